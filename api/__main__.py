@@ -1,0 +1,38 @@
+"""`python -m api` serves; `python -m api ask FILE.json` answers in the terminal."""
+
+import sys
+from collections.abc import Sequence
+
+from api.ask import ask
+from api.settings import read_settings
+from knowledge.errors import FaultyTables
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Run one of the two; the exit code is 0, or 1 when the tables cannot be used, 2 when the question cannot."""
+    try:
+        return ask(arguments[1:]) if arguments[:1] == ["ask"] else serve(arguments)
+    except FaultyTables as error:
+        print(f"The tables cannot be used:\n{error}", file=sys.stderr)
+        return 1
+    except BrokenPipeError:
+        # Whoever read our output, such as `head`, has had enough of it.
+        sys.stderr.close()
+        return 0
+
+
+def serve(flags: Sequence[str]) -> int:
+    """Serve until stopped."""
+    settings = read_settings(flags)
+    # Imported here: an answer in the terminal need not wait for a web framework.
+    import uvicorn
+
+    from api.app import create_app
+    from knowledge.reading import read_knowledge
+
+    uvicorn.run(create_app(settings, read_knowledge()), host=settings.host, port=settings.port)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,67 @@
+"""The ASGI application: handlers, middleware and routes, listed in order."""
+
+from functools import cache
+
+from fastapi import FastAPI
+from starlette.middleware import Middleware
+from starlette.middleware.cors import CORSMiddleware
+
+from api.caching import EntityTags
+from api.handlers import handle_problems
+from api.middleware import BodyLimit, CatchAll, Envelope, ProblemShape
+from api.openapi import openapi_of
+from api.routes import catalogue, documentation, fill, service
+from api.settings import Settings, read_settings
+from knowledge.base import KnowledgeBase
+from knowledge.reading import read_knowledge
+
+DESCRIPTION = """Which lubricant class fits a synchronized gearbox, in order, with the reasons, the cautions and the
+next question to ask. Leave out what you do not know. **The manufacturer's service data decides.**
+
+Each answer names the edition of the knowledge that spoke. Every error is `application/problem+json`.
+Ignore fields you do not recognise; new ones may be added."""
+ROUTERS = (fill.router, catalogue.router, service.router, documentation.router)
+
+
+def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
+    """The application that answers from this knowledge."""
+    app = FastAPI(
+        title="Fillwright",
+        version=service.VERSION,
+        description=DESCRIPTION,
+        redirect_slashes=False,
+        docs_url=None,
+        redoc_url=None,
+        generate_unique_id_function=lambda route: route.name,
+        # From the outside in: the envelope sees every response, a fault is caught inside of the cross-origin headers.
+        middleware=[
+            Middleware(Envelope, headers={"Knowledge-Version": base.version}),
+            Middleware(ProblemShape),
+            Middleware(
+                CORSMiddleware,
+                allow_origins=settings.origins,
+                allow_methods=("GET", "HEAD", "POST"),
+                allow_headers=("Content-Type", "If-None-Match"),
+                expose_headers=("ETag", "Knowledge-Version", "Request-Id"),
+            ),
+            Middleware(CatchAll),
+            Middleware(BodyLimit, most_bytes=settings.max_body_bytes),
+            Middleware(EntityTags),
+        ],
+    )
+    app.state.base = base
+    app.state.routes = [route for router in ROUTERS for route in router.routes]
+    handle_problems(app)
+    documentation.serve_assets(app)
+    for router in ROUTERS:
+        app.include_router(router)
+    app.openapi = openapi_of(app, settings.shop)
+    return app
+
+
+@cache
+def __getattr__(name: str) -> FastAPI:
+    """`api.app:app`, built when a server asks for it, so that importing this module reads no tables."""
+    if name == "app":
+        return create_app(read_settings(), read_knowledge())
+    raise AttributeError(name)

@@ -1,0 +1,87 @@
+"""A question in a file, answered in the terminal; no web framework is imported on the way."""
+
+import argparse
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from pydantic import BaseModel, ValidationError
+
+from api.strict_json import MalformedJson, parse
+from api.terminal import fill_text
+from api.wording import mistakes
+from knowledge.base import KnowledgeBase
+from knowledge.errors import UnknownIds
+from knowledge.fill import fill_answer
+from knowledge.questions import FillQuestion
+from knowledge.reading import read_knowledge
+
+
+class Asking(NamedTuple):
+    """One kind of question: its model, its answer, and the answer in words."""
+
+    model: type[BaseModel]
+    answer: Callable[[Any, KnowledgeBase], BaseModel]
+    text: Callable[[Any], str]
+
+
+ASKINGS = {"fill": Asking(FillQuestion, fill_answer, fill_text)}
+
+
+class CannotAsk(Exception):
+    """The file holds no question that can be answered; its lines say why."""
+
+
+def ask(flags: Sequence[str]) -> int:
+    """Print the answer to the question in a file; 2 when there is no usable question in it."""
+    parser = argparse.ArgumentParser(prog="python -m api ask", description="Answer one question in the terminal.")
+    parser.add_argument("file", help="JSON file with the question; - reads what is piped in")
+    parser.add_argument("--json", action="store_true", help="print the answer as JSON, as the API would send it")
+    given = parser.parse_args(list(flags))
+    try:
+        kind, question = _question(_read(given.file))
+        answer = _answer(kind, question)
+    except CannotAsk as error:
+        print(f"{given.file}: {error}", file=sys.stderr)
+        return 2
+    print(answer.model_dump_json(indent=2) if given.json else kind.text(answer))
+    return 0
+
+
+def _read(name: str) -> bytes:
+    try:
+        return sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
+    except OSError as error:
+        raise CannotAsk(f"cannot be read: {error.strerror}") from None
+
+
+def _question(content: bytes) -> tuple[Asking, Any]:
+    """Which kind of question a file holds, and the question: bare, or wrapped beside `ask` and a title."""
+    try:
+        value = parse(content)
+    except MalformedJson as error:
+        raise CannotAsk(error.reason) from None
+    if not isinstance(value, dict):
+        raise CannotAsk("Must be a JSON object.")
+    name = value.get("ask", "fill")
+    if not isinstance(name, str) or name not in ASKINGS:
+        raise CannotAsk(f"/ask: Must be one of: {', '.join(ASKINGS)}.")
+    bare = {key: part for key, part in value.items() if key != "ask"}
+    return ASKINGS[name], value["question"] if "question" in value else bare
+
+
+def _answer(kind: Asking, value: Any) -> BaseModel:
+    try:
+        return kind.answer(kind.model.model_validate(value), read_knowledge())
+    except ValidationError as error:
+        lines = _lines(mistakes(error.errors(include_url=False, include_input=False), kind.model))
+    except UnknownIds as error:
+        lines = [f"{item.pointer}: This id is not known. Known: {', '.join(item.known)}." for item in error.items]
+    raise CannotAsk("\n".join(["the question cannot be used.", *lines]))
+
+
+def _lines(found: Any) -> Iterator[str]:
+    for item in found:
+        known = f" Known: {', '.join(item.known)}." if item.code == "extra_forbidden" else ""
+        yield f"  {item.pointer or 'the question'}: {item.detail}{known}"

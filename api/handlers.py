@@ -1,0 +1,117 @@
+"""From an error to its problem: the handlers that `create_app` hangs on the app."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from fastapi import FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
+from pydantic import BaseModel
+from starlette.exceptions import HTTPException
+
+from api.problems import LONGEST_GUESS, ProblemError, Refused, problem
+from api.wording import Mistake, mistakes
+from knowledge.errors import UnknownIds
+from knowledge.spelling import nearest
+
+MOST_ERRORS = 20
+
+# Where the flat fields of a link stand in the question that is made of them.
+PARAMETER_OF_POINTER = {
+    "/rings/0/facing": "/facing",
+    "/rings/0/body": "/body",
+    "/service_data/family": "/service_family",
+    "/service_data/grade": "/service_grade",
+}
+
+
+def handle_problems(app: FastAPI) -> None:
+    """Hang the handlers on the app; the catch-all of `middleware.py` does the rest."""
+    app.add_exception_handler(Refused, on_refused)
+    app.add_exception_handler(RequestValidationError, on_invalid)
+    app.add_exception_handler(UnknownIds, on_unknown_ids)
+    app.add_exception_handler(HTTPException, on_http_error)
+
+
+async def on_refused(request: Request, error: Refused) -> Response:
+    """A refusal of our own making."""
+    return problem(request.scope, error.slug, error.detail, error.errors, status=error.status_code)
+
+
+async def on_invalid(request: Request, error: RequestValidationError) -> Response:
+    """Values that cannot be used, in plain words; what was sent is not repeated."""
+    found = error.errors()
+    items = []
+    for item in found[:MOST_ERRORS]:
+        location, *place = item["loc"]
+        items += _errors(location, mistakes([{**item, "loc": place}], _asked(request, location)))
+    return problem(request.scope, "invalid-request", _summary(items, len(found)), items)
+
+
+async def on_unknown_ids(request: Request, error: UnknownIds) -> Response:
+    """Ids in a question that the knowledge does not have."""
+    location = "query" if request.method == "GET" else "body"
+    found = []
+    for item in error.items:
+        place = PARAMETER_OF_POINTER.get(item.pointer, item.pointer) if location == "query" else item.pointer
+        detail = "This id is not known." + (f" Did you mean {item.did_you_mean}?" if item.did_you_mean else "")
+        found.append(Mistake(place, "unknown_id", detail, item.known, item.did_you_mean))
+    items = _errors(location, found[:MOST_ERRORS])
+    return problem(request.scope, "unknown-id", _summary(items, len(found)), items)
+
+
+async def on_http_error(request: Request, error: HTTPException) -> Response:
+    """What the framework refuses by itself: unknown paths, methods, and the rest of HTTP."""
+    if error.status_code == 404:
+        return problem(request.scope, "unknown-path", f"No route has this path. {_nearest_path(request)}")
+    if error.status_code == 405:
+        return _on_method(request, (error.headers or {}).get("Allow", ""))
+    return problem(request.scope, None, error.detail, status=error.status_code, headers=error.headers)
+
+
+def _nearest_path(request: Request) -> str:
+    path = request.url.path.rstrip("/")
+    near = nearest(path, (route.path for route in request.app.state.routes)) if len(path) <= LONGEST_GUESS else None
+    return f"Did you mean {near}?" if near else "See /docs for every path."
+
+
+def _on_method(request: Request, allowed: str) -> Response:
+    # Two routes may share a path; the framework names the methods of the first one only.
+    methods = {name.strip() for name in allowed.split(",") if name.strip()} | {"OPTIONS"}
+    for route in request.app.state.routes:
+        if route.path_regex.match(request.url.path):
+            methods |= route.methods
+    if "GET" in methods:
+        methods.add("HEAD")
+    headers = {"Allow": ", ".join(sorted(methods))}
+    if request.method == "OPTIONS":
+        return Response(status_code=204, headers=headers)
+    return problem(request.scope, "method-not-allowed", f"This path takes {headers['Allow']}.", headers=headers)
+
+
+def _asked(request: Request, location: str) -> type[BaseModel] | None:
+    """The model that the body or the query of this route is read into."""
+    route = request.scope.get("route")
+    fields = [route.body_field] if location == "body" else [*route.dependant.query_params]
+    kinds = (field.field_info.annotation for field in fields if field)
+    return next((kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel)), None)
+
+
+def _errors(location: Any, found: Iterable[Mistake]) -> list[ProblemError]:
+    return [
+        ProblemError(
+            location=location,
+            pointer=item.pointer,
+            code=item.code,
+            detail=item.detail,
+            known=item.known or None,
+            did_you_mean=item.did_you_mean,
+        )
+        for item in found
+    ]
+
+
+def _summary(items: list[ProblemError], count: int) -> str:
+    if count == 1:
+        return f"{items[0].pointer or 'The body'}: {items[0].detail}"
+    listed = f" The first {MOST_ERRORS} are listed." if count > MOST_ERRORS else ""
+    return f"{count} values need fixing.{listed}"

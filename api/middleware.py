@@ -1,0 +1,137 @@
+"""What every response gets, in pure ASGI: headers, problems in one shape, a limit on what is read."""
+
+import logging
+import uuid
+from collections.abc import Mapping
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import ClientDisconnect
+from starlette.responses import Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from api.problems import KINDS, MEDIA_TYPE, Refused, problem
+
+log = logging.getLogger("fillwright")
+
+SECURITY_HEADERS = {
+    "X-Content-Type-Options": "nosniff",
+    "Content-Security-Policy": "default-src 'self'; img-src 'self' data:; base-uri 'none'; frame-ancestors 'none'",
+    "Referrer-Policy": "no-referrer",
+}
+
+
+class Envelope:
+    """Outermost: headers on every response, and HEAD answered as GET without its body."""
+
+    def __init__(self, app: ASGIApp, headers: Mapping[str, str]) -> None:
+        self.app = app
+        self.headers = {**SECURITY_HEADERS, **headers}
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        is_head = scope["method"] == "HEAD"
+        request_id = str(uuid.uuid4())
+        scope = {**scope, "method": "GET" if is_head else scope["method"], "fillwright.request_id": request_id}
+
+        async def send_enveloped(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                headers.update({**self.headers, "Request-Id": request_id})
+                headers.setdefault("Cache-Control", "no-cache" if scope["method"] == "GET" else "no-store")
+            elif is_head:
+                message = {**message, "body": b""}
+            await send(message)
+
+        await self.app(scope, receive, send_enveloped)
+
+
+class ProblemShape:
+    """Turns the plain-text refusals of the layers within (cross-origin, static files) into problems."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        refusal: Message | None = None
+
+        async def send_shaped(message: Message) -> None:
+            nonlocal refusal
+            if message["type"] == "http.response.start":
+                is_problem = Headers(scope=message).get("content-type") == MEDIA_TYPE
+                refusal = message if message["status"] >= 400 and not is_problem else None
+            elif refusal is not None:
+                if not message.get("more_body"):
+                    response = _reshaped(scope, refusal, message.get("body", b""))
+                    await response(scope, receive, send)
+                return
+            if refusal is None:
+                await send(message)
+
+        await self.app(scope, receive, send_shaped if scope["type"] == "http" else send)
+
+
+def _reshaped(scope: Scope, start: Message, body: bytes) -> Response:
+    headers = {name: value for name, value in Headers(scope=start).items() if not name.startswith("content-")}
+    detail = body.decode("utf-8", "replace") or "The request was refused."
+    return problem(scope, None, detail, status=start["status"], headers=headers)
+
+
+class CatchAll:
+    """A fault of ours as a problem; inside of the cross-origin headers, so that a web page may read it."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        started = False
+
+        async def send_watched(message: Message) -> None:
+            nonlocal started
+            started = True
+            await send(message)
+
+        try:
+            await self.app(scope, receive, send_watched)
+        except ClientDisconnect:
+            return
+        except Exception:
+            log.exception("fault while answering request %s", scope.get("fillwright.request_id"))
+            if started or scope["type"] != "http":
+                raise
+            response = problem(scope, "internal", KINDS["internal"].meaning)
+            await response(scope, receive, send)
+
+
+class BodyLimit:
+    """Refuses a body larger than the limit, whether or not its length was announced."""
+
+    def __init__(self, app: ASGIApp, most_bytes: int) -> None:
+        self.app = app
+        self.most_bytes = most_bytes
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        announced = Headers(scope=scope).get("content-length", "0")
+        if announced.isdigit() and int(announced) > self.most_bytes:
+            response = problem(scope, "body-too-large", self._detail)
+            await response(scope, receive, send)
+            return
+        read = 0
+
+        async def receive_limited() -> Message:
+            nonlocal read
+            message = await receive()
+            read += len(message.get("body", b""))
+            if read > self.most_bytes:
+                raise Refused("body-too-large", self._detail)
+            return message
+
+        await self.app(scope, receive_limited, send)
+
+    @property
+    def _detail(self) -> str:
+        return f"The body may hold at most {self.most_bytes} bytes."

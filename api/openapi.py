@@ -1,0 +1,55 @@
+"""The OpenAPI document: what the framework writes, with our problems and runnable examples put in."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from fastapi import FastAPI
+from fastapi.openapi.utils import get_openapi
+
+from api.problems import Problem
+
+SCHEMA_PATH = "#/components/schemas/{model}"
+TAGS = [
+    {"name": "fill", "description": "What to fill a box with."},
+    {"name": "knowledge", "description": "The tables and rules behind every answer."},
+    {"name": "service", "description": "For whoever runs the service."},
+]
+
+
+def openapi_of(app: FastAPI, shop: Path | None) -> Callable[[], dict[str, Any]]:
+    """The function that `app.openapi` becomes; the document is written once."""
+
+    def document() -> dict[str, Any]:
+        if app.openapi_schema is None:
+            app.openapi_schema = _document(app, shop)
+        return app.openapi_schema
+
+    return document
+
+
+def _document(app: FastAPI, shop: Path | None) -> dict[str, Any]:
+    written = get_openapi(
+        title=app.title, version=app.version, description=app.description, routes=app.routes, tags=TAGS
+    )
+    schemas = written["components"]["schemas"]
+    problem = Problem.model_json_schema(ref_template=SCHEMA_PATH)
+    schemas.update({**problem.pop("$defs"), "Problem": problem})
+    if examples := question_examples(shop, "fill"):
+        written["paths"]["/v1/fill"]["post"]["requestBody"]["content"]["application/json"]["examples"] = examples
+    return written
+
+
+def question_examples(shop: Path | None, ask: str) -> dict[str, Any]:
+    """The demo questions of one kind, as the examples of its request body."""
+    examples = {}
+    for path in sorted((shop / "questions").glob("*.json")) if shop else ():
+        demo = json.loads(path.read_text(encoding="utf-8"))
+        if demo.get("ask") == ask:
+            examples[path.stem] = {
+                "summary": demo.get("title", path.stem),
+                "description": demo.get("about", ""),
+                "value": demo["question"],
+            }
+    return examples

@@ -1,0 +1,152 @@
+"""The knowledge, browsable: every id that stands in an answer resolves here."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from fastapi import APIRouter
+
+from api.problems import documented, unknown_entry
+from api.routes.knowledge import Base
+from api.strict_route import StrictRoute
+from knowledge import catalogue, rows
+from knowledge.base import KnowledgeBase
+from knowledge.catalogue import Entry
+
+router = APIRouter(prefix="/v1", tags=["knowledge"], route_class=StrictRoute, responses=documented())
+UNKNOWN = documented(404)
+
+
+def entry_of(table: Mapping[str, Any], id: str, base: KnowledgeBase) -> Entry:
+    """One entry of a table, or the refusal that names the known ids."""
+    if id not in table:
+        raise unknown_entry(id, table)
+    return Entry(knowledge=base.stamp, entry=table[id])
+
+
+@router.get("/facings")
+async def facings(base: Base) -> catalogue.Facings:
+    """Friction materials, ring bodies, and how well each family of fluid serves each facing."""
+    return catalogue.facings(base)
+
+
+@router.get("/facings/{id}", responses=UNKNOWN)
+async def facing(id: str, base: Base) -> Entry[rows.FacingRow]:
+    """One friction material."""
+    return entry_of(base.facings, id, base)
+
+
+@router.get("/bodies/{id}", responses=UNKNOWN)
+async def body(id: str, base: Base) -> Entry[rows.BodyRow]:
+    """What a ring is made of beneath its facing."""
+    return entry_of(base.bodies, id, base)
+
+
+@router.get("/lubricants")
+async def lubricants(base: Base) -> catalogue.Lubricants:
+    """Lubricant classes with the edges of their bands, and the families they belong to."""
+    return catalogue.lubricants(base)
+
+
+@router.get("/lubricants/{id}", responses=UNKNOWN)
+async def lubricant(id: str, base: Base) -> Entry[catalogue.Lubricant]:
+    """One lubricant class with the edges of its band."""
+    return entry_of({entry.id: entry for entry in catalogue.lubricant_entries(base)}, id, base)
+
+
+@router.get("/families/{id}", responses=UNKNOWN)
+async def family(id: str, base: Base) -> Entry[rows.FamilyRow]:
+    """One family of fluid."""
+    return entry_of(base.families, id, base)
+
+
+@router.get("/grades")
+async def grades(base: Base) -> catalogue.Grades:
+    """Viscosity grades: SAE J306 in each edition, SAE J300, ISO 3448."""
+    return catalogue.grades(base)
+
+
+@router.get("/grades/{id}", responses=UNKNOWN)
+async def grade(id: str, base: Base) -> catalogue.Grades:
+    """What a grade name means in each scale that has it; `75w-90` is looked up by its parts."""
+    known = catalogue.grade_ids(base)
+    if not set(id.split("-")) <= set(known):
+        raise unknown_entry(id, known)
+    return catalogue.grades(base, id)
+
+
+@router.get("/rules")
+async def rules(base: Base) -> catalogue.Rules:
+    """Every rule: what it claims, why, and which facts of the box it reads."""
+    return catalogue.rules(base)
+
+
+@router.get("/rules/{id}", responses=UNKNOWN)
+async def rule(id: str, base: Base) -> Entry[catalogue.RuleEntry]:
+    """One rule."""
+    return entry_of({entry.id: entry for entry in catalogue.rule_entries()}, id, base)
+
+
+@router.get("/cautions")
+async def cautions(base: Base) -> catalogue.Cautions:
+    """Plain warnings and when each applies."""
+    return catalogue.Cautions(knowledge=base.stamp, cautions=tuple(base.cautions.values()))
+
+
+@router.get("/cautions/{id}", responses=UNKNOWN)
+async def caution(id: str, base: Base) -> Entry[rows.CautionRow]:
+    """One warning."""
+    return entry_of(base.cautions, id, base)
+
+
+@router.get("/symptoms")
+async def symptoms(base: Base) -> catalogue.Symptoms:
+    """Complaints in the customer's words."""
+    return catalogue.Symptoms(knowledge=base.stamp, symptoms=tuple(base.symptoms.values()))
+
+
+@router.get("/symptoms/{id}", responses=UNKNOWN)
+async def symptom(id: str, base: Base) -> Entry[rows.SymptomRow]:
+    """One complaint."""
+    return entry_of(base.symptoms, id, base)
+
+
+@router.get("/sources")
+async def sources(base: Base) -> catalogue.Sources:
+    """Where every figure and claim comes from, and how far it can be trusted."""
+    return catalogue.Sources(knowledge=base.stamp, sources=tuple(base.sources.values()))
+
+
+@router.get("/sources/{id}", responses=UNKNOWN)
+async def source(id: str, base: Base) -> Entry[rows.SourceRow]:
+    """One source."""
+    return entry_of(base.sources, id, base)
+
+
+@router.get("/faq")
+async def faq(base: Base) -> catalogue.Faq:
+    """Questions customers ask, with careful answers."""
+    return catalogue.Faq(knowledge=base.stamp, faq=tuple(base.faq.values()))
+
+
+@router.get("/faq/{id}", responses=UNKNOWN)
+async def faq_entry(id: str, base: Base) -> Entry[rows.FaqRow]:
+    """One question and its answer."""
+    return entry_of(base.faq, id, base)
+
+
+@router.get("/duties")
+async def duties(base: Base) -> catalogue.Duties:
+    """Ways of driving and the sump temperatures that go with them."""
+    return catalogue.Duties(knowledge=base.stamp, duties=tuple(base.duties.values()))
+
+
+@router.get("/duties/{id}", responses=UNKNOWN)
+async def duty(id: str, base: Base) -> Entry[rows.DutyRow]:
+    """One way of driving."""
+    return entry_of(base.duties, id, base)
+
+
+@router.get("/knowledge")
+async def knowledge(base: Base) -> catalogue.Knowledge:
+    """Version, digest, editions, counts, and every table whole."""
+    return catalogue.knowledge_export(base)

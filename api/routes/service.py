@@ -1,0 +1,82 @@
+"""For whoever runs the service: is it up, which version, what does a problem mean."""
+
+from importlib.metadata import version
+
+from fastapi import APIRouter
+from pydantic import BaseModel
+
+from api.problems import KINDS, documented, unknown_entry
+from api.routes.knowledge import Base
+from api.strict_route import StrictRoute
+from knowledge.answers import KnowledgeStamp
+
+router = APIRouter(tags=["service"], route_class=StrictRoute, responses=documented())
+VERSION = version("fillwright")
+
+
+class Health(BaseModel):
+    """The process answers."""
+
+    status: str
+
+
+class Ready(BaseModel):
+    """The knowledge is loaded, so questions can be answered."""
+
+    status: str
+    knowledge: KnowledgeStamp
+
+
+class Version(BaseModel):
+    """Which program and which knowledge answer here."""
+
+    program: str
+    knowledge: KnowledgeStamp
+
+
+class ProblemPage(BaseModel):
+    """One kind of problem, explained."""
+
+    slug: str
+    title: str
+    status: int
+    meaning: str
+    mend: str
+
+
+class Problems(BaseModel):
+    """Every kind of problem this service answers with."""
+
+    problems: tuple[ProblemPage, ...]
+
+
+@router.get("/healthz")
+async def healthz() -> Health:
+    """Whether the process answers."""
+    return Health(status="ok")
+
+
+@router.get("/readyz")
+async def readyz(base: Base) -> Ready:
+    """Whether questions can be answered; the tables are read and checked before the service listens."""
+    return Ready(status="ready", knowledge=base.stamp)
+
+
+@router.get("/version", name="version")
+async def program_version(base: Base) -> Version:
+    """The version of the program and of the knowledge."""
+    return Version(program=VERSION, knowledge=base.stamp)
+
+
+@router.get("/problems")
+async def problems() -> Problems:
+    """Every kind of problem this service answers with."""
+    return Problems(problems=tuple(ProblemPage(**kind._asdict()) for kind in KINDS.values()))
+
+
+@router.get("/problems/{slug}", responses=documented(404))
+async def problem_page(slug: str) -> ProblemPage:
+    """What one kind of problem means and how to put it right."""
+    if slug not in KINDS:
+        raise unknown_entry(slug, KINDS)
+    return ProblemPage(**KINDS[slug]._asdict())

@@ -1,0 +1,71 @@
+"""Where the service listens and what it lets in, from flags and environment."""
+
+import argparse
+import os
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+DEMO = Path(__file__).resolve().parent.parent / "demo_data"
+MAX_BODY_BYTES = 1_000_000
+
+
+class Settings(NamedTuple):
+    """Frozen, and complete before anything starts."""
+
+    host: str = "127.0.0.1"
+    port: int = 8000
+    shop: Path | None = DEMO
+    origins: tuple[str, ...] = ()
+    max_body_bytes: int = MAX_BODY_BYTES
+
+
+def serve_parser() -> argparse.ArgumentParser:
+    """The flags of `python -m api`."""
+    parser = argparse.ArgumentParser(
+        prog="python -m api",
+        description="Serve the fill advice over HTTP. `python -m api ask FILE.json` answers in the terminal instead.",
+        epilog="Each flag has an environment variable: FILLWRIGHT_HOST, _PORT, _SHOP, _ORIGINS (commas between them).",
+    )
+    parser.add_argument("--host", help="address to listen on; default 127.0.0.1, this machine only")
+    parser.add_argument("--port", type=_port, help="port to listen on; default 8000, 0 takes a free one")
+    parser.add_argument("--shop", type=Path, help="folder with the shop's own boxes and jugs; default demo_data")
+    parser.add_argument(
+        "--origin", action="append", dest="origins", metavar="ORIGIN", help="web page origin that may call; repeatable"
+    )
+    return parser
+
+
+def read_settings(flags: Sequence[str] = (), environment: Mapping[str, str] = os.environ) -> Settings:
+    """Settings from flags, else from the environment, else the defaults.
+
+    Errors: SystemExit with a usage message when a flag or a variable makes no sense.
+    """
+    parser = serve_parser()
+    given = parser.parse_args(list(flags))
+    origins = given.origins or [part.strip() for part in environment.get("FILLWRIGHT_ORIGINS", "").split(",")]
+    try:
+        port = _port(environment.get("FILLWRIGHT_PORT") or "8000") if given.port is None else given.port
+    except argparse.ArgumentTypeError as error:
+        parser.error(f"FILLWRIGHT_PORT: {error}")
+    return Settings(
+        host=given.host or environment.get("FILLWRIGHT_HOST") or Settings().host,
+        port=port,
+        shop=_shop(parser, given.shop, environment.get("FILLWRIGHT_SHOP")),
+        origins=tuple(origin for origin in origins if origin),
+    )
+
+
+def _port(text: str) -> int:
+    if not text.isascii() or not text.isdigit() or int(text) > 65535:
+        raise argparse.ArgumentTypeError("a port is a whole number from 0 to 65535")
+    return int(text)
+
+
+def _shop(parser: argparse.ArgumentParser, flag: Path | None, variable: str | None) -> Path | None:
+    named = flag or (Path(variable) if variable else None)
+    if named is None:
+        return DEMO if DEMO.is_dir() else None
+    if not named.is_dir():
+        parser.error(f"the shop folder {str(named)!r} does not exist")
+    return named

@@ -1,0 +1,69 @@
+"""Routes that read their body strictly and refuse a query parameter given twice."""
+
+from collections.abc import Callable, Coroutine
+from email.message import Message
+from typing import Any, get_origin
+
+from fastapi import Request, Response
+from fastapi.exceptions import RequestValidationError
+from fastapi.routing import APIRoute
+
+from api.problems import ProblemError, Refused
+from api.strict_json import MalformedJson, parse
+
+
+class StrictRequest(Request):
+    """A request whose JSON is read by `strict_json`."""
+
+    async def json(self) -> Any:
+        """The value of the body.
+
+        Errors: Refused as malformed-json, with the place where the text breaks.
+        """
+        try:
+            return parse(await self.body())
+        except MalformedJson as error:
+            item = ProblemError(
+                location="body", pointer="", code="json_invalid", detail=error.reason, offset=error.offset
+            )
+            raise Refused("malformed-json", error.reason, [item]) from None
+
+
+class StrictRoute(APIRoute):
+    """An API route that guesses nothing about what was sent."""
+
+    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        """The handler of the framework behind our own checks."""
+        handle = super().get_route_handler()
+
+        async def handle_strictly(request: Request) -> Response:
+            strict = StrictRequest(request.scope, request.receive)
+            if self.body_field is not None and await strict.body() and not _is_json(strict):
+                raise Refused("unsupported-media-type", "Send the body with Content-Type: application/json.")
+            if twice := _given_twice(strict, self):
+                raise RequestValidationError([{"type": "repeated_parameter", "loc": ("query", name)} for name in twice])
+            return await handle(strict)
+
+        return handle_strictly
+
+
+def _is_json(request: Request) -> bool:
+    header = Message()
+    header["content-type"] = request.headers.get("content-type", "")
+    subtype = header.get_content_subtype()
+    charset = str(header.get_param("charset", "utf-8")).lower()
+    is_json = header.get_content_maintype() == "application" and (subtype == "json" or subtype.endswith("+json"))
+    return is_json and charset in ("utf-8", "utf8")
+
+
+def _given_twice(request: Request, route: APIRoute) -> list[str]:
+    names = [name for name, _ in request.query_params.multi_items()]
+    if len(names) == len(set(names)):
+        return []
+    repeatable = {
+        name
+        for parameter in route.dependant.query_params
+        for name, field in getattr(parameter.field_info.annotation, "model_fields", {}).items()
+        if get_origin(field.annotation) in (list, tuple)
+    }
+    return sorted({name for name in names if names.count(name) > 1} - repeatable)

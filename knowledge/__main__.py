@@ -1,0 +1,29 @@
+"""`python -m knowledge check [FOLDER]`: hold every table to its model and name each fault with its place."""
+
+import argparse
+import sys
+from pathlib import Path
+
+from knowledge.errors import FaultyTables
+from knowledge.reading import TABLES, read_knowledge
+
+
+def main() -> int:
+    """Check the tables; 0 when they are sound."""
+    parser = argparse.ArgumentParser(prog="python -m knowledge", description="Check the knowledge tables.")
+    parser.add_argument("action", choices=["check"])
+    parser.add_argument("--tables", type=Path, default=TABLES, help="folder of tables (default: the project's own)")
+    chosen = parser.parse_args()
+    try:
+        base = read_knowledge(chosen.tables)
+    except FaultyTables as error:
+        print(error, file=sys.stderr)
+        print(f"{len(error.faults)} faults", file=sys.stderr)
+        return 1
+    print(f"sound: version {base.version}, {len(base.oils)} lubricant classes, {len(base.sources)} sources")
+    print(base.digest)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

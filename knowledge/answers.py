@@ -1,0 +1,243 @@
+"""What Fillwright answers, as it travels over the wire."""
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from knowledge.questions import FillQuestion, ServiceData
+
+Standing = Literal["standard", "handbook", "paper", "common-practice", "from-memory", "judgement", "computed"]
+Severity = Literal["note", "warning", "danger"]
+Effect = Literal["supports", "cautions", "excludes", "no-data"]
+Verdict = Literal["fits", "fits-with-care", "does-not-fit", "depends"]
+
+
+STANDINGS_FROM_STRONGEST: tuple[Standing, ...] = (
+    "standard",
+    "handbook",
+    "paper",
+    "computed",
+    "from-memory",
+    "common-practice",
+    "judgement",
+)
+
+
+def weakest(*standings: Standing) -> Standing:
+    """The standing of a figure that was computed from several others."""
+    return max(standings, key=STANDINGS_FROM_STRONGEST.index)
+
+
+class Told(BaseModel):
+    """Base of every part of an answer: frozen."""
+
+    model_config = ConfigDict(frozen=True)
+
+
+class KnowledgeStamp(Told):
+    """Which edition of the knowledge spoke."""
+
+    version: str
+    digest: str
+
+
+class Citation(Told):
+    """Where a claim or a figure comes from: an id of /v1/sources and the place in it."""
+
+    id: str
+    locator: str | None = None
+
+
+class Source(Told):
+    """One published or unpublished origin of figures."""
+
+    id: str
+    label: str
+    citation: str
+    year: int | None = None
+    kind: str
+    standing: Standing
+    note: str | None = None
+
+
+class Figure(Told):
+    """One number with its unit and how far it can be trusted."""
+
+    name: str
+    value: float | None = None
+    unit: str
+    min: float | None = None
+    max: float | None = None
+    standing: Standing
+    rests_on: Standing | None = Field(None, description="For a computed figure: the weakest standing it was computed from.")
+
+
+class Finding(Told):
+    """What one rule says of one lubricant class in this box."""
+
+    rule: str
+    effect: Effect
+    severity: Severity
+    text: str
+    about: tuple[str, ...] = Field((), description="JSON pointers to the parts of the question this finding reads.")
+    figures: tuple[Figure, ...] = ()
+    margin: float | None = Field(None, description="How far inside its limit: 1 is at the limit, below 1 outside.")
+    sources: tuple[Citation, ...] = ()
+    only_if: str | None = Field(None, description="While facts are missing: what must be so for this finding to bite.")
+    share_of_worlds: float = Field(1.0, description="Share of the tried worlds in which this effect holds.")
+
+
+class Span(Told):
+    """A figure over the whole band of a class and over every world tried."""
+
+    min: float
+    max: float
+    unit: str
+    standing: Standing = "computed"
+    rests_on: Standing
+    screening: bool = Field(False, description="Extrapolated below 0 °C: an indication, not a data-sheet value.")
+
+
+class CandidateFigures(Told):
+    """The computed figures of one class; null where the box has nothing to compute it for."""
+
+    kv_hot_mm2_s: Span | None = None
+    kv_cold_mm2_s: Span | None = None
+    bearing_ratio: Span | None = None
+    film_lambda: Span | None = None
+    wiping_time_s: Span | None = None
+    shifts_freely_above_c: Span | None = None
+
+
+class LubricantName(Told):
+    """A lubricant class: a family of fluid at a viscosity grade."""
+
+    id: str
+    name: str
+    family: str
+    grade: str
+
+
+class Candidate(Told):
+    """One class, judged."""
+
+    lubricant: LubricantName
+    verdict: Verdict
+    rank: int | None = None
+    share_of_worlds: float = Field(description="Share of the tried worlds in which it fits or fits with care.")
+    figures: CandidateFigures
+    findings: tuple[Finding, ...]
+
+
+class Limits(Told):
+    """An interval; a null end is open."""
+
+    min: float | None = None
+    max: float | None = None
+
+
+class Window(Told):
+    """What a data sheet must show."""
+
+    kv100_mm2_s: Limits
+    kv100_for_free_first_shifts_mm2_s: float | None = Field(
+        None, description="Up to this KV100 first shifts come freely at the coldest start; null where it makes no difference."
+    )
+    cold_limit_c: float | None
+    families: tuple[str, ...]
+    copper_strip_max: str | None
+    friction_modifier: str
+    ask_for: tuple[str, ...] = Field(description="Lines to read to the person holding the data sheet.")
+
+
+class ServiceDataVerdict(Told):
+    """How the manufacturer's service data and the computed answer stand to each other."""
+
+    status: Literal["not-given", "agrees", "conflicts", "cannot-compare"]
+    text: str
+
+
+class Caution(Told):
+    """A plain warning that goes with the answer."""
+
+    id: str
+    severity: Severity
+    text: str
+    because: str
+    sources: tuple[Citation, ...] = ()
+
+
+class Assumption(Told):
+    """Something the caller did not say and the answer took as given."""
+
+    pointer: str
+    value: str
+    standing: Standing
+    reason: str | None = None
+
+
+class UnderstoodQuestion(FillQuestion):
+    """The question as it was understood, with what was assumed."""
+
+    service_data: ServiceData | None = None
+    assumed: tuple[Assumption, ...] = ()
+
+
+class TriedField(Told):
+    """An unknown and the values that were tried for it."""
+
+    pointer: str
+    values: tuple[str, ...]
+
+
+class Worlds(Told):
+    """How the unknowns were tried: every combination of plausible values that can occur together."""
+
+    tried: int
+    over: tuple[TriedField, ...] = ()
+
+
+class Reply(Told):
+    """A possible reply and the class that would then lead."""
+
+    value: str
+    words: str
+    then: str | None
+
+
+class AskNext(Told):
+    """The next question to ask the caller."""
+
+    pointer: str
+    question: str
+    how_to_tell: str
+    settles: float = Field(description="Expected share of the still undecided classes that the reply decides.")
+    answers: tuple[Reply, ...]
+
+
+class JudgedJug(Told):
+    """A jug at hand, judged by the same rules as a class."""
+
+    name: str
+    verdict: Verdict
+    findings: tuple[Finding, ...]
+
+
+class FillAnswer(Told):
+    """Which lubricant classes fit, why the others do not, and what to ask next."""
+
+    knowledge: KnowledgeStamp
+    answer_id: str
+    question: UnderstoodQuestion
+    outcome: Literal["settled", "depends", "none-suitable"]
+    summary: str = Field(max_length=140)
+    service_data: ServiceDataVerdict
+    window: Window
+    worlds: Worlds
+    candidates: tuple[Candidate, ...]
+    cautions: tuple[Caution, ...]
+    ask_next: tuple[AskNext, ...] = ()
+    safest_if_unanswered: str | None = None
+    safest_reason: str | None = None
+    jugs: tuple[JudgedJug, ...] = ()
+    sources: tuple[Source, ...]

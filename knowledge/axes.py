@@ -1,0 +1,97 @@
+"""The independent fields of a question, each with the values it may take."""
+
+from collections.abc import Callable, Iterator
+from typing import Any, NamedTuple
+
+from knowledge.base import KnowledgeBase
+from knowledge.questions import FillQuestion
+
+NO_RINGS = "none"
+
+
+class Unknown(NamedTuple):
+    """A field of an axis that the caller left out: its id, its pointer, and how to read it off the axis value."""
+
+    name: str
+    pointer: str
+    part_of: Callable[[Any], Any]
+
+
+class Axis(NamedTuple):
+    """One field, or two that hang together, and its values; a known field has just one."""
+
+    name: str
+    values: tuple[Any, ...]
+    unknown: tuple[Unknown, ...] = ()
+
+
+def _itself(value: Any) -> Any:
+    return value
+
+
+def _tried(base: KnowledgeBase, field: str, convert: Callable[[str], Any] = str) -> tuple[Any, ...]:
+    return tuple(convert(row.value) for row in base.plausible_values if row.field == field)
+
+
+def _flag(text: str) -> bool:
+    return text == "true"
+
+
+def axes_of(question: FillQuestion, base: KnowledgeBase) -> Iterator[Axis]:
+    """The axes of a question, in the order in which its fields stand."""
+    yield _facing_axis(question, base)
+    yield _body_axis(question, base)
+    yield _ring_axis(question, base, "cones", int)
+    yield _ring_axis(question, base, "condition", str)
+    yield _plain_axis(question, base, "yellow_metal", _flag)
+    yield _plain_axis(question, base, "final_drive", str)
+    yield _plain_axis(question, base, "limited_slip", _flag)
+    yield _plain_axis(question, base, "wet_clutch", _flag)
+    yield _plain_axis(question, base, "coldest_start_c", float)
+    yield _duty_axis(question, base)
+
+
+def _plain_axis(question: FillQuestion, base: KnowledgeBase, name: str, convert: Callable[[str], Any]) -> Axis:
+    value = getattr(question, name)
+    if value is not None:
+        return Axis(name, (value,))
+    return Axis(name, _tried(base, name, convert), (Unknown(name, f"/{name}", _itself),))
+
+
+def _facing_axis(question: FillQuestion, base: KnowledgeBase) -> Axis:
+    if question.rings is None:
+        return Axis("facing", _tried(base, "rings"), (Unknown("rings", "/rings", _itself),))
+    return _ring_axis(question, base, "facing", str)
+
+
+def _body_axis(question: FillQuestion, base: KnowledgeBase) -> Axis:
+    lacking = [ring for ring in question.rings or () if ring.body is None]
+    fixed = {base.facings[ring.facing].body if ring.facing else None for ring in lacking}
+    if lacking and None not in fixed:
+        return Axis("body", (None,))
+    return _ring_axis(question, base, "body", str)
+
+
+def _ring_axis(question: FillQuestion, base: KnowledgeBase, name: str, convert: Callable[[str], Any]) -> Axis:
+    """Rings that lack the same field are taken to be alike in it."""
+    if question.rings is None:
+        return Axis(name, _tried(base, name, convert), (Unknown(name, f"/rings/0/{name}", _itself),))
+    for index, ring in enumerate(question.rings):
+        if getattr(ring, name) is None and not (name == "body" and ring.facing and base.facings[ring.facing].body):
+            return Axis(name, _tried(base, name, convert), (Unknown(name, f"/rings/{index}/{name}", _itself),))
+    return Axis(name, (None,))
+
+
+def _duty_axis(question: FillQuestion, base: KnowledgeBase) -> Axis:
+    duties = (question.duty,) if question.duty else _tried(base, "duty")
+    pairs = []
+    for duty in duties:
+        row = base.duties[duty]
+        sumps = (row.sump_low_c, row.sump_high_c) if question.sump_hot_c is None else (question.sump_hot_c,)
+        pairs.extend((duty, sump) for sump in sumps)
+    unknown = []
+    if question.duty is None:
+        unknown.append(Unknown("duty", "/duty", lambda pair: pair[0]))
+    if question.sump_hot_c is None:
+        unknown.append(Unknown("sump_hot_c", "/sump_hot_c", lambda pair: pair[1]))
+    return Axis("duty", tuple(pairs), tuple(unknown))

@@ -1,0 +1,232 @@
+"""The knowledge for browsing: the rows of the tables, served as they are."""
+
+from collections.abc import Mapping
+from typing import Any, Generic, TypeVar
+
+from pydantic import Field
+
+from knowledge import rows
+from knowledge.answers import Citation, KnowledgeStamp, Told
+from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
+from knowledge.oils import Oil
+from knowledge.rules import RULES
+
+Item = TypeVar("Item")
+
+
+class Entry(Told, Generic[Item]):
+    """One entry of a catalogue."""
+
+    knowledge: KnowledgeStamp
+    entry: Item
+
+
+class BandCorner(Told):
+    """One corner of the band of a class."""
+
+    kv40_mm2_s: float
+    kv100_mm2_s: float
+
+
+class Lubricant(rows.LubricantRow):
+    """A lubricant class with the edges of its band filled in from its grade."""
+
+    kv100_min_mm2_s: float
+    kv100_max_mm2_s: float
+    corners: tuple[BandCorner, ...] = Field(description="Each edge of KV100 with each edge of the viscosity index.")
+
+
+class RuleEntry(Told):
+    """One rule: what it claims, why, and what it reads."""
+
+    id: str
+    claim: str
+    because: str
+    reads: tuple[str, ...]
+    sources: tuple[Citation, ...]
+
+
+class Facings(Told):
+    """Friction materials, what their rings are made of, and how fluids serve them."""
+
+    knowledge: KnowledgeStamp
+    facings: tuple[rows.FacingRow, ...]
+    bodies: tuple[rows.BodyRow, ...]
+    fitness: tuple[rows.FacingFamilyRow, ...]
+
+
+class Lubricants(Told):
+    """Lubricant classes and their families."""
+
+    knowledge: KnowledgeStamp
+    lubricants: tuple[Lubricant, ...]
+    families: tuple[rows.FamilyRow, ...]
+
+
+class Grades(Told):
+    """The rows of the viscosity scales: SAE J306 in each edition, SAE J300, ISO 3448."""
+
+    knowledge: KnowledgeStamp
+    sae_j306: tuple[rows.J306Row, ...]
+    sae_j300: tuple[rows.J300Row, ...]
+    iso_3448: tuple[rows.IsoRow, ...]
+
+
+class Rules(Told):
+    """Every rule, in the order in which an answer lists them."""
+
+    knowledge: KnowledgeStamp
+    rules: tuple[RuleEntry, ...]
+
+
+class Cautions(Told):
+    """Plain warnings."""
+
+    knowledge: KnowledgeStamp
+    cautions: tuple[rows.CautionRow, ...]
+
+
+class Symptoms(Told):
+    """Complaints in the customer's words."""
+
+    knowledge: KnowledgeStamp
+    symptoms: tuple[rows.SymptomRow, ...]
+
+
+class Sources(Told):
+    """Where figures and claims come from."""
+
+    knowledge: KnowledgeStamp
+    sources: tuple[rows.SourceRow, ...]
+
+
+class Faq(Told):
+    """Questions customers ask, with careful answers."""
+
+    knowledge: KnowledgeStamp
+    faq: tuple[rows.FaqRow, ...]
+
+
+class Duties(Told):
+    """Ways of driving and the sump temperatures that go with them."""
+
+    knowledge: KnowledgeStamp
+    duties: tuple[rows.DutyRow, ...]
+
+
+class Tables(Told):
+    """Every table, whole."""
+
+    sources: tuple[rows.SourceRow, ...]
+    families: tuple[rows.FamilyRow, ...]
+    facings: tuple[rows.FacingRow, ...]
+    bodies: tuple[rows.BodyRow, ...]
+    lubricants: tuple[rows.LubricantRow, ...]
+    sae_j306: tuple[rows.J306Row, ...]
+    sae_j300: tuple[rows.J300Row, ...]
+    iso_3448: tuple[rows.IsoRow, ...]
+    astm_d2270: tuple[rows.ReferenceOilRow, ...]
+    copper_strip: tuple[rows.CopperStripRow, ...]
+    facing_families: tuple[rows.FacingFamilyRow, ...]
+    ring_lands: tuple[rows.RingLandRow, ...]
+    friction: tuple[rows.FrictionRow, ...]
+    defaults: tuple[rows.DefaultRow, ...]
+    thresholds: tuple[rows.ThresholdRow, ...]
+    duties: tuple[rows.DutyRow, ...]
+    unknowns: tuple[rows.UnknownRow, ...]
+    plausible_values: tuple[rows.PlausibleValueRow, ...]
+    cautions: tuple[rows.CautionRow, ...]
+    symptoms: tuple[rows.SymptomRow, ...]
+    faq: tuple[rows.FaqRow, ...]
+
+
+class Editions(Told):
+    """Editions of a grade scale that are kept, and the one used unless another is asked for."""
+
+    kept: tuple[str, ...]
+    default: str
+
+
+class Knowledge(Told):
+    """The whole export: which edition this is, how much there is, and every table."""
+
+    knowledge: KnowledgeStamp
+    sae_j306_editions: Editions
+    counts: dict[str, int]
+    tables: Tables
+
+
+def facings(base: KnowledgeBase) -> Facings:
+    """The catalogue of friction materials."""
+    return Facings(
+        knowledge=base.stamp,
+        facings=tuple(base.facings.values()),
+        bodies=tuple(base.bodies.values()),
+        fitness=tuple(base.facing_families.values()),
+    )
+
+
+def lubricants(base: KnowledgeBase) -> Lubricants:
+    """The catalogue of lubricant classes."""
+    return Lubricants(
+        knowledge=base.stamp, lubricants=lubricant_entries(base), families=tuple(base.families.values())
+    )
+
+
+def lubricant_entries(base: KnowledgeBase) -> tuple[Lubricant, ...]:
+    """Every class with its band worked out."""
+    return tuple(_lubricant(base.lubricants[oil.id], oil) for oil in base.oils)
+
+
+def _lubricant(row: rows.LubricantRow, oil: Oil) -> Lubricant:
+    filled = {name: getattr(oil, name) for name in ("kv100_min_mm2_s", "kv100_max_mm2_s", "cold_limit_c")}
+    corners = tuple(
+        BandCorner(kv40_mm2_s=round(corner.kv40_mm2_s, 2), kv100_mm2_s=corner.kv100_mm2_s) for corner in oil.corners
+    )
+    return Lubricant(**{**row.model_dump(), **filled}, corners=corners)
+
+
+def rules(base: KnowledgeBase) -> Rules:
+    """The catalogue of rules."""
+    return Rules(knowledge=base.stamp, rules=rule_entries())
+
+
+def rule_entries() -> tuple[RuleEntry, ...]:
+    """Every rule as it is shown."""
+    return tuple(RuleEntry(**{name: getattr(rule, name) for name in RuleEntry.model_fields}) for rule in RULES)
+
+
+def grades(base: KnowledgeBase, id: str | None = None) -> Grades:
+    """The rows of the viscosity scales; with an id such as `75w-90` those that its parts name."""
+    parts = None if id is None else id.split("-")
+
+    def wanted(table: tuple[Any, ...]) -> tuple[Any, ...]:
+        return table if parts is None else tuple(row for row in table if row.grade.lower() in parts)
+
+    return Grades(
+        knowledge=base.stamp,
+        sae_j306=wanted(base.sae_j306),
+        sae_j300=wanted(base.sae_j300),
+        iso_3448=wanted(base.iso_3448),
+    )
+
+
+def grade_ids(base: KnowledgeBase) -> tuple[str, ...]:
+    """Every single grade name, in small letters."""
+    return tuple(dict.fromkeys(row.grade.lower() for row in (*base.sae_j306, *base.sae_j300, *base.iso_3448)))
+
+
+def knowledge_export(base: KnowledgeBase) -> Knowledge:
+    """Everything, in one answer."""
+    tables = {}
+    for name in Tables.model_fields:
+        table = getattr(base, name)
+        tables[name] = tuple(table.values()) if isinstance(table, Mapping) else table
+    return Knowledge(
+        knowledge=base.stamp,
+        sae_j306_editions=Editions(
+            kept=tuple(sorted({row.edition for row in base.sae_j306})), default=DEFAULT_J306_EDITION
+        ),
+        counts={name: len(table) for name, table in tables.items()} | {"rules": len(RULES)},
+        tables=Tables(**tables),
+    )

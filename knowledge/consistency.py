@@ -1,0 +1,109 @@
+"""What must hold between tables: references resolve, bands are possible, nothing lies about unused."""
+
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
+
+from knowledge.answers import Citation
+from knowledge.circumstances import CIRCUMSTANCES
+from knowledge.errors import Fault
+from knowledge.rows import Refers
+from knowledge.spelling import nearest
+
+if TYPE_CHECKING:
+    from knowledge.reading import Placed
+
+Tables = Mapping[str, "tuple[Placed, ...]"]
+
+
+def contradictions(tables: Tables) -> Iterator[Fault]:
+    """Every fault that no single row can show by itself."""
+    yield from _dangling_references(tables)
+    yield from _impossible_bands(tables)
+    yield from _unknown_circumstances(tables)
+    yield from _gaps_in_matrices(tables)
+    yield from _unused_sources(tables)
+
+
+def _ids(tables: Tables, name: str) -> tuple[str, ...]:
+    key = "rating" if name == "copper_strip" else "id"
+    return tuple(getattr(placed.row, key) for placed in tables[name])
+
+
+def _dangling_references(tables: Tables) -> Iterator[Fault]:
+    for items in tables.values():
+        for placed in items:
+            for field, value, table in _references(placed):
+                if value not in _ids(tables, table):
+                    hint = nearest(value, _ids(tables, table))
+                    also = f"; did you mean {hint!r}?" if hint else ""
+                    yield placed.fault(field, f"{field}: {value!r} is not in the table {table!r}{also}")
+
+
+def _references(placed: "Placed") -> Iterator[tuple[str, str, str]]:
+    for field, info in type(placed.row).model_fields.items():
+        value = getattr(placed.row, field)
+        marks = [mark for mark in info.metadata if isinstance(mark, Refers)]
+        for part in value if isinstance(value, tuple) else (value,):
+            if isinstance(part, Citation):
+                yield field, part.id, "sources"
+            elif marks and isinstance(part, str):
+                yield field, part, marks[0].table
+
+
+def _impossible_bands(tables: Tables) -> Iterator[Fault]:
+    for placed in tables["lubricants"]:
+        row = placed.row
+        if row.viscosity_index_min >= row.viscosity_index_max:
+            yield placed.fault("viscosity_index_max", "viscosity_index_max must be above viscosity_index_min")
+        low, high = row.kv100_min_mm2_s, row.kv100_max_mm2_s
+        if low and high and low >= high:
+            yield placed.fault("kv100_max_mm2_s", "kv100_max_mm2_s must be above kv100_min_mm2_s")
+        if row.scale == "none":
+            for field in ("kv100_min_mm2_s", "kv100_max_mm2_s", "cold_limit_c"):
+                if getattr(row, field) is None:
+                    yield placed.fault(field, f"{field} must be given: no grade scale fixes it")
+            continue
+        known = {item.row.grade for item in tables[row.scale.replace("-", "_")]}
+        for part in row.grade.split("-"):
+            if part not in known:
+                yield placed.fault("grade", f"grade {part!r} is not in {row.scale}: {', '.join(sorted(known))}")
+        if "W" not in row.grade and row.cold_limit_c is None:
+            yield placed.fault("cold_limit_c", "cold_limit_c must be given: the grade has no W part that fixes it")
+
+
+def _unknown_circumstances(tables: Tables) -> Iterator[Fault]:
+    for placed in tables["cautions"]:
+        for name in placed.row.when:
+            if name not in CIRCUMSTANCES:
+                yield placed.fault("when", f"when: {name!r} is not one of {', '.join(CIRCUMSTANCES)}")
+
+
+def _gaps_in_matrices(tables: Tables) -> Iterator[Fault]:
+    facings = _ids(tables, "facings")
+    _require = {
+        "facing_families": {(facing, family) for facing in ("none", *facings) for family in _ids(tables, "families")},
+        "ring_lands": {(facing, condition) for facing in facings for condition in ("new", "worn")},
+    }
+    columns = {"facing_families": ("facing", "family"), "ring_lands": ("facing", "condition")}
+    for name, wanted in _require.items():
+        for placed in tables[name]:
+            pair = tuple(getattr(placed.row, column) for column in columns[name])
+            if pair not in wanted:
+                yield placed.fault(columns[name][0], f"{' / '.join(pair)} stands twice or names nothing known")
+            wanted.discard(pair)
+        for pair in sorted(wanted):
+            yield Fault(f"{name}.csv", 1, 1, f"no row for {' / '.join(pair)}")
+
+
+def _unused_sources(tables: Tables) -> Iterator[Fault]:
+    from knowledge.rules import RULES
+
+    used = {value for items in tables.values() for placed in items for _, value, table in _references(placed) if table == "sources"}
+    used |= {citation.id for rule in RULES for citation in rule.sources}
+    for placed in tables["sources"]:
+        if placed.row.id not in used:
+            yield placed.fault("id", f"no table and no rule uses the source {placed.row.id!r}")
+    for rule in RULES:
+        for citation in rule.sources:
+            if citation.id not in _ids(tables, "sources"):
+                yield Fault("sources.toml", 1, 1, f"the rule {rule.id!r} cites {citation.id!r}, which is not here")

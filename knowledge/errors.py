@@ -1,0 +1,44 @@
+"""The errors of the knowledge package, each with its data in fields."""
+
+from typing import NamedTuple
+
+
+class FillwrightError(Exception):
+    """Base of every error this package raises on purpose."""
+
+
+class Fault(NamedTuple):
+    """One fault in a table, with its place; line and column count from 1, a column is a cell."""
+
+    file: str
+    line: int
+    column: int
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}: {self.message}"
+
+
+class FaultyTables(FillwrightError):
+    """The tables cannot be used; every fault found is listed."""
+
+    def __init__(self, faults: tuple[Fault, ...]) -> None:
+        super().__init__("\n".join(str(fault) for fault in faults))
+        self.faults = faults
+
+
+class UnknownId(NamedTuple):
+    """One id that the knowledge does not have."""
+
+    pointer: str
+    value: str
+    known: tuple[str, ...]
+    did_you_mean: str | None
+
+
+class UnknownIds(FillwrightError):
+    """A question names ids that the knowledge does not have."""
+
+    def __init__(self, items: tuple[UnknownId, ...]) -> None:
+        super().__init__("; ".join(f"{item.pointer}: {item.value!r} is not known" for item in items))
+        self.items = items

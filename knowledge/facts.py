@@ -1,0 +1,185 @@
+"""What a rule may read of the box: each fact, and the fields of the question it depends on.
+
+A rule names the facts it reads as its parameters; nothing else of the question reaches it.
+"""
+
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple
+
+from knowledge.axes import NO_RINGS
+from knowledge.base import KnowledgeBase
+from knowledge.questions import Bearing, FillQuestion, Mesh, Ring, RingGeometry, ServiceData
+
+
+class Land(NamedTuple):
+    """A facing and its condition: what has to wipe the oil away."""
+
+    facing: str
+    condition: str
+
+
+class Fact(NamedTuple):
+    """The axes a fact depends on and how it follows from their values."""
+
+    reads: tuple[str, ...]
+    of: Callable[..., Any]
+
+
+def _rings(question: FillQuestion, facing: str) -> tuple[Ring, ...]:
+    if question.rings is None:
+        return () if facing == NO_RINGS else (Ring(facing=facing),)
+    return question.rings
+
+
+def facings(question: FillQuestion, base: KnowledgeBase, facing: str) -> tuple[str, ...]:
+    """The different facings in the box, sorted; empty when it has no rings."""
+    return tuple(sorted({ring.facing or facing for ring in _rings(question, facing)}))
+
+
+def facing_kinds(question: FillQuestion, base: KnowledgeBase, facing: str) -> frozenset[str]:
+    """The different kinds of facing in the box."""
+    return frozenset(base.facings[id].kind for id in facings(question, base, facing))
+
+
+def lands(question: FillQuestion, base: KnowledgeBase, facing: str, condition: str) -> tuple[Land, ...]:
+    """The different facings with their condition, sorted."""
+    return tuple(
+        sorted({Land(ring.facing or facing, ring.condition or condition) for ring in _rings(question, facing)})
+    )
+
+
+def cones(question: FillQuestion, base: KnowledgeBase, facing: str, cones: int) -> int:
+    """The most friction interfaces any ring set has; 0 when there are no rings."""
+    return max((ring.cones or cones for ring in _rings(question, facing)), default=0)
+
+
+def copper_rings(question: FillQuestion, base: KnowledgeBase, facing: str, body: str) -> tuple[str, ...]:
+    """The ring parts that are copper alloys, in words."""
+    words = set()
+    for ring in _rings(question, facing):
+        row = base.facings[ring.facing or facing]
+        if row.copper_alloy:
+            words.add(f"{row.words} ring facings" if row.body is None else f"{row.words} rings")
+        elif base.bodies[row.body or ring.body or body].copper_alloy:
+            words.add(f"{base.bodies[row.body or ring.body or body].name.lower()} ring bodies")
+    return tuple(sorted(words))
+
+
+def copper_parts(
+    question: FillQuestion, base: KnowledgeBase, facing: str, body: str, yellow_metal: bool
+) -> tuple[str, ...]:
+    """Everything in the sump that is a copper alloy, in words; the rings speak for themselves."""
+    rings = copper_rings(question, base, facing, body)
+    return rings or (("yellow-metal parts",) if yellow_metal else ())
+
+
+def bearing(question: FillQuestion, base: KnowledgeBase) -> Bearing:
+    """The bearing of the hot side, assumed where not given."""
+    return question.bearing or _assumed(Bearing, "bearing", base)
+
+
+def mesh(question: FillQuestion, base: KnowledgeBase) -> Mesh:
+    """The gear pair whose film is judged, assumed where not given."""
+    return question.mesh or _assumed(Mesh, "mesh", base)
+
+
+def ring_geometry(question: FillQuestion, base: KnowledgeBase) -> RingGeometry:
+    """The cone, each missing size assumed; a missing half angle stays open, since it belongs to the facing."""
+    given = question.ring_geometry.model_dump(exclude_none=True) if question.ring_geometry else {}
+    return _assumed(RingGeometry, "ring_geometry", base, **given)
+
+
+def _assumed(model: type[Any], part: str, base: KnowledgeBase, **given: float) -> Any:
+    sizes = {row.quantity: row.value for row in base.defaults if row.part == part}
+    return model(**{**sizes, **given})
+
+
+def service_data(question: FillQuestion, base: KnowledgeBase) -> ServiceData | None:
+    """What the manufacturer published."""
+    return question.service_data
+
+
+def _as_question(question: FillQuestion, base: KnowledgeBase) -> FillQuestion:
+    return question
+
+
+def _is_cold_start(question: FillQuestion, base: KnowledgeBase, coldest_start_c: float) -> bool:
+    return coldest_start_c < base.limit("cold-start-caution-below")
+
+
+def _is_hot_sump(question: FillQuestion, base: KnowledgeBase, pair: tuple[str, float]) -> bool:
+    return pair[1] >= base.limit("hot-sump-caution-from")
+
+
+def _plain(question: FillQuestion, base: KnowledgeBase, value: Any) -> Any:
+    return value
+
+
+FACTS: Mapping[str, Fact] = {
+    "facings": Fact(("facing",), facings),
+    "facing_kinds": Fact(("facing",), facing_kinds),
+    "lands": Fact(("facing", "condition"), lands),
+    "cones": Fact(("facing", "cones"), cones),
+    "copper_parts": Fact(("facing", "body", "yellow_metal"), copper_parts),
+    "final_drive": Fact(("final_drive",), _plain),
+    "limited_slip": Fact(("limited_slip",), _plain),
+    "wet_clutch": Fact(("wet_clutch",), _plain),
+    "coldest_start_c": Fact(("coldest_start_c",), _plain),
+    "duty": Fact(("duty",), lambda question, base, pair: pair[0]),
+    "sump_hot_c": Fact(("duty",), lambda question, base, pair: pair[1]),
+    "bearing": Fact((), bearing),
+    "mesh": Fact((), mesh),
+    "ring_geometry": Fact((), ring_geometry),
+    "service_data": Fact((), service_data),
+    "is_cold_start": Fact(("coldest_start_c",), _is_cold_start),
+    "is_hot_sump": Fact(("duty",), _is_hot_sump),
+    "question": Fact((), _as_question),
+}
+
+
+def pointers(fact: str, question: FillQuestion) -> tuple[str, ...]:
+    """JSON pointers to the parts of the question that a fact comes from."""
+    part = {"facings": "facing", "facing_kinds": "facing", "lands": "condition", "cones": "cones", "copper_parts": "body"}.get(fact)
+    if part is None:
+        return (f"/{fact}",)
+    rings = tuple(f"/rings/{index}/{part}" for index in range(len(question.rings or ()))) or ("/rings",)
+    return (*rings, "/yellow_metal") if fact == "copper_parts" else rings
+
+
+def _rings_settle_what_they_can(
+    question: FillQuestion, base: KnowledgeBase, facing: str, body: str, cones: int, condition: str
+) -> bool:
+    """Without rings there is nothing to vary; a ring made of its facing has no other body."""
+    rings = _rings(question, facing)
+    if not rings:
+        first = {row.field: row.value for row in reversed(base.plausible_values)}
+        return all(
+            value is None or str(value) == first[name]
+            for name, value in (("body", body), ("cones", cones), ("condition", condition))
+        )
+    bodies = [base.facings[ring.facing or facing].body for ring in rings if ring.body is None]
+    return body is None or not bodies or None in bodies or body in bodies
+
+
+def _copper_rings_are_yellow_metal(
+    question: FillQuestion, base: KnowledgeBase, facing: str, body: str, yellow_metal: bool
+) -> bool:
+    """A copper-alloy ring is yellow metal in the sump; a caller who says otherwise is corrected, not refused."""
+    if yellow_metal or question.yellow_metal is not None:
+        return True
+    return not copper_rings(question, base, facing, body)
+
+
+def _clutch_pack_needs_a_final_drive(
+    question: FillQuestion, base: KnowledgeBase, final_drive: str, limited_slip: bool
+) -> bool:
+    """The limited-slip clutch pack sits in a final drive."""
+    stated = question.final_drive is not None and question.limited_slip is not None
+    return stated or not limited_slip or final_drive != "none"
+
+
+POSSIBILITIES: tuple[tuple[tuple[str, ...], Callable[..., bool]], ...] = (
+    (("facing", "body", "cones", "condition"), _rings_settle_what_they_can),
+    (("facing", "body", "yellow_metal"), _copper_rings_are_yellow_metal),
+    (("final_drive", "limited_slip"), _clutch_pack_needs_a_final_drive),
+)

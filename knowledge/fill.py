@@ -1,0 +1,133 @@
+"""What do I fill it with? One question and the knowledge in, one answer out."""
+
+import hashlib
+from collections.abc import Iterable, Iterator, Sequence
+
+from knowledge.answers import (
+    Assumption,
+    Candidate,
+    CandidateFigures,
+    Caution,
+    FillAnswer,
+    Finding,
+    LubricantName,
+    Source,
+    TriedField,
+    UnderstoodQuestion,
+)
+from knowledge.answers import Worlds as WorldsTried
+from knowledge.asking import ask_next, safest
+from knowledge.base import KnowledgeBase
+from knowledge.circumstances import CIRCUMSTANCES
+from knowledge.judging import Judged, judge
+from knowledge.questions import FillQuestion
+from knowledge.ranking import has_one_leader, ranked
+from knowledge.service_data import compare
+from knowledge.vocabulary import check_ids
+from knowledge.window import window
+from knowledge.wording import summary, value_text
+from knowledge.worlds import Worlds
+
+SEVERITIES_FROM_WORST = ("danger", "warning", "note")
+
+
+def fill_answer(question: FillQuestion, base: KnowledgeBase) -> FillAnswer:
+    """The answer to a fill question.
+
+    Errors: UnknownIds, when the question names an id that the knowledge does not have.
+    """
+    check_ids(question, base)
+    worlds = Worlds.of(question, base)
+    judged = judge(worlds, base.oils)
+    order = ranked(judged, worlds.every, worlds)
+    outcome = "none-suitable" if not order else "settled" if has_one_leader(judged, worlds) else "depends"
+    questions = ask_next(judged, worlds) if outcome == "depends" else ()
+    safest_id, safest_reason = safest(order, worlds)
+    cautions = tuple(_cautions(worlds))
+    serving = [item for item in order if item.verdict(worlds.every) != "depends"] or order
+    return FillAnswer(
+        knowledge=base.stamp,
+        answer_id=_answer_id(question, base),
+        question=UnderstoodQuestion.model_construct(
+            **{name: getattr(question, name) for name in FillQuestion.model_fields},
+            assumed=tuple(_assumptions(question, worlds)),
+        ),
+        outcome=outcome,
+        summary=summary(outcome, order, questions, worlds),
+        service_data=compare(question.service_data, judged, worlds.every),
+        window=window(serving, worlds),
+        worlds=WorldsTried(
+            tried=worlds.count,
+            over=tuple(
+                TriedField(pointer=field.pointer, values=tuple(value_text(part.value) for part in field.parts))
+                for field in worlds.unknown
+            ),
+        ),
+        candidates=tuple(_candidates(judged, order, worlds)),
+        cautions=cautions,
+        ask_next=questions,
+        safest_if_unanswered=safest_id,
+        safest_reason=safest_reason,
+        sources=_sources(judged, cautions, base),
+    )
+
+
+def _answer_id(question: FillQuestion, base: KnowledgeBase) -> str:
+    asked = question.model_dump_json(exclude_defaults=True)
+    return hashlib.sha256(f"{base.digest}\n{asked}".encode()).hexdigest()[:16]
+
+
+def _candidates(judged: Sequence[Judged], order: Sequence[Judged], worlds: Worlds) -> Iterator[Candidate]:
+    refused = [item for item in judged if not item.serves]
+    for rank, item in enumerate((*order, *refused), start=1):
+        oil = item.oil
+        yield Candidate(
+            lubricant=LubricantName(id=oil.id, name=oil.name, family=oil.family.id, grade=oil.grade),
+            verdict=item.verdict(worlds.every),
+            rank=rank if item.serves else None,
+            share_of_worlds=item.serves.bit_count() / worlds.count,
+            figures=CandidateFigures(
+                **{name: span for name, span in item.spans.items() if name in CandidateFigures.model_fields}
+            ),
+            findings=item.findings,
+        )
+
+
+def _cautions(worlds: Worlds) -> Iterator[Caution]:
+    holding = {
+        name
+        for name, (reads, holds) in CIRCUMSTANCES.items()
+        if any(holds(**facts) for facts, _ in worlds.cells(reads))
+    }
+    rows = (row for row in worlds.base.cautions.values() if holding.intersection(row.when))
+    for row in sorted(rows, key=lambda row: SEVERITIES_FROM_WORST.index(row.severity)):
+        yield Caution(id=row.id, severity=row.severity, text=row.text, because=row.because, sources=row.sources)
+
+
+def _assumptions(question: FillQuestion, worlds: Worlds) -> Iterator[Assumption]:
+    for part in ("bearing", "mesh", "ring_geometry"):
+        given = getattr(question, part)
+        for row in worlds.base.defaults:
+            if row.part == part and (given is None or getattr(given, row.quantity) is None):
+                unit = "" if row.unit == "1" else f" {row.unit}"
+                yield Assumption(
+                    pointer=f"/{part}/{row.quantity}",
+                    value=f"{row.value:g}{unit}",
+                    standing=row.standing,
+                    reason="Not given; a usual size.",
+                )
+    if question.yellow_metal is False:
+        parts = {text for part in worlds.parts("copper_parts") for text in part.value}
+        if parts:
+            yield Assumption(
+                pointer="/yellow_metal",
+                value="true",
+                standing="judgement",
+                reason=f"You said there is none, but the {' or '.join(sorted(parts))} are yellow metal.",
+            )
+
+
+def _sources(judged: Iterable[Judged], cautions: Iterable[Caution], base: KnowledgeBase) -> tuple[Source, ...]:
+    speaking: Iterable[Finding | Caution] = (*(finding for item in judged for finding in item.findings), *cautions)
+    used = {citation.id for item in speaking for citation in item.sources}
+    return tuple(Source(**row.model_dump()) for row in base.sources.values() if row.id in used)

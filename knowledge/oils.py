@@ -1,0 +1,144 @@
+"""An oil as the rules see it: a class from the table, or a jug, always as a region and never as one point."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import log, sqrt
+
+from knowledge.answers import Standing
+from knowledge.physics.density import density_kg_m3
+from knowledge.physics.viscosity import ViscosityLine, dynamic_viscosity_mpa_s, kinematic_viscosity_mm2_s, viscosity_line
+from knowledge.physics.viscosity_index import kv40_at_viscosity_index_mm2_s
+from knowledge.questions import CopperStrip
+from knowledge.rows import FamilyRow, J306Row, J300Row, LubricantRow, ReferenceOilRow
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """One corner of the region that KV100 and the viscosity index span."""
+
+    kv40_mm2_s: float
+    kv100_mm2_s: float
+    line: ViscosityLine
+
+
+@dataclass(frozen=True, slots=True)
+class Oil:
+    """What a rule may ask of a lubricant.
+
+    Viscosity at any temperature is monotone along each side of the region, so its extremes over the whole
+    region stand at the corners.
+    """
+
+    id: str
+    name: str
+    family: FamilyRow
+    grade: str
+    kv100_min_mm2_s: float
+    kv100_max_mm2_s: float
+    viscosity_index_min: float
+    viscosity_index_max: float
+    corners: tuple[Corner, ...]
+    density15_kg_m3: float
+    cold_limit_c: float | None
+    copper_strip: CopperStrip | None
+    standing: Standing
+
+    def viscosity_span_mm2_s(self, temperature_c: float) -> tuple[float, float]:
+        """Least and greatest kinematic viscosity of the region at a temperature; raises OutOfRange."""
+        values = [kinematic_viscosity_mm2_s(line=corner.line, temperature_c=temperature_c) for corner in self.corners]
+        return min(values), max(values)
+
+    def dynamic_viscosity_span_mpa_s(self, temperature_c: float) -> tuple[float, float]:
+        """Least and greatest dynamic viscosity of the region at a temperature; raises OutOfRange."""
+        density = density_kg_m3(density15_kg_m3=self.density15_kg_m3, temperature_c=temperature_c)
+        low, high = self.viscosity_span_mm2_s(temperature_c)
+        return (
+            dynamic_viscosity_mpa_s(kinematic_viscosity_mm2_s=low, density_kg_m3=density),
+            dynamic_viscosity_mpa_s(kinematic_viscosity_mm2_s=high, density_kg_m3=density),
+        )
+
+    @property
+    def cold_lines(self) -> tuple[ViscosityLine, ...]:
+        """The thinnest and the thickest corner in the cold: least and greatest at 40 °C."""
+        by_kv40 = sorted(self.corners, key=lambda corner: corner.kv40_mm2_s)
+        return by_kv40[0].line, by_kv40[-1].line
+
+    def middle_dynamic_viscosity_mpa_s(self, temperature_c: float) -> float:
+        """Dynamic viscosity in the middle of the region: the geometric mean of its extremes."""
+        low, high = self.dynamic_viscosity_span_mpa_s(temperature_c)
+        return sqrt(low * high)
+
+    def kv100_needed_mm2_s(self, *, temperature_c: float, kinematic_viscosity_mm2_s: float) -> float:
+        """The KV100 from which the thin side of the region reaches a viscosity at a temperature.
+
+        Interpolated between the two KV100 edges, where both logarithms run all but straight.
+        """
+        thin, thick = (
+            min(
+                kinematic_viscosity_mm2_s(line=corner.line, temperature_c=temperature_c)
+                for corner in self.corners
+                if corner.kv100_mm2_s == edge
+            )
+            for edge in (self.kv100_min_mm2_s, self.kv100_max_mm2_s)
+        )
+        share = log(kinematic_viscosity_mm2_s / thin) / log(thick / thin)
+        return self.kv100_min_mm2_s * (self.kv100_max_mm2_s / self.kv100_min_mm2_s) ** min(max(share, 0), 1)
+
+
+def corners_of_band(
+    *,
+    kv100_min_mm2_s: float,
+    kv100_max_mm2_s: float,
+    viscosity_index_min: float,
+    viscosity_index_max: float,
+    reference_oils: Sequence[ReferenceOilRow],
+) -> tuple[Corner, ...]:
+    """The four corners of a band: each edge of KV100 with each edge of the viscosity index."""
+    corners = []
+    for kv100 in (kv100_min_mm2_s, kv100_max_mm2_s):
+        for index in (viscosity_index_min, viscosity_index_max):
+            kv40 = kv40_at_viscosity_index_mm2_s(
+                viscosity_index=index, kv100_mm2_s=kv100, reference_oils=reference_oils
+            )
+            corners.append(Corner(kv40, kv100, viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)))
+    return tuple(corners)
+
+
+def oil_of_class(
+    row: LubricantRow,
+    *,
+    family: FamilyRow,
+    grade_rows: Sequence[J306Row] | Sequence[J300Row],
+    reference_oils: Sequence[ReferenceOilRow],
+) -> Oil:
+    """The oil that a table row describes; its grade's own rows fill the cells left blank."""
+    parts = {item.grade: item for item in grade_rows if item.grade in row.grade.split("-")}
+    winter = next((item for item in parts.values() if item.cold_limit_c is not None), None)
+    summer = next((item for item in parts.values() if item.cold_limit_c is None), winter)
+    kv100_min = row.kv100_min_mm2_s or max(item.kv100_min_mm2_s for item in parts.values())
+    kv100_max = row.kv100_max_mm2_s or summer.kv100_max_mm2_s
+    cold_limit = row.cold_limit_c if row.cold_limit_c is not None or winter is None else winter.cold_limit_c
+    strip = None
+    if family.copper_strip_limit:
+        strip = CopperStrip(rating=family.copper_strip_limit, temperature_c=family.copper_strip_temperature_c)
+    return Oil(
+        id=row.id,
+        name=row.name,
+        family=family,
+        grade=row.grade,
+        kv100_min_mm2_s=kv100_min,
+        kv100_max_mm2_s=kv100_max,
+        viscosity_index_min=row.viscosity_index_min,
+        viscosity_index_max=row.viscosity_index_max,
+        corners=corners_of_band(
+            kv100_min_mm2_s=kv100_min,
+            kv100_max_mm2_s=kv100_max,
+            viscosity_index_min=row.viscosity_index_min,
+            viscosity_index_max=row.viscosity_index_max,
+            reference_oils=reference_oils,
+        ),
+        density15_kg_m3=row.density15_kg_m3,
+        cold_limit_c=cold_limit,
+        copper_strip=strip,
+        standing=row.standing,
+    )

@@ -1,0 +1,180 @@
+"""What a caller may ask, as it travels over the wire.
+
+Absent and `null` both mean *the caller does not know*; nothing here has a silent default. Ids (facing,
+body, duty, family ...) are plain strings: `knowledge.vocabulary` checks them against the tables, so a new
+facing is a new table row and not a new version of these models.
+"""
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Identifier = Annotated[str, Field(max_length=60, pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
+Words = Annotated[str, Field(max_length=200)]
+Flag = Annotated[bool, Field(strict=True)]
+Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+Temperature = Annotated[Number, Field(ge=-60, le=200)]
+Viscosity = Annotated[Number, Field(ge=0.3, le=2_000_000)]
+
+
+class Asked(BaseModel):
+    """Base of every part of a question: frozen, and a mistyped field is told, not ignored."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Ring(Asked):
+    """One set of synchronizer rings."""
+
+    gears: Words | None = Field(None, description="Which gears the set serves, in the caller's words.", examples=["1-2"])
+    facing: Identifier | None = Field(
+        None, description="Friction material at the cone; an id of /v1/facings.", examples=["paper"]
+    )
+    body: Identifier | None = Field(
+        None, description="What the ring itself is made of; an id of /v1/facings under `bodies`.", examples=["steel"]
+    )
+    cones: Annotated[int, Field(strict=True, ge=1, le=3)] | None = Field(
+        None, description="Friction interfaces in series."
+    )
+    condition: Literal["new", "worn"] | None = None
+
+
+class ServiceData(Asked):
+    """What the manufacturer of the box published for it."""
+
+    family: Identifier | None = Field(None, description="An id of the fluid families.", examples=["mtf"])
+    grade: Annotated[str, Field(min_length=1, max_length=40)] | None = Field(
+        None, description="Viscosity grade as printed.", examples=["75W-80"]
+    )
+    note: Words | None = Field(None, description="Where it is printed.", examples=["book, page 12"])
+
+
+class Label(Asked):
+    """What the front of a jug claims."""
+
+    family: Identifier | None = None
+    grade: Annotated[str, Field(min_length=1, max_length=40)] | None = None
+
+
+class ColdViscosity(Asked):
+    """One measured point of ASTM D2983."""
+
+    temperature_c: Temperature
+    viscosity_mpa_s: Annotated[Number, Field(gt=0, le=10_000_000)]
+
+
+class CopperStrip(Asked):
+    """One result of ASTM D130; without temperature and hours it says little."""
+
+    rating: Annotated[str, Field(pattern=r"^[1-4][a-e]$")] = Field(description="1a is best, 4c is worst.")
+    temperature_c: Temperature | None = None
+    hours: Annotated[Number, Field(gt=0, le=1000)] | None = None
+
+
+class Jug(Asked):
+    """One container of fluid: its label and as much of its data sheet as the caller has."""
+
+    name: Words | None = None
+    label: Label | None = None
+    kv40_mm2_s: Viscosity | None = None
+    kv100_mm2_s: Viscosity | None = None
+    kv100_sheared_mm2_s: Viscosity | None = Field(None, description="KV100 after CEC L-45, 20 h.")
+    t150_c: Temperature | None = Field(None, description="Temperature at which ASTM D2983 gives 150 000 mPa·s.")
+    brookfield: tuple[ColdViscosity, ...] = Field((), max_length=20)
+    copper_strip: CopperStrip | None = None
+    density15_kg_m3: Annotated[Number, Field(ge=700, le=1200)] | None = None
+    limited_slip: Flag | None = Field(None, description="The label or sheet speaks of a limited-slip friction modifier.")
+
+
+class Bearing(Asked):
+    """The bearing that is judged on the hot side."""
+
+    pitch_diameter_mm: Annotated[Number, Field(gt=0, le=1000)]
+    speed_rpm: Annotated[Number, Field(gt=0, le=30_000)]
+
+
+class Mesh(Asked):
+    """The gear pair whose oil film is judged, at its pitch point."""
+
+    driving_radius_mm: Annotated[Number, Field(gt=0, le=1000)]
+    driven_radius_mm: Annotated[Number, Field(gt=0, le=1000)]
+    pressure_angle_deg: Annotated[Number, Field(ge=10, le=35)]
+    speed_rpm: Annotated[Number, Field(gt=0, le=30_000)]
+    torque_nm: Annotated[Number, Field(gt=0, le=10_000)]
+    face_width_mm: Annotated[Number, Field(gt=0, le=500)]
+    composite_roughness_um: Annotated[Number, Field(gt=0, le=10)]
+
+
+class RingGeometry(Asked):
+    """The cone that wipes its film away before it grips; fields left out are assumed."""
+
+    mean_radius_mm: Annotated[Number, Field(ge=5, le=300)] | None = None
+    face_width_mm: Annotated[Number, Field(ge=1, le=100)] | None = None
+    half_angle_deg: Annotated[Number, Field(ge=3, le=20)] | None = None
+    detent_force_n: Annotated[Number, Field(ge=1, le=2000)] | None = None
+
+
+class FillQuestion(Asked):
+    """Which lubricant classes fit this box? Every field may be left out; `{}` is a question too."""
+
+    box_ref: Identifier | None = Field(None, description="An id of /v1/shop/boxes.")
+    rings: Annotated[tuple[Ring, ...], Field(max_length=12)] | None = Field(
+        None, description="Synchronizer ring sets; `[]` says that the box has none, `null` that nobody knows."
+    )
+    yellow_metal: Flag | None = Field(
+        None, description="Any copper alloy wetted by the oil: bushings, thrust washers, fork pads, cages."
+    )
+    final_drive: Literal["none", "helical", "hypoid"] | None = Field(None, description="Final drive in the same sump.")
+    limited_slip: Flag | None = Field(None, description="A limited-slip clutch pack shares the sump.")
+    wet_clutch: Flag | None = Field(None, description="A wet clutch shares the sump.")
+    coldest_start_c: Annotated[Number, Field(ge=-60, le=50)] | None = None
+    sump_hot_c: Annotated[Number, Field(ge=20, le=200)] | None = None
+    duty: Identifier | None = Field(None, description="street, highway, towing or competition.", examples=["street"])
+    service_data: ServiceData | None = None
+    in_it_now: Jug | None = Field(None, description="The fluid that is in the box now.")
+    on_hand: tuple[Jug, ...] = Field((), max_length=50)
+    use_shelf: Flag = False
+    bearing: Bearing | None = None
+    mesh: Mesh | None = None
+    ring_geometry: RingGeometry | None = None
+
+
+class FlatFillQuestion(BaseModel):
+    """The fill question as the flat fields of a link; `facing=none` says that the box has no rings."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    facing: Identifier | None = None
+    body: Identifier | None = None
+    cones: Annotated[int, Field(ge=1, le=3)] | None = None
+    condition: Literal["new", "worn"] | None = None
+    yellow_metal: bool | None = None
+    final_drive: Literal["none", "helical", "hypoid"] | None = None
+    limited_slip: bool | None = None
+    wet_clutch: bool | None = None
+    coldest_start_c: Annotated[float, Field(ge=-60, le=50, allow_inf_nan=False)] | None = None
+    sump_hot_c: Annotated[float, Field(ge=20, le=200, allow_inf_nan=False)] | None = None
+    duty: Identifier | None = None
+    service_family: Identifier | None = None
+    service_grade: Annotated[str, Field(min_length=1, max_length=40)] | None = None
+    service_note: Words | None = None
+
+    def question(self) -> FillQuestion:
+        """The same question as a POST would put it."""
+        ring = self.model_dump(include={"facing", "body", "cones", "condition"}, exclude_none=True)
+        service = {
+            name: value
+            for name, value in (
+                ("family", self.service_family),
+                ("grade", self.service_grade),
+                ("note", self.service_note),
+            )
+            if value is not None
+        }
+        box = self.model_dump(
+            include={"yellow_metal", "final_drive", "limited_slip", "wet_clutch", "coldest_start_c", "sump_hot_c", "duty"}
+        )
+        rings: list[dict] | None = [ring] if ring else None
+        if self.facing == "none":
+            rings = []
+        return FillQuestion.model_validate({**box, "rings": rings, "service_data": service or None})

@@ -1,0 +1,64 @@
+"""The order of the classes: over any set of worlds, and whether what is unknown can change its top."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from knowledge.answers import Verdict
+from knowledge.axes import NO_RINGS
+from knowledge.base import KnowledgeBase
+from knowledge.judging import Judged
+from knowledge.oils import Oil
+from knowledge.rules import RULES
+from knowledge.rules.rings import FITNESS, least_fit
+from knowledge.worlds import Worlds
+
+VERDICTS_FROM_BEST: tuple[Verdict, ...] = ("fits", "fits-with-care", "depends")
+
+
+def ranked(judged: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged, ...]:
+    """The classes that serve in some of these worlds, best first.
+
+    By verdict; then what the service data names; then, among those that depend, the share of worlds in which
+    a class serves; then the fitness of the family for the facing; then the margin to the nearest limit.
+    """
+    facings = [part.value for part in worlds.parts("facings") if part.worlds & held]
+    order = []
+    for position, item in enumerate(judged):
+        verdict = item.verdict(held)
+        if verdict == "does-not-fit":
+            continue
+        serving = (item.serves & held).bit_count() if verdict == "depends" else 0
+        fitness = max(_fitness(item.oil, rings, worlds.base) for rings in facings)
+        key = (VERDICTS_FROM_BEST.index(verdict), not item.is_named, -serving, fitness, -item.margin(held), position)
+        order.append((key, item))
+    return tuple(item for _, item in sorted(order, key=lambda pair: pair[0]))
+
+
+def _fitness(oil: Oil, facings: tuple[str, ...], base: KnowledgeBase) -> int:
+    return FITNESS.index(least_fit(facings or (NO_RINGS,), oil, base).fitness)
+
+
+def has_one_leader(judged: Sequence[Judged], worlds: Worlds) -> bool:
+    """Whether the same class stands at the top in every world."""
+    leaders: set[Any] = set()
+    for _, cell in worlds.cells(_facts_that_order()):
+        for held in _alike(judged, cell):
+            order = ranked(judged, held, worlds)
+            leaders.add(order[0].oil.id if order else None)
+            if len(leaders) > 1:
+                return False
+    return True
+
+
+def _facts_that_order() -> tuple[str, ...]:
+    """The facts that fitness and margins follow from."""
+    return tuple(dict.fromkeys(("facings", *(fact for rule in RULES if rule.sets_margin for fact in rule.reads))))
+
+
+def _alike(judged: Sequence[Judged], cell: int) -> list[int]:
+    """The worlds of a cell, divided until every class has one verdict in each part."""
+    parts = [cell]
+    for item in judged:
+        for mark in (item.fits, item.serves):
+            parts = [piece for part in parts for piece in (part & mark, part & ~mark) if piece]
+    return parts

@@ -1,0 +1,289 @@
+"""The shape of a row in each table; `knowledge check` holds every file to these models."""
+
+from typing import Annotated, Literal, NamedTuple
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from knowledge.answers import Citation, Severity, Standing
+
+Finite = Annotated[float, Field(allow_inf_nan=False)]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
+
+
+class Refers(NamedTuple):
+    """Marks a column whose value must be an id of another table."""
+
+    table: str
+
+
+class Row(BaseModel):
+    """A row: frozen, with no column that nobody asked for."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class CitedRow(Row):
+    """A row of figures that come from one place."""
+
+    source: Annotated[Id, Refers("sources")]
+    locator: str | None = None
+    standing: Standing
+    note: str | None = None
+
+
+class SourceRow(Row):
+    """Where figures and claims come from; nothing else in the project holds a citation."""
+
+    id: Id
+    label: str
+    citation: str
+    year: int | None = None
+    kind: Literal["standard", "handbook", "paper", "trade", "database", "judgement"]
+    standing: Standing
+    note: str | None = None
+
+
+class FamilyRow(Row):
+    """A family of fluid: what its label promises, whatever the viscosity."""
+
+    id: Id
+    name: str
+    label: str = Field(description="As short as it can be said at the counter.")
+    protection: Literal["none", "light", "moderate", "full"] = Field(
+        description="Gear protection of the additives: none, light antiwear, moderate or full extreme pressure."
+    )
+    limited_slip: bool = False
+    dual_label: bool = False
+    polymer_thickened: bool = False
+    is_gear_oil: bool
+    copper_strip_limit: Annotated[str, Refers("copper_strip")] | None = Field(
+        None, description="Worst ASTM D130 rating the category itself allows."
+    )
+    copper_strip_temperature_c: Finite | None = None
+    meaning: str
+    standing: Standing
+    sources: tuple[Citation, ...]
+
+
+class FacingRow(Row):
+    """A friction material at the cone."""
+
+    id: Id
+    name: str
+    words: str = Field(description="The material as said in a sentence.")
+    kind: Literal["solid-or-sprayed", "sintered", "lined"] = Field(description="How it has to be served by a fluid.")
+    copper_alloy: bool
+    body: Annotated[str, Refers("bodies")] | None = Field(None, description="Set where the ring is made of its facing.")
+    usual_lubricant: Annotated[Id, Refers("lubricants")] = Field(
+        description="The class whose middle a cold shift is compared with."
+    )
+    looks_like: str
+    standing: Standing
+    sources: tuple[Citation, ...]
+
+
+class BodyRow(Row):
+    """What a ring is made of beneath its facing."""
+
+    id: Id
+    name: str
+    copper_alloy: bool
+    looks_like: str
+    standing: Standing
+    sources: tuple[Citation, ...]
+
+
+class LubricantRow(CitedRow):
+    """A lubricant class: a family at a grade, described by a band and never by one oil."""
+
+    id: Id
+    name: str
+    family: Annotated[Id, Refers("families")]
+    scale: Literal["sae-j306", "sae-j300", "none"]
+    grade: str
+    kv100_min_mm2_s: Positive | None = Field(None, description="Blank where the grade fixes it.")
+    kv100_max_mm2_s: Positive | None = Field(None, description="Blank where the grade fixes it.")
+    viscosity_index_min: Positive
+    viscosity_index_max: Positive
+    density15_kg_m3: Positive
+    cold_limit_c: Finite | None = Field(None, description="Blank where the W grade fixes it.")
+
+
+class J306Row(CitedRow):
+    """One grade of SAE J306; a row with a cold limit is a W grade."""
+
+    edition: Id
+    grade: str
+    cold_limit_c: Finite | None = None
+    kv100_min_mm2_s: Positive
+    kv100_max_mm2_s: Positive | None = None
+
+
+class J300Row(CitedRow):
+    """One grade of SAE J300; a row with a pumping temperature is a W grade."""
+
+    grade: str
+    cranking_viscosity_max_mpa_s: Positive | None = None
+    cranking_temperature_c: Finite | None = None
+    pumping_viscosity_max_mpa_s: Positive | None = None
+    pumping_temperature_c: Finite | None = None
+    kv100_min_mm2_s: Positive
+    kv100_max_mm2_s: Positive | None = None
+    high_shear_viscosity_min_mpa_s: Positive | None = None
+    for_grades: str | None = None
+
+    @property
+    def cold_limit_c(self) -> float | None:
+        """The temperature down to which a W grade must still pump."""
+        return self.pumping_temperature_c
+
+
+class IsoRow(CitedRow):
+    """One grade of ISO 3448: a midpoint and its tolerance."""
+
+    grade: str
+    midpoint_mm2_s: Positive
+    tolerance_percent: Positive
+
+    @property
+    def kv40_min_mm2_s(self) -> float:
+        """Lower edge, rounded past the digits the standard prints."""
+        return round(self.midpoint_mm2_s * (1 - self.tolerance_percent / 100), 6)
+
+    @property
+    def kv40_max_mm2_s(self) -> float:
+        """Upper edge, rounded past the digits the standard prints."""
+        return round(self.midpoint_mm2_s * (1 + self.tolerance_percent / 100), 6)
+
+
+class ReferenceOilRow(CitedRow):
+    """Coefficients of ASTM D2270 for one stretch of KV100: L = l_a Y² + l_b Y + l_c, H likewise."""
+
+    kv100_min_mm2_s: Positive
+    kv100_max_mm2_s: Positive | None = None
+    l_a: Finite
+    l_b: Finite
+    l_c: Finite
+    h_a: Finite
+    h_b: Finite
+    h_c: Finite
+
+
+class CopperStripRow(CitedRow):
+    """One rating of ASTM D130, in order from best to worst."""
+
+    rating: str
+    designation: str
+    appearance: str
+    reassuring: bool = Field(description="Whether it speaks for an oil beside copper alloys.")
+
+
+class FacingFamilyRow(CitedRow):
+    """How well a family of fluid serves a facing (`none`: a box without synchronizer rings)."""
+
+    facing: str
+    family: Annotated[Id, Refers("families")]
+    fitness: Literal["first", "second", "light-duty", "named", "refused"]
+    reason: str
+
+
+class RingLandRow(CitedRow):
+    """The lands of a facing: what has to squeeze the oil out before it grips."""
+
+    facing: Annotated[Id, Refers("facings")]
+    condition: Literal["new", "worn"]
+    land_width_mm: Positive
+    land_share: Annotated[float, Field(gt=0, le=1)]
+    film_start_um: Positive
+    film_end_um: Positive
+    half_angle_deg: Annotated[float, Field(gt=0, lt=45)]
+
+
+class FrictionRow(CitedRow):
+    """Coefficient of friction of a facing on a steel cone in oil."""
+
+    facing: Annotated[Id, Refers("facings")]
+    dynamic_min: Positive
+    dynamic_max: Positive
+    static_to_dynamic_max: Positive | None = None
+    chosen: bool = Field(description="Which of several disagreeing rows is used.")
+
+
+class DefaultRow(CitedRow):
+    """A shape that may be assumed when the caller does not give it; always shown as assumed."""
+
+    part: Literal["bearing", "mesh", "ring_geometry", "steel"]
+    quantity: str
+    value: Finite
+    unit: str
+
+
+class ThresholdRow(CitedRow):
+    """A limit that a rule reads."""
+
+    id: Id
+    value: Finite
+    unit: str
+
+
+class DutyRow(CitedRow):
+    """A way of driving and the sump temperatures that go with it."""
+
+    id: Id
+    name: str
+    words: str
+    sump_low_c: Finite
+    sump_high_c: Finite
+    is_light: bool
+
+
+class PlausibleValueRow(CitedRow):
+    """A value that is tried for a field the caller does not know."""
+
+    field: Annotated[str, Refers("unknowns")]
+    value: str
+    words: str
+
+
+class UnknownRow(Row):
+    """A field the caller may not know: the question to ask, and how to find out."""
+
+    id: str
+    pointer: str
+    question: str
+    how_to_tell: str
+    phrase: str = Field(description="Completes 'only if ...'; {values} is replaced.")
+    effort: int = Field(ge=1, le=5, description="1: the caller knows by heart; 5: the box must come apart.")
+
+
+class CautionRow(Row):
+    """A plain warning and the circumstances it belongs to."""
+
+    id: Id
+    severity: Severity
+    when: tuple[str, ...]
+    text: str
+    because: str
+    sources: tuple[Citation, ...]
+
+
+class SymptomRow(Row):
+    """A complaint in the customer's words."""
+
+    id: Id
+    words: str
+    means: str
+    first_suspects: tuple[str, ...]
+    check: str
+    sources: tuple[Citation, ...]
+
+
+class FaqRow(Row):
+    """A question customers ask and its careful answer."""
+
+    id: Id
+    question: str
+    answer: str
+    cautions: tuple[Annotated[str, Refers("cautions")], ...] = ()
+    sources: tuple[Citation, ...]

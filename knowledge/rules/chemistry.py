@@ -1,0 +1,123 @@
+"""Rules about additives: what a family carries and what that does to rings and copper alloys."""
+
+from knowledge.base import KnowledgeBase
+from knowledge.oils import Oil
+from knowledge.questions import ServiceData
+from knowledge.rules.rule import Said, cautions, excludes, rule, supports
+from knowledge.service_data import names
+
+
+@rule(
+    ("trade-practice", "limited-slip fluid in synchronized boxes"),
+    ("sae-2004-01-2022", "abstract: friction modifier is the most active component"),
+    yields_to_service_data=True,
+)
+def limited_slip_modifier_lowers_ring_friction(*, facings: tuple[str, ...], oil: Oil, base: KnowledgeBase) -> Said:
+    """A limited-slip friction modifier makes a sound synchronizer ring slip and grind.
+
+    Because it is made to lower friction at low sliding speed, just where a ring has to hold.
+    """
+    if not oil.family.limited_slip:
+        return supports("No limited-slip friction modifier.")
+    if not facings:
+        return supports("There is no ring for the friction modifier to make slip.")
+    return excludes("Its limited-slip friction modifier makes sound rings slip and grind.", severity="danger")
+
+
+@rule(
+    ("sae-j2360-202101", "scope: not for worm gears"),
+    ("astm-d7450-19", "copper strip limit"),
+    ("sae-2018-01-0656", "abstract: corrosion depends on temperature"),
+    ("hunt-2016", "abstract"),
+    yields_to_service_data=True,
+)
+def full_ep_additives_attack_yellow_metal(
+    *, copper_parts: tuple[str, ...], sump_hot_c: float, oil: Oil, base: KnowledgeBase
+) -> Said:
+    """Full extreme-pressure additives of GL-5 level attack copper alloys, the more the hotter the sump.
+
+    Because their active sulfur reacts with copper; the category's own copper strip limit allows dark
+    tarnish, so the label alone proves nothing. A strip of 2a or better at 121 °C is a better sign.
+    """
+    if oil.family.protection != "full":
+        return supports("No full extreme-pressure additive to attack copper alloys.")
+    if not copper_parts:
+        return supports("No copper alloy in this sump for it to attack.")
+    parts = " and ".join(copper_parts)
+    strip = oil.copper_strip
+    if (
+        strip is not None
+        and base.copper_rank(strip.rating) <= base.copper_rank(base.copper_strip_wanted)
+        and (strip.temperature_c or 0) >= base.limit("copper-strip-temperature-from")
+    ):
+        return cautions(
+            f"Copper strip {strip.rating} at {strip.temperature_c:g} °C is a good sign for the {parts}; "
+            "it does not prove long life, so check the oil for copper at the next change."
+        )
+    heat = f" A sump of {sump_hot_c:g} °C makes it faster." if sump_hot_c >= base.limit("yellow-metal-hot-from") else ""
+    return excludes(
+        f"{oil.family.label} additives attack the {parts}.{heat} Only a data sheet with copper strip "
+        f"{base.copper_strip_wanted} or better at {base.limit('copper-strip-temperature-from'):g} °C, "
+        "or service data naming it, changes that.",
+        severity="danger" if heat else "warning",
+    )
+
+
+@rule(("api-1560-2013", "GL-4 and GL-5"), ("trade-practice", "dual labels"))
+def dual_label_speaks_of_gears_only(*, facings: tuple[str, ...], oil: Oil, base: KnowledgeBase) -> Said:
+    """A label that claims both GL-4 and GL-5 speaks of gears only and is treated as GL-5.
+
+    Because both categories rate the scoring of gear teeth; neither says anything of rings or copper.
+    """
+    if not oil.family.dual_label:
+        return supports("The label claims one category.")
+    return cautions(
+        "A label that claims GL-4 and GL-5 at once speaks of gear teeth only: it is treated as GL-5 until its data "
+        "sheet says otherwise."
+    )
+
+
+@rule(("api-1560-2013", "MT-1"), ("astm-d5760", "scope"), yields_to_service_data=True)
+def mt_1_is_for_boxes_without_rings(*, facings: tuple[str, ...], oil: Oil, base: KnowledgeBase) -> Said:
+    """MT-1 is by its definition for heavy boxes without synchronizer rings.
+
+    Because its tests look at heat, wear and seals, and no ring was ever part of them.
+    """
+    if oil.family.id != "mt-1":
+        return supports("Not an MT-1 oil.")
+    if facings:
+        return excludes("MT-1 is defined for boxes without synchronizer rings.")
+    return supports("MT-1 is made for heavy boxes without rings, as this one.")
+
+
+@rule(("api-1560-2013", "GL-1"), yields_to_service_data=True)
+def gl_1_carries_no_protection(
+    *, duty: str, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
+) -> Said:
+    """GL-1 oil carries neither extreme-pressure additive nor friction modifier: light boxes that name it only.
+
+    Because its definition is plain mineral oil for loads so light that this is enough.
+    """
+    if oil.family.protection != "none":
+        return supports("Carries protection for gear teeth.")
+    if names(service_data, oil):
+        if base.duties[duty].is_light:
+            return supports("The service data names GL-1 and the duty is light.")
+        return cautions("The service data names GL-1, but it carries no protection for this duty.")
+    return excludes("GL-1 is plain oil without gear protection: only for light boxes whose service data names it.")
+
+
+@rule(("trade-practice", "engine oil in gearboxes"), ("api-1560-2013", "MT-1: do not mix with engine oil"))
+def engine_oil_shears_down_and_carries_detergent(
+    *, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
+) -> Said:
+    """Engine oil thins as gears shear its polymer, and its detergent is not made for gears; allowed where named.
+
+    Because the polymer that makes it a multigrade is cut between gear teeth, and detergents compete with
+    the additives that protect them.
+    """
+    if oil.family.id != "engine-oil":
+        return supports("Not an engine oil.")
+    if names(service_data, oil):
+        return supports("The service data names engine oil; change it more often, since gears shear it thinner.")
+    return cautions("Gears shear engine oil thinner in use, and its detergents are not made for gears.")

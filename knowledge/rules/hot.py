@@ -1,0 +1,121 @@
+"""Rules about the hot side: bearings and gear teeth at the hottest sump and the thin edge of a class."""
+
+from knowledge.answers import weakest
+from knowledge.base import KnowledgeBase
+from knowledge.oils import Oil
+from knowledge.physics.bearing import reference_viscosity_mm2_s, viscosity_ratio
+from knowledge.physics.film import (
+    effective_modulus_gpa,
+    film_lambda,
+    minimum_film_um,
+    pitch_point,
+    pressure_viscosity_coefficient_mm2_n,
+)
+from knowledge.physics.limits import OutOfRange
+from knowledge.questions import Bearing, Mesh, ServiceData
+from knowledge.rules.rule import Measured, Said, cautions, excludes, no_data, rule, supports
+from knowledge.service_data import names
+
+
+@rule(
+    ("iso-281-2007", "viscosity ratio, reference viscosity"),
+    ("astm-d341-20", "viscosity at temperature"),
+    sets_margin=True,
+)
+def bearings_need_viscosity_when_hot(
+    *, sump_hot_c: float, bearing: Bearing, oil: Oil, base: KnowledgeBase
+) -> Said:
+    """At the hottest sump the oil must keep enough viscosity to part the rolling bearings' surfaces.
+
+    Because below a viscosity ratio of 0.4 metal runs on metal, between 0.4 and 1 an antiwear or extreme-pressure
+    additive has to help, and above 1 the film carries most of the load.
+    """
+    needed = reference_viscosity_mm2_s(speed_rpm=bearing.speed_rpm, pitch_diameter_mm=bearing.pitch_diameter_mm)
+    try:
+        low, high = oil.viscosity_span_mm2_s(sump_hot_c)
+    except OutOfRange:
+        return no_data(f"The viscosity at {sump_hot_c:g} °C is outside of what ASTM D341 covers.")
+    thin, thick = (
+        viscosity_ratio(kinematic_viscosity_mm2_s=value, reference_viscosity_mm2_s=needed) for value in (low, high)
+    )
+    has_antiwear = oil.family.protection != "none"
+    limit = base.limit("bearing-ratio-refused-below" if has_antiwear else "bearing-ratio-additive-below")
+    figures = (
+        Measured("kv_hot_mm2_s", low, high, "mm²/s", weakest(oil.standing, "standard")),
+        Measured("bearing_ratio", thin, thick, "1", "judgement"),
+    )
+    at = f"At {sump_hot_c:g} °C the bearing viscosity ratio is {thin:.2f} to {thick:.2f}"
+    margin = thin / limit
+    if thick < limit:
+        return excludes(f"{at}: too thin, {limit:g} is the least.", figures=figures, margin=margin)
+    if thin < limit:
+        ask = oil.kv100_needed_mm2_s(temperature_c=sump_hot_c, kinematic_viscosity_mm2_s=limit * needed)
+        return cautions(
+            f"{at}: ask the data sheet for a KV100 of at least {ask:.1f} mm²/s.", figures=figures, margin=margin
+        )
+    if thin < base.limit("bearing-ratio-additive-below"):
+        return supports(f"{at}: enough with this family's antiwear additive.", figures=figures, margin=margin)
+    return supports(f"{at}: comfortable.", figures=figures, margin=margin)
+
+
+@rule(
+    ("dowson-higginson-1966", "minimum film of a line contact"),
+    ("agma-925-a03", "pressure-viscosity coefficient; lambda bands"),
+    ("astm-d1250-04", "density at temperature"),
+)
+def gear_film_sets_the_protection_needed(
+    *, sump_hot_c: float, mesh: Mesh, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
+) -> Said:
+    """The oil film between gear teeth at the hottest sump decides how much additive protection they need.
+
+    Because a film thinner than the roughness leaves the load to the additives.
+    """
+    try:
+        span = oil.dynamic_viscosity_span_mpa_s(sump_hot_c)
+    except OutOfRange:
+        return no_data(f"The viscosity at {sump_hot_c:g} °C is outside of what ASTM D341 covers.")
+    thin, thick = (_lambda(viscosity, mesh, base) for viscosity in span)
+    figures = (Measured("film_lambda", thin, thick, "1", "judgement"),)
+    at = f"The gear film at {sump_hot_c:g} °C is {thin:.2f} to {thick:.2f} of the roughness"
+    protection = oil.family.protection
+    if thin >= base.limit("film-lambda-additive-below"):
+        return supports(f"{at}: it parts the teeth by itself.", figures=figures)
+    if protection in ("moderate", "full"):
+        return supports(f"{at}: the additives of this family carry the rest.", figures=figures)
+    if protection == "none":
+        return excludes(f"{at}: the teeth need an antiwear additive, and this oil has none.", figures=figures)
+    if thin >= base.limit("film-lambda-ep-below"):
+        return supports(f"{at}: its light antiwear additive carries the rest.", figures=figures)
+    if names(service_data, oil):
+        return supports(f"{at}: thin for a light additive, but the service data names this class.", figures=figures)
+    return cautions(f"{at}: thin for a light antiwear additive; hard use wears the teeth.", figures=figures)
+
+
+def _lambda(dynamic_viscosity_mpa_s: float, mesh: Mesh, base: KnowledgeBase) -> float:
+    point = pitch_point(
+        pitch_radius_1_mm=mesh.driving_radius_mm,
+        pitch_radius_2_mm=mesh.driven_radius_mm,
+        pressure_angle_deg=mesh.pressure_angle_deg,
+        speed_rpm=mesh.speed_rpm,
+        torque_nm=mesh.torque_nm,
+        face_width_mm=mesh.face_width_mm,
+    )
+    steel = {name: base.default("steel", name).value for name in ("elastic_modulus_gpa", "poisson_ratio")}
+    film = minimum_film_um(
+        entrainment_speed_m_s=point.entrainment_speed_m_s,
+        relative_radius_mm=point.relative_radius_mm,
+        line_load_n_mm=point.line_load_n_mm,
+        dynamic_viscosity_mpa_s=dynamic_viscosity_mpa_s,
+        pressure_viscosity_mm2_n=pressure_viscosity_coefficient_mm2_n(
+            dynamic_viscosity_mpa_s=dynamic_viscosity_mpa_s,
+            coefficient_k=base.limit("pressure-viscosity-k"),
+            exponent_s=base.limit("pressure-viscosity-s"),
+        ),
+        effective_modulus_gpa=effective_modulus_gpa(
+            modulus_1_gpa=steel["elastic_modulus_gpa"],
+            modulus_2_gpa=steel["elastic_modulus_gpa"],
+            poisson_1=steel["poisson_ratio"],
+            poisson_2=steel["poisson_ratio"],
+        ),
+    )
+    return film_lambda(film_um=film, composite_roughness_um=mesh.composite_roughness_um)

@@ -1,0 +1,92 @@
+"""What a rule is, and the words in which it speaks."""
+
+import inspect
+from collections.abc import Callable
+from typing import NamedTuple
+
+from knowledge.answers import Citation, Effect, Severity, Standing
+
+GIVEN = ("oil", "base")
+
+
+class Measured(NamedTuple):
+    """A figure a rule computed, over the whole region of an oil."""
+
+    name: str
+    low: float
+    high: float
+    unit: str
+    rests_on: Standing
+    screening: bool = False
+
+
+class Said(NamedTuple):
+    """What a rule says of one oil. `margin` is how far inside its limit the oil is: 1 is at the limit."""
+
+    effect: Effect
+    text: str
+    severity: Severity = "note"
+    figures: tuple[Measured, ...] = ()
+    margin: float | None = None
+
+
+class Rule(NamedTuple):
+    """One claim about lubricants, with its sources and the facts it reads."""
+
+    id: str
+    claim: str
+    because: str
+    reads: tuple[str, ...]
+    sources: tuple[Citation, ...]
+    yields_to_service_data: bool
+    sets_margin: bool
+    judge: Callable[..., Said]
+
+
+def rule(
+    *sources: tuple[str, str], yields_to_service_data: bool = False, sets_margin: bool = False
+) -> Callable[[Callable[..., Said]], Rule]:
+    """Make a rule of a function: its name is the id, its docstring the claim, its parameters what it reads.
+
+    A rule that yields to service data warns, where it would refuse, once the manufacturer's service data
+    names that very class. A rule that sets a margin has its say in the order of the classes.
+    """
+
+    def of(judge: Callable[..., Said]) -> Rule:
+        claim, _, because = inspect.getdoc(judge).partition("\n\n")
+        return Rule(
+            id=judge.__name__.replace("_", "-"),
+            claim=" ".join(claim.split()),
+            because=" ".join(because.split()),
+            reads=tuple(name for name in inspect.signature(judge).parameters if name not in GIVEN),
+            sources=tuple(Citation(id=id, locator=locator) for id, locator in sources),
+            yields_to_service_data=yields_to_service_data,
+            sets_margin=sets_margin,
+            judge=judge,
+        )
+
+    return of
+
+
+def supports(text: str, *, figures: tuple[Measured, ...] = (), margin: float | None = None) -> Said:
+    """The rule has nothing against this oil, or speaks for it."""
+    return Said("supports", text, "note", figures, margin)
+
+
+def cautions(
+    text: str, *, severity: Severity = "warning", figures: tuple[Measured, ...] = (), margin: float | None = None
+) -> Said:
+    """The oil may serve, with care."""
+    return Said("cautions", text, severity, figures, margin)
+
+
+def excludes(
+    text: str, *, severity: Severity = "warning", figures: tuple[Measured, ...] = (), margin: float | None = None
+) -> Said:
+    """The oil does not serve."""
+    return Said("excludes", text, severity, figures, margin)
+
+
+def no_data(text: str) -> Said:
+    """The rule cannot say: a figure is missing."""
+    return Said("no-data", text)

@@ -1,0 +1,59 @@
+"""How values and circumstances are put into words."""
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from knowledge.answers import AskNext
+from knowledge.base import KnowledgeBase
+from knowledge.worlds import Worlds
+
+if TYPE_CHECKING:
+    from knowledge.judging import Judged
+
+
+def listed(words: Iterable[str], joint: str) -> str:
+    """`a, b or c`."""
+    *head, last = words
+    return f"{', '.join(head)} {joint} {last}" if head else last
+
+
+def value_text(value: Any) -> str:
+    """A tried value as it stands on the wire."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def value_words(field: str, value: Any, base: KnowledgeBase) -> str:
+    """A tried value as said to a person."""
+    text = value_text(value)
+    for row in base.plausible_values:
+        if row.field == field and row.value == text:
+            return row.words
+    return f"{text} °C" if field.endswith("_c") else text
+
+
+def only_if(bites: int, axes: frozenset[str], worlds: Worlds) -> str:
+    """What has to be so, of what is still unknown, for a finding to bite."""
+    said = []
+    for field in worlds.unknown:
+        if field.axis not in axes:
+            continue
+        biting = [part.value for part in field.parts if part.worlds & bites]
+        if len(biting) < len(field.parts):
+            values = listed((value_words(field.name, value, worlds.base) for value in biting), "or")
+            said.append(worlds.base.unknowns[field.name].phrase.format(values=values))
+    return f"Only if {listed(said, 'and')}." if said else "Only for some combinations of what is unknown."
+
+
+def summary(outcome: str, order: "Sequence[Judged]", questions: Sequence[AskNext], worlds: Worlds) -> str:
+    """One plain sentence of at most 140 characters."""
+    if not order:
+        return "No generic class fits this box: only the manufacturer's service data can settle it."
+    first = order[0]
+    verdict = first.verdict(worlds.every)
+    if outcome == "depends" and questions:
+        lead = f"{first.oil.name} leads so far" if verdict != "depends" else "It depends"
+        return f"{lead}; ask next: {questions[0].question}" if verdict != "depends" else f"It depends. {questions[0].question}"
+    care = ", with care" if verdict == "fits-with-care" else ""
+    return f"{first.oil.name} leads{care}. The manufacturer's service data decides."

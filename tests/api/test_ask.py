@@ -1,0 +1,82 @@
+"""`python -m api ask FILE.json`: an answer in the terminal."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+BOX = {"rings": [{"facing": "paper", "body": "steel"}], "yellow_metal": True, "coldest_start_c": -20}
+
+
+def ask(*arguments: str, sent: bytes = b"", folder: Path | None = None) -> subprocess.CompletedProcess:
+    """Run the command in a process of its own."""
+    command = [sys.executable, "-m", "api", "ask", *arguments]
+    done = subprocess.run(command, input=sent, capture_output=True, cwd=folder, timeout=60, env={"PYTHONUTF8": "1"})
+    assert b"Traceback" not in done.stderr
+    return done
+
+
+@pytest.fixture
+def question_file(tmp_path: Path) -> Path:
+    """A file with one question."""
+    path = tmp_path / "box.json"
+    path.write_text(json.dumps(BOX), encoding="utf-8")
+    return path
+
+
+def test_the_answer_can_be_read_in_a_terminal(question_file: Path) -> None:
+    done = ask(str(question_file))
+    text = done.stdout.decode()
+    assert (done.returncode, done.stderr) == (0, b"")
+    for title in ("SERVICE DATA FIRST", "THE JUG MUST SHOW", "WHAT FITS, BEST FIRST", "WHY NOT THE OTHERS", "TAKE CARE"):
+        assert title in text
+    assert "The manufacturer's service data decides." in text
+    assert max(map(len, text.splitlines())) < 100
+
+
+def test_the_answer_can_be_had_as_the_api_sends_it(question_file: Path, client) -> None:
+    done = ask("--json", str(question_file))
+    assert json.loads(done.stdout) == client.post("/v1/fill", json=BOX).json()
+
+
+@pytest.mark.parametrize(
+    "wrapped",
+    [
+        {"ask": "fill", "question": BOX},
+        {"ask": "fill", "question": BOX, "title": "Paper rings", "about": "A box on the bench."},
+        {"ask": "fill", **BOX},
+    ],
+)
+def test_a_question_may_be_wrapped_and_piped(wrapped: dict, question_file: Path) -> None:
+    piped = ask("-", sent=json.dumps(wrapped).encode())
+    assert piped.returncode == 0
+    assert piped.stdout == ask(str(question_file)).stdout
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (b'{"rings": [', "stops being JSON at line 1, column 12"),
+        (b"[]", "JSON object"),
+        (b"\xff\xfe", "UTF-8"),
+        (b'{"ask": "drian"}', "/ask: Must be one of: fill"),
+        (b'{"ask": ["fill"]}', "/ask: Must be one of: fill"),
+        (b'{"ask": "fill", "question": 3}', "the question: Must be a JSON object."),
+        (b'{"yelow_metal": true}', "/yelow_metal: There is no such field. Did you mean yellow_metal?"),
+        (b'{"rings": [{"cones": "two"}]}', "/rings/0/cones: Must be a whole number"),
+        (b'{"rings": [{"facing": "papr"}]}', "/rings/0/facing: This id is not known. Did you mean paper?"),
+    ],
+)
+def test_a_question_that_cannot_be_used_is_told_by_its_field(content: bytes, told: str) -> None:
+    done = ask("-", sent=content)
+    assert (done.returncode, done.stdout) == (2, b"")
+    assert told in done.stderr.decode()
+
+
+def test_a_file_that_is_not_there_is_told(tmp_path: Path) -> None:
+    done = ask(str(tmp_path / "none.json"))
+    assert done.returncode == 2
+    assert b"none.json: cannot be read: No such file or directory" in done.stderr
+    assert ask(str(tmp_path)).returncode == 2

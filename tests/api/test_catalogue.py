@@ -1,0 +1,109 @@
+"""The knowledge, browsable."""
+
+import pytest
+
+CATALOGUES = {
+    "facings": "facings",
+    "lubricants": "lubricants",
+    "rules": "rules",
+    "cautions": "cautions",
+    "symptoms": "symptoms",
+    "sources": "sources",
+    "faq": "faq",
+    "duties": "duties",
+}
+QUESTIONS = (
+    {},
+    {"rings": []},
+    {"rings": [{"facing": "bronze", "condition": "worn"}], "final_drive": "hypoid", "yellow_metal": True},
+    {"rings": [{"facing": "carbon"}, {"facing": "bronze"}], "service_data": {"family": "gl-5", "grade": "80W-90"}},
+    {"limited_slip": True, "wet_clutch": True, "duty": "competition", "coldest_start_c": -45, "sump_hot_c": 150},
+)
+
+
+@pytest.mark.parametrize("name", CATALOGUES)
+def test_every_entry_of_a_catalogue_resolves_to_itself(client, base, name: str) -> None:
+    listed = client.get(f"/v1/{name}").json()
+    assert listed["knowledge"] == base.stamp.model_dump()
+    assert listed[CATALOGUES[name]]
+    for entry in listed[CATALOGUES[name]]:
+        assert client.get(f"/v1/{name}/{entry['id']}").json() == {"knowledge": listed["knowledge"], "entry": entry}
+
+
+@pytest.mark.parametrize(("catalogue", "part"), [("facings", "bodies"), ("lubricants", "families")])
+def test_what_stands_inside_another_catalogue_resolves_too(client, catalogue: str, part: str) -> None:
+    for entry in client.get(f"/v1/{catalogue}").json()[part]:
+        assert client.get(f"/v1/{part}/{entry['id']}").json()["entry"] == entry
+
+
+@pytest.mark.parametrize("question", QUESTIONS)
+def test_every_id_in_an_answer_resolves(client, question) -> None:
+    answer = client.post("/v1/fill", json=question).json()
+    findings = [finding for item in answer["candidates"] for finding in item["findings"]]
+    cited = {cited["id"] for part in (*findings, *answer["cautions"]) for cited in part["sources"]}
+    paths = {f"/v1/lubricants/{item['lubricant']['id']}" for item in answer["candidates"]}
+    paths |= {f"/v1/families/{item['lubricant']['family']}" for item in answer["candidates"]}
+    paths |= {f"/v1/families/{family}" for family in answer["window"]["families"]}
+    paths |= {f"/v1/rules/{finding['rule']}" for finding in findings}
+    paths |= {f"/v1/cautions/{caution['id']}" for caution in answer["cautions"]}
+    paths |= {f"/v1/sources/{id}" for id in cited | {source["id"] for source in answer["sources"]}}
+    paths |= {f"/v1/lubricants/{reply['then']}" for ask in answer["ask_next"] for reply in ask["answers"] if reply["then"]}
+    assert [path for path in sorted(paths) if client.get(path).status_code != 200] == []
+    assert cited <= {source["id"] for source in answer["sources"]}
+
+
+@pytest.mark.parametrize("name", [*CATALOGUES, "bodies", "families", "grades"])
+def test_an_unknown_id_in_a_path_is_told_with_the_known_ones(client, assert_problem, name: str) -> None:
+    error = assert_problem(client.get(f"/v1/{name}/no-such-thing"), 404, "unknown-id")["errors"][0]
+    assert error["location"] == "path"
+    assert error["known"]
+
+
+def test_the_nearest_spelling_is_offered(client, assert_problem) -> None:
+    body = assert_problem(client.get("/v1/facings/papr"), 404, "unknown-id")
+    assert body["errors"][0]["did_you_mean"] == "paper"
+    assert "Did you mean paper?" in body["detail"]
+
+
+def test_a_lubricant_shows_the_edges_of_its_band(client) -> None:
+    for entry in client.get("/v1/lubricants").json()["lubricants"]:
+        assert 0 < entry["kv100_min_mm2_s"] < entry["kv100_max_mm2_s"]
+        edges = {corner["kv100_mm2_s"] for corner in entry["corners"]}
+        assert edges == {entry["kv100_min_mm2_s"], entry["kv100_max_mm2_s"]}
+        assert all(corner["kv40_mm2_s"] > corner["kv100_mm2_s"] for corner in entry["corners"])
+
+
+def test_a_grade_is_shown_in_each_edition_that_has_it(client) -> None:
+    grade = client.get("/v1/grades/75w").json()
+    assert {row["edition"] for row in grade["sae_j306"]} == {"2005", "2019"}
+    assert {row["grade"] for row in grade["sae_j306"]} == {"75W"}
+
+
+def test_a_grade_of_two_parts_is_looked_up_by_its_parts(client, assert_problem) -> None:
+    grade = client.get("/v1/grades/75w-90").json()
+    assert {row["grade"] for row in grade["sae_j306"]} == {"75W", "90"}
+    assert_problem(client.get("/v1/grades/75w-91"), 404, "unknown-id")
+
+
+def test_a_rule_says_what_it_claims_and_why(client) -> None:
+    for rule in client.get("/v1/rules").json()["rules"]:
+        assert rule["claim"].endswith(".")
+        assert rule["because"]
+        assert rule["reads"] is not None
+        assert rule["sources"]
+
+
+def test_the_export_holds_every_table_whole(client, base) -> None:
+    export = client.get("/v1/knowledge").json()
+    assert export["knowledge"] == base.stamp.model_dump()
+    assert export["sae_j306_editions"] == {"kept": ["2005", "2019"], "default": "2019"}
+    assert {name: len(rows) for name, rows in export["tables"].items()} == {
+        name: count for name, count in export["counts"].items() if name != "rules"
+    }
+    assert len(export["tables"]["lubricants"]) == len(base.lubricants)
+
+
+def test_the_service_tells_that_it_is_up_and_what_it_is(client, base) -> None:
+    assert client.get("/healthz").json() == {"status": "ok"}
+    assert client.get("/readyz").json() == {"status": "ready", "knowledge": base.stamp.model_dump()}
+    assert client.get("/version").json()["knowledge"] == base.stamp.model_dump()

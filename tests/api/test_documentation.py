@@ -1,0 +1,80 @@
+"""The OpenAPI document and the pages drawn from it."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from api.app import ROUTERS
+from api.openapi import question_examples
+from api.settings import DEMO
+
+PAGES = {"/", "/docs", "/docs/docs.js", "/favicon.ico"}
+
+
+def test_every_route_stands_in_the_document_or_is_a_page(client) -> None:
+    written = client.get("/openapi.json").json()["paths"]
+    routes = {(route.path, method) for router in ROUTERS for route in router.routes for method in route.methods}
+    assert {(path, method.upper()) for path, methods in written.items() for method in methods} == {
+        (path, method) for path, method in routes if path not in PAGES
+    }
+
+
+def test_each_operation_has_a_plain_name_and_says_what_it_does(client) -> None:
+    operations = [
+        operation for methods in client.get("/openapi.json").json()["paths"].values() for operation in methods.values()
+    ]
+    names = [operation["operationId"] for operation in operations]
+    assert len(names) == len(set(names))
+    for operation in operations:
+        assert re.fullmatch(r"[a-z_]+", operation["operationId"])
+        assert operation["description"].endswith(".")
+        assert len(operation["tags"]) == 1
+
+
+def test_every_error_is_documented_as_it_is_sent(client) -> None:
+    document = client.get("/openapi.json").json()
+    assert "HTTPValidationError" not in document["components"]["schemas"]
+    for methods in document["paths"].values():
+        for operation in methods.values():
+            errors = {status: response for status, response in operation["responses"].items() if status != "200"}
+            assert "default" in errors
+            assert all(list(response["content"]) == ["application/problem+json"] for response in errors.values())
+
+
+def test_the_request_examples_are_the_demo_questions_and_each_gets_an_answer(client) -> None:
+    examples = question_examples(DEMO, "fill")
+    assert examples
+    post = client.get("/openapi.json").json()["paths"]["/v1/fill"]["post"]
+    assert post["requestBody"]["content"]["application/json"]["examples"] == examples
+    for name, example in examples.items():
+        assert client.post("/v1/fill", json=example["value"]).status_code == 200, name
+
+
+def test_without_a_shop_folder_there_are_no_examples(tmp_path: Path) -> None:
+    assert question_examples(None, "fill") == question_examples(tmp_path, "fill") == {}
+
+
+@pytest.mark.parametrize("path", ["/", "/docs"])
+def test_a_page_needs_nothing_from_elsewhere(client, path: str) -> None:
+    page = client.get(path)
+    assert page.headers["content-type"] == "text/html; charset=utf-8"
+    links = re.findall(r'(?:src|href)="([^"]+)"', page.text)
+    assert links
+    assert "//" not in page.text.replace("<!doctype html>", "")
+    assert not re.search(r"<script(?![^>]*src=)|<style| style=| on[a-z]+=", page.text)
+    for link in links:
+        assert client.get(f"/{link.replace('&amp;', '&')}").status_code == 200, link
+
+
+def test_the_script_of_the_reference_asks_no_one_else(client) -> None:
+    script = client.get("/docs/docs.js")
+    assert script.headers["content-type"].startswith("text/javascript")
+    assert "http" not in script.text
+    assert "validatorUrl: null" in script.text
+
+
+def test_a_range_that_cannot_be_served_is_a_problem_too(client, assert_problem) -> None:
+    response = client.get("/docs/assets/swagger-ui.css", headers={"Range": "bytes=99999999-"})
+    assert_problem(response, 416, "")
+    assert client.get("/docs/assets/no-such.css").status_code == 404

@@ -1,0 +1,222 @@
+"""Every error is one shape, says what is allowed, and repeats nothing of what was sent."""
+
+import asyncio
+import logging
+
+import httpx
+import pytest
+
+from api.problems import KINDS
+from api.settings import MAX_BODY_BYTES
+
+JSON = {"Content-Type": "application/json"}
+PAGE = {"Origin": "https://shop.example"}
+
+
+def sent(client, body: bytes, **headers: str) -> httpx.Response:
+    """These bytes, posted as a fill question."""
+    return client.post("/v1/fill", content=body, headers={**JSON, **headers})
+
+
+def test_broken_json_is_told_with_its_place(client, assert_problem) -> None:
+    body = assert_problem(sent(client, b'{"rings": ]'), 400, "malformed-json")
+    assert body["errors"][0]["offset"] == 10
+    assert "line 1, column 11" in body["detail"]
+
+
+@pytest.mark.parametrize("body", [b'{"a": NaN}', b"\xff", b'{"a":1,"a":1}', rb'{"a":"\ud800"}', b"[" * 50_000, b"1e999"])
+def test_json_that_cannot_be_trusted_is_malformed(client, assert_problem, body: bytes) -> None:
+    assert_problem(sent(client, body), 400, "malformed-json")
+
+
+def test_an_empty_body_is_told_apart_from_an_empty_question(client, assert_problem) -> None:
+    body = assert_problem(sent(client, b""), 422, "invalid-request")
+    assert body["errors"][0]["pointer"] == ""
+    assert body["errors"][0]["code"] == "missing"
+
+
+@pytest.mark.parametrize("body", [b"[]", b"null", b"3", b'"box"', b"true"])
+def test_a_body_that_is_no_object_is_pointed_at_as_a_whole(client, assert_problem, body: bytes) -> None:
+    error = assert_problem(sent(client, body), 422, "invalid-request")["errors"][0]
+    assert (error["location"], error["pointer"]) == ("body", "")
+
+
+@pytest.mark.parametrize(
+    "content_type", ["", "text/plain", "application/x-www-form-urlencoded", "application/json; charset=utf-16", "json"]
+)
+def test_a_body_that_is_not_sent_as_json_is_refused(client, assert_problem, content_type: str) -> None:
+    headers = {"Content-Type": content_type} if content_type else {}
+    response = client.post("/v1/fill", content=b"{}", headers=headers)
+    assert_problem(response, 415, "unsupported-media-type")
+
+
+@pytest.mark.parametrize(
+    "content_type", ["application/json", "application/json; charset=UTF-8", "application/vnd.shop+json"]
+)
+def test_json_by_any_of_its_names_is_read(client, content_type: str) -> None:
+    assert client.post("/v1/fill", content=b"{}", headers={"Content-Type": content_type}).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("question", "pointer", "code", "said"),
+    [
+        ({"coldest_start_c": "-20"}, "/coldest_start_c", "float_type", "without quotes"),
+        ({"coldest_start_c": True}, "/coldest_start_c", "float_type", "number"),
+        ({"coldest_start_c": 51}, "/coldest_start_c", "less_than_equal", "50 or less"),
+        ({"yellow_metal": "yes"}, "/yellow_metal", "bool_type", "true or false"),
+        ({"rings": {}}, "/rings", "tuple_type", "list"),
+        ({"rings": [{}] * 13}, "/rings", "too_long", "at most 12"),
+        ({"rings": [{}, {"cones": 4}]}, "/rings/1/cones", "less_than_equal", "3 or less"),
+        ({"rings": [{"facing": "Paper!"}]}, "/rings/0/facing", "string_pattern_mismatch", "small letters"),
+        ({"final_drive": "worm"}, "/final_drive", "literal_error", "none, helical or hypoid"),
+        ({"bearing": {"speed_rpm": 1}}, "/bearing/pitch_diameter_mm", "missing", "needed"),
+        ({"service_data": {"grade": ""}}, "/service_data/grade", "string_too_short", "empty"),
+        ({"a/b~c": 1}, "/a~1b~0c", "extra_forbidden", "no such field"),
+    ],
+)
+def test_a_wrong_value_is_told_in_plain_words(client, assert_problem, question, pointer, code, said) -> None:
+    error = assert_problem(client.post("/v1/fill", json=question), 422, "invalid-request")["errors"][0]
+    assert (error["location"], error["pointer"], error["code"]) == ("body", pointer, code)
+    assert said in error["detail"]
+
+
+def test_a_mistyped_field_is_told_with_the_nearest_and_the_known_ones(client, assert_problem) -> None:
+    response = client.post("/v1/fill", json={"rings": [{"facin": "paper"}]})
+    error = assert_problem(response, 422, "invalid-request")["errors"][0]
+    assert error["pointer"] == "/rings/0/facin"
+    assert error["did_you_mean"] == "facing"
+    assert "condition" in error["known"]
+
+
+def test_a_choice_lists_what_is_allowed(client, assert_problem) -> None:
+    response = client.post("/v1/fill", json={"final_drive": "worm"})
+    assert assert_problem(response, 422, "invalid-request")["errors"][0]["known"] == ["none", "helical", "hypoid"]
+
+
+@pytest.mark.parametrize(
+    ("question", "pointer", "near"),
+    [
+        ({"rings": [{"facing": "papr"}]}, "/rings/0/facing", "paper"),
+        ({"rings": [{"facing": "bronze"}, {"body": "stel"}]}, "/rings/1/body", "steel"),
+        ({"duty": "stret"}, "/duty", "street"),
+        ({"service_data": {"family": "gl4"}}, "/service_data/family", "gl-4"),
+    ],
+)
+def test_an_unknown_id_is_told_with_the_nearest_and_the_known_ones(client, assert_problem, question, pointer, near):
+    error = assert_problem(client.post("/v1/fill", json=question), 422, "unknown-id")["errors"][0]
+    assert (error["location"], error["pointer"], error["did_you_mean"]) == ("body", pointer, near)
+    assert near in error["known"]
+
+
+@pytest.mark.parametrize(
+    ("link", "slug", "pointer", "said"),
+    [
+        ("facing=papr", "unknown-id", "/facing", "paper"),
+        ("service_family=gl4", "unknown-id", "/service_family", "gl-4"),
+        ("coldest_start_c=cold", "invalid-request", "/coldest_start_c", "number"),
+        ("coldest_start_c=nan", "invalid-request", "/coldest_start_c", "number"),
+        ("cones=2.5", "invalid-request", "/cones", "whole number"),
+        ("yellow_metal=perhaps", "invalid-request", "/yellow_metal", "true or false"),
+        ("facing=", "invalid-request", "/facing", "Leave it out"),
+        ("facin=paper", "invalid-request", "/facin", "facing"),
+        ("facing=paper&facing=bronze", "invalid-request", "/facing", "only once"),
+    ],
+)
+def test_a_wrong_link_is_told_by_its_parameter(client, assert_problem, link, slug, pointer, said) -> None:
+    error = assert_problem(client.get(f"/v1/fill?{link}"), 422, slug)["errors"][0]
+    assert (error["location"], error["pointer"]) == ("query", pointer)
+    assert said in error["detail"]
+
+
+def test_a_long_list_of_errors_is_cut(client, assert_problem) -> None:
+    body = assert_problem(client.post("/v1/fill", json={f"field_{n}": 1 for n in range(500)}), 422, "invalid-request")
+    assert len(body["errors"]) == 20
+    assert body["detail"].startswith("500 values need fixing.")
+
+
+def test_nothing_that_was_sent_comes_back(client) -> None:
+    marked = "<script>told-back</script>"
+    questions = ({"duty": marked}, {"yellow_metal": marked}, {"rings": [marked]}, {marked * 10: 1}, {"final_drive": marked})
+    for question in questions:
+        assert "told-back" not in client.post("/v1/fill", json=question).text
+    assert "told-back" not in client.get(f"/v1/{marked}").text
+    assert "told-back" not in client.get("/v1/facings/told-back").text
+
+
+@pytest.mark.parametrize(("path", "near"), [("/v1/fil", "/v1/fill"), ("/v1/fill/", "/v1/fill"), ("/v1/facing", "/v1/facings")])
+def test_an_unknown_path_is_told_with_the_nearest(client, assert_problem, path: str, near: str) -> None:
+    assert near in assert_problem(client.get(path), 404, "unknown-path")["detail"]
+
+
+def test_a_very_long_path_is_still_only_unknown(client, assert_problem) -> None:
+    assert_problem(client.get("/v1/" + "a" * 5000), 404, "unknown-path")
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "allowed"),
+    [
+        ("DELETE", "/v1/fill", "GET, HEAD, OPTIONS, POST"),
+        ("PUT", "/v1/fill", "GET, HEAD, OPTIONS, POST"),
+        ("POST", "/v1/facings", "GET, HEAD, OPTIONS"),
+        ("POST", "/healthz", "GET, HEAD, OPTIONS"),
+        ("POST", "/docs/assets/swagger-ui.css", "GET, HEAD, OPTIONS"),
+        ("POST", "/openapi.json", "GET, HEAD, OPTIONS"),
+    ],
+)
+def test_a_wrong_method_is_told_with_the_right_ones(client, assert_problem, method, path, allowed) -> None:
+    response = client.request(method, path)
+    assert_problem(response, 405, "method-not-allowed")
+    assert response.headers["allow"] == allowed
+
+
+def test_options_tells_the_methods(client) -> None:
+    response = client.request("OPTIONS", "/v1/fill")
+    assert (response.status_code, response.content) == (204, b"")
+    assert response.headers["allow"] == "GET, HEAD, OPTIONS, POST"
+
+
+def test_a_body_too_large_is_refused_whether_or_not_its_length_is_announced(client, assert_problem) -> None:
+    large = b'"' + b"a" * MAX_BODY_BYTES + b'"'
+
+    async def pieces():
+        for start in range(0, len(large), 100_000):
+            yield large[start : start + 100_000]
+
+    assert_problem(client.post("/v1/fill", content=large, headers={**JSON, **PAGE}), 413, "body-too-large")
+    response = client.post("/v1/fill", content=pieces(), headers={**JSON, **PAGE})
+    assert_problem(response, 413, "body-too-large")
+    assert response.headers["access-control-allow-origin"] == PAGE["Origin"]
+
+
+def test_a_fault_of_ours_is_a_problem_that_tells_nothing_of_the_fault(app, base, assert_problem, caplog) -> None:
+    from api.app import create_app
+    from api.settings import Settings
+
+    faulty = create_app(Settings(origins=(PAGE["Origin"],)), base)
+
+    @faulty.get("/fault")
+    async def fault() -> None:
+        raise RuntimeError("secret of the house")
+
+    async def send() -> httpx.Response:
+        async with httpx.AsyncClient(transport=httpx.ASGITransport(faulty), base_url="http://fillwright") as client:
+            return await client.get("/fault", headers=PAGE)
+
+    with caplog.at_level(logging.ERROR, logger="fillwright"):
+        response = asyncio.run(send())
+    body = assert_problem(response, 500, "internal")
+    assert "secret" not in response.text
+    assert body["instance"].removeprefix("urn:uuid:") in caplog.text
+    assert response.headers["access-control-allow-origin"] == PAGE["Origin"]
+
+
+def test_every_kind_of_problem_is_explained_where_its_type_points(client) -> None:
+    for slug in KINDS:
+        page = client.get(f"/problems/{slug}").json()
+        assert page["slug"] == slug
+        assert page["meaning"] and page["mend"]
+    assert {page["slug"] for page in client.get("/problems").json()["problems"]} == set(KINDS)
+
+
+def test_an_unknown_kind_of_problem_is_a_problem_too(client, assert_problem) -> None:
+    assert_problem(client.get("/problems/malformed-jsn"), 404, "unknown-id")

@@ -1,0 +1,56 @@
+"""A real server on a real socket."""
+
+import json
+import socket
+from concurrent.futures import ThreadPoolExecutor
+
+import httpx
+
+
+def test_the_server_answers_as_the_application_does(live_server: str, client) -> None:
+    over_the_wire = httpx.post(f"{live_server}/v1/fill", json={"rings": [{"facing": "paper"}]})
+    assert over_the_wire.status_code == 200
+    assert over_the_wire.content == client.post("/v1/fill", json={"rings": [{"facing": "paper"}]}).content
+
+
+def test_head_over_the_wire_sends_no_body(live_server: str) -> None:
+    response = httpx.head(f"{live_server}/v1/lubricants")
+    assert (response.status_code, response.content) == (200, b"")
+    assert int(response.headers["content-length"]) > 1000
+
+
+def test_not_modified_over_the_wire(live_server: str) -> None:
+    with httpx.Client(base_url=live_server) as client:
+        tag = client.get("/v1/fill").headers["etag"]
+        assert client.get("/v1/fill", headers={"If-None-Match": tag}).status_code == 304
+        assert client.get("/v1/fill").status_code == 200
+
+
+def test_a_body_in_pieces_is_limited_over_the_wire(live_server: str) -> None:
+    pieces = (b" " * 100_000 for _ in range(20))
+    headers = {"Content-Type": "application/json"}
+    try:
+        response = httpx.post(f"{live_server}/v1/fill", content=pieces, headers=headers)
+    except httpx.WriteError:
+        return  # The server closed the connection before we had sent everything.
+    assert response.status_code == 413
+    assert response.headers["content-type"] == "application/problem+json"
+
+
+def test_many_callers_at_once_get_their_own_answers(live_server: str) -> None:
+    facings = ["paper", "bronze", "carbon", "molybdenum", "sintered", "none"] * 4
+
+    def asked(facing: str) -> bytes:
+        return httpx.get(f"{live_server}/v1/fill", params={"facing": facing}).content
+
+    with ThreadPoolExecutor(8) as callers:
+        answers = dict(zip(facings, callers.map(asked, facings)))
+    assert len(set(answers.values())) == 6
+    assert json.loads(answers["none"])["question"]["rings"] == []
+
+
+def test_the_server_listens_on_this_machine_only(live_server: str) -> None:
+    port = int(live_server.rsplit(":", 1)[1])
+    with socket.socket() as other:
+        other.settimeout(1)
+        assert other.connect_ex(("127.0.0.2", port)) != 0

@@ -1,0 +1,48 @@
+"""Flags win over the environment, the environment over the defaults."""
+
+from pathlib import Path
+
+import pytest
+
+from api.settings import DEMO, read_settings
+
+
+def test_only_this_machine_is_served_unless_told_otherwise() -> None:
+    settings = read_settings([], {})
+    assert (settings.host, settings.port, settings.origins) == ("127.0.0.1", 8000, ())
+    assert settings.shop == (DEMO if DEMO.is_dir() else None)
+
+
+def test_the_environment_is_read(tmp_path: Path) -> None:
+    environment = {
+        "FILLWRIGHT_HOST": "0.0.0.0",
+        "FILLWRIGHT_PORT": "9000",
+        "FILLWRIGHT_SHOP": str(tmp_path),
+        "FILLWRIGHT_ORIGINS": "https://a.example, https://b.example,",
+    }
+    settings = read_settings([], environment)
+    assert settings[:4] == ("0.0.0.0", 9000, tmp_path, ("https://a.example", "https://b.example"))
+
+
+def test_flags_win_over_the_environment() -> None:
+    flags = ["--port", "0", "--origin", "https://a.example", "--origin", "https://b.example"]
+    settings = read_settings(flags, {"FILLWRIGHT_PORT": "9000", "FILLWRIGHT_ORIGINS": "https://c.example"})
+    assert (settings.port, settings.origins) == (0, ("https://a.example", "https://b.example"))
+
+
+@pytest.mark.parametrize(
+    ("flags", "environment", "named"),
+    [
+        (["--port", "http"], {}, "--port"),
+        (["--port", "70000"], {}, "--port"),
+        ([], {"FILLWRIGHT_PORT": "-1"}, "FILLWRIGHT_PORT"),
+        (["--shop", "no-such-folder"], {}, "no-such-folder"),
+    ],
+)
+def test_a_setting_that_makes_no_sense_stops_the_start(
+    flags: list[str], environment: dict[str, str], named: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as caught:
+        read_settings(flags, environment)
+    assert caught.value.code == 2
+    assert named in capsys.readouterr().err

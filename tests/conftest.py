@@ -1,0 +1,109 @@
+"""What several tests share: the knowledge, a client in process, and a real server."""
+
+import asyncio
+import re
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import httpx
+import pytest
+from fastapi import FastAPI
+
+from api.app import create_app
+from api.settings import Settings
+from knowledge.base import KnowledgeBase
+from knowledge.reading import read_knowledge
+
+OWN_PAGE = "https://shop.example"
+
+
+class Client:
+    """Asks an ASGI application in process, one request at a time."""
+
+    def __init__(self, app: FastAPI) -> None:
+        self.app = app
+
+    def request(self, method: str, path: str, **given: object) -> httpx.Response:
+        """Send one request and wait for the whole answer."""
+
+        async def send() -> httpx.Response:
+            transport = httpx.ASGITransport(self.app)
+            async with httpx.AsyncClient(transport=transport, base_url="http://fillwright") as client:
+                return await client.request(method, path, **given)
+
+        return asyncio.run(send())
+
+    def get(self, path: str, **given: object) -> httpx.Response:
+        """GET a path."""
+        return self.request("GET", path, **given)
+
+    def post(self, path: str, **given: object) -> httpx.Response:
+        """POST to a path."""
+        return self.request("POST", path, **given)
+
+
+@pytest.fixture(scope="session")
+def base() -> KnowledgeBase:
+    """The knowledge as it is shipped."""
+    return read_knowledge()
+
+
+@pytest.fixture(scope="session")
+def app(base: KnowledgeBase) -> FastAPI:
+    """The application, with one web page allowed to call it."""
+    return create_app(Settings(origins=(OWN_PAGE,)), base)
+
+
+@pytest.fixture(scope="session")
+def client(app: FastAPI) -> Client:
+    """A client of the application."""
+    return Client(app)
+
+
+@pytest.fixture(scope="session")
+def assert_problem() -> Callable[[httpx.Response, int, str], dict]:
+    """The one check of the error shape."""
+
+    def check(response: httpx.Response, status: int, slug: str) -> dict:
+        body = response.json()
+        assert response.status_code == status
+        assert response.headers["content-type"] == "application/problem+json"
+        assert body["type"] == (f"/problems/{slug}" if slug else "about:blank")
+        assert body["status"] == status
+        assert body["title"] and body["detail"]
+        assert body["instance"] == f"urn:uuid:{response.headers['request-id']}"
+        assert len(body["errors"]) <= 20
+        for error in body["errors"]:
+            assert {"location", "pointer", "code", "detail"} <= set(error)
+            assert error["pointer"] == "" or error["pointer"].startswith("/")
+        assert response.headers["knowledge-version"]
+        return body
+
+    return check
+
+
+@pytest.fixture(scope="session")
+def live_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """A real server in a process of its own, on a free port of this machine; gives its address."""
+    folder = tmp_path_factory.mktemp("server")
+    with (folder / "log").open("w") as log:
+        command = [sys.executable, "-m", "api", "--port", "0"]
+        process = subprocess.Popen(command, stdout=log, stderr=log, cwd=folder)
+        try:
+            yield _address_when_ready(process, folder / "log")
+        finally:
+            process.terminate()
+            process.wait(timeout=10)
+
+
+def _address_when_ready(process: subprocess.Popen, log: Path) -> str:
+    for _ in range(200):
+        assert process.poll() is None, log.read_text()
+        if found := re.search(r"http://127\.0\.0\.1:\d+", log.read_text()):
+            assert httpx.get(f"{found[0]}/readyz").status_code == 200
+            return found[0]
+        time.sleep(0.05)
+    raise AssertionError(f"the server did not start:\n{log.read_text()}")

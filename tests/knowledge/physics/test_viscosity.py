@@ -1,0 +1,172 @@
+"""D341 against an implementation written apart: natural logarithms, terms as a table, roots by scipy."""
+
+import math
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from scipy.optimize import brentq
+
+from knowledge.physics.limits import OutOfRange
+from knowledge.physics.viscosity import (
+    ViscosityLine,
+    kinematic_viscosity_from_z_mm2_s,
+    kinematic_viscosity_mm2_s,
+    temperature_c,
+    viscosity_line,
+    viscosity_line_through,
+    viscosity_z,
+)
+
+# ASTM D341 terms: sign, constant, factor, upper end of use [mm²/s]; retyped here on purpose.
+TERMS = (
+    (+1, -1.14883, 2.65868, 2.00),
+    (-1, -0.0038138, 12.5645, 1.65),
+    (+1, 5.46491, 37.6289, 0.90),
+    (-1, 13.0458, 74.6851, 0.30),
+    (+1, 37.4619, 192.643, 0.30),
+    (-1, 80.4945, 400.468, 0.24),
+)
+BREAKPOINTS = (0.24, 0.30, 0.90, 1.65, 2.00)
+
+
+def reference_z(v):
+    return v + 0.7 + math.fsum(
+        sign * math.exp(constant) / math.exp(factor * v) for sign, constant, factor, end in TERMS if v < end
+    )
+
+
+def reference_viscosity(kv40, kv100, celsius):
+    """Interpolates ln ln Z linearly in ln T between the two anchors: no A, no B."""
+    share = math.log((celsius + 273.15) / 313.15) / math.log(373.15 / 313.15)
+    cold, hot = (math.log(math.log(reference_z(v))) for v in (kv40, kv100))
+    z = math.exp(math.exp(cold + share * (hot - cold)))
+    if z >= 2.7:
+        return z - 0.7
+    return brentq(lambda v: reference_z(v) - z, 0.21, 1.9999999, xtol=1e-14, rtol=1e-14)
+
+
+kv100s = st.floats(2.0, 60.0)
+thinning = st.floats(1.5, 25.0)
+warm_to_hot = st.floats(-30.0, 150.0)
+
+
+@given(kv100=kv100s, ratio=thinning, celsius=warm_to_hot)
+def test_viscosity_agrees_with_the_independent_form(kv100, ratio, celsius):
+    line = viscosity_line(kv40_mm2_s=kv100 * ratio, kv100_mm2_s=kv100)
+    expected = reference_viscosity(kv100 * ratio, kv100, celsius)
+    assume(0.22 < expected < 1e7 and not 1.6499 < expected < 1.6501 and not 1.998 < expected < 2.002)
+    assert kinematic_viscosity_mm2_s(line=line, temperature_c=celsius) == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("v", [0.21, 0.235, 0.24, 0.27, 0.3, 0.5, 0.9, 1.2, 1.64, 1.65, 1.9, 2.0, 5.0, 2e7])
+def test_z_agrees_with_the_independent_form(v):
+    assert viscosity_z(kinematic_viscosity_mm2_s=v) == pytest.approx(reference_z(v), rel=1e-13)
+
+
+@given(v=st.one_of(st.floats(0.21, 1.998), st.floats(2.0, 2e7)))
+def test_inverse_of_z_is_exact_away_from_the_overlap_at_2(v):
+    z = viscosity_z(kinematic_viscosity_mm2_s=v)
+    assert kinematic_viscosity_from_z_mm2_s(z=z) == pytest.approx(v, rel=2e-12)
+
+
+@pytest.mark.parametrize("v", [0.2101, 0.26, 0.45, 1.1, 1.7, 1.99])
+def test_inverse_of_z_agrees_with_a_root_finder(v):
+    z = reference_z(v)
+    low, high = max(b for b in (0.21, *BREAKPOINTS) if b <= v), min(b for b in BREAKPOINTS if b > v) - 1e-12
+    root = brentq(lambda x: reference_z(x) - z, low, high, xtol=1e-15, rtol=1e-14)
+    assert kinematic_viscosity_from_z_mm2_s(z=z) == pytest.approx(root, rel=1e-12)
+
+
+@given(v=st.floats(1.9985, 1.999999))
+def test_overlap_at_2_returns_the_thicker_viscosity_within_its_stated_error(v):
+    back = kinematic_viscosity_from_z_mm2_s(z=viscosity_z(kinematic_viscosity_mm2_s=v))
+    assert v < back < v * 1.0008
+
+
+@pytest.mark.parametrize("breakpoint", [0.24, 0.30, 1.65])
+def test_z_between_two_terms_gives_the_breakpoint(breakpoint):
+    below, above = reference_z(breakpoint - 1e-12), reference_z(breakpoint)
+    assert below < above
+    assert kinematic_viscosity_from_z_mm2_s(z=(below + above) / 2) == pytest.approx(breakpoint, rel=1e-10)
+
+
+@given(kv100=st.floats(0.3, 300.0), ratio=st.floats(1.05, 40.0), cold=warm_to_hot, warmer_by=st.floats(0.01, 100.0))
+def test_viscosity_falls_as_oil_warms(kv100, ratio, cold, warmer_by):
+    line = viscosity_line(kv40_mm2_s=kv100 * ratio, kv100_mm2_s=kv100)
+    try:
+        thick = kinematic_viscosity_mm2_s(line=line, temperature_c=cold)
+        thin = kinematic_viscosity_mm2_s(line=line, temperature_c=cold + warmer_by)
+    except OutOfRange:
+        assume(False)
+    assert thick >= thin
+    assert thick > thin or thin in pytest.approx(BREAKPOINTS, rel=1e-4) or thin < 2.0
+
+
+@given(kv100=kv100s, ratio=thinning, celsius=warm_to_hot)
+def test_temperature_and_viscosity_are_inverse(kv100, ratio, celsius):
+    line = viscosity_line(kv40_mm2_s=kv100 * ratio, kv100_mm2_s=kv100)
+    try:
+        v = kinematic_viscosity_mm2_s(line=line, temperature_c=celsius)
+    except OutOfRange:
+        assume(False)
+    assume(v > 2.002)
+    assert temperature_c(line=line, kinematic_viscosity_mm2_s=v) == pytest.approx(celsius, abs=1e-7)
+
+
+@pytest.mark.parametrize("kv40, kv100", [(34, 7.3), (100, 11.25), (410, 28), (5.0, 1.7), (0.5, 0.21), (2e7, 2.0)])
+def test_line_passes_through_both_its_points(kv40, kv100):
+    line = viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)
+    assert kinematic_viscosity_mm2_s(line=line, temperature_c=40) == pytest.approx(kv40, rel=1e-9)
+    assert kinematic_viscosity_mm2_s(line=line, temperature_c=100) == pytest.approx(kv100, rel=1e-9)
+
+
+def test_line_does_not_depend_on_which_of_its_points_are_given():
+    line = viscosity_line(kv40_mm2_s=145, kv100_mm2_s=14.5)
+    same = viscosity_line_through(
+        first_temperature_c=0, first_kv_mm2_s=kinematic_viscosity_mm2_s(line=line, temperature_c=0),
+        second_temperature_c=130, second_kv_mm2_s=kinematic_viscosity_mm2_s(line=line, temperature_c=130),
+    )
+    assert same == pytest.approx(line, rel=1e-9)
+
+
+# Poly-alpha-olefins, KV100, KV40 and measured KV at -40 °C: a textbook table, figures from memory.
+@pytest.mark.parametrize("kv100, kv40, measured", [(3.84, 16.7, 2390), (7.74, 46.3, 18200), (9.87, 64.5, 34600)])
+def test_cold_extrapolation_is_far_too_thick_even_for_wax_free_oils(kv100, kv40, measured):
+    line = viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)
+    assert 1.5 < kinematic_viscosity_mm2_s(line=line, temperature_c=-40) / measured < 1.9
+
+
+@pytest.mark.parametrize("celsius", [-273.15, -300.0, -150.0, 900.0, math.inf, -math.inf, math.nan])
+def test_viscosity_refuses_a_temperature_where_the_oil_leaves_the_chart(celsius):
+    line = viscosity_line(kv40_mm2_s=100, kv100_mm2_s=11.25)
+    with pytest.raises(OutOfRange) as refusal:
+        kinematic_viscosity_mm2_s(line=line, temperature_c=celsius)
+    assert kinematic_viscosity_mm2_s(line=line, temperature_c=refusal.value.low) == pytest.approx(2e7, rel=1e-6)
+    assert kinematic_viscosity_mm2_s(line=line, temperature_c=refusal.value.high) == pytest.approx(0.21, rel=1e-6)
+
+
+@pytest.mark.parametrize("kv40, kv100", [(10, 10), (10, 10.1), (100, 0.2), (3e7, 10), (math.nan, 5), (50, math.nan)])
+def test_line_refuses_oils_that_do_not_thin_or_leave_the_chart(kv40, kv100):
+    with pytest.raises(OutOfRange):
+        viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)
+
+
+@pytest.mark.parametrize("first, second", [(40, 40), (100, 40), (-273.15, 40), (math.nan, 40), (40, math.inf)])
+def test_line_refuses_points_in_the_wrong_order(first, second):
+    with pytest.raises(OutOfRange):
+        viscosity_line_through(
+            first_temperature_c=first, first_kv_mm2_s=50, second_temperature_c=second, second_kv_mm2_s=8
+        )
+
+
+@pytest.mark.parametrize("z", [1.0, math.nextafter(reference_z(0.21), 0), 2.1e7, math.inf, math.nan])
+def test_inverse_of_z_refuses_what_no_viscosity_has(z):
+    with pytest.raises(OutOfRange):
+        kinematic_viscosity_from_z_mm2_s(z=z)
+
+
+def test_temperature_refuses_what_a_nearly_flat_line_never_reaches():
+    flat = ViscosityLine(intercept_a=0.3, slope_b=1e-9)
+    with pytest.raises(OutOfRange):
+        temperature_c(line=flat, kinematic_viscosity_mm2_s=0.5)

@@ -1,0 +1,72 @@
+"""Who may import and open what."""
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+KNOWLEDGE = sorted((ROOT / "knowledge").rglob("*.py"))
+PHYSICS = sorted((ROOT / "knowledge" / "physics").glob("*.py"))
+WEB = {"fastapi", "starlette", "uvicorn", "httpx", "api"}
+OPENERS = {"open", "read_text", "read_bytes", "write_text", "write_bytes", "iterdir", "glob", "rglob"}
+
+
+def imported(path: Path) -> Iterator[str]:
+    """Every module a file imports, by its dotted name."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: imports are written in full"
+            yield node.module or ""
+
+
+def called(path: Path) -> set[str]:
+    """The last name of everything a file calls."""
+    calls = (node.func for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.Call))
+    return {getattr(function, "attr", getattr(function, "id", "")) for function in calls}
+
+
+def named(path: Path) -> str:
+    """The file as a test name."""
+    return str(path.relative_to(ROOT))
+
+
+@pytest.mark.parametrize("path", KNOWLEDGE, ids=named)
+def test_knowledge_knows_nothing_of_the_web(path: Path) -> None:
+    assert not WEB & {name.split(".")[0] for name in imported(path)}
+
+
+@pytest.mark.parametrize("path", PHYSICS, ids=named)
+def test_physics_imports_nothing_of_ours_but_physics(path: Path) -> None:
+    ours = {name for name in imported(path) if name.split(".")[0] in ("knowledge", "api")}
+    assert all(name.startswith("knowledge.physics") for name in ours)
+
+
+@pytest.mark.parametrize("path", KNOWLEDGE, ids=named)
+def test_only_reading_opens_files(path: Path) -> None:
+    if path != ROOT / "knowledge" / "reading.py":
+        assert not OPENERS & called(path)
+
+
+def test_the_terminal_path_imports_no_web_framework() -> None:
+    assert not {"fastapi", "starlette", "uvicorn"} & modules_behind("api.__main__")
+
+
+def modules_behind(name: str) -> set[str]:
+    """The top-level packages that a module of ours imports when it is loaded, directly or through ours."""
+    waiting, seen, packages = [name], set(), set()
+    while waiting:
+        module = waiting.pop()
+        path = ROOT.joinpath(*module.split(".")).with_suffix(".py")
+        if module in seen or not path.is_file():
+            continue
+        seen.add(module)
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            names = [node.module] if isinstance(node, ast.ImportFrom) else []
+            names = [alias.name for alias in node.names] if isinstance(node, ast.Import) else names
+            packages |= {found.split(".")[0] for found in names if found}
+            waiting += [found for found in names if found]
+    return packages
