@@ -18,8 +18,8 @@ from knowledge.reading import read_knowledge
 DESCRIPTION = """Which lubricant class fits a synchronized gearbox, in order, with the reasons, the cautions and the
 next question to ask. Leave out what you do not know. **The manufacturer's service data decides.**
 
-Each answer names the edition of the knowledge that spoke. Every error is `application/problem+json`.
-Ignore fields you do not recognise; new ones may be added."""
+Each answer names the edition of the knowledge that spoke. Every error is `application/problem+json`; each kind
+is explained at `/problems`. Ignore fields you do not recognise; new ones may be added."""
 ROUTERS = (fill.router, catalogue.router, service.router, documentation.router)
 
 

@@ -2,7 +2,7 @@
 
 import argparse
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -10,7 +10,7 @@ from pydantic import BaseModel, ValidationError
 
 from api.strict_json import MalformedJson, parse
 from api.terminal import fill_text
-from api.wording import mistakes
+from api.wording import Mistake, mistakes, unknown_id
 from knowledge.base import KnowledgeBase
 from knowledge.errors import UnknownIds
 from knowledge.fill import fill_answer
@@ -75,13 +75,12 @@ def _answer(kind: Asking, value: Any) -> BaseModel:
     try:
         return kind.answer(kind.model.model_validate(value), read_knowledge())
     except ValidationError as error:
-        lines = _lines(mistakes(error.errors(include_url=False, include_input=False), kind.model))
+        found = mistakes(error.errors(include_url=False, include_input=False), kind.model)
     except UnknownIds as error:
-        lines = [f"{item.pointer}: This id is not known. Known: {', '.join(item.known)}." for item in error.items]
-    raise CannotAsk("\n".join(["the question cannot be used.", *lines]))
+        found = (unknown_id(item.pointer, item.known, item.did_you_mean) for item in error.items)
+    raise CannotAsk("\n".join(["the question cannot be used.", *map(_line, found)]))
 
 
-def _lines(found: Any) -> Iterator[str]:
-    for item in found:
-        known = f" Known: {', '.join(item.known)}." if item.code == "extra_forbidden" else ""
-        yield f"  {item.pointer or 'the question'}: {item.detail}{known}"
+def _line(mistake: Mistake) -> str:
+    known = f" Known: {', '.join(mistake.known)}." if mistake.known and "one of" not in mistake.detail else ""
+    return f"  {mistake.pointer or 'the question'}: {mistake.detail}{known}"

@@ -1,15 +1,12 @@
 """From an error to its problem: the handlers that `create_app` hangs on the app."""
 
-from collections.abc import Iterable
-from typing import Any
-
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
 from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 
-from api.problems import LONGEST_GUESS, ProblemError, Refused, problem
-from api.wording import Mistake, mistakes
+from api.problems import LONGEST_GUESS, ProblemError, Refused, problem, problem_errors
+from api.wording import mistakes, unknown_id
 from knowledge.errors import UnknownIds
 from knowledge.spelling import nearest
 
@@ -43,19 +40,18 @@ async def on_invalid(request: Request, error: RequestValidationError) -> Respons
     items = []
     for item in found[:MOST_ERRORS]:
         location, *place = item["loc"]
-        items += _errors(location, mistakes([{**item, "loc": place}], _asked(request, location)))
+        items += problem_errors(location, mistakes([{**item, "loc": place}], _asked(request, location)))
     return problem(request.scope, "invalid-request", _summary(items, len(found)), items)
 
 
 async def on_unknown_ids(request: Request, error: UnknownIds) -> Response:
     """Ids in a question that the knowledge does not have."""
     location = "query" if request.method == "GET" else "body"
-    found = []
-    for item in error.items:
-        place = PARAMETER_OF_POINTER.get(item.pointer, item.pointer) if location == "query" else item.pointer
-        detail = "This id is not known." + (f" Did you mean {item.did_you_mean}?" if item.did_you_mean else "")
-        found.append(Mistake(place, "unknown_id", detail, item.known, item.did_you_mean))
-    items = _errors(location, found[:MOST_ERRORS])
+    places = PARAMETER_OF_POINTER if location == "query" else {}
+    found = [
+        unknown_id(places.get(item.pointer, item.pointer), item.known, item.did_you_mean) for item in error.items
+    ]
+    items = problem_errors(location, found[:MOST_ERRORS])
     return problem(request.scope, "unknown-id", _summary(items, len(found)), items)
 
 
@@ -94,20 +90,6 @@ def _asked(request: Request, location: str) -> type[BaseModel] | None:
     fields = [route.body_field] if location == "body" else [*route.dependant.query_params]
     kinds = (field.field_info.annotation for field in fields if field)
     return next((kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel)), None)
-
-
-def _errors(location: Any, found: Iterable[Mistake]) -> list[ProblemError]:
-    return [
-        ProblemError(
-            location=location,
-            pointer=item.pointer,
-            code=item.code,
-            detail=item.detail,
-            known=item.known or None,
-            did_you_mean=item.did_you_mean,
-        )
-        for item in found
-    ]
 
 
 def _summary(items: list[ProblemError], count: int) -> str:

@@ -8,6 +8,7 @@ from fastapi import Response
 from fastapi.exceptions import HTTPException
 from pydantic import BaseModel, Field
 
+from api.wording import Mistake, unknown_id
 from knowledge.spelling import nearest
 
 MEDIA_TYPE = "application/problem+json"
@@ -111,20 +112,11 @@ class Problem(BaseModel):
     errors: tuple[ProblemError, ...] = ()
 
 
-RESPONSES: dict[int | str, dict[str, Any]] = {
-    "default": {
-        "description": "Any error, in one shape.",
-        "content": {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}},
-    }
-}
-
-
 def documented(*statuses: int) -> dict[int | str, dict[str, Any]]:
-    """The `responses` of a route that may refuse with these statuses."""
-    return {
-        **RESPONSES,
-        **{status: {**RESPONSES["default"], "description": HTTPStatus(status).phrase} for status in statuses},
-    }
+    """The `responses` of a route that may refuse with these statuses, beside whatever else may go wrong."""
+    content = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
+    named = {status: {"description": f"A problem of status {status}.", "content": content} for status in statuses}
+    return {"default": {"description": "Any other problem.", "content": content}, **named}
 
 
 class Refused(HTTPException):
@@ -161,10 +153,23 @@ def problem(
     return Response(body.model_dump_json(exclude_none=True), code, headers, MEDIA_TYPE)
 
 
+def problem_errors(location: Any, found: Iterable[Mistake]) -> list[ProblemError]:
+    """Mistakes as they travel."""
+    return [
+        ProblemError(
+            location=location,
+            pointer=item.pointer,
+            code=item.code,
+            detail=item.detail,
+            known=item.known or None,
+            did_you_mean=item.did_you_mean,
+        )
+        for item in found
+    ]
+
+
 def unknown_entry(id_: str, known: Iterable[str]) -> Refused:
     """The refusal of an id in a path."""
     names = tuple(known)
-    near = nearest(id_, names) if len(id_) <= LONGEST_GUESS else None
-    detail = "This id is not known." + (f" Did you mean {near}?" if near else "")
-    error = ProblemError(location="path", pointer="", code="unknown_id", detail=detail, known=names, did_you_mean=near)
-    return Refused("unknown-id", detail, [error], status=404)
+    mistake = unknown_id("", names, nearest(id_, names) if len(id_) <= LONGEST_GUESS else None)
+    return Refused("unknown-id", mistake.detail, problem_errors("path", [mistake]), status=404)

@@ -68,6 +68,12 @@ def mistakes(errors: Iterable[Mapping[str, Any]], model: type[BaseModel] | None)
             yield Mistake(pointer(place), code, _sentence(code, context), known)
 
 
+def unknown_id(pointer: str, known: Iterable[str], did_you_mean: str | None) -> Mistake:
+    """An id that the knowledge does not have."""
+    hint = f" Did you mean {did_you_mean}?" if did_you_mean else ""
+    return Mistake(pointer, "unknown_id", f"This id is not known.{hint}", tuple(known), did_you_mean)
+
+
 def pointer(place: Sequence[str | int]) -> str:
     """The place as a JSON pointer; the whole question is the empty pointer."""
     return "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in place)

@@ -44,7 +44,7 @@ def fill_answer(question: FillQuestion, base: KnowledgeBase) -> FillAnswer:
     questions = ask_next(judged, worlds) if outcome == "depends" else ()
     safest_id, safest_reason = safest(order, worlds)
     cautions = tuple(_cautions(worlds))
-    serving = [item for item in order if item.verdict(worlds.every) != "depends"] or order
+    best = [item for item in order if item.verdict(worlds.every) == order[0].verdict(worlds.every)]
     return FillAnswer(
         knowledge=base.stamp,
         answer_id=_answer_id(question, base),
@@ -55,7 +55,7 @@ def fill_answer(question: FillQuestion, base: KnowledgeBase) -> FillAnswer:
         outcome=outcome,
         summary=summary(outcome, order, questions, worlds),
         service_data=compare(question.service_data, judged, worlds.every),
-        window=window(serving, worlds),
+        window=window(best, worlds),
         worlds=WorldsTried(
             tried=worlds.count,
             over=tuple(

@@ -68,7 +68,7 @@ class Oil:
         low, high = self.dynamic_viscosity_span_mpa_s(temperature_c)
         return sqrt(low * high)
 
-    def kv100_needed_mm2_s(self, *, temperature_c: float, kinematic_viscosity_mm2_s: float) -> float:
+    def kv100_needed_mm2_s(self, *, temperature_c: float, viscosity_mm2_s: float) -> float:
         """The KV100 from which the thin side of the region reaches a viscosity at a temperature.
 
         Interpolated between the two KV100 edges, where both logarithms run all but straight.
@@ -81,7 +81,7 @@ class Oil:
             )
             for edge in (self.kv100_min_mm2_s, self.kv100_max_mm2_s)
         )
-        share = log(kinematic_viscosity_mm2_s / thin) / log(thick / thin)
+        share = log(viscosity_mm2_s / thin) / log(thick / thin)
         return self.kv100_min_mm2_s * (self.kv100_max_mm2_s / self.kv100_min_mm2_s) ** min(max(share, 0), 1)
 
 

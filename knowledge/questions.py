@@ -127,8 +127,8 @@ class FillQuestion(Asked):
     final_drive: Literal["none", "helical", "hypoid"] | None = Field(None, description="Final drive in the same sump.")
     limited_slip: Flag | None = Field(None, description="A limited-slip clutch pack shares the sump.")
     wet_clutch: Flag | None = Field(None, description="A wet clutch shares the sump.")
-    coldest_start_c: Annotated[Number, Field(ge=-60, le=50)] | None = None
-    sump_hot_c: Annotated[Number, Field(ge=20, le=200)] | None = None
+    coldest_start_c: Annotated[Number, Field(ge=-50, le=50)] | None = None
+    sump_hot_c: Annotated[Number, Field(ge=20, le=150)] | None = None
     duty: Identifier | None = Field(None, description="street, highway, towing or competition.", examples=["street"])
     service_data: ServiceData | None = None
     in_it_now: Jug | None = Field(None, description="The fluid that is in the box now.")
@@ -152,8 +152,8 @@ class FlatFillQuestion(BaseModel):
     final_drive: Literal["none", "helical", "hypoid"] | None = None
     limited_slip: bool | None = None
     wet_clutch: bool | None = None
-    coldest_start_c: Annotated[float, Field(ge=-60, le=50, allow_inf_nan=False)] | None = None
-    sump_hot_c: Annotated[float, Field(ge=20, le=200, allow_inf_nan=False)] | None = None
+    coldest_start_c: Annotated[float, Field(ge=-50, le=50, allow_inf_nan=False)] | None = None
+    sump_hot_c: Annotated[float, Field(ge=20, le=150, allow_inf_nan=False)] | None = None
     duty: Identifier | None = None
     service_family: Identifier | None = None
     service_grade: Annotated[str, Field(min_length=1, max_length=40)] | None = None

@@ -18,8 +18,9 @@ VERDICTS_FROM_BEST: tuple[Verdict, ...] = ("fits", "fits-with-care", "depends")
 def ranked(judged: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged, ...]:
     """The classes that serve in some of these worlds, best first.
 
-    By verdict; then what the service data names; then, among those that depend, the share of worlds in which
-    a class serves; then the fitness of the family for the facing; then the margin to the nearest limit.
+    What the service data names stands first where it serves; then by verdict; then, among those that depend,
+    by the share of worlds in which a class serves; then by the fitness of the family for the facing; then by
+    the margin to the nearest limit.
     """
     facings = [part.value for part in worlds.parts("facings") if part.worlds & held]
     order = []
@@ -29,7 +30,8 @@ def ranked(judged: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged,
             continue
         serving = (item.serves & held).bit_count() if verdict == "depends" else 0
         fitness = max(_fitness(item.oil, rings, worlds.base) for rings in facings)
-        key = (VERDICTS_FROM_BEST.index(verdict), not item.is_named, -serving, fitness, -item.margin(held), position)
+        is_first = item.is_named and verdict != "depends"
+        key = (not is_first, VERDICTS_FROM_BEST.index(verdict), -serving, fitness, -item.margin(held), position)
         order.append((key, item))
     return tuple(item for _, item in sorted(order, key=lambda pair: pair[0]))
 

@@ -19,7 +19,9 @@ HALVINGS = 30
 def window(serving: Sequence[Judged], worlds: Worlds) -> Window:
     """The window for the classes that serve, at the worst corner of what is still unknown."""
     if not serving:
-        return _closed(worlds)
+        return _closed(worlds, "The exact fluid that the manufacturer's service data names; no generic class fits.")
+    if serving[0].verdict(worlds.every) == "depends":
+        return _closed(worlds, "Nothing yet: what is still unknown changes what the jug must show. Ask the next question first.")
     base = worlds.base
     thinnest = min(item.oil.kv100_min_mm2_s for item in serving)
     thickest = max(item.oil.kv100_max_mm2_s for item in serving)
@@ -43,14 +45,14 @@ def window(serving: Sequence[Judged], worlds: Worlds) -> Window:
     )
 
 
-def _closed(worlds: Worlds) -> Window:
+def _closed(worlds: Worlds, line: str) -> Window:
     return Window(
         kv100_mm2_s=Limits(),
         cold_limit_c=min(part.value for part in worlds.parts("coldest_start_c")),
         families=(),
         copper_strip_max=None,
-        friction_modifier="only the service data can say",
-        ask_for=("The exact fluid that the manufacturer's service data names; no generic class fits.",),
+        friction_modifier="not yet known",
+        ask_for=(line,),
     )
 
 

@@ -6,7 +6,7 @@ from knowledge.facts import Land
 from knowledge.oils import Oil
 from knowledge.physics.density import temperature_at_dynamic_viscosity_c
 from knowledge.physics.limits import OutOfRange
-from knowledge.physics.viscosity import is_screening
+from knowledge.physics.viscosity import ViscosityLine, is_screening
 from knowledge.physics.wiping import land_pressure_n_mm2, wiping_time_s
 from knowledge.questions import RingGeometry
 from knowledge.rows import RingLandRow
@@ -86,18 +86,19 @@ def first_shifts_come_freely_once_warm_enough(
         return supports("There is no ring that has to wipe oil away.")
     slowest = max(wiping_s_per_mpa_s(base.ring_lands[land], ring_geometry) for land in lands)
     viscosity = base.limit("wiping-time-baulk-from") / slowest
-    try:
-        temperatures = [
-            temperature_at_dynamic_viscosity_c(
-                line=line, density15_kg_m3=oil.density15_kg_m3, dynamic_viscosity_mpa_s=viscosity
-            )
-            for line in oil.cold_lines
-        ]
-    except OutOfRange:
-        return no_data("The temperature at which first shifts come freely is outside of what can be computed.")
-    low, high = min(temperatures), max(temperatures)
+    low, high = sorted(_temperature_c(line, viscosity, oil) for line in oil.cold_lines)
     figure = Measured("shifts_freely_above_c", low, high, "°C", "judgement", is_screening(temperature_c=low))
     return supports(f"First shifts come freely above about {high:.0f} °C.", figures=(figure,))
+
+
+def _temperature_c(line: ViscosityLine, dynamic_viscosity_mpa_s: float, oil: Oil) -> float:
+    """Where an oil has a viscosity; the end of what can be computed stands for anything beyond it."""
+    try:
+        return temperature_at_dynamic_viscosity_c(
+            line=line, density15_kg_m3=oil.density15_kg_m3, dynamic_viscosity_mpa_s=dynamic_viscosity_mpa_s
+        )
+    except OutOfRange as beyond:
+        return min(max(beyond.value, beyond.low), beyond.high)
 
 
 def wiping_s_per_mpa_s(row: RingLandRow, ring_geometry: RingGeometry) -> float:

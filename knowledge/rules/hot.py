@@ -49,7 +49,7 @@ def bearings_need_viscosity_when_hot(
     if thick < limit:
         return excludes(f"{at}: too thin, {limit:g} is the least.", figures=figures, margin=margin)
     if thin < limit:
-        ask = oil.kv100_needed_mm2_s(temperature_c=sump_hot_c, kinematic_viscosity_mm2_s=limit * needed)
+        ask = oil.kv100_needed_mm2_s(temperature_c=sump_hot_c, viscosity_mm2_s=limit * needed)
         return cautions(
             f"{at}: ask the data sheet for a KV100 of at least {ask:.1f} mm²/s.", figures=figures, margin=margin
         )

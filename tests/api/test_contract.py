@@ -1,83 +1,72 @@
-"""Every operation is asked what its own OpenAPI document promises, within and outside of the promise."""
+"""Every operation is asked what its own OpenAPI document promises, within and outside of the promise.
+
+Ids are plain strings in the document, so that a new facing breaks no client; a random one is rightly refused.
+Here they are narrowed to the ids this knowledge has: then nothing that the document allows may be refused, and
+no check has to be left out.
+"""
 
 from collections.abc import Iterable
 from typing import Any
 
-import pytest
 import schemathesis
-from fastapi import FastAPI
 from schemathesis.config import SchemathesisConfig
 
+from api.app import create_app
 from api.problems import KINDS
-from knowledge.base import KnowledgeBase
+from api.settings import Settings
+from knowledge.reading import read_knowledge
 from knowledge.rules import RULES
 
+BASE = read_knowledge()
 CONFIG = {"generation": {"max-examples": 15, "deterministic": True, "database": "none"}}
 
+IDS_OF_FIELDS: dict[str, dict[str, Iterable[str]]] = {
+    "Ring": {"facing": BASE.facings, "body": BASE.bodies},
+    "ServiceData": {"family": BASE.families},
+    "Label": {"family": BASE.families},
+    "CopperStrip": {"rating": BASE.copper_strip},
+    "FillQuestion": {"duty": BASE.duties, "box_ref": ()},
+}
+IDS_OF_PARAMETERS: dict[str, Iterable[str]] = {
+    "facing": (*BASE.facings, "none"),
+    "body": BASE.bodies,
+    "duty": BASE.duties,
+    "service_family": BASE.families,
+    "slug": KINDS,
+}
 
-@pytest.fixture(scope="session")
-def promises(app: FastAPI, base: KnowledgeBase) -> Any:
-    """The document with its open ids narrowed to those this knowledge has.
 
-    Ids are plain strings in the document, so that a new facing breaks no client; a random one is rightly
-    refused. Narrowed, nothing that the document allows may be refused, and no check has to be left out.
-    """
-    document = app.openapi()
-    narrowed = {**document, "paths": {}, "components": {"schemas": dict(document["components"]["schemas"])}}
-    for model, fields in ids_of_models(base).items():
-        schema = narrowed["components"]["schemas"][model]
-        properties = {name: only(schema["properties"][name], ids) for name, ids in fields.items()}
-        narrowed["components"]["schemas"][model] = {**schema, "properties": schema["properties"] | properties}
+def narrowed(document: dict[str, Any]) -> dict[str, Any]:
+    """The document with every open id narrowed to the known ones."""
+    for model, fields in IDS_OF_FIELDS.items():
+        properties = document["components"]["schemas"][model]["properties"]
+        properties.update({name: only(properties[name], ids) for name, ids in fields.items()})
     for path, operations in document["paths"].items():
-        narrowed["paths"][path] = {
-            method: {**operation, "parameters": parameters(path, operation, base)}
-            for method, operation in operations.items()
-        }
-    schema = schemathesis.openapi.from_dict(narrowed, config=SchemathesisConfig.from_dict(CONFIG))
-    schema.app = app
-    return schema
+        for operation in operations.values():
+            for parameter in operation.get("parameters", []):
+                if (ids := ids_of_parameter(path, parameter["name"])) is not None:
+                    parameter["schema"] = only(parameter["schema"], ids)
+    return document
+
+
+def ids_of_parameter(path: str, name: str) -> Iterable[str] | None:
+    """The ids a parameter may hold, None when it holds no id."""
+    if name != "id":
+        return IDS_OF_PARAMETERS.get(name)
+    table = path.split("/")[2]
+    made = {"grades": ("75w-90", "30"), "rules": tuple(rule.id for rule in RULES)}
+    return made[table] if table in made else getattr(BASE, table)
 
 
 def only(schema: dict[str, Any], ids: Iterable[str]) -> dict[str, Any]:
-    """The schema of an id, narrowed; an id that may be left out stays so."""
-    known = {"enum": list(ids)}
-    if "anyOf" not in schema:
-        return known
-    return {"anyOf": [known, {"type": "null"}] if known["enum"] else [{"type": "null"}]}
+    """The schema of an id, narrowed; an id that may be null stays so."""
+    known = [{"enum": list(ids)}] if ids else []
+    return {"anyOf": [*known, {"type": "null"}]} if "anyOf" in schema else known[0]
 
 
-def ids_of_models(base: KnowledgeBase) -> dict[str, dict[str, Iterable[str]]]:
-    """Model to field to the ids the field may hold."""
-    return {
-        "Ring": {"facing": base.facings, "body": base.bodies},
-        "ServiceData": {"family": base.families},
-        "Label": {"family": base.families},
-        "CopperStrip": {"rating": base.copper_strip},
-        "FillQuestion": {"duty": base.duties, "box_ref": ()},
-    }
-
-
-def parameters(path: str, operation: dict[str, Any], base: KnowledgeBase) -> list[dict[str, Any]]:
-    """The parameters of an operation, narrowed in the same way."""
-    table = path.split("/")[2] if path.startswith("/v1/") else ""
-    known = {
-        "facing": [*base.facings, "none"],
-        "body": base.bodies,
-        "duty": base.duties,
-        "service_family": base.families,
-        "slug": KINDS,
-        "id": ["75w-90"] if table == "grades" else [rule.id for rule in RULES] if table == "rules" else None,
-    }
-    narrowed = []
-    for parameter in operation.get("parameters", []):
-        ids = known.get(parameter["name"], None)
-        if parameter["name"] == "id" and ids is None:
-            ids = getattr(base, table)
-        narrowed.append(parameter if ids is None else {**parameter, "schema": only(parameter["schema"], ids)})
-    return narrowed
-
-
-contract = schemathesis.pytest.from_fixture("promises")
+app = create_app(Settings(), BASE)
+contract = schemathesis.openapi.from_dict(narrowed(app.openapi()), config=SchemathesisConfig.from_dict(CONFIG))
+contract.app = app
 
 
 @contract.parametrize()
