@@ -1,7 +1,8 @@
 """A fill answer as plain text for a terminal, less than 100 columns wide."""
 
+import re
 import textwrap
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from knowledge.answers import AskNext, Candidate, Caution, FillAnswer, Finding, Limits, Span, Window
 
@@ -16,6 +17,10 @@ VERDICTS = {
     "does-not-fit": "does not fit",
 }
 SEVERITIES = ("danger", "warning", "note")
+IN_DETAIL = 4
+QUESTIONS_SHOWN = 3
+TOLD = ("cautions", "excludes")
+UNIT_OF_FIELD = re.compile(r"_(c|mm|rpm|nm|n|deg|um|mm2_s)$")
 FIGURES = {
     "kv_hot_mm2_s": "viscosity hot",
     "kv_cold_mm2_s": "viscosity at the coldest start",
@@ -33,7 +38,7 @@ def fill_text(answer: FillAnswer) -> str:
         [_wrapped(answer.summary)],
         _titled("Service data first", [_wrapped(answer.service_data.text, 2)]),
         _titled("The jug must show", _window_lines(answer.window)),
-        _titled("What fits, best first", (line for item in fitting for line in _candidate_lines(item))),
+        _titled(f"What {'may fit' if answer.outcome == 'depends' else 'fits'}, best first", _fitting_lines(fitting)),
         _titled("Jugs at hand", (_bullet(f"{jug.name}: {VERDICTS[jug.verdict]}.") for jug in answer.jugs)),
         _titled("Why not the others", _refused_lines(answer)),
         _titled("Take care", (_caution_line(item) for item in _by_severity(answer.cautions))),
@@ -65,8 +70,9 @@ def _number(value: float) -> str:
 
 
 def _span(span: Span) -> str:
-    low, high = _number(span.min), _number(span.max)
-    unit = "" if span.unit == "1" else f" {span.unit}"
+    in_ms = span.unit == "s" and span.max < 10
+    low, high = (_number(value * 1000 if in_ms else value) for value in (span.min, span.max))
+    unit = " ms" if in_ms else "" if span.unit == "1" else f" {span.unit}"
     mark = MARK if span.rests_on in UNCHECKED or span.standing in UNCHECKED else ""
     screening = " (extrapolated)" if span.screening else ""
     return f"{low}{unit}{mark}{screening}" if low == high else f"{low} to {high}{unit}{mark}{screening}"
@@ -90,22 +96,35 @@ def _window_lines(window: Window) -> Iterator[str]:
         yield _bullet(f"category or type: {', '.join(window.families)}")
 
 
-def _candidate_lines(item: Candidate) -> Iterator[str]:
-    yield _wrapped(f"{item.rank:>3}. {item.lubricant.name}: {VERDICTS[item.verdict]}", 0, 5)
+def _fitting_lines(fitting: Sequence[Candidate]) -> Iterator[str]:
+    """The best in detail, the others by name; what is said of every one of them stands once, at the top."""
+    told = [[_reason(finding) for finding in item.findings if finding.effect in TOLD] for item in fitting]
+    shared = [text for text in told[0] if all(text in texts for texts in told)] if len(told) > 1 else []
+    if shared:
+        yield _wrapped("For each of them:", 2)
+        yield from (_bullet(text, 4) for text in shared)
+    for item, texts in zip(fitting[:IN_DETAIL], told):
+        yield from _candidate_lines(item, [text for text in texts if text not in shared])
+    for item in fitting[IN_DETAIL:]:
+        yield _wrapped(_ranked_name(item), 0, 5)
+
+
+def _ranked_name(item: Candidate) -> str:
+    return f"{item.rank:>3}. {item.lubricant.name}: {VERDICTS[item.verdict]}"
+
+
+def _candidate_lines(item: Candidate, told: Iterable[str]) -> Iterator[str]:
+    yield _wrapped(_ranked_name(item), 0, 5)
     figures = (
         f"{words} {_span(span)}" for name, words in FIGURES.items() if (span := getattr(item.figures, name)) is not None
     )
     if line := "; ".join(figures):
         yield _wrapped(line, 5)
-    told = (finding for finding in item.findings if finding.effect in ("cautions", "excludes"))
-    yield from (_bullet(_reason(finding), 5) for finding in told)
+    yield from (_bullet(text, 5) for text in told)
 
 
 def _reason(finding: Finding) -> str:
-    text = finding.text
-    if finding.only_if and finding.only_if not in text:
-        text = f"{text.rstrip('.')} ({finding.only_if})."
-    return text
+    return f"{finding.text} {finding.only_if}" if finding.only_if else finding.text
 
 
 def _refused_lines(answer: FillAnswer) -> Iterator[str]:
@@ -130,9 +149,12 @@ def _caution_line(item: Caution) -> str:
 
 
 def _assumed_lines(answer: FillAnswer) -> Iterator[str]:
-    for item in answer.question.assumed:
-        mark = MARK if item.standing in UNCHECKED else ""
-        yield _bullet(f"{_field(item.pointer)}: {item.value}{mark}")
+    assumed = (
+        f"{_field(item.pointer)} {item.value}{MARK if item.standing in UNCHECKED else ''}"
+        for item in answer.question.assumed
+    )
+    if line := "; ".join(assumed):
+        yield _bullet(f"{line}.")
     if answer.worlds.tried > 1:
         fields = ", ".join(_field(field.pointer) for field in answer.worlds.over)
         yield _bullet(f"{answer.worlds.tried} cases were tried, over what is not known: {fields}.")
@@ -140,28 +162,34 @@ def _assumed_lines(answer: FillAnswer) -> Iterator[str]:
 
 def _field(pointer: str) -> str:
     """A pointer in words: `/rings/0/facing` is the facing of ring set 1."""
-    parts = pointer.strip("/").split("/")
-    if parts[0] == "rings" and len(parts) == 3 and parts[1].isdigit():
-        return f"{parts[2].replace('_', ' ')} of ring set {int(parts[1]) + 1}"
-    return ", ".join(part.replace("_", " ") for part in parts)
+    *parents, name = pointer.strip("/").split("/")
+    words = UNIT_OF_FIELD.sub("", name).replace("_", " ")
+    if parents[:1] == ["rings"] and parents[1:]:
+        return f"{words} of ring set {int(parents[1]) + 1}"
+    return " ".join([*(part.replace("_", " ") for part in parents), words])
 
 
 def _ask_lines(answer: FillAnswer) -> Iterator[str]:
     names = {item.lubricant.id: item.lubricant.name for item in answer.candidates}
-    for item in answer.ask_next:
+    for item in answer.ask_next[:QUESTIONS_SHOWN]:
         yield from _question_lines(item, names)
+    if rest := answer.ask_next[QUESTIONS_SHOWN:]:
+        yield _bullet(f"Then also: {' '.join(item.question for item in rest)}")
     if answer.safest_if_unanswered:
         name = names.get(answer.safest_if_unanswered, answer.safest_if_unanswered)
         reason = f" {answer.safest_reason}" if answer.safest_reason else ""
         yield _wrapped(f"If nobody can say, the safest choice is {name}.{reason}", 2)
 
 
-def _question_lines(item: AskNext, names: dict[str, str]) -> Iterator[str]:
+def _question_lines(item: AskNext, names: Mapping[str, str]) -> Iterator[str]:
     yield _bullet(item.question)
     yield _wrapped(f"How to tell: {item.how_to_tell}", 4)
+    by_leader: dict[str | None, list[str]] = {}
     for reply in item.answers:
-        then = names.get(reply.then, reply.then) if reply.then else "no class fits"
-        yield _wrapped(f"{reply.words}: {then}", 6, 8)
+        by_leader.setdefault(reply.then, []).append(reply.words)
+    for then, replies in by_leader.items():
+        leader = f"{names.get(then, then)} leads" if then else "no class fits"
+        yield _wrapped(f"{' or '.join(replies)}: {leader}", 6, 8)
 
 
 def _foot(answer: FillAnswer) -> str:

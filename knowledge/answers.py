@@ -55,7 +55,7 @@ class Source(Told):
     label: str
     citation: str
     year: int | None = None
-    kind: str
+    kind: Literal["standard", "handbook", "paper", "trade", "database", "judgement"]
     standing: Standing
     note: str | None = None
 

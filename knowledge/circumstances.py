@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from inspect import signature
 from typing import NamedTuple
 
-from knowledge.facts import Land
+from knowledge.mating import Land
 from knowledge.questions import FillQuestion
 
 

@@ -8,14 +8,8 @@ from typing import Any, NamedTuple
 
 from knowledge.axes import NO_RINGS
 from knowledge.base import KnowledgeBase
+from knowledge.mating import Land, MeshContact, WipingLand, mesh_contact, slowest_land
 from knowledge.questions import Bearing, FillQuestion, Mesh, Ring, RingGeometry, ServiceData
-
-
-class Land(NamedTuple):
-    """A facing and its condition: what has to wipe the oil away."""
-
-    facing: str
-    condition: str
 
 
 class Fact(NamedTuple):
@@ -78,9 +72,14 @@ def bearing(question: FillQuestion, base: KnowledgeBase) -> Bearing:
     return question.bearing or _assumed(Bearing, "bearing", base)
 
 
-def mesh(question: FillQuestion, base: KnowledgeBase) -> Mesh:
-    """The gear pair whose film is judged, assumed where not given."""
-    return question.mesh or _assumed(Mesh, "mesh", base)
+def mesh(question: FillQuestion, base: KnowledgeBase) -> MeshContact:
+    """The contact of the gear pair whose film is judged, its shape assumed where not given."""
+    return mesh_contact(question.mesh or _assumed(Mesh, "mesh", base), base)
+
+
+def wiping_land(question: FillQuestion, base: KnowledgeBase, facing: str, condition: str) -> WipingLand | None:
+    """The ring that needs longest to wipe the oil away."""
+    return slowest_land(lands(question, base, facing, condition), ring_geometry(question, base), base)
 
 
 def ring_geometry(question: FillQuestion, base: KnowledgeBase) -> RingGeometry:
@@ -118,6 +117,7 @@ def _plain(question: FillQuestion, base: KnowledgeBase, value: Any) -> Any:
 FACTS: Mapping[str, Fact] = {
     "facings": Fact(("facing",), facings),
     "facing_kinds": Fact(("facing",), facing_kinds),
+    "wiping_land": Fact(("facing", "condition"), wiping_land),
     "lands": Fact(("facing", "condition"), lands),
     "cones": Fact(("facing", "cones"), cones),
     "copper_parts": Fact(("facing", "body", "yellow_metal"), copper_parts),
@@ -129,7 +129,6 @@ FACTS: Mapping[str, Fact] = {
     "sump_hot_c": Fact(("duty",), lambda question, base, pair: pair[1]),
     "bearing": Fact((), bearing),
     "mesh": Fact((), mesh),
-    "ring_geometry": Fact((), ring_geometry),
     "service_data": Fact((), service_data),
     "is_cold_start": Fact(("coldest_start_c",), _is_cold_start),
     "is_hot_sump": Fact(("duty",), _is_hot_sump),
@@ -139,7 +138,7 @@ FACTS: Mapping[str, Fact] = {
 
 def pointers(fact: str, question: FillQuestion) -> tuple[str, ...]:
     """JSON pointers to the parts of the question that a fact comes from."""
-    part = {"facings": "facing", "facing_kinds": "facing", "lands": "condition", "cones": "cones", "copper_parts": "body"}.get(fact)
+    part = {"facings": "facing", "facing_kinds": "facing", "lands": "condition", "wiping_land": "condition", "cones": "cones", "copper_parts": "body"}.get(fact)
     if part is None:
         return (f"/{fact}",)
     rings = tuple(f"/rings/{index}/{part}" for index in range(len(question.rings or ()))) or ("/rings",)

@@ -43,8 +43,9 @@ def fill_answer(question: FillQuestion, base: KnowledgeBase) -> FillAnswer:
     outcome = "none-suitable" if not order else "settled" if has_one_leader(judged, worlds) else "depends"
     questions = ask_next(judged, worlds) if outcome == "depends" else ()
     safest_id, safest_reason = safest(order, worlds)
-    cautions = tuple(_cautions(worlds))
+    cautions = _cautions(worlds)
     best = [item for item in order if item.verdict(worlds.every) == order[0].verdict(worlds.every)]
+    leading = [item for item in best if item.is_named] or best
     return FillAnswer(
         knowledge=base.stamp,
         answer_id=_answer_id(question, base),
@@ -55,7 +56,7 @@ def fill_answer(question: FillQuestion, base: KnowledgeBase) -> FillAnswer:
         outcome=outcome,
         summary=summary(outcome, order, questions, worlds),
         service_data=compare(question.service_data, judged, worlds.every),
-        window=window(best, worlds),
+        window=window(leading, worlds),
         worlds=WorldsTried(
             tried=worlds.count,
             over=tuple(
@@ -93,15 +94,14 @@ def _candidates(judged: Sequence[Judged], order: Sequence[Judged], worlds: World
         )
 
 
-def _cautions(worlds: Worlds) -> Iterator[Caution]:
+def _cautions(worlds: Worlds) -> tuple[Caution, ...]:
     holding = {
         name
         for name, (reads, holds) in CIRCUMSTANCES.items()
         if any(holds(**facts) for facts, _ in worlds.cells(reads))
     }
-    rows = (row for row in worlds.base.cautions.values() if holding.intersection(row.when))
-    for row in sorted(rows, key=lambda row: SEVERITIES_FROM_WORST.index(row.severity)):
-        yield Caution(id=row.id, severity=row.severity, text=row.text, because=row.because, sources=row.sources)
+    rows = [row for row in worlds.base.cautions.values() if holding.intersection(row.when)]
+    return tuple(sorted(rows, key=lambda row: SEVERITIES_FROM_WORST.index(row.severity)))
 
 
 def _assumptions(question: FillQuestion, worlds: Worlds) -> Iterator[Assumption]:
@@ -130,4 +130,4 @@ def _assumptions(question: FillQuestion, worlds: Worlds) -> Iterator[Assumption]
 def _sources(judged: Iterable[Judged], cautions: Iterable[Caution], base: KnowledgeBase) -> tuple[Source, ...]:
     speaking: Iterable[Finding | Caution] = (*(finding for item in judged for finding in item.findings), *cautions)
     used = {citation.id for item in speaking for citation in item.sources}
-    return tuple(Source(**row.model_dump()) for row in base.sources.values() if row.id in used)
+    return tuple(row for row in base.sources.values() if row.id in used)

@@ -1,6 +1,6 @@
 """Every rule on every oil in every world, and what that comes to."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -47,8 +47,8 @@ class Judged:
         return "fits-with-care" if worlds & ~self.fits else "fits"
 
     def margin(self, worlds: int) -> float:
-        """The least margin to a numeric limit over a set of worlds."""
-        return min((margin for margin, held in self.margins if held & worlds), default=float("inf"))
+        """The least margin to a numeric limit over a set of worlds; margins stand in rising order."""
+        return next((margin for margin, held in self.margins if held & worlds), float("inf"))
 
 
 class _Hearing(NamedTuple):
@@ -56,63 +56,69 @@ class _Hearing(NamedTuple):
 
     rule: Rule
     about: tuple[str, ...]
+    axes: frozenset[str]
     cells: tuple[tuple[dict[str, Any], int], ...]
+    findings: dict[tuple[Heard, ...], Finding]
 
 
 def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
     """Each oil as judged by every rule in every world."""
     hearings = tuple(
         _Hearing(
-            rule,
-            tuple(dict.fromkeys(pointer for fact in rule.reads for pointer in pointers(fact, worlds.question))),
-            tuple(worlds.cells(rule.reads)),
+            rule=rule,
+            about=tuple(dict.fromkeys(pointer for fact in rule.reads for pointer in pointers(fact, worlds.question))),
+            axes=frozenset(axis for fact in rule.reads for axis in FACTS[fact].reads),
+            cells=tuple(worlds.cells(rule.reads)),
+            findings={},
         )
         for rule in RULES
     )
-    return tuple(_judged(oil, hearings, worlds) for oil in oils)
+    return tuple(_judged(oil.for_one_answer(), hearings, worlds) for oil in oils)
 
 
 def _judged(oil: Oil, hearings: tuple[_Hearing, ...], worlds: Worlds) -> Judged:
     is_named = names(worlds.question.service_data, oil)
     findings, overruled, margins = [], [], []
-    measured: dict[str, list[Measured]] = {}
+    spans: dict[str, Span] = {}
     refused = cared = 0
     for hearing in hearings:
-        heard = tuple(_hear(hearing, oil, worlds.base))
-        if is_named and hearing.rule.yields_to_service_data:
-            heard, softened = _softened(heard)
-            if softened:
-                overruled.append(_finding(hearing, heard, worlds))
-        for said, held in heard:
+        heard = _heard(hearing, oil, worlds.base)
+        softened = _softened(heard) if is_named and hearing.rule.yields_to_service_data else heard
+        finding = _finding(hearing, softened, spans, worlds)
+        findings.append(finding)
+        if softened != heard:
+            overruled.append(finding)
+        for said, held in softened:
             if said.effect == "excludes":
                 refused |= held
             elif said.effect == "cautions":
                 cared |= held
             if said.margin is not None:
                 margins.append((said.margin, held))
-            for figure in said.figures:
-                measured.setdefault(figure.name, []).append(figure)
-        findings.append(_finding(hearing, heard, worlds))
     return Judged(
         oil=oil,
         findings=tuple(findings),
-        spans={name: _span(figures) for name, figures in measured.items()},
+        spans=spans,
         fits=worlds.every & ~refused & ~cared,
         serves=worlds.every & ~refused,
-        margins=tuple(margins),
+        margins=tuple(sorted(margins)),
         is_named=is_named,
         overruled=tuple(overruled),
     )
 
 
-def _hear(hearing: _Hearing, oil: Oil, base: KnowledgeBase) -> Iterator[Heard]:
+def _heard(hearing: _Hearing, oil: Oil, base: KnowledgeBase) -> tuple[Heard, ...]:
+    """What a rule says of an oil; what it says alike in several cells is joined."""
+    heard: dict[Said, int] = {}
     for facts, held in hearing.cells:
-        yield Heard(hearing.rule.judge(**facts, oil=oil, base=base), held)
+        said = hearing.rule.judge(**facts, oil=oil, base=base)
+        heard[said] = heard.get(said, 0) | held
+    return tuple(Heard(said, held) for said, held in heard.items())
 
 
-def _softened(heard: tuple[Heard, ...]) -> tuple[tuple[Heard, ...], bool]:
+def _softened(heard: tuple[Heard, ...]) -> tuple[Heard, ...]:
     """Refusals turned into warnings, because the service data names this very class."""
-    softened = tuple(
+    return tuple(
         Heard(
             said._replace(
                 effect="cautions",
@@ -125,52 +131,55 @@ def _softened(heard: tuple[Heard, ...]) -> tuple[tuple[Heard, ...], bool]:
         else Heard(said, held)
         for said, held in heard
     )
-    return softened, softened != heard
 
 
-def _finding(hearing: _Hearing, heard: tuple[Heard, ...], worlds: Worlds) -> Finding:
+def _finding(hearing: _Hearing, heard: tuple[Heard, ...], spans: dict[str, Span], worlds: Worlds) -> Finding:
+    """The finding of what was heard: its worst effect, its figures over all worlds. `spans` gathers the figures.
+
+    Most rules say the same of most oils; a finding without figures is made once and shared.
+    """
+    if finding := hearing.findings.get(heard):
+        return finding
     effect = min((said.effect for said, _ in heard), key=EFFECTS_FROM_WORST.index)
-    told = [item for item in heard if item.said.effect == effect]
-    worst = min(told, key=_how_bad).said
+    worst = min((said for said, _ in heard if said.effect == effect), key=_how_bad)
     bites = 0
-    for item in told:
-        bites |= item.worlds
+    for said, held in heard:
+        if said.effect == effect:
+            bites |= held
+    here = {name: _span(figures) for name, figures in _by_name(heard).items()}
+    spans.update(here)
     everywhere = bites == worlds.every
-    margins = [said.margin for said, _ in heard if said.margin is not None]
-    return Finding(
+    finding = Finding(
         rule=hearing.rule.id,
         effect=effect,
         severity=worst.severity,
         text=worst.text,
         about=hearing.about,
-        figures=tuple(_figure(figures) for figures in _by_name(heard)),
-        margin=min(margins) if margins else None,
+        figures=tuple(_figure(name, span) for name, span in here.items()),
+        margin=min((said.margin for said, _ in heard if said.margin is not None), default=None),
         sources=hearing.rule.sources,
-        only_if=None if everywhere else only_if(bites, _axes(hearing.rule), worlds),
+        only_if=None if everywhere else only_if(bites, hearing.axes, worlds),
         share_of_worlds=1.0 if everywhere else bites.bit_count() / worlds.count,
     )
+    if not here:
+        hearing.findings[heard] = finding
+    return finding
 
 
-def _how_bad(item: Heard) -> tuple[int, float]:
-    margin = item.said.margin
-    return SEVERITIES_FROM_WORST.index(item.said.severity), float("inf") if margin is None else margin
+def _how_bad(said: Said) -> tuple[int, float]:
+    return SEVERITIES_FROM_WORST.index(said.severity), float("inf") if said.margin is None else said.margin
 
 
-def _axes(rule: Rule) -> frozenset[str]:
-    return frozenset(axis for fact in rule.reads for axis in FACTS[fact].reads)
+def _by_name(heard: tuple[Heard, ...]) -> dict[str, list[Measured]]:
+    figures: dict[str, list[Measured]] = {}
+    for said, _ in heard:
+        for figure in said.figures:
+            figures.setdefault(figure.name, []).append(figure)
+    return figures
 
 
-def _by_name(heard: tuple[Heard, ...]) -> Iterator[list[Measured]]:
-    names_ = dict.fromkeys(figure.name for said, _ in heard for figure in said.figures)
-    for name in names_:
-        yield [figure for said, _ in heard for figure in said.figures if figure.name == name]
-
-
-def _figure(figures: list[Measured]) -> Figure:
-    span = _span(figures)
-    return Figure(
-        name=figures[0].name, unit=span.unit, min=span.min, max=span.max, standing="computed", rests_on=span.rests_on
-    )
+def _figure(name: str, span: Span) -> Figure:
+    return Figure(name=name, unit=span.unit, min=span.min, max=span.max, standing="computed", rests_on=span.rests_on)
 
 
 def _span(figures: list[Measured]) -> Span:

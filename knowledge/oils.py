@@ -1,7 +1,7 @@
 """An oil as the rules see it: a class from the table, or a jug, always as a region and never as one point."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from math import log, sqrt
 
 from knowledge.answers import Standing
@@ -42,11 +42,21 @@ class Oil:
     cold_limit_c: float | None
     copper_strip: CopperStrip | None
     standing: Standing
+    spans: dict[float, tuple[float, float]] = field(default_factory=dict, repr=False, compare=False)
+
+    def for_one_answer(self) -> "Oil":
+        """The same oil with an empty notebook of viscosities, so that nothing outlives the answer."""
+        return replace(self, spans={})
 
     def viscosity_span_mm2_s(self, temperature_c: float) -> tuple[float, float]:
         """Least and greatest kinematic viscosity of the region at a temperature; raises OutOfRange."""
-        values = [kinematic_viscosity_mm2_s(line=corner.line, temperature_c=temperature_c) for corner in self.corners]
-        return min(values), max(values)
+        span = self.spans.get(temperature_c)
+        if span is None:
+            values = [
+                kinematic_viscosity_mm2_s(line=corner.line, temperature_c=temperature_c) for corner in self.corners
+            ]
+            span = self.spans[temperature_c] = min(values), max(values)
+        return span
 
     def dynamic_viscosity_span_mpa_s(self, temperature_c: float) -> tuple[float, float]:
         """Least and greatest dynamic viscosity of the region at a temperature; raises OutOfRange."""

@@ -4,7 +4,7 @@ from typing import Annotated, Literal, NamedTuple
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from knowledge.answers import Citation, Severity, Standing
+from knowledge.answers import Caution, Citation, Source, Standing
 
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
@@ -32,16 +32,12 @@ class CitedRow(Row):
     note: str | None = None
 
 
-class SourceRow(Row):
+class SourceRow(Source):
     """Where figures and claims come from; nothing else in the project holds a citation."""
 
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
     id: Id
-    label: str
-    citation: str
-    year: int | None = None
-    kind: Literal["standard", "handbook", "paper", "trade", "database", "judgement"]
-    standing: Standing
-    note: str | None = None
 
 
 class FamilyRow(Row):
@@ -257,15 +253,13 @@ class UnknownRow(Row):
     effort: int = Field(ge=1, le=5, description="1: the caller knows by heart; 5: the box must come apart.")
 
 
-class CautionRow(Row):
+class CautionRow(Caution):
     """A plain warning and the circumstances it belongs to."""
 
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
     id: Id
-    severity: Severity
     when: tuple[str, ...]
-    text: str
-    because: str
-    sources: tuple[Citation, ...]
 
 
 class SymptomRow(Row):

@@ -4,16 +4,15 @@ from collections.abc import Callable, Iterator, Sequence
 
 from knowledge.answers import Limits, Window
 from knowledge.judging import Judged
-from knowledge.oils import corners_of_band
 from knowledge.physics.density import density_kg_m3
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.bearing import reference_viscosity_mm2_s
-from knowledge.physics.viscosity import kinematic_viscosity_mm2_s
-from knowledge.rules.cold import wiping_s_per_mpa_s
+from knowledge.physics.viscosity import kinematic_viscosity_mm2_s, viscosity_line
+from knowledge.physics.viscosity_index import kv40_at_viscosity_index_mm2_s
 from knowledge.wording import listed
 from knowledge.worlds import Worlds
 
-HALVINGS = 30
+HALVINGS = 20
 
 
 def window(serving: Sequence[Judged], worlds: Worlds) -> Window:
@@ -102,15 +101,13 @@ def _kv100_from(serving: Sequence[Judged], worlds: Worlds) -> float:
 def _kv100_for_free_first_shifts(serving: Sequence[Judged], worlds: Worlds) -> float | None:
     """The greatest KV100 with which first shifts come freely at the coldest start, for any viscosity index."""
     coldest = min(part.value for part in worlds.parts("coldest_start_c"))
-    geometry = worlds.parts("ring_geometry")[0].value
-    base = worlds.base
-    lands = {land for part in worlds.parts("lands") for land in part.value}
+    lands = [part.value for part in worlds.parts("wiping_land") if part.value]
     if not lands:
         return None
-    slowest = max(wiping_s_per_mpa_s(base.ring_lands[land], geometry) for land in lands)
+    slowest = max(land.wiping_s_per_mpa_s for land in lands)
     density = max(item.oil.density15_kg_m3 for item in serving)
     density = density_kg_m3(density15_kg_m3=density, temperature_c=coldest)
-    allowed = base.limit("wiping-time-baulk-from") / slowest / density * 1000
+    allowed = worlds.base.limit("wiping-time-baulk-from") / slowest / density * 1000
     try:
         return min(
             _kv100_at(lambda line: kinematic_viscosity_mm2_s(line=line, temperature_c=coldest) - allowed, index, worlds)
@@ -130,19 +127,15 @@ def _viscosity_indices(serving: Sequence[Judged]) -> tuple[float, float]:
 def _kv100_at(excess: Callable[..., float], viscosity_index: float, worlds: Worlds) -> float:
     """The KV100, along a viscosity index, at which a growing excess passes zero; halved down to it."""
     oils = worlds.base.oils
-    low, high = min(oil.kv100_min_mm2_s for oil in oils) / 2, max(oil.kv100_max_mm2_s for oil in oils)
-    low = max(low, worlds.base.astm_d2270[0].kv100_min_mm2_s)
+    reference_oils = worlds.base.astm_d2270
+    low, high = reference_oils[0].kv100_min_mm2_s, max(oil.kv100_max_mm2_s for oil in oils)
     for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        (corner, *_) = corners_of_band(
-            kv100_min_mm2_s=middle,
-            kv100_max_mm2_s=middle,
-            viscosity_index_min=viscosity_index,
-            viscosity_index_max=viscosity_index,
-            reference_oils=worlds.base.astm_d2270,
+        kv100 = (low + high) / 2
+        kv40 = kv40_at_viscosity_index_mm2_s(
+            viscosity_index=viscosity_index, kv100_mm2_s=kv100, reference_oils=reference_oils
         )
-        if excess(corner.line) < 0:
-            low = middle
+        if excess(viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)) < 0:
+            low = kv100
         else:
-            high = middle
+            high = kv100
     return high

@@ -2,17 +2,12 @@
 
 from knowledge.answers import weakest
 from knowledge.base import KnowledgeBase
+from knowledge.mating import MeshContact
 from knowledge.oils import Oil
 from knowledge.physics.bearing import reference_viscosity_mm2_s, viscosity_ratio
-from knowledge.physics.film import (
-    effective_modulus_gpa,
-    film_lambda,
-    minimum_film_um,
-    pitch_point,
-    pressure_viscosity_coefficient_mm2_n,
-)
+from knowledge.physics.film import film_lambda, minimum_film_um, pressure_viscosity_coefficient_mm2_n
 from knowledge.physics.limits import OutOfRange
-from knowledge.questions import Bearing, Mesh, ServiceData
+from knowledge.questions import Bearing, ServiceData
 from knowledge.rules.rule import Measured, Said, cautions, excludes, no_data, rule, supports
 from knowledge.service_data import names
 
@@ -64,7 +59,7 @@ def bearings_need_viscosity_when_hot(
     ("astm-d1250-04", "density at temperature"),
 )
 def gear_film_sets_the_protection_needed(
-    *, sump_hot_c: float, mesh: Mesh, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
+    *, sump_hot_c: float, mesh: MeshContact, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
 ) -> Said:
     """The oil film between gear teeth at the hottest sump decides how much additive protection they need.
 
@@ -91,31 +86,17 @@ def gear_film_sets_the_protection_needed(
     return cautions(f"{at}: thin for a light antiwear additive; hard use wears the teeth.", figures=figures)
 
 
-def _lambda(dynamic_viscosity_mpa_s: float, mesh: Mesh, base: KnowledgeBase) -> float:
-    point = pitch_point(
-        pitch_radius_1_mm=mesh.driving_radius_mm,
-        pitch_radius_2_mm=mesh.driven_radius_mm,
-        pressure_angle_deg=mesh.pressure_angle_deg,
-        speed_rpm=mesh.speed_rpm,
-        torque_nm=mesh.torque_nm,
-        face_width_mm=mesh.face_width_mm,
-    )
-    steel = {name: base.default("steel", name).value for name in ("elastic_modulus_gpa", "poisson_ratio")}
+def _lambda(dynamic_viscosity_mpa_s: float, mesh: MeshContact, base: KnowledgeBase) -> float:
     film = minimum_film_um(
-        entrainment_speed_m_s=point.entrainment_speed_m_s,
-        relative_radius_mm=point.relative_radius_mm,
-        line_load_n_mm=point.line_load_n_mm,
+        entrainment_speed_m_s=mesh.point.entrainment_speed_m_s,
+        relative_radius_mm=mesh.point.relative_radius_mm,
+        line_load_n_mm=mesh.point.line_load_n_mm,
         dynamic_viscosity_mpa_s=dynamic_viscosity_mpa_s,
         pressure_viscosity_mm2_n=pressure_viscosity_coefficient_mm2_n(
             dynamic_viscosity_mpa_s=dynamic_viscosity_mpa_s,
             coefficient_k=base.limit("pressure-viscosity-k"),
             exponent_s=base.limit("pressure-viscosity-s"),
         ),
-        effective_modulus_gpa=effective_modulus_gpa(
-            modulus_1_gpa=steel["elastic_modulus_gpa"],
-            modulus_2_gpa=steel["elastic_modulus_gpa"],
-            poisson_1=steel["poisson_ratio"],
-            poisson_2=steel["poisson_ratio"],
-        ),
+        effective_modulus_gpa=mesh.effective_modulus_gpa,
     )
     return film_lambda(film_um=film, composite_roughness_um=mesh.composite_roughness_um)
