@@ -27,13 +27,17 @@ class Heard(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """One oil with all that the rules said of it; `fits` and `serves` are the worlds in which it does so."""
+    """One oil with all that the rules said of it.
+
+    `fits` and `serves` are the worlds in which it does so, `warned` those in which it is more than a nuisance.
+    """
 
     oil: Oil
     findings: tuple[Finding, ...]
     spans: dict[str, Span]
     fits: int
     serves: int
+    warned: int
     margins: tuple[tuple[float, int], ...]
     is_named: bool
     overruled: tuple[Finding, ...]
@@ -80,7 +84,7 @@ def _judged(oil: Oil, hearings: tuple[_Hearing, ...], worlds: Worlds) -> Judged:
     is_named = names(worlds.question.service_data, oil)
     findings, overruled, margins = [], [], []
     spans: dict[str, Span] = {}
-    refused = cared = 0
+    refused = cared = warned = 0
     for hearing in hearings:
         heard = _heard(hearing, oil, worlds.base)
         softened = _softened(heard) if is_named and hearing.rule.yields_to_service_data else heard
@@ -93,7 +97,8 @@ def _judged(oil: Oil, hearings: tuple[_Hearing, ...], worlds: Worlds) -> Judged:
                 refused |= held
             elif said.effect == "cautions":
                 cared |= held
-            if said.margin is not None:
+                warned |= held if said.severity != "note" else 0
+            if hearing.rule.sets_margin and said.margin is not None:
                 margins.append((said.margin, held))
     return Judged(
         oil=oil,
@@ -101,6 +106,7 @@ def _judged(oil: Oil, hearings: tuple[_Hearing, ...], worlds: Worlds) -> Judged:
         spans=spans,
         fits=worlds.every & ~refused & ~cared,
         serves=worlds.every & ~refused,
+        warned=warned,
         margins=tuple(sorted(margins)),
         is_named=is_named,
         overruled=tuple(overruled),
@@ -157,7 +163,7 @@ def _finding(hearing: _Hearing, heard: tuple[Heard, ...], spans: dict[str, Span]
         about=hearing.about,
         figures=tuple(_figure(name, span) for name, span in here.items()),
         margin=min((said.margin for said, _ in heard if said.margin is not None), default=None),
-        sources=hearing.rule.sources,
+        sources=hearing.rule.sources if worst.is_concerned else (),
         only_if=None if everywhere else only_if(bites, hearing.axes, worlds),
         share_of_worlds=1.0 if everywhere else bites.bit_count() / worlds.count,
     )

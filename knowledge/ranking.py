@@ -18,20 +18,27 @@ VERDICTS_FROM_BEST: tuple[Verdict, ...] = ("fits", "fits-with-care", "depends")
 def ranked(judged: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged, ...]:
     """The classes that serve in some of these worlds, best first.
 
-    What the service data names stands first where it serves; then by verdict; then, among those that depend,
-    by the share of worlds in which a class serves; then by the fitness of the family for the facing; then by
-    the margin to the nearest limit.
+    What the service data names stands first where it serves; then by verdict, a nuisance before a warning;
+    then, among those that depend, by the share of worlds in which a class serves; then by the fitness of the
+    family for the facing; then by the margin to the nearest limit that refuses; then what is usual for the facing.
     """
-    facings = [part.value for part in worlds.parts("facings") if part.worlds & held]
+    rings = [part.value for part in worlds.parts("facings") if part.worlds & held]
+    usual = {worlds.base.facings[facing].usual_lubricant for facings in rings for facing in facings}
     order = []
     for position, item in enumerate(judged):
         verdict = item.verdict(held)
         if verdict == "does-not-fit":
             continue
-        serving = (item.serves & held).bit_count() if verdict == "depends" else 0
-        fitness = max(_fitness(item.oil, rings, worlds.base) for rings in facings)
-        is_first = item.is_named and verdict != "depends"
-        key = (not is_first, VERDICTS_FROM_BEST.index(verdict), -serving, fitness, -item.margin(held), position)
+        key = (
+            not item.is_named or verdict == "depends",
+            VERDICTS_FROM_BEST.index(verdict),
+            bool(item.warned & held),
+            -(item.serves & held).bit_count() if verdict == "depends" else 0,
+            max(_fitness(item.oil, facings, worlds.base) for facings in rings),
+            -item.margin(held),
+            item.oil.id not in usual,
+            position,
+        )
         order.append((key, item))
     return tuple(item for _, item in sorted(order, key=lambda pair: pair[0]))
 

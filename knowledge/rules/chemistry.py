@@ -3,7 +3,7 @@
 from knowledge.base import KnowledgeBase
 from knowledge.oils import Oil
 from knowledge.questions import ServiceData
-from knowledge.rules.rule import Said, cautions, excludes, rule, supports
+from knowledge.rules.rule import Said, cautions, excludes, not_concerned, rule, supports
 from knowledge.service_data import names
 
 
@@ -18,9 +18,9 @@ def limited_slip_modifier_lowers_ring_friction(*, facings: tuple[str, ...], oil:
     Because it is made to lower friction at low sliding speed, just where a ring has to hold.
     """
     if not oil.family.limited_slip:
-        return supports("No limited-slip friction modifier.")
+        return not_concerned("No limited-slip friction modifier.")
     if not facings:
-        return supports("There is no ring for the friction modifier to make slip.")
+        return not_concerned("There is no ring for the friction modifier to make slip.")
     return excludes("Its limited-slip friction modifier makes sound rings slip and grind.", severity="danger")
 
 
@@ -40,9 +40,9 @@ def full_ep_additives_attack_yellow_metal(
     tarnish, so the label alone proves nothing. A strip of 2a or better at 121 °C is a better sign.
     """
     if oil.family.protection != "full":
-        return supports("No full extreme-pressure additive to attack copper alloys.")
+        return not_concerned("No full extreme-pressure additive to attack copper alloys.")
     if not copper_parts:
-        return supports("No copper alloy in this sump for it to attack.")
+        return not_concerned("No copper alloy in this sump for it to attack.")
     parts = " and ".join(copper_parts)
     strip = oil.copper_strip
     if (
@@ -70,7 +70,7 @@ def dual_label_speaks_of_gears_only(*, facings: tuple[str, ...], oil: Oil, base:
     Because both categories rate the scoring of gear teeth; neither says anything of rings or copper.
     """
     if not oil.family.dual_label:
-        return supports("The label claims one category.")
+        return not_concerned("The label claims one category.")
     return cautions(
         "A label that claims GL-4 and GL-5 at once speaks of gear teeth only: it is treated as GL-5 until its data "
         "sheet says otherwise."
@@ -84,7 +84,7 @@ def mt_1_is_for_boxes_without_rings(*, facings: tuple[str, ...], oil: Oil, base:
     Because its tests look at heat, wear and seals, and no ring was ever part of them.
     """
     if oil.family.id != "mt-1":
-        return supports("Not an MT-1 oil.")
+        return not_concerned("Not an MT-1 oil.")
     if facings:
         return excludes("MT-1 is defined for boxes without synchronizer rings.")
     return supports("MT-1 is made for heavy boxes without rings, as this one.")
@@ -99,7 +99,7 @@ def gl_1_carries_no_protection(
     Because its definition is plain mineral oil for loads so light that this is enough.
     """
     if oil.family.protection != "none":
-        return supports("Carries protection for gear teeth.")
+        return not_concerned("Carries protection for gear teeth.")
     if names(service_data, oil):
         if base.duties[duty].is_light:
             return supports("The service data names GL-1 and the duty is light.")
@@ -117,7 +117,7 @@ def engine_oil_shears_down_and_carries_detergent(
     the additives that protect them.
     """
     if oil.family.id != "engine-oil":
-        return supports("Not an engine oil.")
+        return not_concerned("Not an engine oil.")
     if names(service_data, oil):
         return supports("The service data names engine oil; change it more often, since gears shear it thinner.")
     return cautions("Gears shear engine oil thinner in use, and its detergents are not made for gears.")

@@ -7,10 +7,14 @@ from knowledge.oils import Oil
 from knowledge.physics.density import temperature_at_dynamic_viscosity_c
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import ViscosityLine, is_screening
-from knowledge.rules.rule import Measured, Said, cautions, excludes, no_data, rule, supports
+from knowledge.rules.rule import Measured, Said, cautions, excludes, no_data, not_concerned, rule, supports
 
 
-@rule(("sae-j306-201902", "W grades: 150 000 mPa·s"), ("astm-d2983-22", "measured, never extrapolated"))
+@rule(
+    ("sae-j306-201902", "W grades: 150 000 mPa·s"),
+    ("astm-d2983-22", "measured, never extrapolated"),
+    sets_margin=True,
+)
 def cold_start_needs_oil_that_flows(*, coldest_start_c: float, oil: Oil, base: KnowledgeBase) -> Said:
     """At the coldest start the oil must still flow: its cold limit must lie at or below that temperature.
 
@@ -23,14 +27,10 @@ def cold_start_needs_oil_that_flows(*, coldest_start_c: float, oil: Oil, base: K
         return excludes(
             f"Made to flow down to {oil.cold_limit_c:g} °C only; the coldest start is {coldest_start_c:g} °C."
         )
-    return supports(f"Made to flow down to {oil.cold_limit_c:g} °C.")
+    return supports(f"Made to flow down to {oil.cold_limit_c:g} °C.", margin=_flow_margin(coldest_start_c, oil))
 
 
-@rule(
-    ("booker-1983", "squeeze film of a strip"),
-    ("fillwright-judgement", "land sizes, time bands"),
-    sets_margin=True,
-)
+@rule(("booker-1983", "squeeze film of a strip"), ("fillwright-judgement", "land sizes, time bands"))
 def cold_first_shifts_need_the_film_wiped(
     *, wiping_land: WipingLand | None, coldest_start_c: float, oil: Oil, base: KnowledgeBase
 ) -> Said:
@@ -40,7 +40,7 @@ def cold_first_shifts_need_the_film_wiped(
     grate. This is a nuisance that passes as the oil warms, so it warns and never refuses.
     """
     if wiping_land is None:
-        return supports("There is no ring that has to wipe oil away.")
+        return not_concerned("There is no ring that has to wipe oil away.")
     try:
         low, high = oil.dynamic_viscosity_span_mpa_s(coldest_start_c)
     except OutOfRange:
@@ -76,11 +76,19 @@ def first_shifts_come_freely_once_warm_enough(
     Because viscosity falls steeply with warmth, one temperature divides stiff from free for each ring and oil.
     """
     if wiping_land is None:
-        return supports("There is no ring that has to wipe oil away.")
+        return not_concerned("There is no ring that has to wipe oil away.")
     viscosity = base.limit("wiping-time-baulk-from") / wiping_land.wiping_s_per_mpa_s
     low, high = sorted(_temperature_c(line, viscosity, oil) for line in oil.cold_lines)
     figure = Measured("shifts_freely_above_c", low, high, "°C", "judgement", is_screening(temperature_c=low))
     return supports(f"First shifts come freely above about {high:.0f} °C.", figures=(figure,))
+
+
+def _flow_margin(coldest_start_c: float, oil: Oil) -> float | None:
+    """How much thinner the oil is at the coldest start than at its limit, by the slope of its own curve."""
+    try:
+        return oil.viscosity_span_mm2_s(oil.cold_limit_c)[1] / oil.viscosity_span_mm2_s(coldest_start_c)[1]
+    except OutOfRange:
+        return None
 
 
 def _temperature_c(line: ViscosityLine, dynamic_viscosity_mpa_s: float, oil: Oil) -> float:

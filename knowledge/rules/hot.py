@@ -40,7 +40,8 @@ def bearings_need_viscosity_when_hot(
         Measured("bearing_ratio", thin, thick, "1", "judgement"),
     )
     at = f"At {sump_hot_c:g} °C the bearing viscosity ratio is {thin:.2f} to {thick:.2f}"
-    margin = thin / limit
+    comfortable = base.limit("bearing-ratio-additive-below")
+    margin = min(thin, comfortable) / limit
     if thick < limit:
         return excludes(f"{at}: too thin, {limit:g} is the least.", figures=figures, margin=margin)
     if thin < limit:
@@ -48,7 +49,7 @@ def bearings_need_viscosity_when_hot(
         return cautions(
             f"{at}: ask the data sheet for a KV100 of at least {ask:.1f} mm²/s.", figures=figures, margin=margin
         )
-    if thin < base.limit("bearing-ratio-additive-below"):
+    if thin < comfortable:
         return supports(f"{at}: enough with this family's antiwear additive.", figures=figures, margin=margin)
     return supports(f"{at}: comfortable.", figures=figures, margin=margin)
 

@@ -7,7 +7,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.oils import Oil
 from knowledge.questions import ServiceData
 from knowledge.rows import FacingFamilyRow
-from knowledge.rules.rule import Said, cautions, excludes, rule, supports
+from knowledge.rules.rule import Said, cautions, excludes, not_concerned, rule, supports
 from knowledge.service_data import names
 
 FITNESS = ("first", "second", "light-duty", "named", "refused")
@@ -46,6 +46,7 @@ def _lined(facings: tuple[str, ...], base: KnowledgeBase) -> tuple[str, ...]:
     ("fillwright-judgement", "limit on KV100 over a lining"),
     ("trade-practice", "lined rings and gear oil"),
     yields_to_service_data=True,
+    sets_margin=True,
 )
 def lined_rings_burn_under_thick_gear_oil(*, facings: tuple[str, ...], oil: Oil, base: KnowledgeBase) -> Said:
     """Thick or full extreme-pressure gear oil glazes and burns a paper or carbon lining.
@@ -55,22 +56,26 @@ def lined_rings_burn_under_thick_gear_oil(*, facings: tuple[str, ...], oil: Oil,
     """
     lined = _lined(facings, base)
     if not lined:
-        return supports("There is no lining to burn.")
+        return not_concerned("There is no lining to burn.")
     words = " and ".join(lined)
     if oil.family.is_gear_oil and oil.family.protection == "full":
         return excludes(
             f"{oil.family.label} additives glaze and burn a {words} lining.", severity="danger"
         )
     limit = base.limit("lining-kv100-below")
+    margin = limit / oil.kv100_max_mm2_s
     if oil.kv100_min_mm2_s >= limit:
         return excludes(
             f"KV100 of {oil.kv100_min_mm2_s:g} mm²/s or more is too thick: it does not leave the {words} lining, "
             f"which glazes and burns. The limit here is {limit:g}.",
             severity="danger",
+            margin=margin,
         )
     if oil.kv100_max_mm2_s > limit:
-        return cautions(f"Ask the data sheet for a KV100 below {limit:g} mm²/s: thicker oil burns a {words} lining.")
-    return supports(f"Thin enough to leave the {words} lining, with no full extreme-pressure additive.")
+        text = f"Ask the data sheet for a KV100 below {limit:g} mm²/s: thicker oil burns a {words} lining."
+        return cautions(text, margin=margin)
+    text = f"Thin enough to leave the {words} lining, with no full extreme-pressure additive."
+    return supports(text, margin=margin)
 
 
 @rule(("trade-practice", "lined rings and dedicated fluid"), ("sae-2008-01-1710", "abstract"), yields_to_service_data=True)
@@ -83,7 +88,7 @@ def lined_rings_take_dedicated_fluid(
     matched to one another; a fluid that was not made for it may slip or wear it.
     """
     lined = _lined(facings, base)
-    return _of_family(lined, oil, base, duty, service_data) if lined else supports("No lined rings.")
+    return _of_family(lined, oil, base, duty, service_data) if lined else not_concerned("No lined rings.")
 
 
 @rule(("trade-practice", "bronze and molybdenum rings"), ("sae-2004-01-2022", "abstract"), yields_to_service_data=True)
@@ -96,7 +101,7 @@ def solid_and_sprayed_rings_take_gl_4_or_dedicated_fluid(
     thinner families serve in light duty or where the service data names them.
     """
     metal = tuple(facing for facing in facings if base.facings[facing].kind == "solid-or-sprayed")
-    return _of_family(metal, oil, base, duty, service_data) if metal else supports("No bronze or molybdenum rings.")
+    return _of_family(metal, oil, base, duty, service_data) if metal else not_concerned("No bronze or molybdenum rings.")
 
 
 @rule(("sae-2008-01-1710", "abstract"), ("trade-practice", "sintered rings"), yields_to_service_data=True)
@@ -108,7 +113,7 @@ def sintered_rings_answer_fluids_their_own_way(
     Because sintered layers are copper alloys too, yet the same additives give another friction on them.
     """
     sintered = tuple(facing for facing in facings if base.facings[facing].kind == "sintered")
-    return _of_family(sintered, oil, base, duty, service_data) if sintered else supports("No sintered rings.")
+    return _of_family(sintered, oil, base, duty, service_data) if sintered else not_concerned("No sintered rings.")
 
 
 @rule(("api-1560-2013", "manual transmission categories"), ("trade-practice", "boxes without rings"), yields_to_service_data=True)
@@ -120,7 +125,7 @@ def unsynchronized_boxes_take_gear_oil(
     Because no ring has to grip, friction does not count and the gear-oil categories mean what they say.
     """
     if facings:
-        return supports("This box has synchronizer rings; other rules judge them.")
+        return not_concerned("This box has synchronizer rings; other rules judge them.")
     return _of_family((NO_RINGS,), oil, base, duty, service_data)
 
 
@@ -131,7 +136,7 @@ def mixed_sets_follow_the_most_demanding_ring(*, facings: tuple[str, ...], oil: 
     Because one sump serves them all, and a fluid that ruins one ring ruins the box.
     """
     if len(facings) < 2:
-        return supports("All rings have one kind of facing." if facings else "No rings.")
+        return not_concerned("All rings have one kind of facing." if facings else "No rings.")
     worst = least_fit(facings, oil, base)
     kinds = " and ".join(facings)
     if worst.fitness == "first":

@@ -21,13 +21,18 @@ class Measured(NamedTuple):
 
 
 class Said(NamedTuple):
-    """What a rule says of one oil. `margin` is how far inside its limit the oil is: 1 is at the limit."""
+    """What a rule says of one oil.
+
+    `margin` is how far inside its limit the oil is: 1 is at the limit. A rule that is not concerned has
+    nothing against the oil for want of anything to judge, and cites nothing.
+    """
 
     effect: Effect
     text: str
     severity: Severity = "note"
     figures: tuple[Measured, ...] = ()
     margin: float | None = None
+    is_concerned: bool = True
 
 
 class Rule(NamedTuple):
@@ -71,6 +76,11 @@ def rule(
 def supports(text: str, *, figures: tuple[Measured, ...] = (), margin: float | None = None) -> Said:
     """The rule has nothing against this oil, or speaks for it."""
     return Said("supports", text, "note", figures, margin)
+
+
+def not_concerned(text: str) -> Said:
+    """The box or the oil has nothing that this rule is about."""
+    return Said("supports", text, is_concerned=False)
 
 
 def cautions(

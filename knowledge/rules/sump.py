@@ -3,7 +3,7 @@
 from knowledge.base import KnowledgeBase
 from knowledge.oils import Oil
 from knowledge.questions import ServiceData
-from knowledge.rules.rule import Said, cautions, excludes, rule, supports
+from knowledge.rules.rule import Said, cautions, excludes, not_concerned, rule, supports
 from knowledge.service_data import names
 
 
@@ -17,7 +17,7 @@ def hypoid_final_drive_needs_full_ep(
     contrary, so that only the manufacturer's service data can settle it.
     """
     if final_drive != "hypoid":
-        return supports("No hypoid final drive in this sump.")
+        return not_concerned("No hypoid final drive in this sump.")
     if oil.family.protection != "full" or oil.family.id == "mt-1":
         return excludes("The hypoid final drive in this sump needs GL-5 level protection.")
     if facings:
@@ -36,7 +36,7 @@ def helical_final_drive_needs_antiwear(
     Because its teeth carry the whole torque multiplied by the lowest gear.
     """
     if final_drive != "helical":
-        return supports("No helical final drive in this sump.")
+        return not_concerned("No helical final drive in this sump.")
     if oil.family.protection == "none":
         return excludes("The helical final drive in this sump needs antiwear protection, and this oil has none.")
     if oil.family.protection == "light" and not names(service_data, oil):
@@ -68,7 +68,7 @@ def wet_clutch_needs_its_own_fluid(
 
 def _clutch(words: str, is_there: bool, service_data: ServiceData | None, oil: Oil) -> Said:
     if not is_there:
-        return supports(f"No {words} in this sump.")
+        return not_concerned(f"No {words} in this sump.")
     if names(service_data, oil):
         return supports(f"The service data names this class for a box with a {words}.")
     return cautions(f"A {words} shares the oil: no generic class can promise that it works. Service data decides.")

@@ -1,0 +1,144 @@
+"""What these tests share: a plain box to vary, a way to ask about it, and random questions."""
+
+import json
+from collections.abc import Callable
+from functools import lru_cache
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+from hypothesis import strategies as st
+
+from knowledge.answers import Candidate, FillAnswer, Finding
+from knowledge.base import KnowledgeBase
+from knowledge.fill import fill_answer
+from knowledge.oils import Oil
+from knowledge.questions import FillQuestion
+
+PLAIN_BOX = {
+    "yellow_metal": False,
+    "final_drive": "none",
+    "limited_slip": False,
+    "wet_clutch": False,
+    "coldest_start_c": -15.0,
+    "sump_hot_c": 90.0,
+    "duty": "street",
+}
+DROPPABLE = (
+    "rings", "facing", "body", "cones", "condition", "yellow_metal", "final_drive", "limited_slip", "wet_clutch",
+    "coldest_start_c", "sump_hot_c", "duty",
+)  # fmt: skip
+OF_A_RING = ("facing", "body", "cones", "condition")
+
+
+def stated_box(facing: str | None = "bronze", **changes: Any) -> dict[str, Any]:
+    """A plain box with everything stated, on the street with mild frost; facing None leaves the rings out."""
+    if facing is None:
+        return {**PLAIN_BOX, "rings": [], **changes}
+    ring = {"facing": facing, "body": "bronze" if facing == "bronze" else "steel", "cones": 1, "condition": "new"}
+    ring |= {name: changes.pop(name) for name in OF_A_RING if name in changes}
+    yellow = facing in ("bronze", "sintered") or ring["body"] == "bronze"
+    return {**PLAIN_BOX, "rings": [ring], "yellow_metal": yellow, **changes}
+
+
+@pytest.fixture(scope="session")
+def box() -> Callable[..., dict[str, Any]]:
+    """Makes a fully stated question, to be varied by its fields."""
+    return stated_box
+
+
+@pytest.fixture(scope="session")
+def ask(base: KnowledgeBase) -> Callable[..., FillAnswer]:
+    """Asks a question given by its fields; a question asked before is not worked out again."""
+
+    @lru_cache(maxsize=200)
+    def answer(fields: str) -> FillAnswer:
+        return fill_answer(FillQuestion.model_validate_json(fields), base)
+
+    return lambda **fields: answer(json.dumps(fields, sort_keys=True))
+
+
+@pytest.fixture(scope="session")
+def of() -> Callable[[FillAnswer, str], Candidate]:
+    """The candidate of an answer by the id of its class."""
+    return lambda answer, id: next(item for item in answer.candidates if item.lubricant.id == id)
+
+
+@pytest.fixture(scope="session")
+def says(of: Callable[[FillAnswer, str], Candidate]) -> Callable[[FillAnswer, str, str], Finding]:
+    """What a rule says of a class in an answer."""
+    return lambda answer, id, rule: next(item for item in of(answer, id).findings if item.rule == rule)
+
+
+@pytest.fixture(scope="session")
+def oil(base: KnowledgeBase) -> Callable[[str], Oil]:
+    """A class as the rules see it, by its id."""
+    return lambda id: next(item for item in base.oils if item.id == id)
+
+
+@pytest.fixture(scope="session")
+def stated_questions(base: KnowledgeBase) -> st.SearchStrategy[dict[str, Any]]:
+    """Fully stated questions of every kind, with service data or without."""
+    ring = st.fixed_dictionaries(
+        {
+            "facing": st.sampled_from(sorted(base.facings)),
+            "body": st.sampled_from(sorted(base.bodies)),
+            "cones": st.sampled_from((1, 2, 3)),
+            "condition": st.sampled_from(("new", "worn")),
+        }
+    )
+    service_data = st.fixed_dictionaries(
+        {
+            "family": st.none() | st.sampled_from(sorted(base.families)),
+            "grade": st.none() | st.sampled_from(sorted({oil.grade for oil in base.oils} | {"75W-110"})),
+        }
+    )
+    return st.fixed_dictionaries(
+        {
+            "rings": st.lists(ring, min_size=1, max_size=2) | st.lists(ring, max_size=2),
+            "yellow_metal": st.booleans(),
+            "final_drive": st.sampled_from(("none", "helical", "hypoid")),
+            "limited_slip": st.booleans(),
+            "wet_clutch": st.booleans(),
+            "coldest_start_c": st.sampled_from((-50.0, -40.0, -26.0, -12.0)) | st.floats(-50, 50),
+            "sump_hot_c": st.sampled_from((60.0, 121.0, 150.0)) | st.floats(40, 150),
+            "duty": st.sampled_from(sorted(base.duties)),
+            "service_data": st.none() | st.none() | service_data,
+        }
+    )
+
+
+@pytest.fixture(scope="session")
+def partly_stated_questions(stated_questions: st.SearchStrategy[dict[str, Any]]) -> st.SearchStrategy[dict[str, Any]]:
+    """Questions with up to four fields left out, few enough worlds to try them one by one."""
+    dropped = st.lists(st.sampled_from(DROPPABLE), unique=True, max_size=4)
+    return st.tuples(stated_questions, dropped).map(lambda pair: without(*pair))
+
+
+TRIED_AT_MOST = {"rings": 79, "facing": 5, "body": 3, "cones": 3, "coldest_start_c": 4, "duty": 4, "final_drive": 3}
+MOST_WORLDS = 80
+
+
+def without(question: dict[str, Any], dropped: list[str]) -> dict[str, Any]:
+    """A question without some of its fields, as long as the worlds it opens stay few."""
+    left = {**question, "rings": [dict(ring) for ring in question["rings"]]}
+    worlds = 1
+    for name in dropped:
+        worlds *= TRIED_AT_MOST.get(name, 2)
+        if worlds > MOST_WORLDS:
+            break
+        if name not in OF_A_RING:
+            left[name] = None
+        elif left["rings"]:
+            left["rings"][0][name] = None
+    if left["rings"] is None:
+        return left
+    if left["yellow_metal"] is False and any(None in (ring["facing"], ring["body"]) for ring in left["rings"]):
+        return {**left, "yellow_metal": True}
+    return left
+
+
+@pytest.fixture(scope="session")
+def examples() -> SimpleNamespace:
+    """How often a law is tried: questions are cheap to ask once and dear to ask in every world."""
+    return SimpleNamespace(cheap=60, dear=25)
