@@ -1,5 +1,6 @@
 """Routes that read their body strictly and refuse a query parameter given twice."""
 
+from collections import Counter
 from collections.abc import Callable, Coroutine
 from email.message import Message
 from typing import Any, get_origin
@@ -57,8 +58,9 @@ def _is_json(request: Request) -> bool:
 
 
 def _given_twice(request: Request, route: APIRoute) -> list[str]:
-    names = [name for name, _ in request.query_params.multi_items()]
-    if len(names) == len(set(names)):
+    counts = Counter(name for name, _ in request.query_params.multi_items())
+    twice = {name for name, count in counts.items() if count > 1}
+    if not twice:
         return []
     repeatable = {
         name
@@ -66,4 +68,4 @@ def _given_twice(request: Request, route: APIRoute) -> list[str]:
         for name, field in getattr(parameter.field_info.annotation, "model_fields", {}).items()
         if get_origin(field.annotation) in (list, tuple)
     }
-    return sorted({name for name in names if names.count(name) > 1} - repeatable)
+    return sorted(twice - repeatable)

@@ -3,14 +3,19 @@
 from collections.abc import Sequence
 
 from knowledge.answers import AskNext, Reply
+from knowledge.facts import FACTS
 from knowledge.judging import Judged
 from knowledge.ranking import ranked
+from knowledge.rules import RULES
 from knowledge.wording import value_text, value_words
 from knowledge.worlds import Field, Worlds
 
 
+AXES_READ = frozenset(axis for rule in RULES for fact in rule.reads for axis in FACTS[fact].reads)
+
+
 def ask_next(judged: Sequence[Judged], worlds: Worlds) -> tuple[AskNext, ...]:
-    """A question for each field left out, the one that settles most first.
+    """A question for each field left out that any rule reads, the one that settles most first.
 
     A class is undecided while it is refused in some worlds and not in others. Ties go to the question
     whose replies lead to the most different classes, then to the one that is easiest to answer.
@@ -18,6 +23,8 @@ def ask_next(judged: Sequence[Judged], worlds: Worlds) -> tuple[AskNext, ...]:
     undecided = [item for item in judged if item.verdict(worlds.every) == "depends"]
     asked = []
     for field in worlds.unknown:
+        if field.axis not in AXES_READ:
+            continue
         question = _question(field, undecided, judged, worlds)
         leaders = len({reply.then for reply in question.answers})
         effort = worlds.base.unknowns[field.name].effort

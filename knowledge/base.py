@@ -35,6 +35,7 @@ class KnowledgeBase:
     astm_d2270: tuple[rows.ReferenceOilRow, ...]
     copper_strip: Mapping[str, rows.CopperStripRow]
     facing_families: Mapping[tuple[str, str], rows.FacingFamilyRow]
+    fitness: Mapping[tuple[str, str], int]
     ring_lands: Mapping[tuple[str, str], rows.RingLandRow]
     friction: tuple[rows.FrictionRow, ...]
     defaults: tuple[rows.DefaultRow, ...]
@@ -82,6 +83,12 @@ class KnowledgeBase:
             astm_d2270=tables["astm_d2270"],
             copper_strip=_by_id(tables["copper_strip"], "rating"),
             facing_families=MappingProxyType({(row.facing, row.family): row for row in tables["facing_families"]}),
+            fitness=MappingProxyType(
+                {
+                    (row.facing, row.family): rows.FITNESS_FROM_BEST.index(row.fitness)
+                    for row in tables["facing_families"]
+                }
+            ),
             ring_lands=MappingProxyType({(row.facing, row.condition): row for row in tables["ring_lands"]}),
             friction=tables["friction"],
             defaults=tables["defaults"],

@@ -82,6 +82,17 @@ def wiping_land(question: FillQuestion, base: KnowledgeBase, facing: str, condit
     return slowest_land(lands(question, base, facing, condition), ring_geometry(question, base), base)
 
 
+def usual_wiping_s(
+    question: FillQuestion, base: KnowledgeBase, facing: str, condition: str, coldest_start_c: float
+) -> float | None:
+    """The wiping time of that ring when new, at the coldest start, with the middle of its usual fluid."""
+    land = wiping_land(question, base, facing, condition)
+    if land is None:
+        return None
+    usual = base.usual_oils[land.facing]
+    return land.new_wiping_s_per_mpa_s * usual.middle_dynamic_viscosity_mpa_s(coldest_start_c)
+
+
 def ring_geometry(question: FillQuestion, base: KnowledgeBase) -> RingGeometry:
     """The cone, each missing size assumed; a missing half angle stays open, since it belongs to the facing."""
     given = question.ring_geometry.model_dump(exclude_none=True) if question.ring_geometry else {}
@@ -110,6 +121,14 @@ def _is_hot_sump(question: FillQuestion, base: KnowledgeBase, pair: tuple[str, f
     return pair[1] >= base.limit("hot-sump-caution-from")
 
 
+def _is_hot_for_copper(question: FillQuestion, base: KnowledgeBase, pair: tuple[str, float]) -> bool:
+    return pair[1] >= base.limit("yellow-metal-hot-from")
+
+
+def _is_light_duty(question: FillQuestion, base: KnowledgeBase, pair: tuple[str, float]) -> bool:
+    return base.duties[pair[0]].is_light
+
+
 def _plain(question: FillQuestion, base: KnowledgeBase, value: Any) -> Any:
     return value
 
@@ -118,6 +137,7 @@ FACTS: Mapping[str, Fact] = {
     "facings": Fact(("facing",), facings),
     "facing_kinds": Fact(("facing",), facing_kinds),
     "wiping_land": Fact(("facing", "condition"), wiping_land),
+    "usual_wiping_s": Fact(("facing", "condition", "coldest_start_c"), usual_wiping_s),
     "lands": Fact(("facing", "condition"), lands),
     "cones": Fact(("facing", "cones"), cones),
     "copper_parts": Fact(("facing", "body", "yellow_metal"), copper_parts),
@@ -125,7 +145,8 @@ FACTS: Mapping[str, Fact] = {
     "limited_slip": Fact(("limited_slip",), _plain),
     "wet_clutch": Fact(("wet_clutch",), _plain),
     "coldest_start_c": Fact(("coldest_start_c",), _plain),
-    "duty": Fact(("duty",), lambda question, base, pair: pair[0]),
+    "is_light_duty": Fact(("duty",), _is_light_duty),
+    "is_hot_for_copper": Fact(("duty",), _is_hot_for_copper),
     "sump_hot_c": Fact(("duty",), lambda question, base, pair: pair[1]),
     "bearing": Fact((), bearing),
     "mesh": Fact((), mesh),
@@ -138,9 +159,10 @@ FACTS: Mapping[str, Fact] = {
 
 def pointers(fact: str, question: FillQuestion) -> tuple[str, ...]:
     """JSON pointers to the parts of the question that a fact comes from."""
-    part = {"facings": "facing", "facing_kinds": "facing", "lands": "condition", "wiping_land": "condition", "cones": "cones", "copper_parts": "body"}.get(fact)
+    part = {"facings": "facing", "facing_kinds": "facing", "lands": "condition", "wiping_land": "condition", "usual_wiping_s": "condition", "cones": "cones", "copper_parts": "body"}.get(fact)
     if part is None:
-        return (f"/{fact}",)
+        field = {"is_light_duty": "duty", "is_hot_for_copper": "sump_hot_c"}.get(fact, fact)
+        return (f"/{field}",)
     rings = tuple(f"/rings/{index}/{part}" for index in range(len(question.rings or ()))) or ("/rings",)
     return (*rings, "/yellow_metal") if fact == "copper_parts" else rings
 

@@ -41,7 +41,7 @@ def fill_answer(question: FillQuestion, base: KnowledgeBase) -> FillAnswer:
     judged = judge(worlds, base.oils)
     order = ranked(judged, worlds.every, worlds)
     outcome = "none-suitable" if not order else "settled" if has_one_leader(judged, worlds) else "depends"
-    questions = ask_next(judged, worlds) if outcome == "depends" else ()
+    questions = ask_next(judged, worlds)
     safest_id, safest_reason = safest(order, worlds)
     cautions = _cautions(worlds)
     best = [item for item in order if item.verdict(worlds.every) == order[0].verdict(worlds.every)]

@@ -77,7 +77,7 @@ def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
         )
         for rule in RULES
     )
-    return tuple(_judged(oil.for_one_answer(), hearings, worlds) for oil in oils)
+    return tuple(_judged(oil, hearings, worlds) for oil in oils)
 
 
 def _judged(oil: Oil, hearings: tuple[_Hearing, ...], worlds: Worlds) -> Judged:
@@ -115,9 +115,13 @@ def _judged(oil: Oil, hearings: tuple[_Hearing, ...], worlds: Worlds) -> Judged:
 
 def _heard(hearing: _Hearing, oil: Oil, base: KnowledgeBase) -> tuple[Heard, ...]:
     """What a rule says of an oil; what it says alike in several cells is joined."""
+    judge_ = hearing.rule.judge
+    if len(hearing.cells) == 1:
+        ((facts, held),) = hearing.cells
+        return (Heard(judge_(**facts, oil=oil, base=base), held),)
     heard: dict[Said, int] = {}
     for facts, held in hearing.cells:
-        said = hearing.rule.judge(**facts, oil=oil, base=base)
+        said = judge_(**facts, oil=oil, base=base)
         heard[said] = heard.get(said, 0) | held
     return tuple(Heard(said, held) for said, held in heard.items())
 
@@ -144,7 +148,8 @@ def _finding(hearing: _Hearing, heard: tuple[Heard, ...], spans: dict[str, Span]
 
     Most rules say the same of most oils; a finding without figures is made once and shared.
     """
-    if finding := hearing.findings.get(heard):
+    has_figures = any(said.figures for said, _ in heard)
+    if not has_figures and (finding := hearing.findings.get(heard)):
         return finding
     effect = min((said.effect for said, _ in heard), key=EFFECTS_FROM_WORST.index)
     worst = min((said for said, _ in heard if said.effect == effect), key=_how_bad)
@@ -162,14 +167,19 @@ def _finding(hearing: _Hearing, heard: tuple[Heard, ...], spans: dict[str, Span]
         text=worst.text,
         about=hearing.about,
         figures=tuple(_figure(name, span) for name, span in here.items()),
-        margin=min((said.margin for said, _ in heard if said.margin is not None), default=None),
+        margin=_least_margin(heard),
         sources=hearing.rule.sources if worst.is_concerned else (),
         only_if=None if everywhere else only_if(bites, hearing.axes, worlds),
         share_of_worlds=1.0 if everywhere else bites.bit_count() / worlds.count,
     )
-    if not here:
+    if not has_figures:
         hearing.findings[heard] = finding
     return finding
+
+
+def _least_margin(heard: tuple[Heard, ...]) -> float | None:
+    margins = [said.margin for said, _ in heard if said.margin is not None]
+    return _significant(min(margins)) if margins else None
 
 
 def _how_bad(said: Said) -> tuple[int, float]:
@@ -190,9 +200,14 @@ def _figure(name: str, span: Span) -> Figure:
 
 def _span(figures: list[Measured]) -> Span:
     return Span(
-        min=min(figure.low for figure in figures),
-        max=max(figure.high for figure in figures),
+        min=_significant(min(figure.low for figure in figures)),
+        max=_significant(max(figure.high for figure in figures)),
         unit=figures[0].unit,
         rests_on=weakest(*(figure.rests_on for figure in figures)),
         screening=any(figure.screening for figure in figures),
     )
+
+
+def _significant(value: float) -> float:
+    """A figure with no more digits than its origin can bear."""
+    return float(f"{value:.4g}")

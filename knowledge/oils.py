@@ -1,7 +1,8 @@
 """An oil as the rules see it: a class from the table, or a jug, always as a region and never as one point."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
+from functools import lru_cache
 from math import log, sqrt
 
 from knowledge.answers import Standing
@@ -21,7 +22,7 @@ class Corner:
     line: ViscosityLine
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Oil:
     """What a rule may ask of a lubricant.
 
@@ -42,21 +43,15 @@ class Oil:
     cold_limit_c: float | None
     copper_strip: CopperStrip | None
     standing: Standing
-    spans: dict[float, tuple[float, float]] = field(default_factory=dict, repr=False, compare=False)
 
-    def for_one_answer(self) -> "Oil":
-        """The same oil with an empty notebook of viscosities, so that nothing outlives the answer."""
-        return replace(self, spans={})
-
+    @lru_cache(maxsize=20_000)
     def viscosity_span_mm2_s(self, temperature_c: float) -> tuple[float, float]:
-        """Least and greatest kinematic viscosity of the region at a temperature; raises OutOfRange."""
-        span = self.spans.get(temperature_c)
-        if span is None:
-            values = [
-                kinematic_viscosity_mm2_s(line=corner.line, temperature_c=temperature_c) for corner in self.corners
-            ]
-            span = self.spans[temperature_c] = min(values), max(values)
-        return span
+        """Least and greatest kinematic viscosity of the region at a temperature; raises OutOfRange.
+
+        Several rules ask for the same few temperatures, hence the cache.
+        """
+        values = [kinematic_viscosity_mm2_s(line=corner.line, temperature_c=temperature_c) for corner in self.corners]
+        return min(values), max(values)
 
     def dynamic_viscosity_span_mpa_s(self, temperature_c: float) -> tuple[float, float]:
         """Least and greatest dynamic viscosity of the region at a temperature; raises OutOfRange."""

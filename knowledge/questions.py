@@ -89,20 +89,20 @@ class Jug(Asked):
 class Bearing(Asked):
     """The bearing that is judged on the hot side."""
 
-    pitch_diameter_mm: Annotated[Number, Field(gt=0, le=1000)]
-    speed_rpm: Annotated[Number, Field(gt=0, le=30_000)]
+    pitch_diameter_mm: Annotated[Number, Field(ge=5, le=1000)]
+    speed_rpm: Annotated[Number, Field(ge=1, le=30_000)]
 
 
 class Mesh(Asked):
     """The gear pair whose oil film is judged, at its pitch point."""
 
-    driving_radius_mm: Annotated[Number, Field(gt=0, le=1000)]
-    driven_radius_mm: Annotated[Number, Field(gt=0, le=1000)]
+    driving_radius_mm: Annotated[Number, Field(ge=1, le=1000)]
+    driven_radius_mm: Annotated[Number, Field(ge=1, le=1000)]
     pressure_angle_deg: Annotated[Number, Field(ge=10, le=35)]
-    speed_rpm: Annotated[Number, Field(gt=0, le=30_000)]
-    torque_nm: Annotated[Number, Field(gt=0, le=10_000)]
-    face_width_mm: Annotated[Number, Field(gt=0, le=500)]
-    composite_roughness_um: Annotated[Number, Field(gt=0, le=10)]
+    speed_rpm: Annotated[Number, Field(ge=1, le=30_000)]
+    torque_nm: Annotated[Number, Field(ge=0.1, le=10_000)]
+    face_width_mm: Annotated[Number, Field(ge=1, le=500)]
+    composite_roughness_um: Annotated[Number, Field(ge=0.01, le=10)]
 
 
 class RingGeometry(Asked):

@@ -5,11 +5,8 @@ from typing import Any
 
 from knowledge.answers import Verdict
 from knowledge.axes import NO_RINGS
-from knowledge.base import KnowledgeBase
 from knowledge.judging import Judged
-from knowledge.oils import Oil
 from knowledge.rules import RULES
-from knowledge.rules.rings import FITNESS, least_fit
 from knowledge.worlds import Worlds
 
 VERDICTS_FROM_BEST: tuple[Verdict, ...] = ("fits", "fits-with-care", "depends")
@@ -22,8 +19,10 @@ def ranked(judged: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged,
     then, among those that depend, by the share of worlds in which a class serves; then by the fitness of the
     family for the facing; then by the margin to the nearest limit that refuses; then what is usual for the facing.
     """
+    base = worlds.base
     rings = [part.value for part in worlds.parts("facings") if part.worlds & held]
-    usual = {worlds.base.facings[facing].usual_lubricant for facings in rings for facing in facings}
+    facings = {facing for held_facings in rings for facing in held_facings or (NO_RINGS,)}
+    usual = {base.facings[facing].usual_lubricant for facing in facings - {NO_RINGS}}
     order = []
     for position, item in enumerate(judged):
         verdict = item.verdict(held)
@@ -34,17 +33,13 @@ def ranked(judged: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged,
             VERDICTS_FROM_BEST.index(verdict),
             bool(item.warned & held),
             -(item.serves & held).bit_count() if verdict == "depends" else 0,
-            max(_fitness(item.oil, facings, worlds.base) for facings in rings),
+            max(base.fitness[facing, item.oil.family.id] for facing in facings),
             -item.margin(held),
             item.oil.id not in usual,
             position,
         )
         order.append((key, item))
     return tuple(item for _, item in sorted(order, key=lambda pair: pair[0]))
-
-
-def _fitness(oil: Oil, facings: tuple[str, ...], base: KnowledgeBase) -> int:
-    return FITNESS.index(least_fit(facings or (NO_RINGS,), oil, base).fitness)
 
 
 def has_one_leader(judged: Sequence[Judged], worlds: Worlds) -> bool:

@@ -175,6 +175,9 @@ class CopperStripRow(CitedRow):
     reassuring: bool = Field(description="Whether it speaks for an oil beside copper alloys.")
 
 
+FITNESS_FROM_BEST = ("first", "second", "light-duty", "named", "refused")
+
+
 class FacingFamilyRow(CitedRow):
     """How well a family of fluid serves a facing (`none`: a box without synchronizer rings)."""
 

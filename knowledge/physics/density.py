@@ -3,7 +3,7 @@
 from math import exp
 
 from knowledge.physics.limits import check_positive, check_within
-from knowledge.physics.viscosity import ViscosityLine, temperature_c
+from knowledge.physics.viscosity import THICKEST_MM2_S, THINNEST_MM2_S, ViscosityLine, temperature_c
 
 LIGHTEST_KG_M3 = 801.0
 HEAVIEST_KG_M3 = 1164.0
@@ -60,7 +60,8 @@ def temperature_at_dynamic_viscosity_c(
     T such that v(T)·rho(T)/1000 = eta      (mm²/s, kg/m³, mPa·s)
 
     Solved by taking rho at the last temperature, then T from v = 1000·eta/rho on the D341 line, until T stands
-    still; density changes some fifty times less than viscosity, so a handful of rounds do.
+    still; density changes some fifty times less than viscosity, so a handful of rounds do. The rounds are kept
+    on the D341 chart and the last one is checked against it.
     Valid for rho15 from 801 to 1164 kg/m³ and a result from -50 to 150 °C; outside, raises OutOfRange: then
     value is the temperature found on the line, so a value below low says the oil is that thick only colder.
     Below 0 °C the figure is screening only.
@@ -81,8 +82,12 @@ def temperature_at_dynamic_viscosity_c(
     for _ in range(_MOST_ROUNDS):
         density = _density(density15_kg_m3, min(max(celsius, COLDEST_C), HOTTEST_C))
         kinematic = 1000.0 * dynamic_viscosity_mpa_s / density
-        previous, celsius = celsius, temperature_c(line=line, kinematic_viscosity_mm2_s=kinematic)
+        on_chart = min(max(kinematic, THINNEST_MM2_S), THICKEST_MM2_S)
+        previous, celsius = celsius, temperature_c(line=line, kinematic_viscosity_mm2_s=on_chart)
         if abs(celsius - previous) < _SETTLED_K:
             break
     check_within(quantity="temperature", value=celsius, low=COLDEST_C, high=HOTTEST_C, unit="°C")
+    check_within(
+        quantity="kinematic viscosity", value=kinematic, low=THINNEST_MM2_S, high=THICKEST_MM2_S, unit="mm2/s"
+    )
     return celsius

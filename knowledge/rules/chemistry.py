@@ -32,7 +32,7 @@ def limited_slip_modifier_lowers_ring_friction(*, facings: tuple[str, ...], oil:
     yields_to_service_data=True,
 )
 def full_ep_additives_attack_yellow_metal(
-    *, copper_parts: tuple[str, ...], sump_hot_c: float, oil: Oil, base: KnowledgeBase
+    *, copper_parts: tuple[str, ...], is_hot_for_copper: bool, oil: Oil, base: KnowledgeBase
 ) -> Said:
     """Full extreme-pressure additives of GL-5 level attack copper alloys, the more the hotter the sump.
 
@@ -54,7 +54,8 @@ def full_ep_additives_attack_yellow_metal(
             f"Copper strip {strip.rating} at {strip.temperature_c:g} °C is a good sign for the {parts}; "
             "it does not prove long life, so check the oil for copper at the next change."
         )
-    heat = f" A sump of {sump_hot_c:g} °C makes it faster." if sump_hot_c >= base.limit("yellow-metal-hot-from") else ""
+    hot_from = base.limit("yellow-metal-hot-from")
+    heat = f" A sump of {hot_from:g} °C or hotter, as this one, makes it faster." if is_hot_for_copper else ""
     return excludes(
         f"{oil.family.label} additives attack the {parts}.{heat} Only a data sheet with copper strip "
         f"{base.copper_strip_wanted} or better at {base.limit('copper-strip-temperature-from'):g} °C, "
@@ -92,7 +93,7 @@ def mt_1_is_for_boxes_without_rings(*, facings: tuple[str, ...], oil: Oil, base:
 
 @rule(("api-1560-2013", "GL-1"), yields_to_service_data=True)
 def gl_1_carries_no_protection(
-    *, duty: str, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
+    *, is_light_duty: bool, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
 ) -> Said:
     """GL-1 oil carries neither extreme-pressure additive nor friction modifier: light boxes that name it only.
 
@@ -101,7 +102,7 @@ def gl_1_carries_no_protection(
     if oil.family.protection != "none":
         return not_concerned("Carries protection for gear teeth.")
     if names(service_data, oil):
-        if base.duties[duty].is_light:
+        if is_light_duty:
             return supports("The service data names GL-1 and the duty is light.")
         return cautions("The service data names GL-1, but it carries no protection for this duty.")
     return excludes("GL-1 is plain oil without gear protection: only for light boxes whose service data names it.")

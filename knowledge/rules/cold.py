@@ -32,7 +32,7 @@ def cold_start_needs_oil_that_flows(*, coldest_start_c: float, oil: Oil, base: K
 
 @rule(("booker-1983", "squeeze film of a strip"), ("fillwright-judgement", "land sizes, time bands"))
 def cold_first_shifts_need_the_film_wiped(
-    *, wiping_land: WipingLand | None, coldest_start_c: float, oil: Oil, base: KnowledgeBase
+    *, wiping_land: WipingLand | None, usual_wiping_s: float | None, coldest_start_c: float, oil: Oil, base: KnowledgeBase
 ) -> Said:
     """Cold, thick oil must be wiped from between ring and cone before the ring grips.
 
@@ -46,14 +46,12 @@ def cold_first_shifts_need_the_film_wiped(
     except OutOfRange:
         return cautions(f"At {coldest_start_c:g} °C it is thicker than can be computed: expect no first shift.")
     fast, slow = low * wiping_land.wiping_s_per_mpa_s, high * wiping_land.wiping_s_per_mpa_s
-    usual = base.usual_oils[wiping_land.facing].middle_dynamic_viscosity_mpa_s(coldest_start_c)
-    usual_s = usual * wiping_land.new_wiping_s_per_mpa_s
     cold = is_screening(temperature_c=coldest_start_c)
     kinematic = oil.viscosity_span_mm2_s(coldest_start_c)
     figures = (
         Measured("kv_cold_mm2_s", *kinematic, "mm²/s", weakest(oil.standing, "standard"), cold),
         Measured("wiping_time_s", fast, slow, "s", "judgement", cold),
-        Measured("wiping_time_ratio", fast / usual_s, slow / usual_s, "1", "judgement", cold),
+        Measured("wiping_time_ratio", fast / usual_wiping_s, slow / usual_wiping_s, "1", "judgement", cold),
     )
     at = (
         f"At {coldest_start_c:g} °C the {wiping_land.condition} {base.facings[wiping_land.facing].words} ring needs "

@@ -10,16 +10,13 @@ from knowledge.rows import FacingFamilyRow
 from knowledge.rules.rule import Said, cautions, excludes, not_concerned, rule, supports
 from knowledge.service_data import names
 
-FITNESS = ("first", "second", "light-duty", "named", "refused")
-
-
 def least_fit(facings: Iterable[str], oil: Oil, base: KnowledgeBase) -> FacingFamilyRow:
     """The row of the facing that this family serves worst."""
-    rows = (base.facing_families[facing, oil.family.id] for facing in facings)
-    return max(rows, key=lambda row: FITNESS.index(row.fitness))
+    family = oil.family.id
+    return base.facing_families[max(facings, key=lambda facing: base.fitness[facing, family]), family]
 
 
-def _of_family(facings: tuple[str, ...], oil: Oil, base: KnowledgeBase, duty: str, service_data: ServiceData | None) -> Said:
+def _of_family(facings: tuple[str, ...], oil: Oil, base: KnowledgeBase, is_light_duty: bool, service_data: ServiceData | None) -> Said:
     row = least_fit(facings, oil, base)
     if row.fitness == "first":
         return supports(row.reason)
@@ -28,7 +25,7 @@ def _of_family(facings: tuple[str, ...], oil: Oil, base: KnowledgeBase, duty: st
     if row.fitness == "light-duty":
         if names(service_data, oil):
             return cautions(f"{row.reason} The service data names it; keep to its change interval.")
-        if base.duties[duty].is_light:
+        if is_light_duty:
             return cautions(f"{row.reason} Light duty only.")
         return excludes(f"{row.reason} This duty is not light: only where the service data names it.")
     if names(service_data, oil):
@@ -80,7 +77,7 @@ def lined_rings_burn_under_thick_gear_oil(*, facings: tuple[str, ...], oil: Oil,
 
 @rule(("trade-practice", "lined rings and dedicated fluid"), ("sae-2008-01-1710", "abstract"), yields_to_service_data=True)
 def lined_rings_take_dedicated_fluid(
-    *, facings: tuple[str, ...], duty: str, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
+    *, facings: tuple[str, ...], is_light_duty: bool, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
 ) -> Said:
     """Paper and carbon linings want a thin dedicated transmission fluid.
 
@@ -88,12 +85,12 @@ def lined_rings_take_dedicated_fluid(
     matched to one another; a fluid that was not made for it may slip or wear it.
     """
     lined = _lined(facings, base)
-    return _of_family(lined, oil, base, duty, service_data) if lined else not_concerned("No lined rings.")
+    return _of_family(lined, oil, base, is_light_duty, service_data) if lined else not_concerned("No lined rings.")
 
 
 @rule(("trade-practice", "bronze and molybdenum rings"), ("sae-2004-01-2022", "abstract"), yields_to_service_data=True)
 def solid_and_sprayed_rings_take_gl_4_or_dedicated_fluid(
-    *, facings: tuple[str, ...], duty: str, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
+    *, facings: tuple[str, ...], is_light_duty: bool, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
 ) -> Said:
     """Bronze and molybdenum rings take a GL-4 gear oil or a dedicated manual-transmission fluid.
 
@@ -101,24 +98,24 @@ def solid_and_sprayed_rings_take_gl_4_or_dedicated_fluid(
     thinner families serve in light duty or where the service data names them.
     """
     metal = tuple(facing for facing in facings if base.facings[facing].kind == "solid-or-sprayed")
-    return _of_family(metal, oil, base, duty, service_data) if metal else not_concerned("No bronze or molybdenum rings.")
+    return _of_family(metal, oil, base, is_light_duty, service_data) if metal else not_concerned("No bronze or molybdenum rings.")
 
 
 @rule(("sae-2008-01-1710", "abstract"), ("trade-practice", "sintered rings"), yields_to_service_data=True)
 def sintered_rings_answer_fluids_their_own_way(
-    *, facings: tuple[str, ...], duty: str, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
+    *, facings: tuple[str, ...], is_light_duty: bool, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
 ) -> Said:
     """Sintered rings take a dedicated fluid, or GL-4 where named: they do not answer a fluid as bronze does.
 
     Because sintered layers are copper alloys too, yet the same additives give another friction on them.
     """
     sintered = tuple(facing for facing in facings if base.facings[facing].kind == "sintered")
-    return _of_family(sintered, oil, base, duty, service_data) if sintered else not_concerned("No sintered rings.")
+    return _of_family(sintered, oil, base, is_light_duty, service_data) if sintered else not_concerned("No sintered rings.")
 
 
 @rule(("api-1560-2013", "manual transmission categories"), ("trade-practice", "boxes without rings"), yields_to_service_data=True)
 def unsynchronized_boxes_take_gear_oil(
-    *, facings: tuple[str, ...], duty: str, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
+    *, facings: tuple[str, ...], is_light_duty: bool, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
 ) -> Said:
     """A box without synchronizer rings is filled for its gears and bearings alone.
 
@@ -126,7 +123,7 @@ def unsynchronized_boxes_take_gear_oil(
     """
     if facings:
         return not_concerned("This box has synchronizer rings; other rules judge them.")
-    return _of_family((NO_RINGS,), oil, base, duty, service_data)
+    return _of_family((NO_RINGS,), oil, base, is_light_duty, service_data)
 
 
 @rule(("trade-practice", "mixed ring sets"), ("sae-2008-01-1710", "abstract"))

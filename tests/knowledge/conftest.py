@@ -3,7 +3,6 @@
 import json
 from collections.abc import Callable
 from functools import lru_cache
-from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -76,6 +75,11 @@ def oil(base: KnowledgeBase) -> Callable[[str], Oil]:
     return lambda id: next(item for item in base.oils if item.id == id)
 
 
+def tenths(count: int) -> float:
+    """A temperature from its tenths of a degree."""
+    return count / 10
+
+
 @pytest.fixture(scope="session")
 def stated_questions(base: KnowledgeBase) -> st.SearchStrategy[dict[str, Any]]:
     """Fully stated questions of every kind, with service data or without."""
@@ -100,8 +104,8 @@ def stated_questions(base: KnowledgeBase) -> st.SearchStrategy[dict[str, Any]]:
             "final_drive": st.sampled_from(("none", "helical", "hypoid")),
             "limited_slip": st.booleans(),
             "wet_clutch": st.booleans(),
-            "coldest_start_c": st.sampled_from((-50.0, -40.0, -26.0, -12.0)) | st.floats(-50, 50),
-            "sump_hot_c": st.sampled_from((60.0, 121.0, 150.0)) | st.floats(40, 150),
+            "coldest_start_c": st.sampled_from(range(-500, 501)).map(tenths),
+            "sump_hot_c": st.sampled_from(range(400, 1501)).map(tenths),
             "duty": st.sampled_from(sorted(base.duties)),
             "service_data": st.none() | st.none() | service_data,
         }
@@ -136,9 +140,3 @@ def without(question: dict[str, Any], dropped: list[str]) -> dict[str, Any]:
     if left["yellow_metal"] is False and any(None in (ring["facing"], ring["body"]) for ring in left["rings"]):
         return {**left, "yellow_metal": True}
     return left
-
-
-@pytest.fixture(scope="session")
-def examples() -> SimpleNamespace:
-    """How often a law is tried: questions are cheap to ask once and dear to ask in every world."""
-    return SimpleNamespace(cheap=60, dear=25)

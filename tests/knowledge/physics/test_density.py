@@ -9,7 +9,7 @@ from scipy.optimize import brentq
 
 from knowledge.physics.density import density_kg_m3, temperature_at_dynamic_viscosity_c
 from knowledge.physics.limits import OutOfRange
-from knowledge.physics.viscosity import kinematic_viscosity_mm2_s, viscosity_line
+from knowledge.physics.viscosity import kinematic_viscosity_mm2_s, temperature_c, viscosity_line
 
 densities = st.floats(801.0, 1164.0)
 
@@ -73,6 +73,17 @@ def test_temperature_of_150_pascal_seconds_agrees_with_a_root_finder():
 
     found = temperature_at_dynamic_viscosity_c(line=line, density15_kg_m3=885, dynamic_viscosity_mpa_s=150_000)
     assert found == pytest.approx(brentq(excess, -50, 20, xtol=1e-12), abs=1e-8)
+
+
+def test_temperature_is_found_up_to_the_thick_end_of_the_chart():
+    line = viscosity_line(kv40_mm2_s=400, kv100_mm2_s=16)
+    thickest_c = temperature_c(line=line, kinematic_viscosity_mm2_s=1.999e7)
+    dynamic = 1.999e7 * fahrenheit_form(880, thickest_c) / 1000
+    found = temperature_at_dynamic_viscosity_c(line=line, density15_kg_m3=880, dynamic_viscosity_mpa_s=dynamic)
+    assert found == pytest.approx(thickest_c, abs=1e-7)
+    with pytest.raises(OutOfRange) as refusal:
+        temperature_at_dynamic_viscosity_c(line=line, density15_kg_m3=880, dynamic_viscosity_mpa_s=dynamic * 1.01)
+    assert refusal.value.quantity == "kinematic viscosity"
 
 
 @pytest.mark.parametrize("density15, celsius", [(801, -50), (1164, 150)])
