@@ -69,7 +69,9 @@ class Figure(Told):
     min: float | None = None
     max: float | None = None
     standing: Standing
-    rests_on: Standing | None = Field(None, description="For a computed figure: the weakest standing it was computed from.")
+    rests_on: Standing | None = Field(
+        None, description="For a computed figure: the weakest standing it was computed from."
+    )
 
 
 class Finding(Told):
@@ -141,7 +143,8 @@ class Window(Told):
 
     kv100_mm2_s: Limits
     kv100_for_free_first_shifts_mm2_s: float | None = Field(
-        None, description="Up to this KV100 first shifts come freely at the coldest start; null where it makes no difference."
+        None,
+        description="Up to this KV100 first shifts come freely at the coldest start; null where it makes no difference.",
     )
     cold_limit_c: float | None
     families: tuple[str, ...]

@@ -12,6 +12,7 @@ from knowledge.oils import Oil
 from knowledge.rules import RULES
 
 Item = TypeVar("Item")
+SCALES = ("sae_j306", "sae_j300", "iso_3448")
 
 
 class Entry(Told, Generic[Item]):
@@ -168,9 +169,7 @@ def facings(base: KnowledgeBase) -> Facings:
 
 def lubricants(base: KnowledgeBase) -> Lubricants:
     """The catalogue of lubricant classes."""
-    return Lubricants(
-        knowledge=base.stamp, lubricants=lubricant_entries(base), families=tuple(base.families.values())
-    )
+    return Lubricants(knowledge=base.stamp, lubricants=lubricant_entries(base), families=tuple(base.families.values()))
 
 
 def lubricant_entries(base: KnowledgeBase) -> tuple[Lubricant, ...]:
@@ -197,23 +196,24 @@ def rule_entries() -> tuple[RuleEntry, ...]:
 
 
 def grades(base: KnowledgeBase, id: str | None = None) -> Grades:
-    """The rows of the viscosity scales; with an id such as `75w-90` those that its parts name."""
-    parts = None if id is None else id.split("-")
-
-    def wanted(table: tuple[Any, ...]) -> tuple[Any, ...]:
-        return table if parts is None else tuple(row for row in table if row.grade.lower() in parts)
-
-    return Grades(
-        knowledge=base.stamp,
-        sae_j306=wanted(base.sae_j306),
-        sae_j300=wanted(base.sae_j300),
-        iso_3448=wanted(base.iso_3448),
-    )
+    """The rows of the viscosity scales; with an id those it names: `75w-90` by its two parts, `vg-32` as ISO 3448."""
+    parts = None if id is None else (id, *id.split("-"))
+    tables = {name: getattr(base, name) for name in SCALES}
+    if parts is not None:
+        tables = {
+            name: tuple(row for row in table if grade_id(name, row.grade) in parts) for name, table in tables.items()
+        }
+    return Grades(knowledge=base.stamp, **tables)
 
 
 def grade_ids(base: KnowledgeBase) -> tuple[str, ...]:
-    """Every single grade name, in small letters."""
-    return tuple(dict.fromkeys(row.grade.lower() for row in (*base.sae_j306, *base.sae_j300, *base.iso_3448)))
+    """The id of every single grade; grades of one name in several scales share it."""
+    return tuple(dict.fromkeys(grade_id(name, row.grade) for name in SCALES for row in getattr(base, name)))
+
+
+def grade_id(scale: str, grade: str) -> str:
+    """A grade as it stands in a path."""
+    return f"vg-{grade}" if scale == "iso_3448" else grade.lower()
 
 
 def knowledge_export(base: KnowledgeBase) -> Knowledge:

@@ -98,7 +98,13 @@ def _gaps_in_matrices(tables: Tables) -> Iterator[Fault]:
 def _unused_sources(tables: Tables) -> Iterator[Fault]:
     from knowledge.rules import RULES
 
-    used = {value for items in tables.values() for placed in items for _, value, table in _references(placed) if table == "sources"}
+    used = {
+        value
+        for items in tables.values()
+        for placed in items
+        for _, value, table in _references(placed)
+        if table == "sources"
+    }
     used |= {citation.id for rule in RULES for citation in rule.sources}
     for placed in tables["sources"]:
         if placed.row.id not in used:

@@ -159,7 +159,15 @@ FACTS: Mapping[str, Fact] = {
 
 def pointers(fact: str, question: FillQuestion) -> tuple[str, ...]:
     """JSON pointers to the parts of the question that a fact comes from."""
-    part = {"facings": "facing", "facing_kinds": "facing", "lands": "condition", "wiping_land": "condition", "usual_wiping_s": "condition", "cones": "cones", "copper_parts": "body"}.get(fact)
+    part = {
+        "facings": "facing",
+        "facing_kinds": "facing",
+        "lands": "condition",
+        "wiping_land": "condition",
+        "usual_wiping_s": "condition",
+        "cones": "cones",
+        "copper_parts": "body",
+    }.get(fact)
     if part is None:
         field = {"is_light_duty": "duty", "is_hot_for_copper": "sump_hot_c"}.get(fact, fact)
         return (f"/{field}",)

@@ -7,7 +7,12 @@ from math import log, sqrt
 
 from knowledge.answers import Standing
 from knowledge.physics.density import density_kg_m3
-from knowledge.physics.viscosity import ViscosityLine, dynamic_viscosity_mpa_s, kinematic_viscosity_mm2_s, viscosity_line
+from knowledge.physics.viscosity import (
+    ViscosityLine,
+    dynamic_viscosity_mpa_s,
+    kinematic_viscosity_mm2_s,
+    viscosity_line,
+)
 from knowledge.physics.viscosity_index import kv40_at_viscosity_index_mm2_s
 from knowledge.questions import CopperStrip
 from knowledge.rows import FamilyRow, J306Row, J300Row, LubricantRow, ReferenceOilRow
@@ -42,6 +47,7 @@ class Oil:
     density15_kg_m3: float
     cold_limit_c: float | None
     copper_strip: CopperStrip | None
+    limited_slip: bool
     standing: Standing
 
     @lru_cache(maxsize=20_000)
@@ -145,5 +151,6 @@ def oil_of_class(
         density15_kg_m3=row.density15_kg_m3,
         cold_limit_c=cold_limit,
         copper_strip=strip,
+        limited_slip=family.limited_slip,
         standing=row.standing,
     )

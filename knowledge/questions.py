@@ -26,7 +26,9 @@ class Asked(BaseModel):
 class Ring(Asked):
     """One set of synchronizer rings."""
 
-    gears: Words | None = Field(None, description="Which gears the set serves, in the caller's words.", examples=["1-2"])
+    gears: Words | None = Field(
+        None, description="Which gears the set serves, in the caller's words.", examples=["1-2"]
+    )
     facing: Identifier | None = Field(
         None, description="Friction material at the cone; an id of /v1/facings.", examples=["paper"]
     )
@@ -83,7 +85,9 @@ class Jug(Asked):
     brookfield: tuple[ColdViscosity, ...] = Field((), max_length=20)
     copper_strip: CopperStrip | None = None
     density15_kg_m3: Annotated[Number, Field(ge=700, le=1200)] | None = None
-    limited_slip: Flag | None = Field(None, description="The label or sheet speaks of a limited-slip friction modifier.")
+    limited_slip: Flag | None = Field(
+        None, description="The label or sheet speaks of a limited-slip friction modifier."
+    )
 
 
 class Bearing(Asked):
@@ -172,7 +176,15 @@ class FlatFillQuestion(BaseModel):
             if value is not None
         }
         box = self.model_dump(
-            include={"yellow_metal", "final_drive", "limited_slip", "wet_clutch", "coldest_start_c", "sump_hot_c", "duty"}
+            include={
+                "yellow_metal",
+                "final_drive",
+                "limited_slip",
+                "wet_clutch",
+                "coldest_start_c",
+                "sump_hot_c",
+                "duty",
+            }
         )
         rings: list[dict] | None = [ring] if ring else None
         if self.facing == "none":

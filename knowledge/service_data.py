@@ -42,7 +42,9 @@ def compare(service_data: ServiceData | None, judged: "Sequence[Judged]", every:
     doubts = [finding for item in named for finding in item.overruled]
     serving = [item for item in named if item.verdict(every) in ("fits", "fits-with-care")]
     if serving and not doubts:
-        return ServiceDataVerdict(status="agrees", text=f"The service data names {said}, and nothing computed here speaks against it.")
+        return ServiceDataVerdict(
+            status="agrees", text=f"The service data names {said}, and nothing computed here speaks against it."
+        )
     if not doubts:
         doubts = [finding for item in named for finding in item.findings if finding.effect == "excludes"]
     reasons = " ".join(dict.fromkeys(finding.text for finding in doubts))

@@ -20,7 +20,9 @@ def window(serving: Sequence[Judged], worlds: Worlds) -> Window:
     if not serving:
         return _closed(worlds, "The exact fluid that the manufacturer's service data names; no generic class fits.")
     if serving[0].verdict(worlds.every) == "depends":
-        return _closed(worlds, "Nothing yet: what is still unknown changes what the jug must show. Ask the next question first.")
+        return _closed(
+            worlds, "Nothing yet: what is still unknown changes what the jug must show. Ask the next question first."
+        )
     base = worlds.base
     thinnest = min(item.oil.kv100_min_mm2_s for item in serving)
     thickest = max(item.oil.kv100_max_mm2_s for item in serving)

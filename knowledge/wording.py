@@ -54,6 +54,10 @@ def summary(outcome: str, order: "Sequence[Judged]", questions: Sequence[AskNext
     verdict = first.verdict(worlds.every)
     if outcome == "depends" and questions:
         lead = f"{first.oil.name} leads so far" if verdict != "depends" else "It depends"
-        return f"{lead}; ask next: {questions[0].question}" if verdict != "depends" else f"It depends. {questions[0].question}"
+        return (
+            f"{lead}; ask next: {questions[0].question}"
+            if verdict != "depends"
+            else f"It depends. {questions[0].question}"
+        )
     care = ", with care" if verdict == "fits-with-care" else ""
     return f"{first.oil.name} leads{care}. The manufacturer's service data decides."

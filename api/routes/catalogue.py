@@ -6,7 +6,7 @@ from typing import Any
 from fastapi import APIRouter
 
 from api.problems import documented, unknown_entry
-from api.routes.knowledge import Base
+from api.routes.dependencies import Base
 from api.strict_route import StrictRoute
 from knowledge import catalogue, rows
 from knowledge.base import KnowledgeBase
@@ -67,9 +67,9 @@ async def grades(base: Base) -> catalogue.Grades:
 
 @router.get("/grades/{id}", responses=UNKNOWN)
 async def grade(id: str, base: Base) -> catalogue.Grades:
-    """What a grade name means in each scale that has it; `75w-90` is looked up by its parts."""
+    """What a grade name means in each scale that has it; `75w-90` by its parts, `vg-32` as ISO 3448."""
     known = catalogue.grade_ids(base)
-    if not set(id.split("-")) <= set(known):
+    if id not in known and not set(id.split("-")) <= set(known):
         raise unknown_entry(id, known)
     return catalogue.grades(base, id)
 

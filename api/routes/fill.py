@@ -5,7 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 
 from api.problems import documented
-from api.routes.knowledge import Base
+from api.routes.dependencies import Base
 from api.strict_route import StrictRoute
 from knowledge.answers import FillAnswer
 from knowledge.fill import fill_answer

@@ -6,7 +6,7 @@ from fastapi import APIRouter
 from pydantic import BaseModel
 
 from api.problems import KINDS, documented, unknown_entry
-from api.routes.knowledge import Base
+from api.routes.dependencies import Base
 from api.strict_route import StrictRoute
 from knowledge.answers import KnowledgeStamp
 

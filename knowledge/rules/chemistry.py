@@ -11,13 +11,14 @@ from knowledge.service_data import names
     ("trade-practice", "limited-slip fluid in synchronized boxes"),
     ("sae-2004-01-2022", "abstract: friction modifier is the most active component"),
     yields_to_service_data=True,
+    settled_by="limited_slip",
 )
 def limited_slip_modifier_lowers_ring_friction(*, facings: tuple[str, ...], oil: Oil, base: KnowledgeBase) -> Said:
     """A limited-slip friction modifier makes a sound synchronizer ring slip and grind.
 
     Because it is made to lower friction at low sliding speed, just where a ring has to hold.
     """
-    if not oil.family.limited_slip:
+    if not oil.limited_slip:
         return not_concerned("No limited-slip friction modifier.")
     if not facings:
         return not_concerned("There is no ring for the friction modifier to make slip.")
@@ -30,6 +31,7 @@ def limited_slip_modifier_lowers_ring_friction(*, facings: tuple[str, ...], oil:
     ("sae-2018-01-0656", "abstract: corrosion depends on temperature"),
     ("hunt-2016", "abstract"),
     yields_to_service_data=True,
+    settled_by="copper_strip",
 )
 def full_ep_additives_attack_yellow_metal(
     *, copper_parts: tuple[str, ...], is_hot_for_copper: bool, oil: Oil, base: KnowledgeBase
@@ -64,7 +66,7 @@ def full_ep_additives_attack_yellow_metal(
     )
 
 
-@rule(("api-1560-2013", "GL-4 and GL-5"), ("trade-practice", "dual labels"))
+@rule(("api-1560-2013", "GL-4 and GL-5"), ("trade-practice", "dual labels"), settled_by="label/family")
 def dual_label_speaks_of_gears_only(*, facings: tuple[str, ...], oil: Oil, base: KnowledgeBase) -> Said:
     """A label that claims both GL-4 and GL-5 speaks of gears only and is treated as GL-5.
 
@@ -78,7 +80,7 @@ def dual_label_speaks_of_gears_only(*, facings: tuple[str, ...], oil: Oil, base:
     )
 
 
-@rule(("api-1560-2013", "MT-1"), ("astm-d5760", "scope"), yields_to_service_data=True)
+@rule(("api-1560-2013", "MT-1"), ("astm-d5760", "scope"), yields_to_service_data=True, settled_by="label/family")
 def mt_1_is_for_boxes_without_rings(*, facings: tuple[str, ...], oil: Oil, base: KnowledgeBase) -> Said:
     """MT-1 is by its definition for heavy boxes without synchronizer rings.
 
@@ -91,7 +93,7 @@ def mt_1_is_for_boxes_without_rings(*, facings: tuple[str, ...], oil: Oil, base:
     return supports("MT-1 is made for heavy boxes without rings, as this one.")
 
 
-@rule(("api-1560-2013", "GL-1"), yields_to_service_data=True)
+@rule(("api-1560-2013", "GL-1"), yields_to_service_data=True, settled_by="label/family")
 def gl_1_carries_no_protection(
     *, is_light_duty: bool, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
 ) -> Said:
@@ -108,7 +110,11 @@ def gl_1_carries_no_protection(
     return excludes("GL-1 is plain oil without gear protection: only for light boxes whose service data names it.")
 
 
-@rule(("trade-practice", "engine oil in gearboxes"), ("api-1560-2013", "MT-1: do not mix with engine oil"))
+@rule(
+    ("trade-practice", "engine oil in gearboxes"),
+    ("api-1560-2013", "MT-1: do not mix with engine oil"),
+    settled_by="label/family",
+)
 def engine_oil_shears_down_and_carries_detergent(
     *, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
 ) -> Said:

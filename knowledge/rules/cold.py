@@ -14,6 +14,7 @@ from knowledge.rules.rule import Measured, Said, cautions, excludes, no_data, no
     ("sae-j306-201902", "W grades: 150 000 mPa·s"),
     ("astm-d2983-22", "measured, never extrapolated"),
     sets_margin=True,
+    settled_by="t150_c",
 )
 def cold_start_needs_oil_that_flows(*, coldest_start_c: float, oil: Oil, base: KnowledgeBase) -> Said:
     """At the coldest start the oil must still flow: its cold limit must lie at or below that temperature.
@@ -30,9 +31,18 @@ def cold_start_needs_oil_that_flows(*, coldest_start_c: float, oil: Oil, base: K
     return supports(f"Made to flow down to {oil.cold_limit_c:g} °C.", margin=_flow_margin(coldest_start_c, oil))
 
 
-@rule(("booker-1983", "squeeze film of a strip"), ("fillwright-judgement", "land sizes, time bands"))
+@rule(
+    ("booker-1983", "squeeze film of a strip"),
+    ("fillwright-judgement", "land sizes, time bands"),
+    settled_by="kv40_mm2_s",
+)
 def cold_first_shifts_need_the_film_wiped(
-    *, wiping_land: WipingLand | None, usual_wiping_s: float | None, coldest_start_c: float, oil: Oil, base: KnowledgeBase
+    *,
+    wiping_land: WipingLand | None,
+    usual_wiping_s: float | None,
+    coldest_start_c: float,
+    oil: Oil,
+    base: KnowledgeBase,
 ) -> Said:
     """Cold, thick oil must be wiped from between ring and cone before the ring grips.
 
@@ -59,16 +69,16 @@ def cold_first_shifts_need_the_film_wiped(
     )
     margin = base.limit("wiping-time-baulk-from") / slow
     if margin < 1:
-        return cautions(f"{at}: expect stiff first shifts until it warms.", severity="note", figures=figures, margin=margin)
+        return cautions(
+            f"{at}: expect stiff first shifts until it warms.", severity="note", figures=figures, margin=margin
+        )
     if slow > base.limit("wiping-time-noticed-from"):
         return supports(f"{at}: noticeable, not stiff.", figures=figures, margin=margin)
     return supports(f"{at}: hardly noticed.", figures=figures, margin=margin)
 
 
 @rule(("booker-1983", "squeeze film of a strip"), ("fillwright-judgement", "land sizes, time bands"))
-def first_shifts_come_freely_once_warm_enough(
-    *, wiping_land: WipingLand | None, oil: Oil, base: KnowledgeBase
-) -> Said:
+def first_shifts_come_freely_once_warm_enough(*, wiping_land: WipingLand | None, oil: Oil, base: KnowledgeBase) -> Said:
     """Above some temperature the first shift comes freely: where the film is wiped within the time for a baulk.
 
     Because viscosity falls steeply with warmth, one temperature divides stiff from free for each ring and oil.

@@ -16,10 +16,9 @@ from knowledge.service_data import names
     ("iso-281-2007", "viscosity ratio, reference viscosity"),
     ("astm-d341-20", "viscosity at temperature"),
     sets_margin=True,
+    settled_by="kv100_mm2_s",
 )
-def bearings_need_viscosity_when_hot(
-    *, sump_hot_c: float, bearing: Bearing, oil: Oil, base: KnowledgeBase
-) -> Said:
+def bearings_need_viscosity_when_hot(*, sump_hot_c: float, bearing: Bearing, oil: Oil, base: KnowledgeBase) -> Said:
     """At the hottest sump the oil must keep enough viscosity to part the rolling bearings' surfaces.
 
     Because below a viscosity ratio of 0.4 metal runs on metal, between 0.4 and 1 an antiwear or extreme-pressure
@@ -58,6 +57,7 @@ def bearings_need_viscosity_when_hot(
     ("dowson-higginson-1966", "minimum film of a line contact"),
     ("agma-925-a03", "pressure-viscosity coefficient; lambda bands"),
     ("astm-d1250-04", "density at temperature"),
+    settled_by="kv100_mm2_s",
 )
 def gear_film_sets_the_protection_needed(
     *, sump_hot_c: float, mesh: MeshContact, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase

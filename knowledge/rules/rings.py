@@ -10,13 +10,16 @@ from knowledge.rows import FacingFamilyRow
 from knowledge.rules.rule import Said, cautions, excludes, not_concerned, rule, supports
 from knowledge.service_data import names
 
+
 def least_fit(facings: Iterable[str], oil: Oil, base: KnowledgeBase) -> FacingFamilyRow:
     """The row of the facing that this family serves worst."""
     family = oil.family.id
     return base.facing_families[max(facings, key=lambda facing: base.fitness[facing, family]), family]
 
 
-def _of_family(facings: tuple[str, ...], oil: Oil, base: KnowledgeBase, is_light_duty: bool, service_data: ServiceData | None) -> Said:
+def _of_family(
+    facings: tuple[str, ...], oil: Oil, base: KnowledgeBase, is_light_duty: bool, service_data: ServiceData | None
+) -> Said:
     row = least_fit(facings, oil, base)
     if row.fitness == "first":
         return supports(row.reason)
@@ -44,6 +47,7 @@ def _lined(facings: tuple[str, ...], base: KnowledgeBase) -> tuple[str, ...]:
     ("trade-practice", "lined rings and gear oil"),
     yields_to_service_data=True,
     sets_margin=True,
+    settled_by="kv100_mm2_s",
 )
 def lined_rings_burn_under_thick_gear_oil(*, facings: tuple[str, ...], oil: Oil, base: KnowledgeBase) -> Said:
     """Thick or full extreme-pressure gear oil glazes and burns a paper or carbon lining.
@@ -56,9 +60,7 @@ def lined_rings_burn_under_thick_gear_oil(*, facings: tuple[str, ...], oil: Oil,
         return not_concerned("There is no lining to burn.")
     words = " and ".join(lined)
     if oil.family.is_gear_oil and oil.family.protection == "full":
-        return excludes(
-            f"{oil.family.label} additives glaze and burn a {words} lining.", severity="danger"
-        )
+        return excludes(f"{oil.family.label} additives glaze and burn a {words} lining.", severity="danger")
     limit = base.limit("lining-kv100-below")
     margin = limit / oil.kv100_max_mm2_s
     if oil.kv100_min_mm2_s >= limit:
@@ -75,7 +77,12 @@ def lined_rings_burn_under_thick_gear_oil(*, facings: tuple[str, ...], oil: Oil,
     return supports(text, margin=margin)
 
 
-@rule(("trade-practice", "lined rings and dedicated fluid"), ("sae-2008-01-1710", "abstract"), yields_to_service_data=True)
+@rule(
+    ("trade-practice", "lined rings and dedicated fluid"),
+    ("sae-2008-01-1710", "abstract"),
+    yields_to_service_data=True,
+    settled_by="label/family",
+)
 def lined_rings_take_dedicated_fluid(
     *, facings: tuple[str, ...], is_light_duty: bool, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
 ) -> Said:
@@ -88,7 +95,12 @@ def lined_rings_take_dedicated_fluid(
     return _of_family(lined, oil, base, is_light_duty, service_data) if lined else not_concerned("No lined rings.")
 
 
-@rule(("trade-practice", "bronze and molybdenum rings"), ("sae-2004-01-2022", "abstract"), yields_to_service_data=True)
+@rule(
+    ("trade-practice", "bronze and molybdenum rings"),
+    ("sae-2004-01-2022", "abstract"),
+    yields_to_service_data=True,
+    settled_by="label/family",
+)
 def solid_and_sprayed_rings_take_gl_4_or_dedicated_fluid(
     *, facings: tuple[str, ...], is_light_duty: bool, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
 ) -> Said:
@@ -98,10 +110,19 @@ def solid_and_sprayed_rings_take_gl_4_or_dedicated_fluid(
     thinner families serve in light duty or where the service data names them.
     """
     metal = tuple(facing for facing in facings if base.facings[facing].kind == "solid-or-sprayed")
-    return _of_family(metal, oil, base, is_light_duty, service_data) if metal else not_concerned("No bronze or molybdenum rings.")
+    return (
+        _of_family(metal, oil, base, is_light_duty, service_data)
+        if metal
+        else not_concerned("No bronze or molybdenum rings.")
+    )
 
 
-@rule(("sae-2008-01-1710", "abstract"), ("trade-practice", "sintered rings"), yields_to_service_data=True)
+@rule(
+    ("sae-2008-01-1710", "abstract"),
+    ("trade-practice", "sintered rings"),
+    yields_to_service_data=True,
+    settled_by="label/family",
+)
 def sintered_rings_answer_fluids_their_own_way(
     *, facings: tuple[str, ...], is_light_duty: bool, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
 ) -> Said:
@@ -110,10 +131,19 @@ def sintered_rings_answer_fluids_their_own_way(
     Because sintered layers are copper alloys too, yet the same additives give another friction on them.
     """
     sintered = tuple(facing for facing in facings if base.facings[facing].kind == "sintered")
-    return _of_family(sintered, oil, base, is_light_duty, service_data) if sintered else not_concerned("No sintered rings.")
+    return (
+        _of_family(sintered, oil, base, is_light_duty, service_data)
+        if sintered
+        else not_concerned("No sintered rings.")
+    )
 
 
-@rule(("api-1560-2013", "manual transmission categories"), ("trade-practice", "boxes without rings"), yields_to_service_data=True)
+@rule(
+    ("api-1560-2013", "manual transmission categories"),
+    ("trade-practice", "boxes without rings"),
+    yields_to_service_data=True,
+    settled_by="label/family",
+)
 def unsynchronized_boxes_take_gear_oil(
     *, facings: tuple[str, ...], is_light_duty: bool, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
 ) -> Said:

@@ -45,16 +45,21 @@ class Rule(NamedTuple):
     sources: tuple[Citation, ...]
     yields_to_service_data: bool
     sets_margin: bool
+    settled_by: str | None
     judge: Callable[..., Said]
 
 
 def rule(
-    *sources: tuple[str, str], yields_to_service_data: bool = False, sets_margin: bool = False
+    *sources: tuple[str, str],
+    yields_to_service_data: bool = False,
+    sets_margin: bool = False,
+    settled_by: str | None = None,
 ) -> Callable[[Callable[..., Said]], Rule]:
     """Make a rule of a function: its name is the id, its docstring the claim, its parameters what it reads.
 
     A rule that yields to service data warns, where it would refuse, once the manufacturer's service data
     names that very class. A rule that sets a margin has its say in the order of the classes.
+    `settled_by` is the line of a data sheet that settles it for one jug.
     """
 
     def of(judge: Callable[..., Said]) -> Rule:
@@ -67,6 +72,7 @@ def rule(
             sources=tuple(Citation(id=id, locator=locator) for id, locator in sources),
             yields_to_service_data=yields_to_service_data,
             sets_margin=sets_margin,
+            settled_by=settled_by,
             judge=judge,
         )
 

@@ -7,7 +7,12 @@ from knowledge.rules.rule import Said, cautions, excludes, not_concerned, rule, 
 from knowledge.service_data import names
 
 
-@rule(("api-1560-2013", "GL-4 and GL-5"), ("trade-practice", "hypoid drive in the gearbox sump"), yields_to_service_data=True)
+@rule(
+    ("api-1560-2013", "GL-4 and GL-5"),
+    ("trade-practice", "hypoid drive in the gearbox sump"),
+    yields_to_service_data=True,
+    settled_by="label/family",
+)
 def hypoid_final_drive_needs_full_ep(
     *, final_drive: str, facings: tuple[str, ...], oil: Oil, base: KnowledgeBase
 ) -> Said:
@@ -27,7 +32,9 @@ def hypoid_final_drive_needs_full_ep(
     return supports("Protects the hypoid final drive.")
 
 
-@rule(("trade-practice", "helical final drive in the gearbox sump"), ("api-1560-2013", "GL-4"))
+@rule(
+    ("trade-practice", "helical final drive in the gearbox sump"), ("api-1560-2013", "GL-4"), settled_by="label/family"
+)
 def helical_final_drive_needs_antiwear(
     *, final_drive: str, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
 ) -> Said:
@@ -40,7 +47,9 @@ def helical_final_drive_needs_antiwear(
     if oil.family.protection == "none":
         return excludes("The helical final drive in this sump needs antiwear protection, and this oil has none.")
     if oil.family.protection == "light" and not names(service_data, oil):
-        return cautions("Light antiwear only; the helical final drive in this sump asks for more unless service data names it.")
+        return cautions(
+            "Light antiwear only; the helical final drive in this sump asks for more unless service data names it."
+        )
     return supports("Protects the helical final drive.")
 
 

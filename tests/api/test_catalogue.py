@@ -2,16 +2,9 @@
 
 import pytest
 
-CATALOGUES = {
-    "facings": "facings",
-    "lubricants": "lubricants",
-    "rules": "rules",
-    "cautions": "cautions",
-    "symptoms": "symptoms",
-    "sources": "sources",
-    "faq": "faq",
-    "duties": "duties",
-}
+from knowledge import catalogue
+
+CATALOGUES = ("facings", "lubricants", "rules", "cautions", "symptoms", "sources", "faq", "duties")
 QUESTIONS = (
     {},
     {"rings": []},
@@ -25,14 +18,14 @@ QUESTIONS = (
 def test_every_entry_of_a_catalogue_resolves_to_itself(client, base, name: str) -> None:
     listed = client.get(f"/v1/{name}").json()
     assert listed["knowledge"] == base.stamp.model_dump()
-    assert listed[CATALOGUES[name]]
-    for entry in listed[CATALOGUES[name]]:
+    assert listed[name]
+    for entry in listed[name]:
         assert client.get(f"/v1/{name}/{entry['id']}").json() == {"knowledge": listed["knowledge"], "entry": entry}
 
 
-@pytest.mark.parametrize(("catalogue", "part"), [("facings", "bodies"), ("lubricants", "families")])
-def test_what_stands_inside_another_catalogue_resolves_too(client, catalogue: str, part: str) -> None:
-    for entry in client.get(f"/v1/{catalogue}").json()[part]:
+@pytest.mark.parametrize(("name", "part"), [("facings", "bodies"), ("lubricants", "families")])
+def test_what_stands_inside_another_catalogue_resolves_too(client, name: str, part: str) -> None:
+    for entry in client.get(f"/v1/{name}").json()[part]:
         assert client.get(f"/v1/{part}/{entry['id']}").json()["entry"] == entry
 
 
@@ -47,7 +40,8 @@ def test_every_id_in_an_answer_resolves(client, question) -> None:
     paths |= {f"/v1/rules/{finding['rule']}" for finding in findings}
     paths |= {f"/v1/cautions/{caution['id']}" for caution in answer["cautions"]}
     paths |= {f"/v1/sources/{id}" for id in cited | {source["id"] for source in answer["sources"]}}
-    paths |= {f"/v1/lubricants/{reply['then']}" for ask in answer["ask_next"] for reply in ask["answers"] if reply["then"]}
+    leaders = {reply["then"] for ask in answer["ask_next"] for reply in ask["answers"]}
+    paths |= {f"/v1/lubricants/{leader}" for leader in leaders | {answer["safest_if_unanswered"]} if leader}
     assert [path for path in sorted(paths) if client.get(path).status_code != 200] == []
     assert cited <= {source["id"] for source in answer["sources"]}
 
@@ -83,6 +77,13 @@ def test_a_grade_of_two_parts_is_looked_up_by_its_parts(client, assert_problem) 
     grade = client.get("/v1/grades/75w-90").json()
     assert {row["grade"] for row in grade["sae_j306"]} == {"75W", "90"}
     assert_problem(client.get("/v1/grades/75w-91"), 404, "unknown-id")
+
+
+def test_every_grade_resolves(client, base) -> None:
+    ids = catalogue.grade_ids(base)
+    found = [client.get(f"/v1/grades/{id}").json() for id in ids]
+    assert all(grade["sae_j306"] or grade["sae_j300"] or grade["iso_3448"] for grade in found)
+    assert [row["grade"] for row in client.get("/v1/grades/vg-32").json()["iso_3448"]] == ["32"]
 
 
 def test_a_rule_says_what_it_claims_and_why(client) -> None:

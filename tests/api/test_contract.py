@@ -18,7 +18,7 @@ from knowledge.reading import read_knowledge
 from knowledge.rules import RULES
 
 BASE = read_knowledge()
-CONFIG = {"generation": {"max-examples": 6, "deterministic": True, "database": "none"}}
+CONFIG = {"generation": {"max-examples": 8, "deterministic": True, "database": "none"}}
 
 IDS_OF_FIELDS: dict[str, dict[str, Iterable[str]]] = {
     "Ring": {"facing": BASE.facings, "body": BASE.bodies},

@@ -100,7 +100,7 @@ def test_viscosity_falls_as_oil_warms(kv100, ratio, cold, warmer_by):
     except OutOfRange:
         assume(False)
     assert thick >= thin
-    assert thick > thin or thin in pytest.approx(BREAKPOINTS, rel=1e-4) or thin < 2.0
+    assert thick > thin or thin < 2.0  # below 2 it may stand still at a breakpoint of Z
 
 
 @given(kv100=kv100s, ratio=thinning, celsius=warm_to_hot)
