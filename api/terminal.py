@@ -4,7 +4,7 @@ import re
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from knowledge.answers import AskNext, Candidate, Caution, FillAnswer, Finding, Limits, Span, Window
+from knowledge.answers import AskNext, Candidate, Caution, Figure, FillAnswer, Finding, Limits, Window
 
 WIDTH = 96
 MARK = "*"
@@ -69,7 +69,7 @@ def _number(value: float) -> str:
     return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
 
 
-def _span(span: Span) -> str:
+def _span(span: Figure) -> str:
     in_ms = span.unit == "s" and span.max < 10
     low, high = (_number(value * 1000 if in_ms else value) for value in (span.min, span.max))
     unit = " ms" if in_ms else "" if span.unit == "1" else f" {span.unit}"

@@ -61,17 +61,16 @@ class Source(Told):
 
 
 class Figure(Told):
-    """One number with its unit and how far it can be trusted."""
+    """One number with its unit and how far it can be trusted; a range covers a whole band and every world tried."""
 
     name: str
-    value: float | None = None
+    value: float | None = Field(None, description="Null where only the range is known.")
     unit: str
     min: float | None = None
     max: float | None = None
     standing: Standing
-    rests_on: Standing | None = Field(
-        None, description="For a computed figure: the weakest standing it was computed from."
-    )
+    rests_on: Standing | None = Field(None, description="For a computed figure: the weakest standing it comes from.")
+    screening: bool = Field(False, description="Extrapolated below 0 °C: an indication, not a data-sheet value.")
 
 
 class Finding(Told):
@@ -89,26 +88,15 @@ class Finding(Told):
     share_of_worlds: float = Field(1.0, description="Share of the tried worlds in which this effect holds.")
 
 
-class Span(Told):
-    """A figure over the whole band of a class and over every world tried."""
-
-    min: float
-    max: float
-    unit: str
-    standing: Standing = "computed"
-    rests_on: Standing
-    screening: bool = Field(False, description="Extrapolated below 0 °C: an indication, not a data-sheet value.")
-
-
 class CandidateFigures(Told):
     """The computed figures of one class; null where the box has nothing to compute it for."""
 
-    kv_hot_mm2_s: Span | None = None
-    kv_cold_mm2_s: Span | None = None
-    bearing_ratio: Span | None = None
-    film_lambda: Span | None = None
-    wiping_time_s: Span | None = None
-    shifts_freely_above_c: Span | None = None
+    kv_hot_mm2_s: Figure | None = None
+    kv_cold_mm2_s: Figure | None = None
+    bearing_ratio: Figure | None = None
+    film_lambda: Figure | None = None
+    wiping_time_s: Figure | None = None
+    shifts_freely_above_c: Figure | None = None
 
 
 class LubricantName(Told):

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from knowledge.answers import AskNext, Reply
 from knowledge.facts import FACTS
 from knowledge.judging import Judged
-from knowledge.ranking import ranked
+from knowledge.ranking import leader
 from knowledge.rules import RULES
 from knowledge.wording import value_text, value_words
 from knowledge.worlds import Field, Worlds
@@ -35,8 +35,7 @@ def ask_next(judged: Sequence[Judged], worlds: Worlds) -> tuple[AskNext, ...]:
 def _question(field: Field, undecided: Sequence[Judged], judged: Sequence[Judged], worlds: Worlds) -> AskNext:
     row = worlds.base.unknowns[field.name]
     decided = sum(
-        part.worlds.bit_count() * sum(item.verdict(part.worlds) != "depends" for item in undecided)
-        for part in field.parts
+        part.worlds.bit_count() * sum(not item.depends(part.worlds) for item in undecided) for part in field.parts
     )
     return AskNext(
         pointer=field.pointer,
@@ -47,7 +46,7 @@ def _question(field: Field, undecided: Sequence[Judged], judged: Sequence[Judged
             Reply(
                 value=value_text(part.value),
                 words=value_words(field.name, part.value, worlds.base),
-                then=next((item.oil.id for item in ranked(judged, part.worlds, worlds)), None),
+                then=(first := leader(judged, part.worlds, worlds)) and first.oil.id,
             )
             for part in field.parts
         ),

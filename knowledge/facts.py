@@ -30,6 +30,11 @@ def facings(question: FillQuestion, base: KnowledgeBase, facing: str) -> tuple[s
     return tuple(sorted({ring.facing or facing for ring in _rings(question, facing)}))
 
 
+def has_rings(question: FillQuestion, base: KnowledgeBase, facing: str) -> bool:
+    """Whether the box has synchronizer rings."""
+    return bool(_rings(question, facing))
+
+
 def facing_kinds(question: FillQuestion, base: KnowledgeBase, facing: str) -> frozenset[str]:
     """The different kinds of facing in the box."""
     return frozenset(base.facings[id].kind for id in facings(question, base, facing))
@@ -135,6 +140,7 @@ def _plain(question: FillQuestion, base: KnowledgeBase, value: Any) -> Any:
 
 FACTS: Mapping[str, Fact] = {
     "facings": Fact(("facing",), facings),
+    "has_rings": Fact(("facing",), has_rings),
     "facing_kinds": Fact(("facing",), facing_kinds),
     "wiping_land": Fact(("facing", "condition"), wiping_land),
     "usual_wiping_s": Fact(("facing", "condition", "coldest_start_c"), usual_wiping_s),
@@ -157,21 +163,25 @@ FACTS: Mapping[str, Fact] = {
 }
 
 
+RING_FIELDS = {
+    "facings": "facing",
+    "has_rings": "facing",
+    "facing_kinds": "facing",
+    "lands": "condition",
+    "wiping_land": "condition",
+    "usual_wiping_s": "condition",
+    "cones": "cones",
+    "copper_parts": "body",
+}
+OTHER_FIELDS = {"is_light_duty": "duty", "is_hot_for_copper": "sump_hot_c"}
+
+
 def pointers(fact: str, question: FillQuestion) -> tuple[str, ...]:
     """JSON pointers to the parts of the question that a fact comes from."""
-    part = {
-        "facings": "facing",
-        "facing_kinds": "facing",
-        "lands": "condition",
-        "wiping_land": "condition",
-        "usual_wiping_s": "condition",
-        "cones": "cones",
-        "copper_parts": "body",
-    }.get(fact)
-    if part is None:
-        field = {"is_light_duty": "duty", "is_hot_for_copper": "sump_hot_c"}.get(fact, fact)
-        return (f"/{field}",)
-    rings = tuple(f"/rings/{index}/{part}" for index in range(len(question.rings or ()))) or ("/rings",)
+    if fact not in RING_FIELDS:
+        return (f"/{OTHER_FIELDS.get(fact, fact)}",)
+    field = RING_FIELDS[fact]
+    rings = tuple(f"/rings/{index}/{field}" for index in range(len(question.rings or ()))) or ("/rings",)
     return (*rings, "/yellow_metal") if fact == "copper_parts" else rings
 
 

@@ -88,7 +88,7 @@ def _candidates(judged: Sequence[Judged], order: Sequence[Judged], worlds: World
             rank=rank if item.serves else None,
             share_of_worlds=item.serves.bit_count() / worlds.count,
             figures=CandidateFigures(
-                **{name: span for name, span in item.spans.items() if name in CandidateFigures.model_fields}
+                **{name: figure for name, figure in item.figures.items() if name in CandidateFigures.model_fields}
             ),
             findings=item.findings,
         )

@@ -1,10 +1,12 @@
 """Every rule on every oil in every world, and what that comes to."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import reduce
+from operator import or_
 from typing import Any, NamedTuple
 
-from knowledge.answers import Effect, Figure, Finding, Span, Verdict, weakest
+from knowledge.answers import Effect, Figure, Finding, Verdict, weakest
 from knowledge.base import KnowledgeBase
 from knowledge.facts import FACTS, pointers
 from knowledge.oils import Oil
@@ -34,13 +36,17 @@ class Judged:
 
     oil: Oil
     findings: tuple[Finding, ...]
-    spans: dict[str, Span]
+    figures: dict[str, Figure]
     fits: int
     serves: int
     warned: int
     margins: tuple[tuple[float, int], ...]
     is_named: bool
     overruled: tuple[Finding, ...]
+
+    def depends(self, worlds: int) -> bool:
+        """Whether it is refused in some of these worlds and not in others."""
+        return bool(self.serves & worlds) and bool(worlds & ~self.serves)
 
     def verdict(self, worlds: int) -> Verdict:
         """The verdict over a set of worlds; `depends` when it is refused in some of them and not in others."""
@@ -83,12 +89,12 @@ def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
 def _judged(oil: Oil, hearings: tuple[_Hearing, ...], worlds: Worlds) -> Judged:
     is_named = names(worlds.question.service_data, oil)
     findings, overruled, margins = [], [], []
-    spans: dict[str, Span] = {}
+    figures: dict[str, Figure] = {}
     refused = cared = warned = 0
     for hearing in hearings:
         heard = _heard(hearing, oil, worlds.base)
         softened = _softened(heard) if is_named and hearing.rule.yields_to_service_data else heard
-        finding = _finding(hearing, softened, spans, worlds)
+        finding = _finding(hearing, softened, figures, worlds)
         findings.append(finding)
         if softened != heard:
             overruled.append(finding)
@@ -103,7 +109,7 @@ def _judged(oil: Oil, hearings: tuple[_Hearing, ...], worlds: Worlds) -> Judged:
     return Judged(
         oil=oil,
         findings=tuple(findings),
-        spans=spans,
+        figures=figures,
         fits=worlds.every & ~refused & ~cared,
         serves=worlds.every & ~refused,
         warned=warned,
@@ -119,11 +125,15 @@ def _heard(hearing: _Hearing, oil: Oil, base: KnowledgeBase) -> tuple[Heard, ...
     if len(hearing.cells) == 1:
         ((facts, held),) = hearing.cells
         return (Heard(judge_(**facts, oil=oil, base=base), held),)
-    heard: dict[Said, int] = {}
+    alike: dict[Said, int] = {}
+    measured: list[Heard] = []
     for facts, held in hearing.cells:
         said = judge_(**facts, oil=oil, base=base)
-        heard[said] = heard.get(said, 0) | held
-    return tuple(Heard(said, held) for said, held in heard.items())
+        if said.figures:
+            measured.append(Heard(said, held))
+        else:
+            alike[said] = alike.get(said, 0) | held
+    return (*measured, *(Heard(said, held) for said, held in alike.items()))
 
 
 def _softened(heard: tuple[Heard, ...]) -> tuple[Heard, ...]:
@@ -143,30 +153,26 @@ def _softened(heard: tuple[Heard, ...]) -> tuple[Heard, ...]:
     )
 
 
-def _finding(hearing: _Hearing, heard: tuple[Heard, ...], spans: dict[str, Span], worlds: Worlds) -> Finding:
-    """The finding of what was heard: its worst effect, its figures over all worlds. `spans` gathers the figures.
+def _finding(hearing: _Hearing, heard: tuple[Heard, ...], figures: dict[str, Figure], worlds: Worlds) -> Finding:
+    """The finding of what was heard: its worst effect, its figures over all worlds; `figures` gathers those.
 
     Most rules say the same of most oils; a finding without figures is made once and shared.
     """
-    has_figures = any(said.figures for said, _ in heard)
+    has_figures = len(heard) > 1 or bool(heard[0].said.figures)
     if not has_figures and (finding := hearing.findings.get(heard)):
         return finding
-    effect = min((said.effect for said, _ in heard), key=EFFECTS_FROM_WORST.index)
-    worst = min((said for said, _ in heard if said.effect == effect), key=_how_bad)
-    bites = 0
-    for said, held in heard:
-        if said.effect == effect:
-            bites |= held
-    here = {name: _span(figures) for name, figures in _by_name(heard).items()}
-    spans.update(here)
+    worst, bites = _worst(heard)
+    here = tuple(_figure(same) for same in _by_name(heard)) if has_figures else ()
+    for figure in here:
+        figures[figure.name] = figure
     everywhere = bites == worlds.every
     finding = Finding(
         rule=hearing.rule.id,
-        effect=effect,
+        effect=worst.effect,
         severity=worst.severity,
         text=worst.text,
         about=hearing.about,
-        figures=tuple(_figure(name, span) for name, span in here.items()),
+        figures=here,
         margin=_least_margin(heard),
         sources=hearing.rule.sources if worst.is_concerned else (),
         only_if=None if everywhere else only_if(bites, hearing.axes, worlds),
@@ -175,6 +181,15 @@ def _finding(hearing: _Hearing, heard: tuple[Heard, ...], spans: dict[str, Span]
     if not has_figures:
         hearing.findings[heard] = finding
     return finding
+
+
+def _worst(heard: tuple[Heard, ...]) -> Heard:
+    """The worst that was said, with all the worlds in which its effect holds."""
+    if len(heard) == 1:
+        return heard[0]
+    effect = min((said.effect for said, _ in heard), key=EFFECTS_FROM_WORST.index)
+    told = [item for item in heard if item.said.effect == effect]
+    return Heard(min((said for said, _ in told), key=_how_bad), reduce(or_, (held for _, held in told)))
 
 
 def _least_margin(heard: tuple[Heard, ...]) -> float | None:
@@ -186,25 +201,31 @@ def _how_bad(said: Said) -> tuple[int, float]:
     return SEVERITIES_FROM_WORST.index(said.severity), float("inf") if said.margin is None else said.margin
 
 
-def _by_name(heard: tuple[Heard, ...]) -> dict[str, list[Measured]]:
-    figures: dict[str, list[Measured]] = {}
+def _by_name(heard: tuple[Heard, ...]) -> Iterable[Sequence[Measured]]:
+    """The figures of the same name, together."""
+    if len(heard) == 1:
+        return ((figure,) for figure in heard[0].said.figures)
+    measured: dict[str, list[Measured]] = {}
     for said, _ in heard:
         for figure in said.figures:
-            figures.setdefault(figure.name, []).append(figure)
-    return figures
+            measured.setdefault(figure.name, []).append(figure)
+    return measured.values()
 
 
-def _figure(name: str, span: Span) -> Figure:
-    return Figure(name=name, unit=span.unit, min=span.min, max=span.max, standing="computed", rests_on=span.rests_on)
-
-
-def _span(figures: list[Measured]) -> Span:
-    return Span(
-        min=_significant(min(figure.low for figure in figures)),
-        max=_significant(max(figure.high for figure in figures)),
-        unit=figures[0].unit,
-        rests_on=weakest(*(figure.rests_on for figure in figures)),
-        screening=any(figure.screening for figure in figures),
+def _figure(same: Sequence[Measured]) -> Figure:
+    name, low, high, unit, rests_on, screening = same[0]
+    if len(same) > 1:
+        low, high = min([figure.low for figure in same]), max([figure.high for figure in same])
+        rests_on = weakest(*{figure.rests_on for figure in same})
+        screening = any(figure.screening for figure in same)
+    return Figure(
+        name=name,
+        unit=unit,
+        min=_significant(low),
+        max=_significant(high),
+        standing="computed",
+        rests_on=rests_on,
+        screening=screening,
     )
 
 

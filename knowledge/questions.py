@@ -7,7 +7,7 @@ facing is a new table row and not a new version of these models.
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 Identifier = Annotated[str, Field(max_length=60, pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
 Words = Annotated[str, Field(max_length=200)]
@@ -162,6 +162,12 @@ class FlatFillQuestion(BaseModel):
     service_family: Identifier | None = None
     service_grade: Annotated[str, Field(min_length=1, max_length=40)] | None = None
     service_note: Words | None = None
+
+    @model_validator(mode="after")
+    def _no_rings_have_no_parts(self) -> "FlatFillQuestion":
+        if self.facing == "none" and (self.body or self.cones or self.condition):
+            raise ValueError("facing=none says that there are no rings: leave out body, cones and condition.")
+        return self
 
     def question(self) -> FillQuestion:
         """The same question as a POST would put it."""

@@ -19,27 +19,55 @@ def ranked(judged: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged,
     then, among those that depend, by the share of worlds in which a class serves; then by the fitness of the
     family for the facing; then by the margin to the nearest limit that refuses; then what is usual for the facing.
     """
-    base = worlds.base
-    rings = [part.value for part in worlds.parts("facings") if part.worlds & held]
-    facings = {facing for held_facings in rings for facing in held_facings or (NO_RINGS,)}
-    usual = {base.facings[facing].usual_lubricant for facing in facings - {NO_RINGS}}
-    order = []
-    for position, item in enumerate(judged):
-        verdict = item.verdict(held)
-        if verdict == "does-not-fit":
-            continue
-        key = (
-            not item.is_named or verdict == "depends",
+    within = _Within(held, worlds)
+    serving = [item for item in judged if item.serves & held]
+    return tuple(sorted(serving, key=lambda item: (*within.how_well(item), *within.how_close(item))))
+
+
+def leader(judged: Sequence[Judged], held: int, worlds: Worlds) -> Judged | None:
+    """The first of the ranked classes, found without ordering the rest."""
+    within = _Within(held, worlds)
+    best: list[Judged] = []
+    least: tuple[int, ...] | None = None
+    for item in judged:
+        if item.serves & held:
+            well = within.how_well(item)
+            if least is None or well < least:
+                best, least = [item], well
+            elif well == least:
+                best.append(item)
+    return min(best, key=within.how_close, default=None)
+
+
+class _Within:
+    """The order of the classes within a set of worlds."""
+
+    def __init__(self, held: int, worlds: Worlds) -> None:
+        rings = [part.value for part in worlds.parts("facings") if part.worlds & held]
+        self.held = held
+        self.base = worlds.base
+        self.facings = {facing for facings in rings for facing in facings or (NO_RINGS,)}
+        self.usual = {self.base.facings[facing].usual_lubricant for facing in self.facings - {NO_RINGS}}
+
+    def how_well(self, item: Judged) -> tuple[int, ...]:
+        """How well a class serves; less is better."""
+        verdict = item.verdict(self.held)
+        depends = verdict == "depends"
+        return (
+            not item.is_named or depends,
             VERDICTS_FROM_BEST.index(verdict),
-            bool(item.warned & held),
-            -(item.serves & held).bit_count() if verdict == "depends" else 0,
-            max(base.fitness[facing, item.oil.family.id] for facing in facings),
-            -item.margin(held),
-            item.oil.id not in usual,
-            position,
+            bool(item.warned & self.held),
+            -(item.serves & self.held).bit_count() if depends else 0,
         )
-        order.append((key, item))
-    return tuple(item for _, item in sorted(order, key=lambda pair: pair[0]))
+
+    def how_close(self, item: Judged) -> tuple[float, ...]:
+        """What decides between classes that serve equally well; less is better. Sorting keeps the table's order."""
+        family = item.oil.family.id
+        return (
+            max(self.base.fitness[facing, family] for facing in self.facings),
+            -item.margin(self.held),
+            item.oil.id not in self.usual,
+        )
 
 
 def has_one_leader(judged: Sequence[Judged], worlds: Worlds) -> bool:
@@ -47,8 +75,8 @@ def has_one_leader(judged: Sequence[Judged], worlds: Worlds) -> bool:
     leaders: set[Any] = set()
     for _, cell in worlds.cells(_facts_that_order()):
         for held in _alike(judged, cell):
-            order = ranked(judged, held, worlds)
-            leaders.add(order[0].oil.id if order else None)
+            first = leader(judged, held, worlds)
+            leaders.add(first and first.oil.id)
             if len(leaders) > 1:
                 return False
     return True

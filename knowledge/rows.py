@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal, NamedTuple
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, computed_field
 
 from knowledge.answers import Caution, Citation, Source, Standing
 
@@ -142,11 +142,13 @@ class IsoRow(CitedRow):
     midpoint_mm2_s: Positive
     tolerance_percent: Positive
 
+    @computed_field
     @property
     def kv40_min_mm2_s(self) -> float:
         """Lower edge, rounded past the digits the standard prints."""
         return round(self.midpoint_mm2_s * (1 - self.tolerance_percent / 100), 6)
 
+    @computed_field
     @property
     def kv40_max_mm2_s(self) -> float:
         """Upper edge, rounded past the digits the standard prints."""
@@ -250,6 +252,7 @@ class UnknownRow(Row):
 
     id: str
     pointer: str
+    short: Annotated[str, Field(max_length=60)] = Field(description="Completes 'ask next ...' in a summary.")
     question: str
     how_to_tell: str
     phrase: str = Field(description="Completes 'only if ...'; {values} is replaced.")

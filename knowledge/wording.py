@@ -52,12 +52,9 @@ def summary(outcome: str, order: "Sequence[Judged]", questions: Sequence[AskNext
         return "No generic class fits this box: only the manufacturer's service data can settle it."
     first = order[0]
     verdict = first.verdict(worlds.every)
-    if outcome == "depends" and questions:
-        lead = f"{first.oil.name} leads so far" if verdict != "depends" else "It depends"
-        return (
-            f"{lead}; ask next: {questions[0].question}"
-            if verdict != "depends"
-            else f"It depends. {questions[0].question}"
-        )
+    if outcome == "depends":
+        lead = "It depends" if verdict == "depends" else f"{first.oil.name} leads so far"
+        field = next(field for field in worlds.unknown if field.pointer == questions[0].pointer)
+        return f"{lead}; ask next {worlds.base.unknowns[field.name].short}."
     care = ", with care" if verdict == "fits-with-care" else ""
     return f"{first.oil.name} leads{care}. The manufacturer's service data decides."

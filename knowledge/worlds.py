@@ -71,6 +71,8 @@ class Worlds:
                     key = part_of(value)
                     found[key] = found.get(key, 0) | mask & self.every
                 parts = tuple(Part(value, worlds) for value, worlds in found.items() if worlds)
+                if all(isinstance(part.value, float) for part in parts):
+                    parts = tuple(sorted(parts))
                 if len(parts) > 1:
                     fields.append(Field(name, axis.name, pointer, parts))
         return tuple(fields)

@@ -13,14 +13,14 @@ from knowledge.service_data import names
     yields_to_service_data=True,
     settled_by="limited_slip",
 )
-def limited_slip_modifier_lowers_ring_friction(*, facings: tuple[str, ...], oil: Oil, base: KnowledgeBase) -> Said:
+def limited_slip_modifier_lowers_ring_friction(*, has_rings: bool, oil: Oil, base: KnowledgeBase) -> Said:
     """A limited-slip friction modifier makes a sound synchronizer ring slip and grind.
 
     Because it is made to lower friction at low sliding speed, just where a ring has to hold.
     """
     if not oil.limited_slip:
         return not_concerned("No limited-slip friction modifier.")
-    if not facings:
+    if not has_rings:
         return not_concerned("There is no ring for the friction modifier to make slip.")
     return excludes("Its limited-slip friction modifier makes sound rings slip and grind.", severity="danger")
 
@@ -67,7 +67,7 @@ def full_ep_additives_attack_yellow_metal(
 
 
 @rule(("api-1560-2013", "GL-4 and GL-5"), ("trade-practice", "dual labels"), settled_by="label/family")
-def dual_label_speaks_of_gears_only(*, facings: tuple[str, ...], oil: Oil, base: KnowledgeBase) -> Said:
+def dual_label_speaks_of_gears_only(*, oil: Oil, base: KnowledgeBase) -> Said:
     """A label that claims both GL-4 and GL-5 speaks of gears only and is treated as GL-5.
 
     Because both categories rate the scoring of gear teeth; neither says anything of rings or copper.
@@ -81,14 +81,14 @@ def dual_label_speaks_of_gears_only(*, facings: tuple[str, ...], oil: Oil, base:
 
 
 @rule(("api-1560-2013", "MT-1"), ("astm-d5760", "scope"), yields_to_service_data=True, settled_by="label/family")
-def mt_1_is_for_boxes_without_rings(*, facings: tuple[str, ...], oil: Oil, base: KnowledgeBase) -> Said:
+def mt_1_is_for_boxes_without_rings(*, has_rings: bool, oil: Oil, base: KnowledgeBase) -> Said:
     """MT-1 is by its definition for heavy boxes without synchronizer rings.
 
     Because its tests look at heat, wear and seals, and no ring was ever part of them.
     """
     if oil.family.id != "mt-1":
         return not_concerned("Not an MT-1 oil.")
-    if facings:
+    if has_rings:
         return excludes("MT-1 is defined for boxes without synchronizer rings.")
     return supports("MT-1 is made for heavy boxes without rings, as this one.")
 

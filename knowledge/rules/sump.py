@@ -13,9 +13,7 @@ from knowledge.service_data import names
     yields_to_service_data=True,
     settled_by="label/family",
 )
-def hypoid_final_drive_needs_full_ep(
-    *, final_drive: str, facings: tuple[str, ...], oil: Oil, base: KnowledgeBase
-) -> Said:
+def hypoid_final_drive_needs_full_ep(*, final_drive: str, has_rings: bool, oil: Oil, base: KnowledgeBase) -> Said:
     """A hypoid final drive in the same sump needs GL-5 level protection, GL-4 only where service data says so.
 
     Because hypoid teeth slide hard along their whole length; synchronizer rings in the same oil want the
@@ -25,7 +23,7 @@ def hypoid_final_drive_needs_full_ep(
         return not_concerned("No hypoid final drive in this sump.")
     if oil.family.protection != "full" or oil.family.id == "mt-1":
         return excludes("The hypoid final drive in this sump needs GL-5 level protection.")
-    if facings:
+    if has_rings:
         return cautions(
             "Protects the hypoid final drive, but rings share the oil: only the manufacturer's service data settles this."
         )

@@ -74,3 +74,9 @@ def test_null_and_absent_are_the_same_question(client) -> None:
 
 def test_no_rings_and_unknown_rings_are_different_questions(client) -> None:
     assert client.post("/v1/fill", json={"rings": []}).content != client.post("/v1/fill", json={}).content
+
+
+def test_a_link_without_rings_refuses_parts_of_rings(client, assert_problem) -> None:
+    response = client.get("/v1/fill", params={"facing": "none", "cones": 2})
+    assert_problem(response, 422, "invalid-request")
+    assert "leave out body, cones and condition" in response.text

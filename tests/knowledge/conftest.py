@@ -30,7 +30,7 @@ DROPPABLE = (
 OF_A_RING = ("facing", "body", "cones", "condition")
 
 
-def stated_box(facing: str | None = "bronze", **changes: Any) -> dict[str, Any]:
+def stated_box(facing: str | None = "bronze", /, **changes: Any) -> dict[str, Any]:
     """A plain box with everything stated, on the street with mild frost; facing None leaves the rings out."""
     if facing is None:
         return {**PLAIN_BOX, "rings": [], **changes}

@@ -122,4 +122,5 @@ def test_thicker_oil_makes_a_thicker_film(pair, viscosity, thicker):
 
 
 def test_twice_the_roughness_halves_lambda():
-    assert film_lambda(film_um=0.2, composite_roughness_um=0.8) == film_lambda(film_um=0.2, composite_roughness_um=0.4) / 2
+    rough, smooth = (film_lambda(film_um=0.2, composite_roughness_um=sigma) for sigma in (0.8, 0.4))
+    assert rough == pytest.approx(smooth / 2)

@@ -1,0 +1,164 @@
+"""The fill answer says what an experienced rebuilder would say."""
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from knowledge.answers import FillAnswer
+from knowledge.fill import fill_answer
+from knowledge.questions import FillQuestion
+from knowledge.rules import RULES
+
+GOLDEN = Path(__file__).parents[1] / "golden" / "fill.toml"
+CASES = tomllib.loads(GOLDEN.read_text(encoding="utf-8"))["case"]
+LAW = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+
+
+@pytest.fixture(scope="module")
+def golden(ask, box) -> dict[str, FillAnswer]:
+    """The answer to each case."""
+    return {case["id"]: ask(**box(case.get("facing"), **case["given"])) for case in CASES}
+
+
+@pytest.mark.parametrize("case", CASES, ids=[case["claim"] for case in CASES])
+def test_trade_case(case: dict[str, Any], golden, of, says) -> None:
+    answer = golden[case["id"]]
+    leaders = [item.lubricant.id for item in answer.candidates if item.rank == 1]
+    if "leads" in case:
+        assert set(leaders) <= set(case["leads"])
+        assert bool(leaders) == bool(case["leads"])
+    verdicts = {id: of(answer, id).verdict for key in ("fits", "care", "never_plain", "refused") for id in case.get(key, ())}
+    assert {id for id in case.get("fits", ()) if verdicts[id] != "fits"} == set()
+    assert {id for id in case.get("care", ()) if verdicts[id] != "fits-with-care"} == set()
+    assert {id for id in case.get("never_plain", ()) if verdicts[id] == "fits"} == set()
+    assert {id for id in case.get("refused", ()) if verdicts[id] != "does-not-fit"} == set()
+    for id in case.get("refused", ()):
+        assert says(answer, id, case["by"]).effect == "excludes"
+
+
+@pytest.mark.parametrize("case", CASES, ids=[case["id"] for case in CASES])
+def test_every_trade_case_names_where_it_comes_from(case: dict[str, Any], base) -> None:
+    assert case["source"] in base.sources
+    assert case["locator"]
+
+
+def test_every_thick_or_full_ep_oil_is_refused_over_paper(ask, box, base, says) -> None:
+    answer = ask(**box("paper"))
+    for oil in base.oils:
+        if oil.family.id.startswith("gl-5") or oil.kv100_min_mm2_s >= 13.5:
+            finding = says(answer, oil.id, "lined-rings-burn-under-thick-gear-oil")
+            assert finding.effect == "excludes"
+            assert "paper" in finding.text
+
+
+def test_paper_on_a_bronze_body_still_warns_of_yellow_metal(ask, box) -> None:
+    answer = ask(**box("paper", body="bronze", yellow_metal=False))
+    assert "yellow-metal" in [item.id for item in answer.cautions]
+    (corrected,) = [item for item in answer.question.assumed if item.pointer == "/yellow_metal"]
+    assert corrected.value == "true"
+    assert "bronze" in corrected.reason
+
+
+def test_a_box_without_copper_does_not_warn_of_yellow_metal(ask, box) -> None:
+    assert "yellow-metal" not in [item.id for item in ask(**box("paper")).cautions]
+
+
+def test_hypoid_with_bronze_says_that_only_service_data_can_settle_it(ask, box) -> None:
+    answer = ask(**box("bronze", final_drive="hypoid"))
+    assert answer.outcome == "none-suitable"
+    assert "service data" in answer.summary
+    assert answer.safest_if_unanswered is None
+    assert "service data" in answer.safest_reason
+    assert "hypoid-shares-oil" in [item.id for item in answer.cautions]
+
+
+@pytest.mark.parametrize("facing", ["bronze", "molybdenum", "sintered", "paper", "carbon"])
+@pytest.mark.parametrize("shared", [{"wet_clutch": True}, {"limited_slip": True, "final_drive": "helical"}])
+def test_no_class_plainly_fits_a_box_with_a_clutch_in_its_oil(ask, box, facing, shared) -> None:
+    answer = ask(**box(facing, **shared))
+    assert "fits" not in {item.verdict for item in answer.candidates}
+
+
+def test_the_most_demanding_ring_of_a_mixed_set_is_named(ask, box, says) -> None:
+    rings = [{"facing": facing, "body": "steel", "cones": 1, "condition": "new"} for facing in ("molybdenum", "paper")]
+    answer = ask(**box("molybdenum", rings=rings))
+    finding = says(answer, "gl-4-75w-80", "mixed-sets-follow-the-most-demanding-ring")
+    assert finding.effect == "cautions"
+    assert "the paper ones decide" in finding.text
+    assert "mixed-rings" in [item.id for item in answer.cautions]
+
+
+def test_a_mixed_set_with_paper_refuses_what_paper_refuses(ask, box, of) -> None:
+    rings = [{"facing": facing, "body": "steel", "cones": 1, "condition": "new"} for facing in ("molybdenum", "paper")]
+    mixed, paper = ask(**box("molybdenum", rings=rings)), ask(**box("paper"))
+    refused = {item.lubricant.id for item in paper.candidates if item.verdict == "does-not-fit"}
+    assert all(of(mixed, id).verdict == "does-not-fit" for id in refused)
+
+
+@LAW
+@given(data=st.data())
+def test_every_rule_reports_on_every_class(data, partly_stated_questions, ask, base) -> None:
+    answer = ask(**data.draw(partly_stated_questions))
+    assert sorted(item.lubricant.id for item in answer.candidates) == sorted(base.lubricants)
+    for item in answer.candidates:
+        assert [finding.rule for finding in item.findings] == [rule.id for rule in RULES]
+
+
+@LAW
+@given(data=st.data())
+def test_every_source_named_in_an_answer_can_be_looked_up(data, partly_stated_questions, ask, base) -> None:
+    answer = ask(**data.draw(partly_stated_questions))
+    listed = {source.id for source in answer.sources}
+    findings = [finding for item in answer.candidates for finding in item.findings]
+    assert all(finding.sources for finding in findings)
+    named = {citation.id for part in (*findings, *answer.cautions) for citation in part.sources}
+    assert named <= listed <= set(base.sources)
+
+
+@LAW
+@given(data=st.data())
+def test_the_summary_stays_short(data, partly_stated_questions, ask) -> None:
+    assert 0 < len(ask(**data.draw(partly_stated_questions)).summary) <= 140
+
+
+def test_the_summary_stays_short_when_a_class_leads_and_the_longest_question_follows(ask, box) -> None:
+    rings = [{"facing": None, "body": "bronze", "cones": 2, "condition": None}]
+    answer = ask(**box("bronze", rings=rings, yellow_metal=None, coldest_start_c=-23.3, sump_hot_c=69.2, duty="highway"))
+    assert len(answer.summary) <= 140
+
+
+@LAW
+@given(data=st.data())
+def test_the_same_question_has_the_same_answer_id(data, stated_questions, base) -> None:
+    question = FillQuestion.model_validate(data.draw(stated_questions))
+    assert fill_answer(question, base).answer_id == fill_answer(question.model_copy(), base).answer_id
+
+
+def test_another_question_has_another_answer_id(ask, box) -> None:
+    assert ask(**box("bronze")).answer_id != ask(**box("bronze", coldest_start_c=-16.0)).answer_id
+
+
+@LAW
+@given(data=st.data())
+def test_an_answer_survives_its_journey_as_json(data, partly_stated_questions, ask) -> None:
+    answer = ask(**data.draw(partly_stated_questions))
+    assert FillAnswer.model_validate_json(answer.model_dump_json()) == answer
+
+
+def test_the_empty_question_is_told_what_to_ask(ask) -> None:
+    answer = ask()
+    assert answer.outcome == "depends"
+    assert answer.ask_next[0].pointer == "/rings"
+    assert answer.ask_next[0].question in answer.summary
+    assert answer.worlds.tried > 1000
+
+
+def test_shapes_that_were_not_given_are_listed_as_assumed(ask, box) -> None:
+    assumed = {item.pointer: item for item in ask(**box("bronze")).question.assumed}
+    assert {"/bearing/speed_rpm", "/mesh/torque_nm", "/ring_geometry/detent_force_n"} <= set(assumed)
+    given_bearing = ask(**box("bronze", bearing={"pitch_diameter_mm": 60.0, "speed_rpm": 1500.0}))
+    assert not [item for item in given_bearing.question.assumed if item.pointer.startswith("/bearing")]
