@@ -5,13 +5,19 @@ from collections.abc import Sequence
 
 from api.ask import ask
 from api.settings import read_settings
-from knowledge.errors import FaultyTables
+from knowledge.errors import FaultyShop, FaultyTables
 
 
 def main(arguments: Sequence[str]) -> int:
-    """Run one of the two; the exit code is 0, or 1 when the tables cannot be used, 2 when the question cannot."""
+    """Run one of the two.
+
+    The exit code is 0, or 1 when the tables of the knowledge cannot be used, 2 when the shop's or the question cannot.
+    """
     try:
         return ask(arguments[1:]) if arguments[:1] == ["ask"] else serve(arguments)
+    except FaultyShop as error:
+        print(f"The tables of the shop cannot be used:\n{error}", file=sys.stderr)
+        return 2
     except FaultyTables as error:
         print(f"The tables cannot be used:\n{error}", file=sys.stderr)
         return 1

@@ -1,5 +1,8 @@
 """The ASGI application: handlers, middleware and routes, listed in order."""
 
+import asyncio
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from functools import cache
 
 from fastapi import FastAPI
@@ -10,8 +13,9 @@ from api.caching import EntityTags
 from api.handlers import handle_problems
 from api.middleware import BodyLimit, CatchAll, Envelope, ProblemShape
 from api.openapi import openapi_of
-from api.routes import catalogue, documentation, fill, service
+from api.routes import catalogue, documentation, fill, service, shop
 from api.settings import Settings, read_settings
+from api.shop import WatchedShop
 from knowledge.base import KnowledgeBase
 from knowledge.reading import read_knowledge
 
@@ -20,11 +24,14 @@ next question to ask. Leave out what you do not know. **The manufacturer's servi
 
 Each answer names the edition of the knowledge that spoke. Every error is `application/problem+json`; each kind
 is explained at `/problems`. Ignore fields you do not recognise; new ones may be added."""
-ROUTERS = (fill.router, catalogue.router, service.router, documentation.router)
+ROUTERS = (fill.router, catalogue.router, shop.router, service.router, documentation.router)
 
 
 def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
-    """The application that answers from this knowledge."""
+    """The application that answers from this knowledge and the shop folder of the settings.
+
+    Errors: FaultyShop, when the tables of that folder cannot be used.
+    """
     app = FastAPI(
         title="Fillwright",
         version=service.VERSION,
@@ -32,6 +39,7 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
         redirect_slashes=False,
         docs_url=None,
         redoc_url=None,
+        lifespan=_watch_the_shop,
         generate_unique_id_function=lambda route: route.name,
         # From the outside in: the envelope sees every response, a fault is caught inside of the cross-origin headers.
         middleware=[
@@ -50,6 +58,7 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
         ],
     )
     app.state.base = base
+    app.state.shop = WatchedShop(settings.shop, base)
     app.state.routes = [route for router in ROUTERS for route in router.routes]
     handle_problems(app)
     documentation.serve_assets(app)
@@ -57,6 +66,13 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
         app.include_router(router)
     app.openapi = openapi_of(app, settings.shop)
     return app
+
+
+@asynccontextmanager
+async def _watch_the_shop(app: FastAPI) -> AsyncIterator[None]:
+    watching = asyncio.create_task(app.state.shop.watch())
+    yield
+    watching.cancel()
 
 
 @cache

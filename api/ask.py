@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from pydantic import BaseModel, ValidationError
 
+from api.settings import shop_folder
 from api.strict_json import MalformedJson, parse
 from api.terminal import fill_text
 from api.wording import Mistake, mistakes, unknown_id
@@ -15,18 +16,20 @@ from knowledge.base import KnowledgeBase
 from knowledge.errors import UnknownIds
 from knowledge.fill import fill_answer
 from knowledge.questions import FillQuestion
-from knowledge.reading import read_knowledge
+from knowledge.reading import read_knowledge, read_shop
+from knowledge.shop import NO_SHOP, Shop
 
 
 class Asking(NamedTuple):
     """One kind of question: its model, its answer, and the answer in words."""
 
     model: type[BaseModel]
-    answer: Callable[[Any, KnowledgeBase], BaseModel]
+    answer: Callable[..., BaseModel]
     text: Callable[[Any], str]
+    reads_shop: bool = False
 
 
-ASKINGS = {"fill": Asking(FillQuestion, fill_answer, fill_text)}
+ASKINGS = {"fill": Asking(FillQuestion, fill_answer, fill_text, reads_shop=True)}
 
 
 class CannotAsk(Exception):
@@ -34,14 +37,20 @@ class CannotAsk(Exception):
 
 
 def ask(flags: Sequence[str]) -> int:
-    """Print the answer to the question in a file; 2 when there is no usable question in it."""
+    """Print the answer to the question in a file; 2 when there is no usable question in it.
+
+    Errors: FaultyShop, when the tables of the shop folder cannot be used.
+    """
     parser = argparse.ArgumentParser(prog="python -m api ask", description="Answer one question in the terminal.")
     parser.add_argument("file", help="JSON file with the question; - reads what is piped in")
     parser.add_argument("--json", action="store_true", help="print the answer as JSON, as the API would send it")
+    parser.add_argument("--shop", type=Path, help="folder with the shop's own boxes and jugs; default demo_data")
     given = parser.parse_args(list(flags))
+    folder = shop_folder(parser, given.shop)
     try:
         kind, question = _question(_read(given.file))
-        answer = _answer(kind, question)
+        base = read_knowledge()
+        answer = _answer(kind, question, base, read_shop(folder, base) if folder else NO_SHOP)
     except CannotAsk as error:
         print(f"{given.file}: {error}", file=sys.stderr)
         return 2
@@ -71,9 +80,9 @@ def _question(content: bytes) -> tuple[Asking, Any]:
     return ASKINGS[name], value["question"] if "question" in value else bare
 
 
-def _answer(kind: Asking, value: Any) -> BaseModel:
+def _answer(kind: Asking, value: Any, base: KnowledgeBase, shop: Shop) -> BaseModel:
     try:
-        return kind.answer(kind.model.model_validate(value), read_knowledge())
+        return kind.answer(kind.model.model_validate(value), base, *([shop] if kind.reads_shop else []))
     except ValidationError as error:
         found = mistakes(error.errors(include_url=False, include_input=False), kind.model)
     except UnknownIds as error:

@@ -14,6 +14,7 @@ SCHEMA_PATH = "#/components/schemas/{model}"
 TAGS = [
     {"name": "fill", "description": "What to fill a box with."},
     {"name": "knowledge", "description": "The tables and rules behind every answer."},
+    {"name": "shop", "description": "The shop's own boxes and jugs, from its own tables."},
     {"name": "service", "description": "For whoever runs the service."},
 ]
 

@@ -52,7 +52,7 @@ def read_settings(flags: Sequence[str] = (), environment: Mapping[str, str] = os
     return Settings(
         host=given.host or environment.get("FILLWRIGHT_HOST") or Settings().host,
         port=port,
-        shop=_shop(parser, given.shop, environment.get("FILLWRIGHT_SHOP")),
+        shop=shop_folder(parser, given.shop, environment),
         origins=tuple(origin for origin in origins if origin),
     )
 
@@ -63,7 +63,14 @@ def _port(text: str) -> int:
     return int(text)
 
 
-def _shop(parser: argparse.ArgumentParser, flag: Path | None, variable: str | None) -> Path | None:
+def shop_folder(
+    parser: argparse.ArgumentParser, flag: Path | None, environment: Mapping[str, str] = os.environ
+) -> Path | None:
+    """The folder of the shop's tables, None where there is none.
+
+    Errors: SystemExit with a usage message when the folder that was named does not exist.
+    """
+    variable = environment.get("FILLWRIGHT_SHOP")
     named = flag or (Path(variable) if variable else None)
     if named is None:
         return DEMO if DEMO.is_dir() else None

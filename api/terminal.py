@@ -4,7 +4,7 @@ import re
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from knowledge.answers import AskNext, Candidate, Caution, Figure, FillAnswer, Finding, Limits, Window
+from knowledge.answers import AskNext, Candidate, Caution, Figure, FillAnswer, Finding, FromBox, Limits, Window
 
 WIDTH = 96
 MARK = "*"
@@ -36,6 +36,7 @@ def fill_text(answer: FillAnswer) -> str:
     fitting = sorted((item for item in answer.candidates if item.rank is not None), key=lambda item: item.rank)
     blocks = [
         [_wrapped(answer.summary)],
+        _titled("From the shop's own box", _box_lines(answer.question.from_box)),
         _titled("Service data first", [_wrapped(answer.service_data.text, 2)]),
         _titled("The jug must show", _window_lines(answer.window)),
         _titled(f"What {'may fit' if answer.outcome == 'depends' else 'fits'}, best first", _fitting_lines(fitting)),
@@ -84,6 +85,20 @@ def _limits(limits: Limits) -> str | None:
     if limits.min is not None:
         return f"at least {_number(limits.min)}"
     return None if limits.max is None else f"at most {_number(limits.max)}"
+
+
+def _box_lines(box: FromBox | None) -> Iterator[str]:
+    if box is None:
+        return
+    yield _bullet(f"{box.name} ({box.id})")
+    if box.filled_in:
+        yield _bullet(f"taken from it: {', '.join(map(_field, box.filled_in))}")
+    if box.stated_otherwise:
+        yield _bullet(f"as you stated, not as it stands there: {', '.join(map(_field, box.stated_otherwise))}")
+    if box.capacity_l is not None:
+        yield _bullet(f"takes {_number(box.capacity_l)} litres, as the shop noted it")
+    if box.notes:
+        yield _bullet(box.notes)
 
 
 def _window_lines(window: Window) -> Iterator[str]:

@@ -1,11 +1,11 @@
-"""`python -m knowledge check [FOLDER]`: hold every table to its model and name each fault with its place."""
+"""`python -m knowledge check`: hold every table to its model and name each fault with its place."""
 
 import argparse
 import sys
 from pathlib import Path
 
 from knowledge.errors import FaultyTables
-from knowledge.reading import TABLES, read_knowledge
+from knowledge.reading import TABLES, read_knowledge, read_shop
 
 
 def main() -> int:
@@ -13,15 +13,22 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m knowledge", description="Check the knowledge tables.")
     parser.add_argument("action", choices=["check"])
     parser.add_argument("--tables", type=Path, default=TABLES, help="folder of tables (default: the project's own)")
+    parser.add_argument("--shop", type=Path, help="folder of a shop's own tables, to be checked too")
     chosen = parser.parse_args()
+    if chosen.shop and not chosen.shop.is_dir():
+        parser.error(f"the shop folder {str(chosen.shop)!r} does not exist")
     try:
         base = read_knowledge(chosen.tables)
+        shop = read_shop(chosen.shop, base) if chosen.shop else None
     except FaultyTables as error:
         print(error, file=sys.stderr)
         print(f"{len(error.faults)} faults", file=sys.stderr)
         return 1
     print(f"sound: version {base.version}, {len(base.oils)} lubricant classes, {len(base.sources)} sources")
     print(base.digest)
+    if shop:
+        print(f"sound: shop with {len(shop.boxes)} boxes, {len(shop.shelf)} jugs on the shelf")
+        print(shop.digest)
     return 0
 
 

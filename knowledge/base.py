@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
-from knowledge import rows
+from knowledge import rows, symptom_rows
 from knowledge.answers import KnowledgeStamp
 from knowledge.oils import Oil, oil_of_class
 
@@ -44,7 +44,10 @@ class KnowledgeBase:
     unknowns: Mapping[str, rows.UnknownRow]
     plausible_values: tuple[rows.PlausibleValueRow, ...]
     cautions: Mapping[str, rows.CautionRow]
-    symptoms: Mapping[str, rows.SymptomRow]
+    symptoms: Mapping[str, symptom_rows.SymptomRow]
+    suspects: Mapping[str, symptom_rows.SuspectRow]
+    evidence: tuple[symptom_rows.EvidenceRow, ...]
+    checks: Mapping[str, symptom_rows.CheckRow]
     faq: Mapping[str, rows.FaqRow]
 
     @classmethod
@@ -98,6 +101,9 @@ class KnowledgeBase:
             plausible_values=tables["plausible_values"],
             cautions=_by_id(tables["cautions"]),
             symptoms=_by_id(tables["symptoms"]),
+            suspects=_by_id(tables["suspects"]),
+            evidence=tables["evidence"],
+            checks=_by_id(tables["checks"]),
             faq=_by_id(tables["faq"]),
         )
 

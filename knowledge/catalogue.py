@@ -5,7 +5,7 @@ from typing import Any, Generic, TypeVar
 
 from pydantic import Field
 
-from knowledge import rows
+from knowledge import rows, symptom_rows
 from knowledge.answers import Citation, KnowledgeStamp, Told
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.oils import Oil
@@ -91,7 +91,22 @@ class Symptoms(Told):
     """Complaints in the customer's words."""
 
     knowledge: KnowledgeStamp
-    symptoms: tuple[rows.SymptomRow, ...]
+    symptoms: tuple[symptom_rows.SymptomRow, ...]
+
+
+class Suspects(Told):
+    """What may be behind a complaint, and what moves each suspect."""
+
+    knowledge: KnowledgeStamp
+    suspects: tuple[symptom_rows.SuspectRow, ...]
+    evidence: tuple[symptom_rows.EvidenceRow, ...]
+
+
+class Checks(Told):
+    """What a person can do to tell suspects apart."""
+
+    knowledge: KnowledgeStamp
+    checks: tuple[symptom_rows.CheckRow, ...]
 
 
 class Sources(Told):
@@ -137,7 +152,10 @@ class Tables(Told):
     unknowns: tuple[rows.UnknownRow, ...]
     plausible_values: tuple[rows.PlausibleValueRow, ...]
     cautions: tuple[rows.CautionRow, ...]
-    symptoms: tuple[rows.SymptomRow, ...]
+    symptoms: tuple[symptom_rows.SymptomRow, ...]
+    suspects: tuple[symptom_rows.SuspectRow, ...]
+    evidence: tuple[symptom_rows.EvidenceRow, ...]
+    checks: tuple[symptom_rows.CheckRow, ...]
     faq: tuple[rows.FaqRow, ...]
 
 

@@ -1,6 +1,6 @@
 """What must hold between tables: references resolve, bands are possible, nothing lies about unused."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from knowledge.answers import Citation
@@ -8,19 +8,22 @@ from knowledge.circumstances import CIRCUMSTANCES
 from knowledge.errors import Fault
 from knowledge.rows import Refers
 from knowledge.spelling import nearest
+from knowledge.symptom_consistency import complaint_contradictions
 
 if TYPE_CHECKING:
-    from knowledge.reading import Placed
+    from knowledge.placed_tables import Placed
 
 Tables = Mapping[str, "tuple[Placed, ...]"]
 
 
 def contradictions(tables: Tables) -> Iterator[Fault]:
     """Every fault that no single row can show by itself."""
-    yield from _dangling_references(tables)
+    for items in tables.values():
+        yield from dangling_references(items, lambda name: _ids(tables, name))
     yield from _impossible_bands(tables)
     yield from _unknown_circumstances(tables)
     yield from _gaps_in_matrices(tables)
+    yield from complaint_contradictions(tables)
     yield from _unused_sources(tables)
 
 
@@ -29,14 +32,15 @@ def _ids(tables: Tables, name: str) -> tuple[str, ...]:
     return tuple(getattr(placed.row, key) for placed in tables[name])
 
 
-def _dangling_references(tables: Tables) -> Iterator[Fault]:
-    for items in tables.values():
-        for placed in items:
-            for field, value, table in _references(placed):
-                if value not in _ids(tables, table):
-                    hint = nearest(value, _ids(tables, table))
-                    also = f"; did you mean {hint!r}?" if hint else ""
-                    yield placed.fault(field, f"{field}: {value!r} is not in the table {table!r}{also}")
+def dangling_references(items: "Iterable[Placed]", known: Callable[[str], Collection[str]]) -> Iterator[Fault]:
+    """The cells that name an id which the table they refer to does not have; `known` gives the ids of a table."""
+    for placed in items:
+        for field, value, table in _references(placed):
+            ids = known(table)
+            if value not in ids:
+                hint = nearest(value, ids)
+                also = f"; did you mean {hint!r}?" if hint else ""
+                yield placed.fault(field, f"{field}: {value!r} is not in the table {table!r}{also}")
 
 
 def _references(placed: "Placed") -> Iterator[tuple[str, str, str]]:

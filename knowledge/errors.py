@@ -27,6 +27,10 @@ class FaultyTables(FillwrightError):
         self.faults = faults
 
 
+class FaultyShop(FaultyTables):
+    """The tables of a shop folder cannot be used."""
+
+
 class UnknownId(NamedTuple):
     """One id that the knowledge does not have."""
 

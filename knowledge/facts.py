@@ -8,8 +8,8 @@ from typing import Any, NamedTuple
 
 from knowledge.axes import NO_RINGS
 from knowledge.base import KnowledgeBase
-from knowledge.mating import Land, MeshContact, WipingLand, mesh_contact, slowest_land
-from knowledge.questions import Bearing, FillQuestion, Mesh, Ring, RingGeometry, ServiceData
+from knowledge.mating import ColdWiping, Land, MeshContact, WipingLand, mesh_contact, slowest_land
+from knowledge.questions import Bearing, FillQuestion, Mesh, Ring, RingGeometry
 
 
 class Fact(NamedTuple):
@@ -87,15 +87,15 @@ def wiping_land(question: FillQuestion, base: KnowledgeBase, facing: str, condit
     return slowest_land(lands(question, base, facing, condition), ring_geometry(question, base), base)
 
 
-def usual_wiping_s(
+def cold_wiping(
     question: FillQuestion, base: KnowledgeBase, facing: str, condition: str, coldest_start_c: float
-) -> float | None:
-    """The wiping time of that ring when new, at the coldest start, with the middle of its usual fluid."""
+) -> ColdWiping | None:
+    """That ring at the coldest start."""
     land = wiping_land(question, base, facing, condition)
     if land is None:
         return None
-    usual = base.usual_oils[land.facing]
-    return land.new_wiping_s_per_mpa_s * usual.middle_dynamic_viscosity_mpa_s(coldest_start_c)
+    usual = base.usual_oils[land.facing].middle_dynamic_viscosity_mpa_s(coldest_start_c)
+    return ColdWiping(land, coldest_start_c, land.new_wiping_s_per_mpa_s * usual)
 
 
 def ring_geometry(question: FillQuestion, base: KnowledgeBase) -> RingGeometry:
@@ -107,11 +107,6 @@ def ring_geometry(question: FillQuestion, base: KnowledgeBase) -> RingGeometry:
 def _assumed(model: type[Any], part: str, base: KnowledgeBase, **given: float) -> Any:
     sizes = {row.quantity: row.value for row in base.defaults if row.part == part}
     return model(**{**sizes, **given})
-
-
-def service_data(question: FillQuestion, base: KnowledgeBase) -> ServiceData | None:
-    """What the manufacturer published."""
-    return question.service_data
 
 
 def _as_question(question: FillQuestion, base: KnowledgeBase) -> FillQuestion:
@@ -143,7 +138,7 @@ FACTS: Mapping[str, Fact] = {
     "has_rings": Fact(("facing",), has_rings),
     "facing_kinds": Fact(("facing",), facing_kinds),
     "wiping_land": Fact(("facing", "condition"), wiping_land),
-    "usual_wiping_s": Fact(("facing", "condition", "coldest_start_c"), usual_wiping_s),
+    "cold_wiping": Fact(("facing", "condition", "coldest_start_c"), cold_wiping),
     "lands": Fact(("facing", "condition"), lands),
     "cones": Fact(("facing", "cones"), cones),
     "copper_parts": Fact(("facing", "body", "yellow_metal"), copper_parts),
@@ -156,7 +151,6 @@ FACTS: Mapping[str, Fact] = {
     "sump_hot_c": Fact(("duty",), lambda question, base, pair: pair[1]),
     "bearing": Fact((), bearing),
     "mesh": Fact((), mesh),
-    "service_data": Fact((), service_data),
     "is_cold_start": Fact(("coldest_start_c",), _is_cold_start),
     "is_hot_sump": Fact(("duty",), _is_hot_sump),
     "question": Fact((), _as_question),
@@ -169,7 +163,6 @@ RING_FIELDS = {
     "facing_kinds": "facing",
     "lands": "condition",
     "wiping_land": "condition",
-    "usual_wiping_s": "condition",
     "cones": "cones",
     "copper_parts": "body",
 }
@@ -178,6 +171,8 @@ OTHER_FIELDS = {"is_light_duty": "duty", "is_hot_for_copper": "sump_hot_c"}
 
 def pointers(fact: str, question: FillQuestion) -> tuple[str, ...]:
     """JSON pointers to the parts of the question that a fact comes from."""
+    if fact == "cold_wiping":
+        return (*pointers("wiping_land", question), "/coldest_start_c")
     if fact not in RING_FIELDS:
         return (f"/{OTHER_FIELDS.get(fact, fact)}",)
     field = RING_FIELDS[fact]

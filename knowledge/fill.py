@@ -23,6 +23,7 @@ from knowledge.judging import Judged, judge
 from knowledge.questions import FillQuestion
 from knowledge.ranking import has_one_leader, ranked
 from knowledge.service_data import compare
+from knowledge.shop import NO_SHOP, Shop, filled_in
 from knowledge.vocabulary import check_ids
 from knowledge.window import window
 from knowledge.wording import summary, value_text
@@ -31,12 +32,13 @@ from knowledge.worlds import Worlds
 SEVERITIES_FROM_WORST = ("danger", "warning", "note")
 
 
-def fill_answer(question: FillQuestion, base: KnowledgeBase) -> FillAnswer:
-    """The answer to a fill question.
+def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> FillAnswer:
+    """The answer to a fill question; `shop` is where its box and its shelf are looked up.
 
-    Errors: UnknownIds, when the question names an id that the knowledge does not have.
+    Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
     """
-    check_ids(question, base)
+    check_ids(asked, base, shop.boxes)
+    question, from_box = filled_in(asked, shop)
     worlds = Worlds.of(question, base)
     judged = judge(worlds, base.oils)
     order = ranked(judged, worlds.every, worlds)
@@ -48,10 +50,11 @@ def fill_answer(question: FillQuestion, base: KnowledgeBase) -> FillAnswer:
     leading = [item for item in best if item.is_named] or best
     return FillAnswer(
         knowledge=base.stamp,
-        answer_id=_answer_id(question, base),
+        answer_id=_answer_id(asked, base, shop),
         question=UnderstoodQuestion.model_construct(
             **{name: getattr(question, name) for name in FillQuestion.model_fields},
             assumed=tuple(_assumptions(question, worlds)),
+            from_box=from_box,
         ),
         outcome=outcome,
         summary=summary(outcome, order, questions, worlds),
@@ -73,9 +76,9 @@ def fill_answer(question: FillQuestion, base: KnowledgeBase) -> FillAnswer:
     )
 
 
-def _answer_id(question: FillQuestion, base: KnowledgeBase) -> str:
-    asked = question.model_dump_json(exclude_defaults=True)
-    return hashlib.sha256(f"{base.digest}\n{asked}".encode()).hexdigest()[:16]
+def _answer_id(asked: FillQuestion, base: KnowledgeBase, shop: Shop) -> str:
+    parts = (base.digest, asked.model_dump_json(exclude_defaults=True), *shop.used_by(asked))
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:16]
 
 
 def _candidates(judged: Sequence[Judged], order: Sequence[Judged], worlds: Worlds) -> Iterator[Candidate]:

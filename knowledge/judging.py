@@ -7,9 +7,9 @@ from operator import or_
 from typing import Any, NamedTuple
 
 from knowledge.answers import Effect, Figure, Finding, Verdict, weakest
-from knowledge.base import KnowledgeBase
 from knowledge.facts import FACTS, pointers
 from knowledge.oils import Oil
+from knowledge.questions import FillQuestion
 from knowledge.rules import RULES
 from knowledge.rules.rule import Measured, Rule, Said
 from knowledge.service_data import names
@@ -61,14 +61,27 @@ class Judged:
         return next((margin for margin, held in self.margins if held & worlds), float("inf"))
 
 
+class _Ruling(NamedTuple):
+    """What a rule comes to for one oil, or for all oils of a family: its finding, and the worlds it counts in."""
+
+    finding: Finding
+    is_softened: bool
+    refused: int
+    cared: int
+    warned: int
+    margins: tuple[tuple[float, int], ...]
+
+
 class _Hearing(NamedTuple):
-    """A rule with all that is the same for every oil."""
+    """A rule with all that is the same for every oil; what several oils share is kept."""
 
     rule: Rule
     about: tuple[str, ...]
     axes: frozenset[str]
     cells: tuple[tuple[dict[str, Any], int], ...]
+    rulings: dict[tuple[str, bool], _Ruling]
     findings: dict[tuple[Heard, ...], Finding]
+    phrases: dict[int, str]
 
 
 def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
@@ -76,64 +89,75 @@ def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
     hearings = tuple(
         _Hearing(
             rule=rule,
-            about=tuple(dict.fromkeys(pointer for fact in rule.reads for pointer in pointers(fact, worlds.question))),
+            about=_about(rule, worlds.question),
             axes=frozenset(axis for fact in rule.reads for axis in FACTS[fact].reads),
             cells=tuple(worlds.cells(rule.reads)),
+            rulings={},
             findings={},
+            phrases={},
         )
         for rule in RULES
     )
     return tuple(_judged(oil, hearings, worlds) for oil in oils)
 
 
+def _about(rule: Rule, question: FillQuestion) -> tuple[str, ...]:
+    read = [pointer for fact in rule.reads for pointer in pointers(fact, question)]
+    return tuple(dict.fromkeys((*read, *(("/service_data",) if "is_named" in rule.takes else ()))))
+
+
 def _judged(oil: Oil, hearings: tuple[_Hearing, ...], worlds: Worlds) -> Judged:
     is_named = names(worlds.question.service_data, oil)
-    findings, overruled, margins = [], [], []
-    figures: dict[str, Figure] = {}
+    rulings = [_ruling(hearing, oil, is_named, worlds) for hearing in hearings]
     refused = cared = warned = 0
-    for hearing in hearings:
-        heard = _heard(hearing, oil, worlds.base)
-        softened = _softened(heard) if is_named and hearing.rule.yields_to_service_data else heard
-        finding = _finding(hearing, softened, figures, worlds)
-        findings.append(finding)
-        if softened != heard:
-            overruled.append(finding)
-        for said, held in softened:
-            if said.effect == "excludes":
-                refused |= held
-            elif said.effect == "cautions":
-                cared |= held
-                warned |= held if said.severity != "note" else 0
-            if hearing.rule.sets_margin and said.margin is not None:
-                margins.append((said.margin, held))
+    for ruling in rulings:
+        refused |= ruling.refused
+        cared |= ruling.cared
+        warned |= ruling.warned
     return Judged(
         oil=oil,
-        findings=tuple(findings),
-        figures=figures,
+        findings=tuple(ruling.finding for ruling in rulings),
+        figures={figure.name: figure for ruling in rulings for figure in ruling.finding.figures},
         fits=worlds.every & ~refused & ~cared,
         serves=worlds.every & ~refused,
         warned=warned,
-        margins=tuple(sorted(margins)),
+        margins=tuple(sorted(margin for ruling in rulings for margin in ruling.margins)),
         is_named=is_named,
-        overruled=tuple(overruled),
+        overruled=tuple(ruling.finding for ruling in rulings if ruling.is_softened),
     )
 
 
-def _heard(hearing: _Hearing, oil: Oil, base: KnowledgeBase) -> tuple[Heard, ...]:
-    """What a rule says of an oil; what it says alike in several cells is joined."""
-    judge_ = hearing.rule.judge
-    if len(hearing.cells) == 1:
-        ((facts, held),) = hearing.cells
-        return (Heard(judge_(**facts, oil=oil, base=base), held),)
-    alike: dict[Said, int] = {}
-    measured: list[Heard] = []
-    for facts, held in hearing.cells:
-        said = judge_(**facts, oil=oil, base=base)
-        if said.figures:
-            measured.append(Heard(said, held))
-        else:
-            alike[said] = alike.get(said, 0) | held
-    return (*measured, *(Heard(said, held) for said, held in alike.items()))
+def _ruling(hearing: _Hearing, oil: Oil, is_named: bool, worlds: Worlds) -> _Ruling:
+    if hearing.rule.looks_at_the_oil:
+        return _heard_out(hearing, oil, is_named, worlds)
+    kind = (oil.family.id, is_named)
+    if kind not in hearing.rulings:
+        hearing.rulings[kind] = _heard_out(hearing, oil, is_named, worlds)
+    return hearing.rulings[kind]
+
+
+def _heard_out(hearing: _Hearing, oil: Oil, is_named: bool, worlds: Worlds) -> _Ruling:
+    rule = hearing.rule
+    given = rule.given(oil=oil, is_named=is_named, base=worlds.base)
+    heard = tuple([Heard(rule.judge(**facts, **given), held) for facts, held in hearing.cells])
+    softened = _softened(heard) if is_named and rule.yields_to_service_data else heard
+    refused = cared = warned = 0
+    for said, held in softened:
+        if said.effect == "excludes":
+            refused |= held
+        elif said.effect == "cautions":
+            cared |= held
+            warned |= held if said.severity != "note" else 0
+    return _Ruling(
+        finding=_finding(hearing, softened, worlds),
+        is_softened=softened != heard,
+        refused=refused,
+        cared=cared,
+        warned=warned,
+        margins=tuple((said.margin, held) for said, held in softened if said.margin is not None)
+        if rule.sets_margin
+        else (),
+    )
 
 
 def _softened(heard: tuple[Heard, ...]) -> tuple[Heard, ...]:
@@ -153,18 +177,12 @@ def _softened(heard: tuple[Heard, ...]) -> tuple[Heard, ...]:
     )
 
 
-def _finding(hearing: _Hearing, heard: tuple[Heard, ...], figures: dict[str, Figure], worlds: Worlds) -> Finding:
-    """The finding of what was heard: its worst effect, its figures over all worlds; `figures` gathers those.
-
-    Most rules say the same of most oils; a finding without figures is made once and shared.
-    """
-    has_figures = len(heard) > 1 or bool(heard[0].said.figures)
-    if not has_figures and (finding := hearing.findings.get(heard)):
-        return finding
+def _finding(hearing: _Hearing, heard: tuple[Heard, ...], worlds: Worlds) -> Finding:
+    """The finding of what was heard: its worst effect, its figures over all worlds."""
+    has_figures = any([said.figures for said, _ in heard])
+    if not has_figures and heard in hearing.findings:
+        return hearing.findings[heard]
     worst, bites = _worst(heard)
-    here = tuple(_figure(same) for same in _by_name(heard)) if has_figures else ()
-    for figure in here:
-        figures[figure.name] = figure
     everywhere = bites == worlds.every
     finding = Finding(
         rule=hearing.rule.id,
@@ -172,15 +190,21 @@ def _finding(hearing: _Hearing, heard: tuple[Heard, ...], figures: dict[str, Fig
         severity=worst.severity,
         text=worst.text,
         about=hearing.about,
-        figures=here,
+        figures=tuple(_figure(same) for same in _by_name(heard)),
         margin=_least_margin(heard),
         sources=hearing.rule.sources if worst.is_concerned else (),
-        only_if=None if everywhere else only_if(bites, hearing.axes, worlds),
+        only_if=None if everywhere else _phrase(bites, hearing, worlds),
         share_of_worlds=1.0 if everywhere else bites.bit_count() / worlds.count,
     )
     if not has_figures:
         hearing.findings[heard] = finding
     return finding
+
+
+def _phrase(bites: int, hearing: _Hearing, worlds: Worlds) -> str:
+    if bites not in hearing.phrases:
+        hearing.phrases[bites] = only_if(bites, hearing.axes, worlds)
+    return hearing.phrases[bites]
 
 
 def _worst(heard: tuple[Heard, ...]) -> Heard:

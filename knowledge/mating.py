@@ -25,6 +25,14 @@ class WipingLand(NamedTuple):
     new_wiping_s_per_mpa_s: float
 
 
+class ColdWiping(NamedTuple):
+    """That land at the coldest start; `usual_wiping_s` is what it took when new, with the middle of its usual fluid."""
+
+    land: WipingLand
+    coldest_start_c: float
+    usual_wiping_s: float
+
+
 class MeshContact(NamedTuple):
     """The contact of a gear pair at its pitch point."""
 

@@ -15,6 +15,15 @@ Flag = Annotated[bool, Field(strict=True)]
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 Temperature = Annotated[Number, Field(ge=-60, le=200)]
 Viscosity = Annotated[Number, Field(ge=0.3, le=2_000_000)]
+DynamicViscosity = Annotated[Number, Field(gt=0, le=10_000_000)]
+Density = Annotated[Number, Field(ge=700, le=1200)]
+Hours = Annotated[Number, Field(gt=0, le=1000)]
+CopperRating = Annotated[str, Field(pattern=r"^[1-4][a-e]$")]
+Grade = Annotated[str, Field(min_length=1, max_length=40)]
+Cones = Annotated[int, Field(strict=True, ge=1, le=3)]
+Condition = Literal["new", "worn"]
+FinalDrive = Literal["none", "helical", "hypoid"]
+MOST_RING_SETS = 12
 
 
 class Asked(BaseModel):
@@ -35,19 +44,15 @@ class Ring(Asked):
     body: Identifier | None = Field(
         None, description="What the ring itself is made of; an id of /v1/facings under `bodies`.", examples=["steel"]
     )
-    cones: Annotated[int, Field(strict=True, ge=1, le=3)] | None = Field(
-        None, description="Friction interfaces in series."
-    )
-    condition: Literal["new", "worn"] | None = None
+    cones: Cones | None = Field(None, description="Friction interfaces in series.")
+    condition: Condition | None = None
 
 
 class ServiceData(Asked):
     """What the manufacturer of the box published for it."""
 
     family: Identifier | None = Field(None, description="An id of the fluid families.", examples=["mtf"])
-    grade: Annotated[str, Field(min_length=1, max_length=40)] | None = Field(
-        None, description="Viscosity grade as printed.", examples=["75W-80"]
-    )
+    grade: Grade | None = Field(None, description="Viscosity grade as printed.", examples=["75W-80"])
     note: Words | None = Field(None, description="Where it is printed.", examples=["book, page 12"])
 
 
@@ -55,22 +60,22 @@ class Label(Asked):
     """What the front of a jug claims."""
 
     family: Identifier | None = None
-    grade: Annotated[str, Field(min_length=1, max_length=40)] | None = None
+    grade: Grade | None = None
 
 
 class ColdViscosity(Asked):
     """One measured point of ASTM D2983."""
 
     temperature_c: Temperature
-    viscosity_mpa_s: Annotated[Number, Field(gt=0, le=10_000_000)]
+    viscosity_mpa_s: DynamicViscosity
 
 
 class CopperStrip(Asked):
     """One result of ASTM D130; without temperature and hours it says little."""
 
-    rating: Annotated[str, Field(pattern=r"^[1-4][a-e]$")] = Field(description="1a is best, 4c is worst.")
+    rating: CopperRating = Field(description="1a is best, 4c is worst.")
     temperature_c: Temperature | None = None
-    hours: Annotated[Number, Field(gt=0, le=1000)] | None = None
+    hours: Hours | None = None
 
 
 class Jug(Asked):
@@ -84,7 +89,7 @@ class Jug(Asked):
     t150_c: Temperature | None = Field(None, description="Temperature at which ASTM D2983 gives 150 000 mPa·s.")
     brookfield: tuple[ColdViscosity, ...] = Field((), max_length=20)
     copper_strip: CopperStrip | None = None
-    density15_kg_m3: Annotated[Number, Field(ge=700, le=1200)] | None = None
+    density15_kg_m3: Density | None = None
     limited_slip: Flag | None = Field(
         None, description="The label or sheet speaks of a limited-slip friction modifier."
     )
@@ -121,14 +126,16 @@ class RingGeometry(Asked):
 class FillQuestion(Asked):
     """Which lubricant classes fit this box? Every field may be left out; `{}` is a question too."""
 
-    box_ref: Identifier | None = Field(None, description="An id of /v1/shop/boxes.")
-    rings: Annotated[tuple[Ring, ...], Field(max_length=12)] | None = Field(
+    box_ref: Identifier | None = Field(
+        None, description="An id of /v1/shop/boxes; that box fills in whatever the question leaves out."
+    )
+    rings: Annotated[tuple[Ring, ...], Field(max_length=MOST_RING_SETS)] | None = Field(
         None, description="Synchronizer ring sets; `[]` says that the box has none, `null` that nobody knows."
     )
     yellow_metal: Flag | None = Field(
         None, description="Any copper alloy wetted by the oil: bushings, thrust washers, fork pads, cages."
     )
-    final_drive: Literal["none", "helical", "hypoid"] | None = Field(None, description="Final drive in the same sump.")
+    final_drive: FinalDrive | None = Field(None, description="Final drive in the same sump.")
     limited_slip: Flag | None = Field(None, description="A limited-slip clutch pack shares the sump.")
     wet_clutch: Flag | None = Field(None, description="A wet clutch shares the sump.")
     coldest_start_c: Annotated[Number, Field(ge=-50, le=50)] | None = None
@@ -137,7 +144,7 @@ class FillQuestion(Asked):
     service_data: ServiceData | None = None
     in_it_now: Jug | None = Field(None, description="The fluid that is in the box now.")
     on_hand: tuple[Jug, ...] = Field((), max_length=50)
-    use_shelf: Flag = False
+    use_shelf: Flag = Field(False, description="Judge the jugs of /v1/shop/shelf too.")
     bearing: Bearing | None = None
     mesh: Mesh | None = None
     ring_geometry: RingGeometry | None = None
@@ -148,6 +155,8 @@ class FlatFillQuestion(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
+    box_ref: Identifier | None = None
+    use_shelf: bool = False
     facing: Identifier | None = None
     body: Identifier | None = None
     cones: Annotated[int, Field(ge=1, le=3)] | None = None
@@ -183,6 +192,8 @@ class FlatFillQuestion(BaseModel):
         }
         box = self.model_dump(
             include={
+                "box_ref",
+                "use_shelf",
                 "yellow_metal",
                 "final_drive",
                 "limited_slip",

@@ -1,22 +1,22 @@
-"""Files to rows to a knowledge base: the only module that opens a file."""
+"""Files to rows to a knowledge base or a shop: the only module that opens a file."""
 
-import csv
 import hashlib
-import re
-import tomllib
-from collections.abc import Iterator, Mapping
+import os
+from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-from pydantic import ValidationError
-
-from knowledge import rows
+from knowledge import rows, shop_rows, symptom_rows
 from knowledge.base import KnowledgeBase
 from knowledge.consistency import contradictions
-from knowledge.errors import Fault, FaultyTables
+from knowledge.errors import Fault, FaultyShop, FaultyTables
+from knowledge.placed_tables import Placed, csv_rows, toml_rows
+from knowledge.shop import Shop
+from knowledge.shop_consistency import shop_contradictions
 
 TABLES = Path(__file__).parent / "tables"
 VERSION_FILE = "VERSION"
+MOST_BYTES = 4_000_000
 
 CSV_TABLES: Mapping[str, type[rows.Row]] = {
     "lubricants": rows.LubricantRow,
@@ -32,6 +32,7 @@ CSV_TABLES: Mapping[str, type[rows.Row]] = {
     "thresholds": rows.ThresholdRow,
     "duties": rows.DutyRow,
     "plausible_values": rows.PlausibleValueRow,
+    "evidence": symptom_rows.EvidenceRow,
 }
 TOML_TABLES: Mapping[str, type[rows.Row]] = {
     "sources": rows.SourceRow,
@@ -40,23 +41,26 @@ TOML_TABLES: Mapping[str, type[rows.Row]] = {
     "bodies": rows.BodyRow,
     "unknowns": rows.UnknownRow,
     "cautions": rows.CautionRow,
-    "symptoms": rows.SymptomRow,
+    "symptoms": symptom_rows.SymptomRow,
+    "suspects": symptom_rows.SuspectRow,
+    "checks": symptom_rows.CheckRow,
     "faq": rows.FaqRow,
+}
+SHOP_TABLES: Mapping[str, type[rows.Row]] = {
+    "boxes": shop_rows.BoxRow,
+    "rings": shop_rows.RingSetRow,
+    "shelf": shop_rows.ShelfRow,
 }
 
 
-class Placed(NamedTuple):
-    """A row and where each of its cells stands: field name -> (line, column)."""
+class TableFile(NamedTuple):
+    """A file as it stood when it was looked at; two looks are equal when nothing was written between them."""
 
-    row: rows.Row
-    file: str
-    line: int
-    cells: Mapping[str, tuple[int, int]]
-
-    def fault(self, field: str, message: str) -> Fault:
-        """A fault of this row, placed at one of its cells."""
-        line, column = self.cells.get(field, (self.line, 1))
-        return Fault(self.file, line, column, message)
+    name: str
+    content: bytes | None
+    modified_ns: int = 0
+    inode: int = 0
+    fault: str = ""
 
 
 def read_knowledge(folder: Path | None = None) -> KnowledgeBase:
@@ -68,9 +72,11 @@ def read_knowledge(folder: Path | None = None) -> KnowledgeBase:
     placed: dict[str, tuple[Placed, ...]] = {}
     faults: list[Fault] = []
     for name, model in CSV_TABLES.items():
-        placed[name] = tuple(_placed_rows(_csv_cells(folder / f"{name}.csv", model, faults), model, faults))
+        text = _text(_look_at(folder / f"{name}.csv"), faults)
+        placed[name] = () if text is None else csv_rows(f"{name}.csv", text, model, faults)
     for name, model in TOML_TABLES.items():
-        placed[name] = tuple(_placed_rows(_toml_cells(folder / f"{name}.toml", faults), model, faults))
+        text = _text(_look_at(folder / f"{name}.toml"), faults)
+        placed[name] = () if text is None else toml_rows(f"{name}.toml", text, model, faults)
     if not faults:
         faults.extend(contradictions(placed))
     if faults:
@@ -83,6 +89,36 @@ def read_knowledge(folder: Path | None = None) -> KnowledgeBase:
     )
 
 
+def read_shop(folder: Path, base: KnowledgeBase) -> Shop:
+    """The shop's own boxes and shelf, read from a folder of tables.
+
+    Errors: FaultyShop with every fault found, each with file, line and column.
+    """
+    return shop_of(look_at_shop(folder), base)
+
+
+def look_at_shop(folder: Path) -> tuple[TableFile, ...]:
+    """The files of a shop as they stand now, whatever is in them."""
+    return tuple(_look_at(folder / f"{name}.csv") for name in SHOP_TABLES)
+
+
+def shop_of(files: Iterable[TableFile], base: KnowledgeBase) -> Shop:
+    """The shop that these files describe.
+
+    Errors: FaultyShop with every fault found, each with file, line and column.
+    """
+    faults: list[Fault] = []
+    placed: dict[str, tuple[Placed, ...]] = {}
+    for file, (name, model) in zip(files, SHOP_TABLES.items()):
+        text = _text(file, faults)
+        placed[name] = () if text is None else csv_rows(file.name, text, model, faults)
+    if not faults:
+        faults.extend(shop_contradictions(placed, base))
+    if faults:
+        raise FaultyShop(tuple(faults))
+    return Shop.of(*(tuple(item.row for item in placed[name]) for name in SHOP_TABLES))
+
+
 def _digest(folder: Path) -> str:
     sums = hashlib.sha256()
     for path in sorted(folder.iterdir()):
@@ -91,90 +127,28 @@ def _digest(folder: Path) -> str:
     return f"sha256:{sums.hexdigest()}"
 
 
-class _Cells(NamedTuple):
-    file: str
-    line: int
-    values: Mapping[str, Any]
-    places: Mapping[str, tuple[int, int]]
-
-
-def _text(path: Path, faults: list[Fault]) -> str:
+def _look_at(path: Path) -> TableFile:
     try:
-        return path.read_text(encoding="utf-8")
+        with path.open("rb") as file:
+            status = os.fstat(file.fileno())
+            content = file.read(MOST_BYTES + 1)
     except FileNotFoundError:
-        faults.append(Fault(path.name, 1, 1, "this table is missing"))
+        return TableFile(path.name, None, fault="this table is missing")
+    except OSError as error:
+        return TableFile(path.name, None, fault=f"cannot be read: {error.strerror}")
+    if len(content) > MOST_BYTES:
+        return TableFile(path.name, None, fault=f"is larger than {MOST_BYTES} bytes")
+    return TableFile(path.name, content, status.st_mtime_ns, status.st_ino)
+
+
+def _text(file: TableFile, faults: list[Fault]) -> str | None:
+    if file.content is None:
+        faults.append(Fault(file.name, 1, 1, file.fault))
+        return None
+    try:
+        # A byte order mark is how some spreadsheets begin UTF-8.
+        return file.content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        line = path.read_bytes()[: error.start].count(b"\n") + 1
-        faults.append(Fault(path.name, line, 1, "is not UTF-8 text"))
-    return ""
-
-
-def _csv_cells(path: Path, model: type[rows.Row], faults: list[Fault]) -> Iterator[_Cells]:
-    reader = csv.reader(_text(path, faults).splitlines(keepends=True), strict=True)
-    line = 1
-    try:
-        header = next(reader, [])
-        for column, name in enumerate(header, start=1):
-            if name not in model.model_fields or name in header[: column - 1]:
-                faults.append(Fault(path.name, 1, column, f"column {name!r} is not wanted here or stands twice"))
-        for name, field in model.model_fields.items():
-            if field.is_required() and name not in header and header:
-                faults.append(Fault(path.name, 1, 1, f"column {name!r} is missing"))
-        line = reader.line_num + 1
-        for cells in reader:
-            if len(cells) != len(header):
-                message = f"has {len(cells)} cells, the header has {len(header)}"
-                faults.append(Fault(path.name, line, min(len(cells), len(header)) + 1, message))
-            else:
-                places = {name: (line, column) for column, name in enumerate(header, start=1)}
-                values = {name: cell.strip() for name, cell in zip(header, cells) if cell.strip()}
-                yield _Cells(path.name, line, values, places)
-            line = reader.line_num + 1
-    except csv.Error as error:
-        faults.append(Fault(path.name, line, 1, str(error)))
-
-
-def _toml_cells(path: Path, faults: list[Fault]) -> Iterator[_Cells]:
-    text = _text(path, faults)
-    try:
-        tables = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        at = re.search(r"line (\d+), column (\d+)", str(error))
-        line, column = (int(at[1]), int(at[2])) if at else (text.count("\n") + 1, 1)
-        faults.append(Fault(path.name, line, column, str(error)))
-        return
-    places = _toml_places(text)
-    for id_, values in tables.items():
-        here = places.get(id_, {"": (1, 1)})
-        if isinstance(values, dict):
-            yield _Cells(path.name, here[""][0], {"id": id_, **values}, here)
-        else:
-            faults.append(Fault(path.name, *here[""], f"{id_!r} stands outside of a [table]"))
-
-
-def _toml_places(text: str) -> dict[str, dict[str, tuple[int, int]]]:
-    places: dict[str, dict[str, tuple[int, int]]] = {}
-    here: dict[str, tuple[int, int]] = {}
-    for line, content in enumerate(text.splitlines(), start=1):
-        if table := re.match(r"\s*\[\"?([^\]\"]+)\"?\]", content):
-            here = places.setdefault(table[1], {"": (line, 1), "id": (line, 2)})
-        elif key := re.match(r"(\s*)([A-Za-z0-9_]+)\s*=", content):
-            here.setdefault(key[2], (line, len(key[1]) + 1))
-    return places
-
-
-def _placed_rows(cells: Iterator[_Cells], model: type[rows.Row], faults: list[Fault]) -> Iterator[Placed]:
-    seen: dict[str, int] = {}
-    for file, line, values, places in cells:
-        try:
-            placed = Placed(model.model_validate(values), file, line, places)
-        except ValidationError as error:
-            for item in error.errors(include_url=False):
-                field = str(item["loc"][0]) if item["loc"] else ""
-                at, column = places.get(field, (line, 1))
-                faults.append(Fault(file, at, column, f"{'.'.join(map(str, item['loc']))}: {item['msg']}"))
-            continue
-        id_ = getattr(placed.row, "id", None)
-        if id_ is not None and seen.setdefault(id_, line) != line:
-            faults.append(placed.fault("id", f"id {id_!r} stands already in line {seen[id_]}"))
-        yield placed
+        before = file.content[: error.start]
+        faults.append(Fault(file.name, before.count(b"\n") + 1, 1, "is not UTF-8 text; save the table as UTF-8"))
+        return None

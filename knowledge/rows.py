@@ -268,17 +268,6 @@ class CautionRow(Caution):
     when: tuple[str, ...]
 
 
-class SymptomRow(Row):
-    """A complaint in the customer's words."""
-
-    id: Id
-    words: str
-    means: str
-    first_suspects: tuple[str, ...]
-    check: str
-    sources: tuple[Citation, ...]
-
-
 class FaqRow(Row):
     """A question customers ask and its careful answer."""
 

@@ -1,6 +1,6 @@
 """Whether a question speaks in ids that the knowledge has."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from knowledge.base import KnowledgeBase
 from knowledge.errors import UnknownId, UnknownIds
@@ -8,23 +8,25 @@ from knowledge.questions import FillQuestion, Jug
 from knowledge.spelling import nearest
 
 
-def check_ids(question: FillQuestion, base: KnowledgeBase) -> None:
-    """Raise UnknownIds with every id of the question that the knowledge does not have."""
+def check_ids(question: FillQuestion, base: KnowledgeBase, boxes: Collection[str] = ()) -> None:
+    """Raise UnknownIds with every id of the question that neither the knowledge nor the shop's boxes have."""
     items = tuple(
         UnknownId(pointer, value, tuple(known), nearest(value, known))
-        for pointer, value, known in _ids(question, base)
+        for pointer, value, known in _ids(question, base, boxes)
         if value is not None and value not in known
     )
     if items:
         raise UnknownIds(items)
 
 
-def _ids(question: FillQuestion, base: KnowledgeBase) -> Iterator[tuple[str, str | None, Iterable[str]]]:
+def _ids(
+    question: FillQuestion, base: KnowledgeBase, boxes: Collection[str]
+) -> Iterator[tuple[str, str | None, Iterable[str]]]:
     for index, ring in enumerate(question.rings or ()):
         yield f"/rings/{index}/facing", ring.facing, base.facings
         yield f"/rings/{index}/body", ring.body, base.bodies
     yield "/duty", question.duty, base.duties
-    yield "/box_ref", question.box_ref, ()
+    yield "/box_ref", question.box_ref, boxes
     if question.service_data:
         yield "/service_data/family", question.service_data.family, base.families
     if question.in_it_now:

@@ -8,7 +8,7 @@ from fastapi import APIRouter
 from api.problems import documented, unknown_entry
 from api.routes.dependencies import Base
 from api.strict_route import StrictRoute
-from knowledge import catalogue, rows
+from knowledge import catalogue, rows, symptom_rows
 from knowledge.base import KnowledgeBase
 from knowledge.catalogue import Entry
 
@@ -105,9 +105,35 @@ async def symptoms(base: Base) -> catalogue.Symptoms:
 
 
 @router.get("/symptoms/{id}", responses=UNKNOWN)
-async def symptom(id: str, base: Base) -> Entry[rows.SymptomRow]:
+async def symptom(id: str, base: Base) -> Entry[symptom_rows.SymptomRow]:
     """One complaint."""
     return entry_of(base.symptoms, id, base)
+
+
+@router.get("/suspects")
+async def suspects(base: Base) -> catalogue.Suspects:
+    """What may be behind a complaint, fluid or hardware, with every piece of evidence and its steps."""
+    return catalogue.Suspects(
+        knowledge=base.stamp, suspects=tuple(base.suspects.values()), evidence=tuple(base.evidence)
+    )
+
+
+@router.get("/suspects/{id}", responses=UNKNOWN)
+async def suspect(id: str, base: Base) -> Entry[symptom_rows.SuspectRow]:
+    """One suspect."""
+    return entry_of(base.suspects, id, base)
+
+
+@router.get("/checks")
+async def checks(base: Base) -> catalogue.Checks:
+    """What a person can do to tell suspects apart, and what each result points to."""
+    return catalogue.Checks(knowledge=base.stamp, checks=tuple(base.checks.values()))
+
+
+@router.get("/checks/{id}", responses=UNKNOWN)
+async def check(id: str, base: Base) -> Entry[symptom_rows.CheckRow]:
+    """One check."""
+    return entry_of(base.checks, id, base)
 
 
 @router.get("/sources")

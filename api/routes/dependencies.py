@@ -1,10 +1,12 @@
-"""What a route may ask of the app: the knowledge it was started with."""
+"""What a route may ask of the app: the knowledge it was started with, and the shop as it is now."""
 
 from typing import Annotated
 
 from fastapi import Depends, Request
 
+from api.shop import Snapshot
 from knowledge.base import KnowledgeBase
+from knowledge.shop import Shop
 
 
 async def base_of_app(request: Request) -> KnowledgeBase:
@@ -13,3 +15,17 @@ async def base_of_app(request: Request) -> KnowledgeBase:
 
 
 Base = Annotated[KnowledgeBase, Depends(base_of_app)]
+
+
+async def shop_of_app(request: Request) -> Snapshot:
+    """The shop at this moment; one request reads it once, so that an edit cannot come between."""
+    return request.app.state.shop.now
+
+
+async def current_shop(now: Annotated[Snapshot, Depends(shop_of_app)]) -> Shop:
+    """The last sound state of the shop's tables."""
+    return now.shop
+
+
+ShopNow = Annotated[Snapshot, Depends(shop_of_app)]
+CurrentShop = Annotated[Shop, Depends(current_shop)]

@@ -6,9 +6,10 @@ from fastapi import APIRouter
 from pydantic import BaseModel
 
 from api.problems import KINDS, documented, unknown_entry
-from api.routes.dependencies import Base
+from api.routes.dependencies import Base, ShopNow
 from api.strict_route import StrictRoute
 from knowledge.answers import KnowledgeStamp
+from knowledge.shop_models import ShopState
 
 router = APIRouter(tags=["service"], route_class=StrictRoute, responses=documented())
 VERSION = version("fillwright")
@@ -21,10 +22,11 @@ class Health(BaseModel):
 
 
 class Ready(BaseModel):
-    """The knowledge is loaded, so questions can be answered."""
+    """The knowledge is loaded, so questions can be answered; `shop` tells of an edit that cannot be used."""
 
     status: str
     knowledge: KnowledgeStamp
+    shop: ShopState
 
 
 class Version(BaseModel):
@@ -57,9 +59,12 @@ async def healthz() -> Health:
 
 
 @router.get("/readyz")
-async def readyz(base: Base) -> Ready:
-    """Whether questions can be answered; the tables are read and checked before the service listens."""
-    return Ready(status="ready", knowledge=base.stamp)
+async def readyz(base: Base, shop: ShopNow) -> Ready:
+    """Whether questions can be answered; the tables are read and checked before the service listens.
+
+    A broken edit of the shop's tables keeps the service ready with the state before it, and is told in `shop`.
+    """
+    return Ready(status="ready", knowledge=base.stamp, shop=shop.state)
 
 
 @router.get("/version", name="version")

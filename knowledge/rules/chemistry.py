@@ -2,9 +2,8 @@
 
 from knowledge.base import KnowledgeBase
 from knowledge.oils import Oil
-from knowledge.questions import ServiceData
+from knowledge.rows import FamilyRow
 from knowledge.rules.rule import Said, cautions, excludes, not_concerned, rule, supports
-from knowledge.service_data import names
 
 
 @rule(
@@ -13,7 +12,7 @@ from knowledge.service_data import names
     yields_to_service_data=True,
     settled_by="limited_slip",
 )
-def limited_slip_modifier_lowers_ring_friction(*, has_rings: bool, oil: Oil, base: KnowledgeBase) -> Said:
+def limited_slip_modifier_lowers_ring_friction(*, has_rings: bool, oil: Oil) -> Said:
     """A limited-slip friction modifier makes a sound synchronizer ring slip and grind.
 
     Because it is made to lower friction at low sliding speed, just where a ring has to hold.
@@ -67,12 +66,12 @@ def full_ep_additives_attack_yellow_metal(
 
 
 @rule(("api-1560-2013", "GL-4 and GL-5"), ("trade-practice", "dual labels"), settled_by="label/family")
-def dual_label_speaks_of_gears_only(*, oil: Oil, base: KnowledgeBase) -> Said:
+def dual_label_speaks_of_gears_only(*, family: FamilyRow) -> Said:
     """A label that claims both GL-4 and GL-5 speaks of gears only and is treated as GL-5.
 
     Because both categories rate the scoring of gear teeth; neither says anything of rings or copper.
     """
-    if not oil.family.dual_label:
+    if not family.dual_label:
         return not_concerned("The label claims one category.")
     return cautions(
         "A label that claims GL-4 and GL-5 at once speaks of gear teeth only: it is treated as GL-5 until its data "
@@ -81,12 +80,12 @@ def dual_label_speaks_of_gears_only(*, oil: Oil, base: KnowledgeBase) -> Said:
 
 
 @rule(("api-1560-2013", "MT-1"), ("astm-d5760", "scope"), yields_to_service_data=True, settled_by="label/family")
-def mt_1_is_for_boxes_without_rings(*, has_rings: bool, oil: Oil, base: KnowledgeBase) -> Said:
+def mt_1_is_for_boxes_without_rings(*, has_rings: bool, family: FamilyRow) -> Said:
     """MT-1 is by its definition for heavy boxes without synchronizer rings.
 
     Because its tests look at heat, wear and seals, and no ring was ever part of them.
     """
-    if oil.family.id != "mt-1":
+    if family.id != "mt-1":
         return not_concerned("Not an MT-1 oil.")
     if has_rings:
         return excludes("MT-1 is defined for boxes without synchronizer rings.")
@@ -94,16 +93,14 @@ def mt_1_is_for_boxes_without_rings(*, has_rings: bool, oil: Oil, base: Knowledg
 
 
 @rule(("api-1560-2013", "GL-1"), yields_to_service_data=True, settled_by="label/family")
-def gl_1_carries_no_protection(
-    *, is_light_duty: bool, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
-) -> Said:
+def gl_1_carries_no_protection(*, is_light_duty: bool, is_named: bool, family: FamilyRow) -> Said:
     """GL-1 oil carries neither extreme-pressure additive nor friction modifier: light boxes that name it only.
 
     Because its definition is plain mineral oil for loads so light that this is enough.
     """
-    if oil.family.protection != "none":
+    if family.protection != "none":
         return not_concerned("Carries protection for gear teeth.")
-    if names(service_data, oil):
+    if is_named:
         if is_light_duty:
             return supports("The service data names GL-1 and the duty is light.")
         return cautions("The service data names GL-1, but it carries no protection for this duty.")
@@ -115,16 +112,14 @@ def gl_1_carries_no_protection(
     ("api-1560-2013", "MT-1: do not mix with engine oil"),
     settled_by="label/family",
 )
-def engine_oil_shears_down_and_carries_detergent(
-    *, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
-) -> Said:
+def engine_oil_shears_down_and_carries_detergent(*, is_named: bool, family: FamilyRow) -> Said:
     """Engine oil thins as gears shear its polymer, and its detergent is not made for gears; allowed where named.
 
     Because the polymer that makes it a multigrade is cut between gear teeth, and detergents compete with
     the additives that protect them.
     """
-    if oil.family.id != "engine-oil":
+    if family.id != "engine-oil":
         return not_concerned("Not an engine oil.")
-    if names(service_data, oil):
+    if is_named:
         return supports("The service data names engine oil; change it more often, since gears shear it thinner.")
     return cautions("Gears shear engine oil thinner in use, and its detergents are not made for gears.")

@@ -2,7 +2,7 @@
 
 from knowledge.answers import weakest
 from knowledge.base import KnowledgeBase
-from knowledge.mating import WipingLand
+from knowledge.mating import ColdWiping, WipingLand
 from knowledge.oils import Oil
 from knowledge.physics.density import temperature_at_dynamic_viscosity_c
 from knowledge.physics.limits import OutOfRange
@@ -36,21 +36,16 @@ def cold_start_needs_oil_that_flows(*, coldest_start_c: float, oil: Oil, base: K
     ("fillwright-judgement", "land sizes, time bands"),
     settled_by="kv40_mm2_s",
 )
-def cold_first_shifts_need_the_film_wiped(
-    *,
-    wiping_land: WipingLand | None,
-    usual_wiping_s: float | None,
-    coldest_start_c: float,
-    oil: Oil,
-    base: KnowledgeBase,
-) -> Said:
+def cold_first_shifts_need_the_film_wiped(*, cold_wiping: ColdWiping | None, oil: Oil, base: KnowledgeBase) -> Said:
     """Cold, thick oil must be wiped from between ring and cone before the ring grips.
 
     Because until the film is gone the ring cannot turn or hold the gear; the first shifts are then stiff or
     grate. This is a nuisance that passes as the oil warms, so it warns and never refuses.
     """
-    if wiping_land is None:
+    if cold_wiping is None:
         return not_concerned("There is no ring that has to wipe oil away.")
+    coldest_start_c, usual_s = cold_wiping.coldest_start_c, cold_wiping.usual_wiping_s
+    wiping_land = cold_wiping.land
     try:
         low, high = oil.dynamic_viscosity_span_mpa_s(coldest_start_c)
     except OutOfRange:
@@ -61,7 +56,7 @@ def cold_first_shifts_need_the_film_wiped(
     figures = (
         Measured("kv_cold_mm2_s", *kinematic, "mm²/s", weakest(oil.standing, "standard"), cold),
         Measured("wiping_time_s", fast, slow, "s", "judgement", cold),
-        Measured("wiping_time_ratio", fast / usual_wiping_s, slow / usual_wiping_s, "1", "judgement", cold),
+        Measured("wiping_time_ratio", fast / usual_s, slow / usual_s, "1", "judgement", cold),
     )
     at = (
         f"At {coldest_start_c:g} °C the {wiping_land.condition} {base.facings[wiping_land.facing].words} ring needs "

@@ -7,9 +7,8 @@ from knowledge.oils import Oil
 from knowledge.physics.bearing import reference_viscosity_mm2_s, viscosity_ratio
 from knowledge.physics.film import film_lambda, minimum_film_um, pressure_viscosity_coefficient_mm2_n
 from knowledge.physics.limits import OutOfRange
-from knowledge.questions import Bearing, ServiceData
+from knowledge.questions import Bearing
 from knowledge.rules.rule import Measured, Said, cautions, excludes, no_data, rule, supports
-from knowledge.service_data import names
 
 
 @rule(
@@ -60,7 +59,7 @@ def bearings_need_viscosity_when_hot(*, sump_hot_c: float, bearing: Bearing, oil
     settled_by="kv100_mm2_s",
 )
 def gear_film_sets_the_protection_needed(
-    *, sump_hot_c: float, mesh: MeshContact, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
+    *, sump_hot_c: float, mesh: MeshContact, is_named: bool, oil: Oil, base: KnowledgeBase
 ) -> Said:
     """The oil film between gear teeth at the hottest sump decides how much additive protection they need.
 
@@ -82,7 +81,7 @@ def gear_film_sets_the_protection_needed(
         return excludes(f"{at}: the teeth need an antiwear additive, and this oil has none.", figures=figures)
     if thin >= base.limit("film-lambda-ep-below"):
         return supports(f"{at}: its light antiwear additive carries the rest.", figures=figures)
-    if names(service_data, oil):
+    if is_named:
         return supports(f"{at}: thin for a light additive, but the service data names this class.", figures=figures)
     return cautions(f"{at}: thin for a light antiwear additive; hard use wears the teeth.", figures=figures)
 

@@ -5,33 +5,31 @@ from collections.abc import Iterable
 from knowledge.axes import NO_RINGS
 from knowledge.base import KnowledgeBase
 from knowledge.oils import Oil
-from knowledge.questions import ServiceData
-from knowledge.rows import FacingFamilyRow
+from knowledge.rows import FacingFamilyRow, FamilyRow
 from knowledge.rules.rule import Said, cautions, excludes, not_concerned, rule, supports
-from knowledge.service_data import names
 
 
-def least_fit(facings: Iterable[str], oil: Oil, base: KnowledgeBase) -> FacingFamilyRow:
+def least_fit(facings: Iterable[str], family: FamilyRow, base: KnowledgeBase) -> FacingFamilyRow:
     """The row of the facing that this family serves worst."""
-    family = oil.family.id
-    return base.facing_families[max(facings, key=lambda facing: base.fitness[facing, family]), family]
+    worst = max(facings, key=lambda facing: base.fitness[facing, family.id])
+    return base.facing_families[worst, family.id]
 
 
 def _of_family(
-    facings: tuple[str, ...], oil: Oil, base: KnowledgeBase, is_light_duty: bool, service_data: ServiceData | None
+    facings: tuple[str, ...], family: FamilyRow, base: KnowledgeBase, is_light_duty: bool, is_named: bool
 ) -> Said:
-    row = least_fit(facings, oil, base)
+    row = least_fit(facings, family, base)
     if row.fitness == "first":
         return supports(row.reason)
     if row.fitness == "refused":
         return excludes(row.reason)
     if row.fitness == "light-duty":
-        if names(service_data, oil):
+        if is_named:
             return cautions(f"{row.reason} The service data names it; keep to its change interval.")
         if is_light_duty:
             return cautions(f"{row.reason} Light duty only.")
         return excludes(f"{row.reason} This duty is not light: only where the service data names it.")
-    if names(service_data, oil):
+    if is_named:
         return supports(f"{row.reason} The service data names this class.")
     if row.fitness == "second":
         return cautions(f"{row.reason} Second choice unless the service data names it.")
@@ -84,7 +82,7 @@ def lined_rings_burn_under_thick_gear_oil(*, facings: tuple[str, ...], oil: Oil,
     settled_by="label/family",
 )
 def lined_rings_take_dedicated_fluid(
-    *, facings: tuple[str, ...], is_light_duty: bool, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
+    *, facings: tuple[str, ...], is_light_duty: bool, is_named: bool, family: FamilyRow, base: KnowledgeBase
 ) -> Said:
     """Paper and carbon linings want a thin dedicated transmission fluid.
 
@@ -92,7 +90,7 @@ def lined_rings_take_dedicated_fluid(
     matched to one another; a fluid that was not made for it may slip or wear it.
     """
     lined = _lined(facings, base)
-    return _of_family(lined, oil, base, is_light_duty, service_data) if lined else not_concerned("No lined rings.")
+    return _of_family(lined, family, base, is_light_duty, is_named) if lined else not_concerned("No lined rings.")
 
 
 @rule(
@@ -102,7 +100,7 @@ def lined_rings_take_dedicated_fluid(
     settled_by="label/family",
 )
 def solid_and_sprayed_rings_take_gl_4_or_dedicated_fluid(
-    *, facings: tuple[str, ...], is_light_duty: bool, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
+    *, facings: tuple[str, ...], is_light_duty: bool, is_named: bool, family: FamilyRow, base: KnowledgeBase
 ) -> Said:
     """Bronze and molybdenum rings take a GL-4 gear oil or a dedicated manual-transmission fluid.
 
@@ -111,7 +109,7 @@ def solid_and_sprayed_rings_take_gl_4_or_dedicated_fluid(
     """
     metal = tuple(facing for facing in facings if base.facings[facing].kind == "solid-or-sprayed")
     return (
-        _of_family(metal, oil, base, is_light_duty, service_data)
+        _of_family(metal, family, base, is_light_duty, is_named)
         if metal
         else not_concerned("No bronze or molybdenum rings.")
     )
@@ -124,7 +122,7 @@ def solid_and_sprayed_rings_take_gl_4_or_dedicated_fluid(
     settled_by="label/family",
 )
 def sintered_rings_answer_fluids_their_own_way(
-    *, facings: tuple[str, ...], is_light_duty: bool, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
+    *, facings: tuple[str, ...], is_light_duty: bool, is_named: bool, family: FamilyRow, base: KnowledgeBase
 ) -> Said:
     """Sintered rings take a dedicated fluid, or GL-4 where named: they do not answer a fluid as bronze does.
 
@@ -132,9 +130,7 @@ def sintered_rings_answer_fluids_their_own_way(
     """
     sintered = tuple(facing for facing in facings if base.facings[facing].kind == "sintered")
     return (
-        _of_family(sintered, oil, base, is_light_duty, service_data)
-        if sintered
-        else not_concerned("No sintered rings.")
+        _of_family(sintered, family, base, is_light_duty, is_named) if sintered else not_concerned("No sintered rings.")
     )
 
 
@@ -145,7 +141,7 @@ def sintered_rings_answer_fluids_their_own_way(
     settled_by="label/family",
 )
 def unsynchronized_boxes_take_gear_oil(
-    *, facings: tuple[str, ...], is_light_duty: bool, service_data: ServiceData | None, oil: Oil, base: KnowledgeBase
+    *, facings: tuple[str, ...], is_light_duty: bool, is_named: bool, family: FamilyRow, base: KnowledgeBase
 ) -> Said:
     """A box without synchronizer rings is filled for its gears and bearings alone.
 
@@ -153,18 +149,20 @@ def unsynchronized_boxes_take_gear_oil(
     """
     if facings:
         return not_concerned("This box has synchronizer rings; other rules judge them.")
-    return _of_family((NO_RINGS,), oil, base, is_light_duty, service_data)
+    return _of_family((NO_RINGS,), family, base, is_light_duty, is_named)
 
 
 @rule(("trade-practice", "mixed ring sets"), ("sae-2008-01-1710", "abstract"))
-def mixed_sets_follow_the_most_demanding_ring(*, facings: tuple[str, ...], oil: Oil, base: KnowledgeBase) -> Said:
+def mixed_sets_follow_the_most_demanding_ring(
+    *, facings: tuple[str, ...], family: FamilyRow, base: KnowledgeBase
+) -> Said:
     """In a box with several kinds of ring, the ring that the fluid serves worst decides.
 
     Because one sump serves them all, and a fluid that ruins one ring ruins the box.
     """
     if len(facings) < 2:
         return not_concerned("All rings have one kind of facing." if facings else "No rings.")
-    worst = least_fit(facings, oil, base)
+    worst = least_fit(facings, family, base)
     kinds = " and ".join(facings)
     if worst.fitness == "first":
         return supports(f"Rings with {kinds} facings are all served well.")

@@ -2,11 +2,13 @@
 
 import inspect
 from collections.abc import Callable
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from knowledge.answers import Citation, Effect, Severity, Standing
+from knowledge.base import KnowledgeBase
+from knowledge.oils import Oil
 
-GIVEN = ("oil", "base")
+GIVEN = ("oil", "family", "is_named", "base")
 
 
 class Measured(NamedTuple):
@@ -36,7 +38,10 @@ class Said(NamedTuple):
 
 
 class Rule(NamedTuple):
-    """One claim about lubricants, with its sources and the facts it reads."""
+    """One claim about lubricants, with its sources and the facts it reads.
+
+    Most rules look at nothing of an oil but its family; those are asked once for each family.
+    """
 
     id: str
     claim: str
@@ -46,7 +51,18 @@ class Rule(NamedTuple):
     yields_to_service_data: bool
     sets_margin: bool
     settled_by: str | None
+    takes: frozenset[str]
     judge: Callable[..., Said]
+
+    @property
+    def looks_at_the_oil(self) -> bool:
+        """Whether it needs more of an oil than its family."""
+        return "oil" in self.takes
+
+    def given(self, *, oil: Oil, is_named: bool, base: KnowledgeBase) -> dict[str, Any]:
+        """What it takes beside the facts it reads; `is_named`: whether the service data names this very class."""
+        given = {"oil": oil, "family": oil.family, "is_named": is_named, "base": base}
+        return {name: value for name, value in given.items() if name in self.takes}
 
 
 def rule(
@@ -55,7 +71,7 @@ def rule(
     sets_margin: bool = False,
     settled_by: str | None = None,
 ) -> Callable[[Callable[..., Said]], Rule]:
-    """Make a rule of a function: its name is the id, its docstring the claim, its parameters what it reads.
+    """Make a rule of a function: its name is the id, its docstring the claim, its parameters what it reads and takes.
 
     A rule that yields to service data warns, where it would refuse, once the manufacturer's service data
     names that very class. A rule that sets a margin has its say in the order of the classes.
@@ -63,16 +79,18 @@ def rule(
     """
 
     def of(judge: Callable[..., Said]) -> Rule:
+        parameters = inspect.signature(judge).parameters
         claim, _, because = inspect.getdoc(judge).partition("\n\n")
         return Rule(
             id=judge.__name__.replace("_", "-"),
             claim=" ".join(claim.split()),
             because=" ".join(because.split()),
-            reads=tuple(name for name in inspect.signature(judge).parameters if name not in GIVEN),
+            reads=tuple(name for name in parameters if name not in GIVEN),
             sources=tuple(Citation(id=id, locator=locator) for id, locator in sources),
             yields_to_service_data=yields_to_service_data,
             sets_margin=sets_margin,
             settled_by=settled_by,
+            takes=frozenset(parameters),
             judge=judge,
         )
 

@@ -6,7 +6,7 @@ import importlib
 import pytest
 
 
-@pytest.mark.parametrize("topic", ["viscosity", "density", "wiping", "bearing", "film"])
+@pytest.mark.parametrize("topic", ["viscosity", "density", "wiping", "bearing", "film", "blending"])
 def test_examples_in_docstrings_are_true(topic):
     result = doctest.testmod(importlib.import_module(f"knowledge.physics.{topic}"))
     assert result.attempted > 0

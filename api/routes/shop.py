@@ -1,0 +1,39 @@
+"""The shop's own boxes and jugs; each route tells which state of the tables speaks."""
+
+from fastapi import APIRouter
+
+from api.problems import documented, unknown_entry
+from api.routes.dependencies import Base, ShopNow
+from api.strict_route import StrictRoute
+from knowledge.shop_models import BoxEntry, ShelfEntry, ShopBoxes, ShopShelf
+
+router = APIRouter(prefix="/v1/shop", tags=["shop"], route_class=StrictRoute, responses=documented())
+UNKNOWN = documented(404)
+
+
+@router.get("/boxes")
+async def shop_boxes(base: Base, now: ShopNow) -> ShopBoxes:
+    """The boxes the shop knows; `box_ref` in a question names one of them."""
+    return ShopBoxes(knowledge=base.stamp, shop=now.state, boxes=tuple(now.shop.boxes.values()))
+
+
+@router.get("/boxes/{id}", responses=UNKNOWN)
+async def shop_box(id: str, base: Base, now: ShopNow) -> BoxEntry:
+    """One box of the shop."""
+    if id not in now.shop.boxes:
+        raise unknown_entry(id, now.shop.boxes)
+    return BoxEntry(knowledge=base.stamp, shop=now.state, entry=now.shop.boxes[id])
+
+
+@router.get("/shelf")
+async def shop_shelf(base: Base, now: ShopNow) -> ShopShelf:
+    """The jugs on the shelf; `use_shelf` in a question judges each of them."""
+    return ShopShelf(knowledge=base.stamp, shop=now.state, shelf=tuple(now.shop.shelf.values()))
+
+
+@router.get("/shelf/{id}", responses=UNKNOWN)
+async def shelf_jug(id: str, base: Base, now: ShopNow) -> ShelfEntry:
+    """One kind of jug on the shelf."""
+    if id not in now.shop.shelf:
+        raise unknown_entry(id, now.shop.shelf)
+    return ShelfEntry(knowledge=base.stamp, shop=now.state, entry=now.shop.shelf[id])

@@ -1,0 +1,95 @@
+"""The shop's tables while the service runs: an edit is taken once it has come to rest, and only if it is sound."""
+
+import asyncio
+import logging
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import NamedTuple
+
+from knowledge.base import KnowledgeBase
+from knowledge.errors import Fault, FaultyShop
+from knowledge.reading import TableFile, look_at_shop, shop_of
+from knowledge.shop import NO_SHOP, Shop
+from knowledge.shop_models import ShopState
+
+log = logging.getLogger("fillwright")
+
+LOOK_EVERY_S = 0.5
+# Longer than any program pauses while it writes a small table, short enough not to be waited for.
+AT_REST_AFTER_S = 1.0
+LOOKS_AT_START = 20
+
+
+class Snapshot(NamedTuple):
+    """The shop that answers now, and the faults of an edit that could not take its place."""
+
+    shop: Shop
+    faults: tuple[Fault, ...] = ()
+
+    @property
+    def state(self) -> ShopState:
+        """Which state of the tables answers, as every answer about the shop tells it."""
+        return self.shop.state(self.faults)
+
+
+class WatchedShop:
+    """The last sound state of a shop folder.
+
+    `now` is replaced whole and never changed, so whoever reads it once has one state from beginning to end.
+    Only `look` replaces it, and one task calls that; no request waits for a file.
+    """
+
+    def __init__(self, folder: Path | None, base: KnowledgeBase, clock: Callable[[], float] = time.monotonic) -> None:
+        """Read the folder for the first time.
+
+        Errors: FaultyShop with every fault found.
+        """
+        self._folder = folder
+        self._base = base
+        self._clock = clock
+        self._seen = self._taken = _files_at_rest(folder) if folder else ()
+        self._seen_since = clock()
+        self.now = Snapshot(shop_of(self._taken, base) if folder else NO_SHOP)
+
+    def look(self) -> None:
+        """Look at the files once; take them when they have stood unchanged for long enough."""
+        if self._folder is None:
+            return
+        begun = self._clock()
+        files = look_at_shop(self._folder)
+        if files != self._seen:
+            self._seen, self._seen_since = files, self._clock()
+        elif files != self._taken and begun - self._seen_since >= AT_REST_AFTER_S:
+            self._taken = files
+            self.now = self._snapshot(files)
+
+    def _snapshot(self, files: tuple[TableFile, ...]) -> Snapshot:
+        try:
+            snapshot = Snapshot(shop_of(files, self._base))
+        except FaultyShop as error:
+            log.warning("the shop's tables were edited and cannot be used; the state before is kept:\n%s", error)
+            return Snapshot(self.now.shop, error.faults)
+        log.info("the shop's tables were edited and are taken: %s", snapshot.shop.digest)
+        return snapshot
+
+    async def watch(self) -> None:
+        """Look again and again, beside the requests, until cancelled."""
+        while True:
+            await asyncio.sleep(LOOK_EVERY_S)
+            try:
+                await asyncio.to_thread(self.look)
+            except Exception:
+                log.exception("fault while looking at the shop's tables")
+
+
+def _files_at_rest(folder: Path) -> tuple[TableFile, ...]:
+    """The files of a folder; waits a little while somebody is still writing them."""
+    files = look_at_shop(folder)
+    for _ in range(LOOKS_AT_START):
+        youngest = max(file.modified_ns for file in files) / 1e9
+        if not 0 <= time.time() - youngest < AT_REST_AFTER_S:
+            break
+        time.sleep(AT_REST_AFTER_S / 4)
+        files = look_at_shop(folder)
+    return files

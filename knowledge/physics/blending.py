@@ -1,0 +1,128 @@
+"""What is left of an old fill after drains and refills, and the viscosity of the mixture."""
+
+from math import ceil, log, log1p, log10
+
+from knowledge.physics.limits import check_within
+from knowledge.physics.viscosity import kinematic_viscosity_from_z_mm2_s, viscosity_z
+
+_ROUNDING = 1e-9
+
+
+def blended_viscosity_mm2_s(*, first_share: float, first_kv_mm2_s: float, second_kv_mm2_s: float) -> float:
+    """Kinematic viscosity of two oils mixed, from their viscosities at the same temperature.
+
+    W = log10 log10 Z;   W_blend = x·W_1 + (1 - x)·W_2      (x by volume, Z the full form of ASTM D341)
+
+    Valid for shares from 0 to 1 and viscosities from 0.21 to 2e7 mm²/s; outside, raises OutOfRange. Shares by
+    mass may stand in for shares by volume where the densities are alike. The practice leaves out oils with
+    viscosity improvers and additive packages, so that for finished oils the result is an estimate.
+    Departs from the source: where Z jumps (just below 2 mm²/s) the result is held between its two components.
+
+    Args:
+        first_share: x, volume of the first oil in the mixture [-].
+        first_kv_mm2_s: kinematic viscosity of the first oil [mm²/s].
+        second_kv_mm2_s: kinematic viscosity of the second oil at that temperature [mm²/s].
+
+    Raises:
+        OutOfRange: a value out of the ranges above, or not a number.
+
+    Sources: astm-d7152-23 (the procedure that needs one temperature; formula from memory), astm-d341-20 (Z);
+        checked by golden case astm-d7152-23--half-32-half-220.
+
+    >>> round(blended_viscosity_mm2_s(first_share=0.5, first_kv_mm2_s=32, second_kv_mm2_s=220), 3)
+    75.876
+    """
+    check_within(quantity="share", value=first_share, low=0.0, high=1.0, unit="")
+    first, second = _log_log_z(first_kv_mm2_s), _log_log_z(second_kv_mm2_s)
+    z = 10.0**10.0 ** (first_share * first + (1.0 - first_share) * second)
+    thin, thick = sorted((first_kv_mm2_s, second_kv_mm2_s))
+    least, most = sorted(viscosity_z(kinematic_viscosity_mm2_s=value) for value in (thin, thick))
+    return min(max(kinematic_viscosity_from_z_mm2_s(z=min(max(z, least), most)), thin), thick)
+
+
+def share_for_viscosity(*, blend_kv_mm2_s: float, first_kv_mm2_s: float, second_kv_mm2_s: float) -> float:
+    """The share of the first of two oils at which their mixture has a wanted viscosity.
+
+    x = (W_blend - W_2) / (W_1 - W_2)      (W as in blended_viscosity_mm2_s)
+
+    Valid for a wanted viscosity between those of two different oils; outside, raises OutOfRange.
+
+    Args:
+        blend_kv_mm2_s: wanted kinematic viscosity [mm²/s].
+        first_kv_mm2_s: kinematic viscosity of the first oil at the same temperature [mm²/s].
+        second_kv_mm2_s: kinematic viscosity of the second oil at that temperature [mm²/s].
+
+    Raises:
+        OutOfRange: viscosities alike or out of range, or the wanted one not between them.
+
+    Sources: astm-d7152-23 (inverse procedure; formula from memory); checked by golden case
+        astm-d7152-23--share-for-220.
+
+    >>> round(share_for_viscosity(blend_kv_mm2_s=220, first_kv_mm2_s=100, second_kv_mm2_s=460), 5)
+    0.44863
+    """
+    thin, thick = sorted((first_kv_mm2_s, second_kv_mm2_s))
+    check_within(quantity="thicker viscosity", value=thick, low=thin, unit="mm2/s", low_included=False)
+    check_within(quantity="wanted viscosity", value=blend_kv_mm2_s, low=thin, high=thick, unit="mm2/s")
+    first, second = _log_log_z(first_kv_mm2_s), _log_log_z(second_kv_mm2_s)
+    check_within(quantity="difference of the oils", value=abs(first - second), low=0.0, unit="", low_included=False)
+    return min(max((_log_log_z(blend_kv_mm2_s) - second) / (first - second), 0.0), 1.0)
+
+
+def _log_log_z(kinematic_viscosity_mm2_s: float) -> float:
+    return log10(log10(viscosity_z(kinematic_viscosity_mm2_s=kinematic_viscosity_mm2_s)))
+
+
+def share_left(*, drained_share: float, rounds: int) -> float:
+    """Share of the old fill that is left in a box after some rounds of draining and refilling.
+
+    s = (1 - d)^n
+
+    Rests on perfect mixing between the rounds, which takes a run; without one the next drain brings out more
+    of the new fluid than of the old. Valid for 0 < d <= 1; outside, raises OutOfRange.
+
+    Args:
+        drained_share: d, volume drained in each round over the whole fill [-].
+        rounds: n, drains each followed by a refill to the old level.
+
+    Raises:
+        OutOfRange: share or rounds out of range, or not a number.
+
+    Sources: balance of volumes; checked by golden case volume-balance--three-halves.
+
+    >>> share_left(drained_share=0.5, rounds=3)
+    0.125
+    """
+    _check_drained(drained_share)
+    check_within(quantity="rounds", value=rounds, low=0, unit="")
+    return (1.0 - drained_share) ** rounds
+
+
+def rounds_to_share(*, drained_share: float, wanted_share: float) -> int:
+    """Rounds of draining and refilling until no more than a wanted share of the old fill is left.
+
+    n = ceil(log s / log(1 - d));   1 where all of it drains
+
+    Rests on perfect mixing, as share_left. Valid for 0 < d <= 1 and 0 < s < 1; outside, raises OutOfRange.
+
+    Args:
+        drained_share: d, volume drained in each round over the whole fill [-].
+        wanted_share: s, share of the old fill that may stay [-].
+
+    Raises:
+        OutOfRange: a share out of range, or not a number.
+
+    Sources: balance of volumes, solved for n; checked by golden case volume-balance--rounds-to-a-tenth.
+
+    >>> rounds_to_share(drained_share=0.5, wanted_share=0.1)
+    4
+    """
+    _check_drained(drained_share)
+    check_within(quantity="wanted share", value=wanted_share, low=0.0, high=1.0, unit="", low_included=False)
+    if 1.0 - drained_share <= wanted_share:
+        return 1
+    return ceil(log(wanted_share) / log1p(-drained_share) - _ROUNDING)
+
+
+def _check_drained(drained_share: float) -> None:
+    check_within(quantity="drained share", value=drained_share, low=0.0, high=1.0, unit="", low_included=False)

@@ -1,0 +1,133 @@
+"""Fluid or hardware? The question and the answer, as they travel over the wire."""
+
+from typing import Annotated, Literal
+
+from pydantic import ConfigDict, Field
+
+from knowledge.answers import Caution, Citation, Figure, Finding, KnowledgeStamp, Source, Standing, Told
+from knowledge.questions import Asked, FillQuestion, Flag, Identifier, Number
+
+When = Literal["cold", "hot", "always", "fast-shifts-only"]
+Gears = Literal["one", "several", "all", "reverse"]
+FluidState = Literal["milky", "burnt", "glitter", "low", "dark"]
+GripTest = Literal["locks", "slips"]
+Side = Literal["fluid", "hardware"]
+FluidCures = Literal["yes", "maybe", "no"]
+Gap = Annotated[Number, Field(ge=0, le=20)]
+
+
+class RingGap(Asked):
+    """The gap between ring and gear, and the limit that the service data sets for it."""
+
+    measured_mm: Gap | None = None
+    service_limit_mm: Gap | None = Field(None, description="From the service data of this very box; there is no other.")
+    worn_when: Literal["smaller", "larger"] | None = Field(
+        None, description="On some sets wear makes the gap smaller, on others larger: the service data says which."
+    )
+
+
+class SymptomQuestion(Asked):
+    """Is it the fluid at all? Every field may be left out; the order of the lists means nothing."""
+
+    symptoms: tuple[Identifier, ...] = Field(
+        (), max_length=20, description="Complaints: ids of /v1/symptoms.", examples=[["grinds-one-gear"]]
+    )
+    when: When | None = Field(None, description="When it shows.")
+    gears: Gears | None = Field(None, description="Where it shows.")
+    engine_off_same: Flag | None = Field(None, description="With the engine off the same shift is just as bad.")
+    double_clutch_cures: Flag | None = Field(None, description="Double-clutching makes the shift clean.")
+    after_fluid_change: Flag | None = Field(None, description="It began with a change of fluid.")
+    fluid_state: tuple[FluidState, ...] = Field((), max_length=20, description="What the oil looks and smells like.")
+    ring_gap: RingGap | None = None
+    grip_test: GripTest | None = Field(
+        None, description="Cone oiled, ring pushed on by hand and turned: it locks, or it slips round."
+    )
+    question: FillQuestion | None = Field(
+        None, description="The box and what is in it, as in a fill question: then the fluid is judged by figures."
+    )
+
+
+class Evidence(Told):
+    """One thing seen, and how far it moves one suspect."""
+
+    seen: str = Field(description="The field of the question and its value.", examples=["when=cold"])
+    text: str
+    steps: int = Field(description="Whole steps: above 0 for the suspect, below 0 against it.")
+    standing: Standing
+    about: tuple[str, ...] = Field((), description="JSON pointers to the parts of the question it was read from.")
+    figures: tuple[Figure, ...] = ()
+    sources: tuple[Citation, ...]
+
+
+class Suspect(Told):
+    """What may be behind the complaint, with everything that speaks for and against it."""
+
+    model_config = ConfigDict(frozen=True, serialize_by_alias=True, validate_by_name=True, validate_by_alias=True)
+
+    id: str
+    side: Side
+    words: str
+    score: int = Field(description="Sum of the steps: an order of suspects, not a probability.")
+    leads: bool = Field(description="Whether it stands at the top, or so near to it that it has to be told apart.")
+    fluid_cures: FluidCures
+    speaks_for: tuple[Evidence, ...] = Field((), alias="for")
+    against: tuple[Evidence, ...] = ()
+    check: str = Field(description="The cheapest check that speaks of it: an id of /v1/checks.")
+    sources: tuple[Citation, ...]
+
+
+class Outcome(Told):
+    """A result a check can have, and the suspects it points to."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    result: str
+    points_to: Annotated[tuple[str, ...], Field(min_length=1)]
+
+
+class Check(Told):
+    """Something a person can do to tell suspects apart."""
+
+    id: str
+    words: str
+    how: str
+    cost: int = Field(ge=1, le=9, description="1: a question to the caller; 9: the box is apart and measured.")
+    safety: str | None = None
+    outcomes: tuple[Outcome, ...]
+    tells: str | None = Field(None, description="The field of the question that its result fills in.")
+    sources: tuple[Citation, ...]
+
+
+class RingGapVerdict(Told):
+    """The gap against the service limit, and against nothing else."""
+
+    status: Literal["not-given", "past-limit", "within-limit", "no-judgement"]
+    text: str
+
+
+class FluidInIt(Told):
+    """What is in the box, as far as it is known, and what the rules say of it there."""
+
+    status: Literal["stated", "taken-from-service-data", "not-known"]
+    text: str
+    lubricants: tuple[str, ...] = Field((), description="The classes it can be: ids of /v1/lubricants.")
+    findings: tuple[Finding, ...] = Field((), description="What every one of these classes comes to, whatever is open.")
+
+
+class SymptomAnswer(Told):
+    """Fluid or hardware, the suspects in order, and what to check next."""
+
+    knowledge: KnowledgeStamp
+    answer_id: str
+    question: SymptomQuestion
+    summary: str = Field(max_length=140)
+    side: Literal["fluid", "hardware", "either", "unknown"] = Field(description="Where the leading suspects stand.")
+    fluid_can_cure: FluidCures
+    reason: str
+    ring_gap: RingGapVerdict
+    fluid_in_it: FluidInIt
+    suspects: tuple[Suspect, ...] = Field(description="Highest score first; equal ones by the cheaper check.")
+    next_checks: tuple[Check, ...] = Field(description="Cheapest first, and only what tells the leading suspects apart.")
+    ask_for: tuple[str, ...] = Field((), description="What the caller could still say.")
+    cautions: tuple[Caution, ...]
+    sources: tuple[Source, ...]

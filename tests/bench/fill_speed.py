@@ -1,0 +1,147 @@
+"""What an answer costs, as ratios of one run: `python tests/bench/fill_speed.py`.
+
+The unit is a plain Python loop timed in the same run, so that figures from two machines can be compared. CPU
+time is measured, the best of several rounds.
+"""
+
+import asyncio
+import gc
+import time
+from collections.abc import Callable
+from dataclasses import replace
+
+import httpx
+from fastapi import FastAPI
+
+from api.app import create_app
+from api.settings import Settings
+from knowledge.answers import FillAnswer
+from knowledge.base import KnowledgeBase
+from knowledge.fill import fill_answer
+from knowledge.questions import FillQuestion
+from knowledge.reading import read_knowledge
+
+STATED = {
+    "rings": [{"facing": "bronze", "body": "bronze", "cones": 1, "condition": "new"}],
+    "yellow_metal": True,
+    "final_drive": "none",
+    "limited_slip": False,
+    "wet_clutch": False,
+    "coldest_start_c": -15,
+    "sump_hot_c": 85,
+    "duty": "street",
+}
+FIELDS = ("wet_clutch", "limited_slip", "final_drive", "yellow_metal", "duty", "sump_hot_c", "coldest_start_c", "rings")
+ROUNDS = 7
+TURNS_PER_LOOP = 100_000
+
+
+def best_ms(work: Callable[[], object], turns: int) -> float:
+    """Milliseconds of CPU for one turn, the best of several rounds."""
+    best = float("inf")
+    for _ in range(ROUNDS):
+        start = time.process_time()
+        for _ in range(turns):
+            work()
+        best = min(best, (time.process_time() - start) / turns)
+    return best * 1000
+
+
+def plain_loop() -> None:
+    """The unit: a fixed piece of plain Python."""
+    for _ in range(TURNS_PER_LOOP):
+        pass
+
+
+def stated_questions() -> list[FillQuestion]:
+    """Fully stated questions that differ in their temperatures, so that no cache answers for the engine."""
+    return [
+        FillQuestion.model_validate({**STATED, "coldest_start_c": -30 + step / 7, "sump_hot_c": 70 + step / 3})
+        for step in range(120)
+    ]
+
+
+def in_turn(questions: list[FillQuestion], base: KnowledgeBase) -> Callable[[], FillAnswer]:
+    """Answers one question after the other, endlessly."""
+    state = {"next": 0}
+
+    def answer() -> FillAnswer:
+        state["next"] = (state["next"] + 1) % len(questions)
+        return fill_answer(questions[state["next"]], base)
+
+    return answer
+
+
+def round_trip_ms(app: FastAPI, path: str, body: object, turns: int) -> float:
+    """Milliseconds of CPU for one request through the whole application, without a socket."""
+
+    async def run() -> float:
+        transport = httpx.ASGITransport(app)
+        async with httpx.AsyncClient(transport=transport, base_url="http://bench") as client:
+            best = float("inf")
+            for _ in range(ROUNDS):
+                start = time.process_time()
+                for _ in range(turns):
+                    (await client.post(path, json=body)).raise_for_status()
+                best = min(best, (time.process_time() - start) / turns)
+            return best * 1000
+
+    return asyncio.run(run())
+
+
+def with_constant_answer(base: KnowledgeBase) -> FastAPI:
+    """The application with one more route, which returns a ready answer through the same framework."""
+    app = create_app(Settings(), base)
+    ready = {name: fill_answer(FillQuestion.model_validate(body), base) for name, body in BODIES.items()}
+
+    @app.post("/bench/{name}")
+    async def constant(name: str, question: FillQuestion) -> FillAnswer:
+        return ready[name]
+
+    return app
+
+
+BODIES = {"stated": STATED, "nothing": {}}
+
+
+def main() -> None:
+    """Print the table."""
+    base = read_knowledge()
+    gc.collect()
+    gc.freeze()
+    unit = best_ms(plain_loop, 5)
+    print(f"unit: {TURNS_PER_LOOP} turns of a plain loop, {unit:.2f} ms\n")
+
+    def show(name: str, milliseconds: float, of: str = "unit", by: float = unit) -> None:
+        print(f"{name:58}{milliseconds:9.2f} ms {milliseconds / by:9.2f} x {of}")
+
+    stated = best_ms(in_turn(stated_questions(), base), 20)
+    nothing = best_ms(lambda: fill_answer(FillQuestion(), base), 3)
+    show("fully stated question, in process", stated)
+    show("nothing stated, in process", nothing)
+    show("nothing stated against fully stated", nothing, "stated", stated)
+
+    app = with_constant_answer(base)
+    for name, body in BODIES.items():
+        same = round_trip_ms(app, f"/bench/{name}", body, 5)
+        show(f"HTTP round trip, ready answer ({name})", same)
+        show(f"HTTP round trip, computed answer ({name})", round_trip_ms(app, "/v1/fill", body, 5), "ready", same)
+
+    print("\ngrowth with unknown fields")
+    known = dict(STATED)
+    for count, field in enumerate(FIELDS, start=1):
+        del known[field]
+        question = FillQuestion.model_validate(known)
+        worlds = fill_answer(question, base).worlds.tried
+        show(f"{count} unknown, {worlds} worlds", best_ms(lambda: fill_answer(question, base), 3), "stated", stated)
+
+    print("\ngrowth with classes")
+    for times in (1, 2, 4):
+        many = replace(base, oils=base.oils * times)
+        for name, question in (("stated", stated_questions()[0]), ("nothing", FillQuestion())):
+            ms = best_ms(lambda: fill_answer(question, many), 3)
+            show(f"{len(many.oils)} classes, {name}", ms, name, stated if name == "stated" else nothing)
+
+
+if __name__ == "__main__":
+    main()
