@@ -13,7 +13,7 @@ from api.caching import EntityTags
 from api.handlers import handle_problems
 from api.middleware import BodyLimit, CatchAll, Envelope, ProblemShape
 from api.openapi import openapi_of
-from api.routes import catalogue, documentation, fill, service, shop
+from api.routes import catalogue, documentation, fill, service, shop, symptom
 from api.settings import Settings, read_settings
 from api.shop import WatchedShop
 from knowledge.base import KnowledgeBase
@@ -24,7 +24,7 @@ next question to ask. Leave out what you do not know. **The manufacturer's servi
 
 Each answer names the edition of the knowledge that spoke. Every error is `application/problem+json`; each kind
 is explained at `/problems`. Ignore fields you do not recognise; new ones may be added."""
-ROUTERS = (fill.router, catalogue.router, shop.router, service.router, documentation.router)
+ROUTERS = (fill.router, symptom.router, catalogue.router, shop.router, service.router, documentation.router)
 
 
 def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:

@@ -11,6 +11,7 @@ from pydantic import BaseModel, ValidationError
 from api.settings import shop_folder
 from api.strict_json import MalformedJson, parse
 from api.terminal import fill_text
+from api.terminal_symptom import symptom_text
 from api.wording import Mistake, mistakes, unknown_id
 from knowledge.base import KnowledgeBase
 from knowledge.errors import UnknownIds
@@ -18,6 +19,8 @@ from knowledge.fill import fill_answer
 from knowledge.questions import FillQuestion
 from knowledge.reading import read_knowledge, read_shop
 from knowledge.shop import NO_SHOP, Shop
+from knowledge.symptom import symptom_answer
+from knowledge.symptom_models import SymptomQuestion
 
 
 class Asking(NamedTuple):
@@ -29,7 +32,10 @@ class Asking(NamedTuple):
     reads_shop: bool = False
 
 
-ASKINGS = {"fill": Asking(FillQuestion, fill_answer, fill_text, reads_shop=True)}
+ASKINGS = {
+    "fill": Asking(FillQuestion, fill_answer, fill_text, reads_shop=True),
+    "symptom": Asking(SymptomQuestion, symptom_answer, symptom_text, reads_shop=True),
+}
 
 
 class CannotAsk(Exception):

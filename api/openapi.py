@@ -10,9 +10,11 @@ from fastapi.openapi.utils import get_openapi
 
 from api.problems import Problem
 
+ASKED_BY_POST = ("fill", "symptom")
 SCHEMA_PATH = "#/components/schemas/{model}"
 TAGS = [
     {"name": "fill", "description": "What to fill a box with."},
+    {"name": "symptom", "description": "Whether it is the fluid at all."},
     {"name": "knowledge", "description": "The tables and rules behind every answer."},
     {"name": "shop", "description": "The shop's own boxes and jugs, from its own tables."},
     {"name": "service", "description": "For whoever runs the service."},
@@ -37,8 +39,9 @@ def _document(app: FastAPI, shop: Path | None) -> dict[str, Any]:
     schemas = written["components"]["schemas"]
     problem = Problem.model_json_schema(ref_template=SCHEMA_PATH)
     schemas.update({**problem.pop("$defs"), "Problem": problem})
-    if examples := question_examples(shop, "fill"):
-        written["paths"]["/v1/fill"]["post"]["requestBody"]["content"]["application/json"]["examples"] = examples
+    for ask in ASKED_BY_POST:
+        if examples := question_examples(shop, ask):
+            written["paths"][f"/v1/{ask}"]["post"]["requestBody"]["content"]["application/json"]["examples"] = examples
     return written
 
 

@@ -1,22 +1,30 @@
 """A fill answer as plain text for a terminal, less than 100 columns wide."""
 
 import re
-import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from knowledge.answers import AskNext, Candidate, Caution, Figure, FillAnswer, Finding, FromBox, Limits, Window
+from api.terminal_layout import (
+    MARK,
+    SEVERITIES,
+    UNCHECKED,
+    bullet,
+    by_severity,
+    caution_line,
+    figure_text,
+    foot,
+    number,
+    page,
+    titled,
+    wrapped,
+)
+from knowledge.answers import AskNext, Candidate, FillAnswer, Finding, FromBox, Limits, Window
 
-WIDTH = 96
-MARK = "*"
-UNCHECKED = {"from-memory", "judgement"}
-MARK_MEANS = f"{MARK} rests on a figure from memory or on our judgement, not on a source that was read again."
 VERDICTS = {
     "fits": "fits",
     "fits-with-care": "fits with care",
     "depends": "depends on what is not known",
     "does-not-fit": "does not fit",
 }
-SEVERITIES = ("danger", "warning", "note")
 IN_DETAIL = 4
 QUESTIONS_SHOWN = 3
 TOLD = ("cautions", "excludes")
@@ -35,80 +43,51 @@ def fill_text(answer: FillAnswer) -> str:
     """The whole answer, most needed first."""
     fitting = sorted((item for item in answer.candidates if item.rank is not None), key=lambda item: item.rank)
     blocks = [
-        [_wrapped(answer.summary)],
-        _titled("From the shop's own box", _box_lines(answer.question.from_box)),
-        _titled("Service data first", [_wrapped(answer.service_data.text, 2)]),
-        _titled("The jug must show", _window_lines(answer.window)),
-        _titled(f"What {'may fit' if answer.outcome == 'depends' else 'fits'}, best first", _fitting_lines(fitting)),
-        _titled("Jugs at hand", (_bullet(f"{jug.name}: {VERDICTS[jug.verdict]}.") for jug in answer.jugs)),
-        _titled("Why not the others", _refused_lines(answer)),
-        _titled("Take care", (_caution_line(item) for item in _by_severity(answer.cautions))),
-        _titled("Not said, taken as given", _assumed_lines(answer)),
-        _titled("Ask next", _ask_lines(answer)),
-        [_wrapped(_foot(answer))],
+        [wrapped(answer.summary)],
+        titled("From the shop's own box", _box_lines(answer.question.from_box)),
+        titled("Service data first", [wrapped(answer.service_data.text, 2)]),
+        titled("The jug must show", _window_lines(answer.window)),
+        titled(f"What {'may fit' if answer.outcome == 'depends' else 'fits'}, best first", _fitting_lines(fitting)),
+        titled("Jugs at hand", (bullet(f"{jug.name}: {VERDICTS[jug.verdict]}.") for jug in answer.jugs)),
+        titled("Why not the others", _refused_lines(answer)),
+        titled("Take care", (caution_line(item) for item in by_severity(answer.cautions))),
+        titled("Not said, taken as given", _assumed_lines(answer)),
+        titled("Ask next", _ask_lines(answer)),
+        [wrapped(foot(answer.knowledge))],
     ]
-    text = "\n\n".join("\n".join(lines) for block in blocks if (lines := list(block)))
-    return f"{text}\n\n{MARK_MEANS}" if MARK in text else text
-
-
-def _titled(title: str, lines: Iterable[str]) -> Iterator[str]:
-    found = list(lines)
-    return iter([title.upper(), *found] if found else [])
-
-
-def _wrapped(text: str, indent: int = 0, hang: int | None = None) -> str:
-    """The text in lines of at most WIDTH; `hang` indents all lines but the first."""
-    later = " " * (indent if hang is None else hang)
-    return textwrap.fill(text, WIDTH, initial_indent=" " * indent, subsequent_indent=later, break_on_hyphens=False)
-
-
-def _bullet(text: str, indent: int = 2) -> str:
-    return _wrapped(f"- {text}", indent, indent + 2)
-
-
-def _number(value: float) -> str:
-    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
-
-
-def _span(span: Figure) -> str:
-    in_ms = span.unit == "s" and span.max < 10
-    low, high = (_number(value * 1000 if in_ms else value) for value in (span.min, span.max))
-    unit = " ms" if in_ms else "" if span.unit == "1" else f" {span.unit}"
-    mark = MARK if span.rests_on in UNCHECKED or span.standing in UNCHECKED else ""
-    screening = " (extrapolated)" if span.screening else ""
-    return f"{low}{unit}{mark}{screening}" if low == high else f"{low} to {high}{unit}{mark}{screening}"
+    return page(blocks)
 
 
 def _limits(limits: Limits) -> str | None:
     if limits.min is not None and limits.max is not None:
-        return f"from {_number(limits.min)} to {_number(limits.max)}"
+        return f"from {number(limits.min)} to {number(limits.max)}"
     if limits.min is not None:
-        return f"at least {_number(limits.min)}"
-    return None if limits.max is None else f"at most {_number(limits.max)}"
+        return f"at least {number(limits.min)}"
+    return None if limits.max is None else f"at most {number(limits.max)}"
 
 
 def _box_lines(box: FromBox | None) -> Iterator[str]:
     if box is None:
         return
-    yield _bullet(f"{box.name} ({box.id})")
+    yield bullet(f"{box.name} ({box.id})")
     if box.filled_in:
-        yield _bullet(f"taken from it: {', '.join(map(_field, box.filled_in))}")
+        yield bullet(f"taken from it: {', '.join(map(_field, box.filled_in))}")
     if box.stated_otherwise:
-        yield _bullet(f"as you stated, not as it stands there: {', '.join(map(_field, box.stated_otherwise))}")
+        yield bullet(f"as you stated, not as it stands there: {', '.join(map(_field, box.stated_otherwise))}")
     if box.capacity_l is not None:
-        yield _bullet(f"takes {_number(box.capacity_l)} litres, as the shop noted it")
+        yield bullet(f"takes {number(box.capacity_l)} litres, as the shop noted it")
     if box.notes:
-        yield _bullet(box.notes)
+        yield bullet(box.notes)
 
 
 def _window_lines(window: Window) -> Iterator[str]:
     if window.ask_for:
-        yield from (_bullet(line) for line in window.ask_for)
+        yield from (bullet(line) for line in window.ask_for)
         return
     if kv100 := _limits(window.kv100_mm2_s):
-        yield _bullet(f"viscosity at 100 °C {kv100} mm²/s")
+        yield bullet(f"viscosity at 100 °C {kv100} mm²/s")
     if window.families:
-        yield _bullet(f"category or type: {', '.join(window.families)}")
+        yield bullet(f"category or type: {', '.join(window.families)}")
 
 
 def _fitting_lines(fitting: Sequence[Candidate]) -> Iterator[str]:
@@ -116,12 +95,12 @@ def _fitting_lines(fitting: Sequence[Candidate]) -> Iterator[str]:
     told = [[_reason(finding) for finding in item.findings if finding.effect in TOLD] for item in fitting]
     shared = [text for text in told[0] if all(text in texts for texts in told)] if len(told) > 1 else []
     if shared:
-        yield _wrapped("For each of them:", 2)
-        yield from (_bullet(text, 4) for text in shared)
+        yield wrapped("For each of them:", 2)
+        yield from (bullet(text, 4) for text in shared)
     for item, texts in zip(fitting[:IN_DETAIL], told):
         yield from _candidate_lines(item, [text for text in texts if text not in shared])
     for item in fitting[IN_DETAIL:]:
-        yield _wrapped(_ranked_name(item), 0, 5)
+        yield wrapped(_ranked_name(item), 0, 5)
 
 
 def _ranked_name(item: Candidate) -> str:
@@ -129,13 +108,15 @@ def _ranked_name(item: Candidate) -> str:
 
 
 def _candidate_lines(item: Candidate, told: Iterable[str]) -> Iterator[str]:
-    yield _wrapped(_ranked_name(item), 0, 5)
+    yield wrapped(_ranked_name(item), 0, 5)
     figures = (
-        f"{words} {_span(span)}" for name, words in FIGURES.items() if (span := getattr(item.figures, name)) is not None
+        f"{words} {figure_text(span)}"
+        for name, words in FIGURES.items()
+        if (span := getattr(item.figures, name)) is not None
     )
     if line := "; ".join(figures):
-        yield _wrapped(line, 5)
-    yield from (_bullet(text, 5) for text in told)
+        yield wrapped(line, 5)
+    yield from (bullet(text, 5) for text in told)
 
 
 def _reason(finding: Finding) -> str:
@@ -152,15 +133,7 @@ def _refused_lines(answer: FillAnswer) -> Iterator[str]:
             reason = _reason(refusals[0]) if refusals else "No rule speaks for it in every case tried."
             groups.setdefault(reason, []).append(item.lubricant.name)
     for reason, names in groups.items():
-        yield _bullet(f"{', '.join(names)}: {reason}")
-
-
-def _by_severity(cautions: Iterable[Caution]) -> list[Caution]:
-    return sorted(cautions, key=lambda item: SEVERITIES.index(item.severity))
-
-
-def _caution_line(item: Caution) -> str:
-    return _bullet(f"{item.severity.capitalize()}: {item.text}")
+        yield bullet(f"{', '.join(names)}: {reason}")
 
 
 def _assumed_lines(answer: FillAnswer) -> Iterator[str]:
@@ -169,10 +142,10 @@ def _assumed_lines(answer: FillAnswer) -> Iterator[str]:
         for item in answer.question.assumed
     )
     if line := "; ".join(assumed):
-        yield _bullet(f"{line}.")
+        yield bullet(f"{line}.")
     if answer.worlds.tried > 1:
         fields = ", ".join(_field(field.pointer) for field in answer.worlds.over)
-        yield _bullet(f"{answer.worlds.tried} cases were tried, over what is not known: {fields}.")
+        yield bullet(f"{answer.worlds.tried} cases were tried, over what is not known: {fields}.")
 
 
 def _field(pointer: str) -> str:
@@ -189,27 +162,19 @@ def _ask_lines(answer: FillAnswer) -> Iterator[str]:
     for item in answer.ask_next[:QUESTIONS_SHOWN]:
         yield from _question_lines(item, names)
     if rest := answer.ask_next[QUESTIONS_SHOWN:]:
-        yield _bullet(f"Then also: {' '.join(item.question for item in rest)}")
+        yield bullet(f"Then also: {' '.join(item.question for item in rest)}")
     if answer.safest_if_unanswered:
         name = names.get(answer.safest_if_unanswered, answer.safest_if_unanswered)
         reason = f" {answer.safest_reason}" if answer.safest_reason else ""
-        yield _wrapped(f"If nobody can say, the safest choice is {name}.{reason}", 2)
+        yield wrapped(f"If nobody can say, the safest choice is {name}.{reason}", 2)
 
 
 def _question_lines(item: AskNext, names: Mapping[str, str]) -> Iterator[str]:
-    yield _bullet(item.question)
-    yield _wrapped(f"How to tell: {item.how_to_tell}", 4)
+    yield bullet(item.question)
+    yield wrapped(f"How to tell: {item.how_to_tell}", 4)
     by_leader: dict[str | None, list[str]] = {}
     for reply in item.answers:
         by_leader.setdefault(reply.then, []).append(reply.words)
     for then, replies in by_leader.items():
         leader = f"{names.get(then, then)} leads" if then else "no class fits"
-        yield _wrapped(f"{' or '.join(replies)}: {leader}", 6, 8)
-
-
-def _foot(answer: FillAnswer) -> str:
-    stamp = answer.knowledge
-    return (
-        "The manufacturer's service data decides. "
-        f"Knowledge {stamp.version}, {stamp.digest[:19]}; rules and sources: /v1/rules, /v1/sources."
-    )
+        yield wrapped(f"{' or '.join(replies)}: {leader}", 6, 8)

@@ -42,6 +42,7 @@ SENTENCES = {
     "too_short": "Must be at least {min_length} entries.",
     "literal_error": "Must be one of: {expected}.",
     "enum": "Must be one of: {expected}.",
+    "not_thinner_when_hot": "Must be below kv40_mm2_s: oil is thinner when hot. Perhaps the two changed places.",
     "repeated_parameter": "Give this parameter only once.",
 }
 

@@ -237,12 +237,47 @@ class AskNext(Told):
     answers: tuple[Reply, ...]
 
 
+class WouldDecide(Told):
+    """A line of the data sheet that is missing and would decide."""
+
+    pointer: str
+    ask: str = Field(description="The line to read to the person holding the data sheet.")
+
+
 class JudgedJug(Told):
     """A jug at hand, judged by the same rules as a class."""
 
     name: str
+    shelf_id: str | None = Field(None, description="An id of /v1/shop/shelf, for a jug that stands there.")
     verdict: Verdict
+    rank: int | None = Field(None, description="1 is the best of the jugs; null where it does not fit.")
+    may_be: tuple[LubricantName, ...] = Field((), description="What label and data sheet leave open.")
     findings: tuple[Finding, ...]
+    label_findings: tuple[Finding, ...] = ()
+    would_decide: tuple[WouldDecide, ...] = ()
+
+
+class DrainRound(Told):
+    """What is in the box after one more drain, refill and run."""
+
+    old_share: float
+    kv40_mm2_s: float | None = None
+    kv100_mm2_s: float | None = None
+    viscosity_index: int | None = None
+    hot_grade_estimate: str | None = Field(None, description="SAE J306 (2019) hot grade; a measured one counts.")
+    litres_used: float | None = None
+
+
+class Leftover(Told):
+    """What stays of the old fluid when it is drained and refilled."""
+
+    text: str
+    new: str | None = Field(description="The class it is changed to; null where none leads.")
+    target_old_share: float
+    rounds_to_target: int | None = Field(description="Null where draining is no longer the way.")
+    rounds: tuple[DrainRound, ...]
+    findings: tuple[Finding, ...]
+    assumed: tuple[Assumption, ...] = ()
 
 
 class FillAnswer(Told):
@@ -262,4 +297,5 @@ class FillAnswer(Told):
     safest_if_unanswered: str | None = None
     safest_reason: str | None = None
     jugs: tuple[JudgedJug, ...] = ()
+    leftover: Leftover | None = Field(None, description="Set when the question says what is in the box now.")
     sources: tuple[Source, ...]

@@ -10,6 +10,9 @@ from knowledge.answers import (
     Caution,
     FillAnswer,
     Finding,
+    FromBox,
+    JudgedJug,
+    Leftover,
     LubricantName,
     Source,
     TriedField,
@@ -19,7 +22,9 @@ from knowledge.answers import Worlds as WorldsTried
 from knowledge.asking import ask_next, safest
 from knowledge.base import KnowledgeBase
 from knowledge.circumstances import CIRCUMSTANCES
+from knowledge.jug import judged_jugs
 from knowledge.judging import Judged, judge
+from knowledge.leftover import leftover
 from knowledge.questions import FillQuestion
 from knowledge.ranking import has_one_leader, ranked
 from knowledge.service_data import compare
@@ -46,6 +51,8 @@ def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) 
     questions = ask_next(judged, worlds)
     safest_id, safest_reason = safest(order, worlds)
     cautions = _cautions(worlds)
+    jugs = judged_jugs((*question.on_hand, *(shop.shelf.values() if question.use_shelf else ())), worlds)
+    left = _leftover(question, order, from_box, worlds)
     best = [item for item in order if item.verdict(worlds.every) == order[0].verdict(worlds.every)]
     leading = [item for item in best if item.is_named] or best
     return FillAnswer(
@@ -72,7 +79,9 @@ def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) 
         ask_next=questions,
         safest_if_unanswered=safest_id,
         safest_reason=safest_reason,
-        sources=_sources(judged, cautions, base),
+        jugs=jugs,
+        leftover=left,
+        sources=_sources(judged, cautions, jugs, left, base),
     )
 
 
@@ -130,7 +139,26 @@ def _assumptions(question: FillQuestion, worlds: Worlds) -> Iterator[Assumption]
             )
 
 
-def _sources(judged: Iterable[Judged], cautions: Iterable[Caution], base: KnowledgeBase) -> tuple[Source, ...]:
-    speaking: Iterable[Finding | Caution] = (*(finding for item in judged for finding in item.findings), *cautions)
+def _leftover(
+    question: FillQuestion, order: Sequence[Judged], from_box: FromBox | None, worlds: Worlds
+) -> Leftover | None:
+    """What stays of the fluid that is in the box, changed to the class that leads; None where nothing is said of it."""
+    if question.in_it_now is None:
+        return None
+    capacity_l = from_box.capacity_l if from_box else None
+    return leftover(question.in_it_now, order[0].oil if order else None, capacity_l, worlds)
+
+
+def _sources(
+    judged: Iterable[Judged],
+    cautions: Iterable[Caution],
+    jugs: Iterable[JudgedJug],
+    left: Leftover | None,
+    base: KnowledgeBase,
+) -> tuple[Source, ...]:
+    speaking: list[Finding | Caution] = [finding for item in judged for finding in item.findings]
+    speaking += cautions
+    speaking += (finding for jug in jugs for finding in (*jug.findings, *jug.label_findings))
+    speaking += left.findings if left else ()
     used = {citation.id for item in speaking for citation in item.sources}
     return tuple(row for row in base.sources.values() if row.id in used)

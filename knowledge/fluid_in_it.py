@@ -6,12 +6,12 @@ from typing import NamedTuple
 
 from knowledge.answers import Figure, Finding, weakest
 from knowledge.base import KnowledgeBase
+from knowledge.data_sheet import Sheet
 from knowledge.judging import judge
-from knowledge.oils import Corner, Oil
-from knowledge.physics.limits import OutOfRange
-from knowledge.physics.viscosity import viscosity_line
-from knowledge.questions import FillQuestion, Jug
-from knowledge.service_data import names, plain_grade
+from knowledge.jug_oils import possible_oils
+from knowledge.oils import Oil
+from knowledge.questions import FillQuestion, Jug, Label
+from knowledge.service_data import names
 from knowledge.symptom_models import FluidInIt
 from knowledge.wording import listed
 from knowledge.worlds import Worlds
@@ -39,19 +39,23 @@ def nothing_known() -> InIt:
 
 def in_it_now(question: FillQuestion, worlds: Worlds) -> InIt:
     """What is in the box: the fluid that the caller states, or else the one that the service data names."""
-    base = worlds.base
+    service_data = question.service_data
     if question.in_it_now is not None:
-        oils = _oils_of_jug(question.in_it_now, base)
-        if oils:
-            return InIt(
-                _told("stated", "In it now, as stated", oils, worlds), "/question/in_it_now", _is_named(question, oils)
-            )
-    elif question.service_data is not None:
-        label = (question.service_data.family, question.service_data.grade)
-        if any(label) and (oils := _labelled(*label, base)):
+        if oils := _oils(question.in_it_now, worlds.base):
+            told = _told("stated", "In it now, as stated", oils, worlds)
+            return InIt(told, "/question/in_it_now", _is_named(question, oils))
+    elif service_data is not None:
+        label = Label(family=service_data.family, grade=service_data.grade)
+        if oils := _oils(Jug(label=label), worlds.base):
             said = "Nobody says what is in it; taken to be what the service data names"
             return InIt(_told("taken-from-service-data", said, oils, worlds), "/question/service_data")
     return nothing_known()
+
+
+def _oils(jug: Jug, base: KnowledgeBase) -> tuple[Oil, ...]:
+    """The oils a jug may hold; none where it says nothing, or nothing that can be computed."""
+    said = jug.model_dump(exclude={"name"}, exclude_defaults=True)
+    return possible_oils(Sheet.of(jug, base), base) if any(value != {} for value in said.values()) else ()
 
 
 def _is_named(question: FillQuestion, oils: Sequence[Oil]) -> bool | None:
@@ -63,51 +67,9 @@ def _is_named(question: FillQuestion, oils: Sequence[Oil]) -> bool | None:
     return named.pop() if len(named) == 1 else None
 
 
-def _labelled(family: str | None, grade: str | None, base: KnowledgeBase) -> tuple[Oil, ...]:
-    """The classes that a family and a grade allow; a grade that none of them has is left out of account."""
-    oils = tuple(oil for oil in base.oils if family in (None, oil.family.id))
-    of_grade = tuple(oil for oil in oils if grade is not None and plain_grade(grade) == plain_grade(oil.grade))
-    return of_grade or (oils if family is not None else ())
-
-
-def _oils_of_jug(jug: Jug, base: KnowledgeBase) -> tuple[Oil, ...]:
-    """The classes a jug can be, with its own figures in the place of their bands."""
-    label = jug.label
-    oils = _labelled(label.family, label.grade, base) if label else ()
-    corner = _measured_corner(jug)
-    if not oils and corner is None and jug.limited_slip is None:
-        return ()
-    return tuple(dict.fromkeys(_as_measured(oil, jug, corner) for oil in oils or base.oils))
-
-
-def _measured_corner(jug: Jug) -> Corner | None:
-    if jug.kv40_mm2_s is None or jug.kv100_mm2_s is None:
-        return None
-    try:
-        line = viscosity_line(kv40_mm2_s=jug.kv40_mm2_s, kv100_mm2_s=jug.kv100_mm2_s)
-    except OutOfRange:
-        return None
-    return Corner(jug.kv40_mm2_s, jug.kv100_mm2_s, line)
-
-
-def _as_measured(oil: Oil, jug: Jug, corner: Corner | None) -> Oil:
-    measured: dict = {}
-    if corner is not None:
-        measured = {"corners": (corner,), "kv100_min_mm2_s": corner.kv100_mm2_s, "kv100_max_mm2_s": corner.kv100_mm2_s}
-    for name, value in (
-        ("cold_limit_c", jug.t150_c),
-        ("density15_kg_m3", jug.density15_kg_m3),
-        ("copper_strip", jug.copper_strip),
-        ("limited_slip", jug.limited_slip or None),
-    ):
-        if value is not None:
-            measured[name] = value
-    return replace(oil, **measured)
-
-
 def _told(status: str, said: str, oils: Sequence[Oil], worlds: Worlds) -> FluidInIt:
-    names_ = list(dict.fromkeys(oil.name for oil in oils))
-    shown = listed(names_, "or") if len(names_) <= NAMED_AT_MOST else f"one of {len(names_)} classes"
+    known_as = list(dict.fromkeys(oil.name for oil in oils))
+    shown = listed(known_as, "or") if len(known_as) <= NAMED_AT_MOST else f"one of {len(known_as)} classes"
     return FluidInIt(
         status=status,
         text=f"{said}: {shown}.",
@@ -132,15 +94,15 @@ def _joined(findings: Sequence[Finding]) -> Finding:
     for finding in findings:
         for figure in finding.figures:
             by_name.setdefault(figure.name, []).append(figure)
-    return mildest.model_copy(update={"figures": tuple(_over_all(figures) for figures in by_name.values())})
+    about = tuple(f"/question{pointer}" for pointer in mildest.about)
+    return replace(mildest, about=about, figures=tuple(_over_all(figures) for figures in by_name.values()))
 
 
 def _over_all(figures: Sequence[Figure]) -> Figure:
     lows, highs = [figure.min for figure in figures], [figure.max for figure in figures]
-    return figures[0].model_copy(
-        update={
-            "min": None if None in lows else min(lows),
-            "max": None if None in highs else max(highs),
-            "rests_on": weakest(*(figure.rests_on for figure in figures if figure.rests_on)),
-        }
+    return replace(
+        figures[0],
+        min=None if None in lows else min(lows),
+        max=None if None in highs else max(highs),
+        rests_on=weakest(*(figure.rests_on or figure.standing for figure in figures)),
     )

@@ -7,6 +7,7 @@ from knowledge.answers import Finding
 from knowledge.base import KnowledgeBase
 from knowledge.fluid_in_it import InIt
 from knowledge.symptom_models import FluidState, Gears, GripTest, RingGap, RingGapVerdict, SymptomQuestion, When
+from knowledge.wording import listed
 from knowledge.worlds import Worlds
 
 FLAGS = ("engine_off_same", "double_clutch_cures", "after_fluid_change")
@@ -94,8 +95,7 @@ def _of_the_fluid(in_it: InIt) -> Iterator[Observation]:
         value = "as-service-data" if in_it.as_service_data else "other-than-service-data"
         yield Observation(f"in_it={value}", ("/question/in_it_now", "/question/service_data"))
     for finding in in_it.findings:
-        about = tuple(f"/question{pointer}" for pointer in finding.about)
-        yield Observation(f"finding={finding.rule}:{finding.effect}", (in_it.pointer, *about), finding)
+        yield Observation(f"finding={finding.rule}:{finding.effect}", (in_it.pointer, *finding.about), finding)
 
 
 def ring_gap_verdict(gap: RingGap | None) -> RingGapVerdict:
@@ -114,7 +114,8 @@ def ring_gap_verdict(gap: RingGap | None) -> RingGapVerdict:
     if lacking:
         return RingGapVerdict(
             status="no-judgement",
-            text=f"The gap cannot be judged without {', '.join(lacking)}: take it from the service data of this box.",
+            text=f"The gap cannot be judged without {listed(lacking, 'and')}. Limit and direction stand in the service "
+            "data of this box; there is no general limit.",
         )
     is_smaller = gap.worn_when == "smaller"
     past = gap.measured_mm < gap.service_limit_mm if is_smaller else gap.measured_mm > gap.service_limit_mm

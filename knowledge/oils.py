@@ -92,6 +92,8 @@ class Oil:
             )
             for edge in (self.kv100_min_mm2_s, self.kv100_max_mm2_s)
         )
+        if thick <= thin:
+            return self.kv100_max_mm2_s
         share = log(viscosity_mm2_s / thin) / log(thick / thin)
         return self.kv100_min_mm2_s * (self.kv100_max_mm2_s / self.kv100_min_mm2_s) ** min(max(share, 0), 1)
 

@@ -10,6 +10,7 @@ from pydantic import ValidationError
 
 from knowledge.errors import Fault
 from knowledge.rows import Row
+from knowledge.spelling import nearest
 
 LONGEST_ECHO = 60
 SENTENCES = {
@@ -92,8 +93,13 @@ def _header_faults(file: str, header: list[str], model: type[Row]) -> Iterator[F
         yield Fault(file, 1, 1, "the columns are set apart by semicolons; save the table with commas between them")
         return
     for column, name in enumerate(header, start=1):
-        if name not in model.model_fields or name in header[: column - 1]:
-            yield Fault(file, 1, column, f"column {name[:LONGEST_ECHO]!r} is not wanted here or stands twice")
+        shown = name[:LONGEST_ECHO]
+        if name not in model.model_fields:
+            hint = nearest(shown, model.model_fields)
+            also = f"; did you mean {hint!r}?" if hint else ""
+            yield Fault(file, 1, column, f"column {shown!r} is not wanted here{also}")
+        elif name in header[: column - 1]:
+            yield Fault(file, 1, column, f"column {shown!r} stands twice")
     for name, field in model.model_fields.items():
         if field.is_required() and name not in header:
             yield Fault(file, 1, 1, f"column {name!r} is missing")

@@ -7,7 +7,8 @@ facing is a new table row and not a new version of these models.
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator, model_validator
+from pydantic_core import PydanticCustomError
 
 Identifier = Annotated[str, Field(max_length=60, pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
 Words = Annotated[str, Field(max_length=200)]
@@ -93,6 +94,14 @@ class Jug(Asked):
     limited_slip: Flag | None = Field(
         None, description="The label or sheet speaks of a limited-slip friction modifier."
     )
+
+    @field_validator("kv100_mm2_s")
+    @classmethod
+    def _thinner_when_hot(cls, kv100_mm2_s: float | None, info: ValidationInfo) -> float | None:
+        kv40_mm2_s = info.data.get("kv40_mm2_s")
+        if kv100_mm2_s is not None and kv40_mm2_s is not None and kv100_mm2_s >= kv40_mm2_s:
+            raise PydanticCustomError("not_thinner_when_hot", "kv100_mm2_s must be below kv40_mm2_s")
+        return kv100_mm2_s
 
 
 class Bearing(Asked):

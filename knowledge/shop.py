@@ -30,7 +30,7 @@ class Shop:
         """The shop made of checked rows; without any it is an empty one."""
         ring_rows = tuple(rings)
         made_boxes = {row.id: _box(row, [ring for ring in ring_rows if ring.box == row.id]) for row in boxes}
-        made_shelf = {row.id: _shelf_jug(row) for row in shelf}
+        made_shelf = {row.id: shelf_jug(row) for row in shelf}
         return cls(MappingProxyType(made_boxes), MappingProxyType(made_shelf), _digest(made_boxes, made_shelf))
 
     def state(self, faults: tuple[Fault, ...] = ()) -> ShopState:
@@ -70,7 +70,11 @@ def _box(row: BoxRow, ring_rows: list[RingSetRow]) -> Box:
     )
 
 
-def _shelf_jug(row: ShelfRow) -> ShelfJug:
+def shelf_jug(row: ShelfRow) -> ShelfJug:
+    """The jug that a row describes.
+
+    Errors: ValidationError, when the figures of the row cannot be those of one jug.
+    """
     strip = None
     if row.copper_strip_rating:
         strip = CopperStrip(

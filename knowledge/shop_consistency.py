@@ -2,11 +2,14 @@
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
+from pydantic import ValidationError
+
 from knowledge.base import KnowledgeBase
 from knowledge.consistency import dangling_references
 from knowledge.errors import Fault
 from knowledge.placed_tables import Placed
 from knowledge.questions import MOST_RING_SETS
+from knowledge.shop import shelf_jug
 
 MOST_BOXES = 2000
 # Each jug is judged in every world of a question that asks for the shelf.
@@ -54,8 +57,11 @@ def _impossible_rings(rings: Iterable[Placed], boxes: Mapping[str, Placed], base
 
 def _impossible_jug(placed: Placed) -> Iterator[Fault]:
     row = placed.row
-    if row.kv40_mm2_s and row.kv100_mm2_s and row.kv40_mm2_s <= row.kv100_mm2_s:
-        yield placed.fault("kv100_mm2_s", "kv100_mm2_s: must be below kv40_mm2_s; are the two in each other's place?")
+    try:
+        shelf_jug(row)
+    except ValidationError as error:
+        for item in error.errors(include_url=False):
+            yield placed.fault("_".join(map(str, item["loc"])), item["msg"])
     for field in ("copper_strip_temperature_c", "copper_strip_hours"):
         if getattr(row, field) is not None and row.copper_strip_rating is None:
             yield placed.fault(field, f"{field}: means nothing without copper_strip_rating")

@@ -1,23 +1,22 @@
 """Is it the fluid at all? Suspects in the order of the evidence, and the checks that tell them apart."""
 
-import hashlib
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
-from knowledge.answers import Caution, Citation, Source
+from knowledge.answering import answer_id, sources_of
+from knowledge.answers import Caution, Citation
 from knowledge.base import KnowledgeBase
-from knowledge.errors import UnknownId, UnknownIds
 from knowledge.fluid_in_it import InIt, in_it_now, nothing_known
 from knowledge.judging import SEVERITIES_FROM_WORST
 from knowledge.observations import Observation, observations, ring_gap_verdict
 from knowledge.shop import NO_SHOP, Shop, filled_in
-from knowledge.spelling import nearest
 from knowledge.symptom_models import Evidence, FluidCures, Suspect, SymptomAnswer, SymptomQuestion
 from knowledge.symptom_rows import CheckRow, EvidenceRow, SuspectRow
-from knowledge.vocabulary import check_ids
+from knowledge.vocabulary import check_symptom_ids
 from knowledge.wording import listed
 from knowledge.worlds import Worlds
 
 SERVICE_DATA_DECIDES = "service-data-decides"
+ON_BENCH = ("grip_test=", "ring_gap=")
 CURES = {"yes": "Fluid can cure it", "maybe": "Fluid may cure it", "no": "Fluid does not cure it"}
 
 
@@ -26,24 +25,24 @@ def symptom_answer(asked: SymptomQuestion, base: KnowledgeBase, shop: Shop = NO_
 
     Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
     """
-    _check_ids(asked, base, shop)
+    check_symptom_ids(asked, base, shop.boxes)
     question = _understood(asked, base, shop)
     worlds = Worlds.of(question.question, base) if question.question else None
     in_it = in_it_now(question.question, worlds) if worlds else nothing_known()
     seen = observations(question, worlds, in_it, base)
-    suspects = _suspects(seen, base)
+    by_cost = _cheapest_first(question, seen, base)
+    suspects = _suspects(seen, by_cost, _may_lead(question, base), base)
     leaders = [suspect for suspect in suspects if suspect.leads]
     cures, reason = _can_cure(leaders, base)
-    checks = tuple(_next_checks(leaders, question, base))
+    checks = tuple(_next_checks(leaders, seen, by_cost))
     cautions = _cautions(question, leaders, checks, base)
+    evidence = [item for suspect in suspects for item in (*suspect.speaks_for, *suspect.against)]
     sides = {suspect.side for suspect in leaders}
     return SymptomAnswer(
         knowledge=base.stamp,
-        answer_id=_answer_id(question, base),
+        answer_id=answer_id("symptom", question, base.digest),
         question=question,
-        summary=f"{CURES[cures]}: {leaders[0].words} {'leads' if len(leaders) == 1 else 'leads, others are near'}."
-        if leaders
-        else "Nothing points anywhere yet: say what it does, when, and in which gears.",
+        summary=_summary(leaders, cures),
         side=sides.pop() if len(sides) == 1 else "either" if sides else "unknown",
         fluid_can_cure=cures,
         reason=reason,
@@ -51,25 +50,17 @@ def symptom_answer(asked: SymptomQuestion, base: KnowledgeBase, shop: Shop = NO_
         fluid_in_it=in_it.told,
         suspects=suspects,
         next_checks=checks,
-        ask_for=tuple(_ask_for(question, in_it)),
+        ask_for=tuple(_ask_for(question, seen, in_it)),
         cautions=cautions,
-        sources=_sources(suspects, checks, cautions, base),
+        sources=sources_of((*evidence, *suspects, *checks, *cautions), base),
     )
 
 
-def _check_ids(asked: SymptomQuestion, base: KnowledgeBase, shop: Shop) -> None:
-    unknown = [
-        UnknownId(f"/symptoms/{index}", id, tuple(base.symptoms), nearest(id, base.symptoms))
-        for index, id in enumerate(asked.symptoms)
-        if id not in base.symptoms
-    ]
-    try:
-        if asked.question is not None:
-            check_ids(asked.question, base, shop.boxes)
-    except UnknownIds as error:
-        unknown += [item._replace(pointer=f"/question{item.pointer}") for item in error.items]
-    if unknown:
-        raise UnknownIds(tuple(unknown))
+def _summary(leaders: Sequence[Suspect], cures: FluidCures) -> str:
+    if not leaders:
+        return "Nothing points anywhere yet: say what it does, when, and in which gears."
+    others = f", {len(leaders) - 1} more near it" if len(leaders) > 1 else ""
+    return f"{CURES[cures]}. Leading suspect: {leaders[0].words}{others}."
 
 
 def _understood(asked: SymptomQuestion, base: KnowledgeBase, shop: Shop) -> SymptomQuestion:
@@ -83,27 +74,29 @@ def _understood(asked: SymptomQuestion, base: KnowledgeBase, shop: Shop) -> Symp
     )
 
 
-def _answer_id(question: SymptomQuestion, base: KnowledgeBase) -> str:
-    said = question.model_dump_json(exclude_defaults=True)
-    return hashlib.sha256(f"{base.digest}\nsymptom\n{said}".encode()).hexdigest()[:16]
+def _may_lead(question: SymptomQuestion, base: KnowledgeBase) -> frozenset[str]:
+    """The suspects that may stand at the top: no fluid where every complaint is one that no fluid causes."""
+    is_never_fluid = bool(question.symptoms) and all(base.symptoms[id].never_fluid for id in question.symptoms)
+    return frozenset(row.id for row in base.suspects.values() if row.side == "hardware" or not is_never_fluid)
 
 
-def _suspects(seen: Mapping[str, Observation], base: KnowledgeBase) -> tuple[Suspect, ...]:
+def _suspects(
+    seen: Mapping[str, Observation], by_cost: Sequence[CheckRow], may_lead: Collection[str], base: KnowledgeBase
+) -> tuple[Suspect, ...]:
     """Every suspect that anything speaks for or against: highest score first, equal ones by the cheaper check."""
     found: dict[str, list[Evidence]] = {}
     for row in base.evidence:
         if row.seen in seen and (row.only_with is None or row.only_with in seen):
             found.setdefault(row.suspect, []).append(_evidence(row, seen[row.seen]))
     scores = {id: sum(item.steps for item in items) for id, items in found.items()}
-    top = max(scores.values(), default=0)
-    near = top - base.limit("suspects-near-within")
+    near = max((scores[id] for id in found if id in may_lead), default=0) - base.limit("suspects-near-within")
+    checks = {id: _cheapest_check(id, by_cost) for id in found}
     order = sorted(
         (row for row in base.suspects.values() if row.id in found),
-        key=lambda row: (-scores[row.id], cheapest_check(row.id, base).cost),
+        key=lambda row: (-scores[row.id], by_cost.index(checks[row.id])),
     )
-    return tuple(
-        _suspect(row, found[row.id], leads=scores[row.id] > 0 and scores[row.id] >= near, base=base) for row in order
-    )
+    leading = [row.id for row in order if row.id in may_lead and scores[row.id] >= max(near, 1)]
+    return tuple(_suspect(row, found[row.id], checks[row.id], leads=row.id in leading) for row in order)
 
 
 def _evidence(row: EvidenceRow, observation: Observation) -> Evidence:
@@ -128,7 +121,7 @@ def _evidence(row: EvidenceRow, observation: Observation) -> Evidence:
     )
 
 
-def _suspect(row: SuspectRow, evidence: Sequence[Evidence], *, leads: bool, base: KnowledgeBase) -> Suspect:
+def _suspect(row: SuspectRow, evidence: Sequence[Evidence], check: CheckRow, *, leads: bool) -> Suspect:
     ordered = sorted(evidence, key=lambda item: -abs(item.steps))
     return Suspect(
         id=row.id,
@@ -139,18 +132,27 @@ def _suspect(row: SuspectRow, evidence: Sequence[Evidence], *, leads: bool, base
         fluid_cures=row.fluid_cures,
         speaks_for=tuple(item for item in ordered if item.steps > 0),
         against=tuple(item for item in ordered if item.steps < 0),
-        check=cheapest_check(row.id, base).id,
+        check=check.id,
         sources=row.sources,
     )
 
 
-def cheapest_check(suspect: str, base: KnowledgeBase) -> CheckRow:
-    """The cheapest check that speaks of a suspect; of equal ones the first in the table."""
-    return min((check for check in base.checks.values() if suspect in _spoken_of(check)), key=lambda check: check.cost)
+def _cheapest_check(suspect: str, by_cost: Sequence[CheckRow]) -> CheckRow:
+    return next(check for check in by_cost if any(suspect in outcome.points_to for outcome in check.outcomes))
 
 
-def _spoken_of(check: CheckRow) -> set[str]:
-    return {suspect for outcome in check.outcomes for suspect in outcome.points_to}
+def _cheapest_first(question: SymptomQuestion, seen: Collection[str], base: KnowledgeBase) -> tuple[CheckRow, ...]:
+    """Every check by its cost; of equal ones the first in the table comes first.
+
+    Whoever measured a ring or saw its teeth has the box apart: the bench is then near and the road far.
+    """
+    is_apart = any(mark.startswith(ON_BENCH) for mark in seen) or any(
+        base.symptoms[id].on_bench for id in question.symptoms
+    )
+    rows = base.checks.values()
+    if is_apart:
+        rows = [row.model_copy(update={"cost": row.cost_apart or row.cost}) for row in rows]
+    return tuple(sorted(rows, key=lambda check: check.cost))
 
 
 def _can_cure(leaders: Sequence[Suspect], base: KnowledgeBase) -> tuple[FluidCures, str]:
@@ -164,13 +166,17 @@ def _can_cure(leaders: Sequence[Suspect], base: KnowledgeBase) -> tuple[FluidCur
     return verdict, f"It points to {names}. {' '.join(told)}"
 
 
-def _next_checks(leaders: Sequence[Suspect], question: SymptomQuestion, base: KnowledgeBase) -> Iterator[CheckRow]:
-    """The checks not made yet, cheapest first, of which some result points to some of the leaders and not to all."""
+def _next_checks(leaders: Sequence[Suspect], seen: Iterable[str], by_cost: Sequence[CheckRow]) -> Iterator[CheckRow]:
+    """The checks not made yet, cheapest first: those with a result that points to some of the leaders and not to all.
+
+    What was seen can call for a check whoever leads.
+    """
     ids = {suspect.id for suspect in leaders}
-    for check in sorted(base.checks.values(), key=lambda check: check.cost):
-        if check.tells is not None and _is_told(check.tells, question):
-            continue
-        if any(_tells_apart(ids, outcome.points_to) for outcome in check.outcomes):
+    marks = set(seen)
+    told = {mark.partition("=")[0] for mark in marks}
+    for check in by_cost:
+        tells_apart = any(_tells_apart(ids, outcome.points_to) for outcome in check.outcomes)
+        if check.tells not in told and (tells_apart or not marks.isdisjoint(check.always_when)):
             yield check
 
 
@@ -179,18 +185,13 @@ def _tells_apart(leaders: Collection[str], points_to: Collection[str]) -> bool:
     return bool(pointed) and (len(leaders) == 1 or len(pointed) < len(leaders))
 
 
-def _is_told(field: str, question: SymptomQuestion) -> bool:
-    if field == "ring_gap":
-        return ring_gap_verdict(question.ring_gap).status in ("past-limit", "within-limit")
-    return getattr(question, field) is not None
-
-
-def _ask_for(question: SymptomQuestion, in_it: InIt) -> Iterator[str]:
+def _ask_for(question: SymptomQuestion, seen: Iterable[str], in_it: InIt) -> Iterator[str]:
+    told = {mark.partition("=")[0] for mark in seen}
     if not question.symptoms:
         yield "What does it do: grind, block, feel stiff, jump out, or make a noise?"
-    if question.when is None:
+    if "when" not in told:
         yield "When does it show: cold, hot, always, or on fast shifts only?"
-    if question.gears is None:
+    if "gears" not in told:
         yield "In which gears: one, several, all, or reverse?"
     if (gap := ring_gap_verdict(question.ring_gap)).status == "no-judgement":
         yield gap.text
@@ -211,11 +212,3 @@ def _cautions(
         wanted.update(row.cautions)
     rows = (row for row in base.cautions.values() if row.id in wanted)
     return tuple(sorted(rows, key=lambda row: SEVERITIES_FROM_WORST.index(row.severity)))
-
-
-def _sources(
-    suspects: Sequence[Suspect], checks: Sequence[CheckRow], cautions: Sequence[Caution], base: KnowledgeBase
-) -> tuple[Source, ...]:
-    evidence = [item for suspect in suspects for item in (*suspect.speaks_for, *suspect.against)]
-    used = {cited.id for part in (*evidence, *suspects, *checks, *cautions) for cited in part.sources}
-    return tuple(row for row in base.sources.values() if row.id in used)

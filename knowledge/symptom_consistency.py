@@ -51,7 +51,11 @@ def _evidence_faults(tables: Tables) -> Iterator[Fault]:
 
 def _check_faults(tables: Tables) -> Iterator[Fault]:
     suspects = [placed.row.id for placed in tables["suspects"]]
+    known = marks(tuple(placed.row.id for placed in tables["symptoms"]))
     for placed in tables["checks"]:
+        for mark in placed.row.always_when:
+            if mark not in known:
+                yield placed.fault("always_when", f"always_when: {mark!r} is nothing that can be seen")
         for suspect in (id for outcome in placed.row.outcomes for id in outcome.points_to):
             if suspect not in suspects:
                 hint = nearest(suspect, suspects)
@@ -62,7 +66,8 @@ def _check_faults(tables: Tables) -> Iterator[Fault]:
 def _symptom_faults(tables: Tables) -> Iterator[Fault]:
     seen = {placed.row.seen for placed in tables["evidence"]}
     for placed in tables["symptoms"]:
-        if f"symptoms={placed.row.id}" not in seen:
+        implied = {f"{field}={value}" for field, value in placed.row.implies.model_dump(exclude_none=True).items()}
+        if seen.isdisjoint({f"symptoms={placed.row.id}", *implied}):
             yield placed.fault("id", f"no row of evidence says what {placed.row.id!r} points to")
 
 

@@ -91,7 +91,11 @@ class Check(Told):
     id: str
     words: str
     how: str
-    cost: int = Field(ge=1, le=9, description="1: a question to the caller; 9: the box is apart and measured.")
+    cost: int = Field(
+        ge=1,
+        le=9,
+        description="From 1, a question or a look, to 9: it starts with taking the box out and apart, or with putting it back.",
+    )
     safety: str | None = None
     outcomes: tuple[Outcome, ...]
     tells: str | None = Field(None, description="The field of the question that its result fills in.")
@@ -110,7 +114,7 @@ class FluidInIt(Told):
 
     status: Literal["stated", "taken-from-service-data", "not-known"]
     text: str
-    lubricants: tuple[str, ...] = Field((), description="The classes it can be: ids of /v1/lubricants.")
+    lubricants: tuple[str, ...] = Field((), description="The classes it is judged as: ids of /v1/lubricants.")
     findings: tuple[Finding, ...] = Field((), description="What every one of these classes comes to, whatever is open.")
 
 
@@ -127,7 +131,9 @@ class SymptomAnswer(Told):
     ring_gap: RingGapVerdict
     fluid_in_it: FluidInIt
     suspects: tuple[Suspect, ...] = Field(description="Highest score first; equal ones by the cheaper check.")
-    next_checks: tuple[Check, ...] = Field(description="Cheapest first, and only what tells the leading suspects apart.")
+    next_checks: tuple[Check, ...] = Field(
+        description="Cheapest first, and only what tells the leading suspects apart."
+    )
     ask_for: tuple[str, ...] = Field((), description="What the caller could still say.")
     cautions: tuple[Caution, ...]
     sources: tuple[Source, ...]

@@ -26,6 +26,8 @@ class SymptomRow(Row):
     words: str
     means: str
     implies: Implied = Implied()
+    on_bench: bool = Field(False, description="It can only be seen with the box apart.")
+    never_fluid: bool = Field(False, description="No fluid causes it, and none cures it.")
     first_suspects: tuple[str, ...]
     check: str
     cautions: Annotated[tuple[str, ...], Refers("cautions")] = ()
@@ -48,7 +50,7 @@ class SuspectRow(Row):
 class EvidenceRow(CitedRow):
     """How far one thing seen moves one suspect."""
 
-    seen: Seen = Field(description="A field of the question and its value, `field=value`; see DEVELOPERS.md.")
+    seen: Seen = Field(description="A field of the question and its value, `field=value`.")
     only_with: Seen | None = Field(None, description="Counts only where this was seen too.")
     suspect: Annotated[Id, Refers("suspects")]
     steps: Annotated[int, Field(ge=-3, le=3)] = Field(description="Above 0 for the suspect, below 0 against it.")
@@ -61,7 +63,11 @@ class CheckRow(Check):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
     id: Id
-    tells: Literal[
-        "when", "engine_off_same", "double_clutch_cures", "after_fluid_change", "ring_gap", "grip_test"
-    ] | None = None
+    cost_apart: Annotated[int, Field(ge=1, le=9)] | None = Field(
+        None, description="The cost once the box is apart, where that makes a difference."
+    )
+    always_when: tuple[Seen, ...] = Field((), description="Wanted whenever one of these was seen, whoever leads.")
+    tells: (
+        Literal["when", "engine_off_same", "double_clutch_cures", "after_fluid_change", "ring_gap", "grip_test"] | None
+    ) = None
     cautions: Annotated[tuple[str, ...], Refers("cautions")] = ()

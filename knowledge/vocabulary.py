@@ -3,25 +3,59 @@
 from collections.abc import Collection, Iterable, Iterator
 
 from knowledge.base import KnowledgeBase
+from knowledge.drain_models import DrainFluid, DrainQuestion
 from knowledge.errors import UnknownId, UnknownIds
+from knowledge.jug_models import JugQuestion
 from knowledge.questions import FillQuestion, Jug
 from knowledge.spelling import nearest
+from knowledge.symptom_models import SymptomQuestion
+
+Asked = Iterator[tuple[str, str | None, Iterable[str]]]
 
 
 def check_ids(question: FillQuestion, base: KnowledgeBase, boxes: Collection[str] = ()) -> None:
     """Raise UnknownIds with every id of the question that neither the knowledge nor the shop's boxes have."""
+    _refuse_unknown(_ids(question, base, boxes))
+
+
+def check_jug_ids(asked: JugQuestion, base: KnowledgeBase, boxes: Collection[str] = ()) -> None:
+    """Raise UnknownIds with every id of a jug, and of the box it is asked for, that nothing known has."""
+    _refuse_unknown((*_jug_ids("", asked, base), *_box_ids(asked.question, base, boxes)))
+
+
+def check_drain_ids(asked: DrainQuestion, base: KnowledgeBase, boxes: Collection[str] = ()) -> None:
+    """Raise UnknownIds with every id of the fluids, and of the box they are drained from, that nothing known has."""
+    _refuse_unknown(
+        (
+            *(item for name in ("old", "new") for item in _fluid_ids(f"/{name}", getattr(asked, name), base)),
+            *_box_ids(asked.question, base, boxes),
+        )
+    )
+
+
+def check_symptom_ids(asked: SymptomQuestion, base: KnowledgeBase, boxes: Collection[str] = ()) -> None:
+    """Raise UnknownIds with every complaint, and every id of the box it is about, that nothing known has."""
+    complaints = ((f"/symptoms/{index}", id, base.symptoms) for index, id in enumerate(asked.symptoms))
+    _refuse_unknown((*complaints, *_box_ids(asked.question, base, boxes)))
+
+
+def _refuse_unknown(asked: Iterable[tuple[str, str | None, Iterable[str]]]) -> None:
     items = tuple(
         UnknownId(pointer, value, tuple(known), nearest(value, known))
-        for pointer, value, known in _ids(question, base, boxes)
+        for pointer, value, known in asked
         if value is not None and value not in known
     )
     if items:
         raise UnknownIds(items)
 
 
-def _ids(
-    question: FillQuestion, base: KnowledgeBase, boxes: Collection[str]
-) -> Iterator[tuple[str, str | None, Iterable[str]]]:
+def _box_ids(question: FillQuestion | None, base: KnowledgeBase, boxes: Collection[str]) -> Asked:
+    """The ids of a fill question that stands inside of another question."""
+    for pointer, value, known in _ids(question, base, boxes) if question else ():
+        yield f"/question{pointer}", value, known
+
+
+def _ids(question: FillQuestion, base: KnowledgeBase, boxes: Collection[str]) -> Asked:
     for index, ring in enumerate(question.rings or ()):
         yield f"/rings/{index}/facing", ring.facing, base.facings
         yield f"/rings/{index}/body", ring.body, base.bodies
@@ -35,7 +69,13 @@ def _ids(
         yield from _jug_ids(f"/on_hand/{index}", jug, base)
 
 
-def _jug_ids(pointer: str, jug: Jug, base: KnowledgeBase) -> Iterator[tuple[str, str | None, Iterable[str]]]:
+def _fluid_ids(pointer: str, fluid: DrainFluid | None, base: KnowledgeBase) -> Asked:
+    if fluid:
+        yield f"{pointer}/family", fluid.family, base.families
+        yield from _jug_ids(pointer, fluid, base)
+
+
+def _jug_ids(pointer: str, jug: Jug, base: KnowledgeBase) -> Asked:
     if jug.label:
         yield f"{pointer}/label/family", jug.label.family, base.families
     if jug.copper_strip:

@@ -6,6 +6,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import httpx
@@ -86,17 +87,29 @@ def assert_problem() -> Callable[[httpx.Response, int, str], dict]:
 
 
 @pytest.fixture(scope="session")
-def live_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """A real server in a process of its own, on a free port of this machine; gives its address."""
-    folder = tmp_path_factory.mktemp("server")
-    with (folder / "log").open("w") as log:
-        command = [sys.executable, "-m", "api", "--port", "0"]
-        process = subprocess.Popen(command, stdout=log, stderr=log, cwd=folder)
-        try:
-            yield _address_when_ready(process, folder / "log")
-        finally:
-            process.terminate()
-            process.wait(timeout=10)
+def serve(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., AbstractContextManager[str]]:
+    """Runs a real server in a process of its own, on a free port of this machine; gives its address."""
+
+    @contextmanager
+    def serving(*flags: str) -> Iterator[str]:
+        folder = tmp_path_factory.mktemp("server")
+        with (folder / "log").open("w") as log:
+            command = [sys.executable, "-m", "api", "--port", "0", *flags]
+            process = subprocess.Popen(command, stdout=log, stderr=log, cwd=folder)
+            try:
+                yield _address_when_ready(process, folder / "log")
+            finally:
+                process.terminate()
+                process.wait(timeout=10)
+
+    return serving
+
+
+@pytest.fixture(scope="session")
+def live_server(serve: Callable[..., AbstractContextManager[str]]) -> Iterator[str]:
+    """The address of a real server with nothing set."""
+    with serve() as address:
+        yield address
 
 
 def _address_when_ready(process: subprocess.Popen, log: Path) -> str:

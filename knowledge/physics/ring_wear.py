@@ -141,7 +141,8 @@ def taper_gap_mm(*, ring_half_angle_deg: float, cone_half_angle_deg: float, face
     0.0698
     """
     check_positive(quantity="face width", value=face_width_mm, unit="mm")
-    ring, cone = _half_angle("ring half angle", ring_half_angle_deg), _half_angle("cone half angle", cone_half_angle_deg)
+    ring = _half_angle("ring half angle", ring_half_angle_deg)
+    cone = _half_angle("cone half angle", cone_half_angle_deg)
     return face_width_mm * tan(abs(ring - cone))
 
 

@@ -14,11 +14,12 @@ from schemathesis.config import SchemathesisConfig
 
 from api.app import create_app
 from api.problems import KINDS
-from api.settings import Settings
-from knowledge.reading import read_knowledge
+from api.settings import DEMO, Settings
+from knowledge.reading import read_knowledge, read_shop
 from knowledge.rules import RULES
 
 BASE = read_knowledge()
+SHOP = read_shop(DEMO, BASE)
 CONFIG = {"generation": {"max-examples": 8, "deterministic": True, "database": "none"}}
 
 IDS_OF_FIELDS: dict[str, dict[str, Iterable[str]]] = {
@@ -26,7 +27,7 @@ IDS_OF_FIELDS: dict[str, dict[str, Iterable[str]]] = {
     "ServiceData": {"family": BASE.families},
     "Label": {"family": BASE.families},
     "CopperStrip": {"rating": BASE.copper_strip},
-    "FillQuestion": {"duty": BASE.duties, "box_ref": ()},
+    "FillQuestion": {"duty": BASE.duties, "box_ref": SHOP.boxes},
 }
 IDS_OF_PARAMETERS: dict[str, Iterable[str]] = {
     "facing": BASE.facings,
@@ -34,6 +35,7 @@ IDS_OF_PARAMETERS: dict[str, Iterable[str]] = {
     "duty": BASE.duties,
     "service_family": BASE.families,
     "slug": KINDS,
+    "box_ref": SHOP.boxes,
 }
 
 
@@ -54,8 +56,13 @@ def ids_of_parameter(path: str, name: str) -> Iterable[str] | None:
     """The ids a parameter may hold, None when it holds no id."""
     if name != "id":
         return IDS_OF_PARAMETERS.get(name)
-    table = path.split("/")[2]
-    made = {"grades": ("75w-90", "30"), "rules": tuple(rule.id for rule in RULES)}
+    table = path.split("/")[-2]
+    made = {
+        "grades": ("75w-90", "30"),
+        "rules": tuple(rule.id for rule in RULES),
+        "boxes": SHOP.boxes,
+        "shelf": SHOP.shelf,
+    }
     return made[table] if table in made else getattr(BASE, table)
 
 

@@ -109,7 +109,8 @@ def test_pressure_over_the_face_carries_the_axial_force(force, angle, radius, wi
     pressure = contact_pressure_n_mm2(axial_force_n=force, half_angle_deg=angle, **cone)
     sine = math.sin(math.radians(angle))
     large, small = radius + width * sine / 2, radius - width * sine / 2
-    assert face_area_mm2(mean_radii_mm=[radius], face_width_mm=width) == pytest.approx(math.pi * (large + small) * width)
+    mantle = math.pi * (large + small) * width
+    assert face_area_mm2(mean_radii_mm=[radius], face_width_mm=width) == pytest.approx(mantle, rel=1e-12)
     assert pressure * math.pi * (large**2 - small**2) == pytest.approx(force, rel=1e-9)  # area seen along the axis
 
 
@@ -130,7 +131,8 @@ def test_bhandari_cone_clutch_for_a_flywheel():
 
 
 # Shigley's Mechanical Engineering Design, chapter 16, cone clutch with D 330 mm, d 306 mm, 60 mm along the axis and
-# friction 0.26 for 200 N·m (inputs and answers from memory: 949 N and 82.2 kPa by wear, 948 N and 79.1 kPa by pressure).
+# friction 0.26 for 200 N·m (inputs and answers from memory: 949 N and 82.2 kPa by settled wear, 948 N and 79.1 kPa by
+# even pressure).
 def test_shigley_cone_clutch_by_wear_and_by_pressure():
     angle = math.degrees(math.atan(12 / 60))
     assert angle == pytest.approx(11.310, abs=5e-4)
@@ -198,7 +200,7 @@ def test_larger_cone_at_the_same_force_grips_harder_on_less_pressure(radius, lar
     assert pressed[1] < pressed[0]
 
 
-# A fluid with slippery additives lowers the friction of a sound ring from 0.10 to 0.07: it grips on, but no longer blocks.
+# A slippery fluid lowers the friction of a sound ring from 0.10 to 0.07 (assumed): it grips on, but no longer blocks.
 def test_slippery_fluid_turns_a_blocking_ring_into_one_that_clashes():
     ring = {"mean_radii_mm": [32], "half_angle_deg": 6.5}
     least = least_friction_to_block(
@@ -255,6 +257,12 @@ def test_edge_is_taken_and_the_next_number_refused(function, valid, argument, ed
     assert refusal.value.high == edge
 
 
+@pytest.mark.parametrize("bad", [-34.0, 0.0, math.nan])
+def test_outer_radius_is_refused_by_name(bad):
+    with pytest.raises(OutOfRange, match="^outer radius"):
+        mean_radius_mm(outer_radius_mm=bad, face_width_mm=8, half_angle_deg=6.5)
+
+
 def test_right_angle_is_refused_by_name():
     with pytest.raises(OutOfRange, match=r"^half angle 90 ° is out of range: above 0 to 45 °\.$"):
         normal_force_n(axial_force_n=600, half_angle_deg=90)
@@ -277,5 +285,6 @@ def test_chamfers_lock_where_friction_reaches_the_cotangent(included):
     edge = 1 / math.tan(math.radians(included / 2))
     sleeve = {"axial_force_n": 600, "spline_radius_mm": 38, "chamfer_included_deg": included}
     assert index_torque_nm(**sleeve, chamfer_friction=edge * (1 - 1e-9)) > 0
-    with pytest.raises(OutOfRange, match="chamfer friction"):
+    with pytest.raises(OutOfRange, match="chamfer friction") as refusal:
         index_torque_nm(**sleeve, chamfer_friction=edge * (1 + 1e-9))
+    assert (refusal.value.low, refusal.value.high) == (0, pytest.approx(edge))

@@ -6,7 +6,21 @@ import importlib
 import pytest
 
 
-@pytest.mark.parametrize("topic", ["viscosity", "density", "wiping", "bearing", "film", "blending"])
+TOPICS = (
+    "viscosity",
+    "density",
+    "wiping",
+    "bearing",
+    "film",
+    "blending",
+    "cone",
+    "synchronizing",
+    "interface_heat",
+    "ring_wear",
+)
+
+
+@pytest.mark.parametrize("topic", TOPICS)
 def test_examples_in_docstrings_are_true(topic):
     result = doctest.testmod(importlib.import_module(f"knowledge.physics.{topic}"))
     assert result.attempted > 0

@@ -10,7 +10,20 @@ from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import viscosity_line
 
 GOLDEN = Path(__file__).parents[2] / "golden"
-TOPICS = ("viscosity", "viscosity_index", "density", "grades", "wiping", "bearing", "film", "blending")
+TOPICS = (
+    "viscosity",
+    "viscosity_index",
+    "density",
+    "grades",
+    "wiping",
+    "bearing",
+    "film",
+    "blending",
+    "cone",
+    "synchronizing",
+    "interface_heat",
+    "ring_wear",
+)
 ORIGINS = {"published", "retyped", "computed-by-library", "hand-worked"}
 FIELDS = {"id", "of", "source", "locator", "origin", "given", "expect", "note"}
 

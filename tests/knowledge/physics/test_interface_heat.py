@@ -25,7 +25,12 @@ from knowledge.physics.limits import OutOfRange
 # conductivity W/(m·K), density kg/m³, specific heat J/(kg·K): from memory but for the sintered facing, which is as
 # printed in a tribology handbook
 STEEL = (44, 7850, 470)
-FACINGS = {"brass": (70, 8300, 390), "sintered": (16, 6000, 420), "paper": (0.22, 900, 1600), "carbon": (0.9, 1450, 1100)}
+FACINGS = {
+    "brass": (70, 8300, 390),
+    "sintered": (16, 6000, 420),
+    "paper": (0.22, 900, 1600),
+    "carbon": (0.9, 1450, 1100),
+}
 SLIP_S = 0.15
 
 effusivities = st.floats(200, 20_000)

@@ -5,7 +5,19 @@ import math
 
 import pytest
 
-from knowledge.physics import bearing, density, film, grades, viscosity, viscosity_index, wiping
+from knowledge.physics import (
+    bearing,
+    cone,
+    density,
+    film,
+    grades,
+    interface_heat,
+    ring_wear,
+    synchronizing,
+    viscosity,
+    viscosity_index,
+    wiping,
+)
 from knowledge.physics.limits import OutOfRange, check_positive, check_within
 
 STRIP = {"land_width_mm": 0.3, "land_pressure_n_mm2": 0.6, "film_start_um": 50.0, "film_end_um": 2.0}
@@ -74,6 +86,15 @@ def test_edge_is_taken_and_the_next_number_refused(function, valid, argument, ed
     assert edge in (refusal.value.low, refusal.value.high)
 
 
+@pytest.mark.parametrize(
+    "function, valid, argument",
+    [(film.pitch_point, PAIR, "pressure_angle_deg"), (wiping.land_pressure_n_mm2, CONE, "half_angle_deg"),
+     (wiping.land_pressure_n_mm2, CONE, "land_share")],
+)
+def test_small_values_above_zero_are_taken(function, valid, argument):
+    assert function(**valid | {argument: 1e-3})
+
+
 @pytest.mark.parametrize("value", [0.2, 2.1e7, -1.0, math.nan, math.inf])
 def test_temperature_refuses_viscosities_off_the_chart(value):
     line = viscosity.viscosity_line(kv40_mm2_s=100, kv100_mm2_s=11.25)
@@ -104,7 +125,22 @@ def test_refusal_carries_its_figures():
     assert "2 mm2/s or more" in str(fault)
 
 
-@pytest.mark.parametrize("module", [bearing, density, film, grades, viscosity, viscosity_index, wiping])
+MODULES = (
+    bearing,
+    cone,
+    density,
+    film,
+    grades,
+    interface_heat,
+    ring_wear,
+    synchronizing,
+    viscosity,
+    viscosity_index,
+    wiping,
+)
+
+
+@pytest.mark.parametrize("module", MODULES)
 def test_public_functions_take_keywords_only_and_are_documented(module):
     functions = [
         function for name, function in inspect.getmembers(module, inspect.isfunction)

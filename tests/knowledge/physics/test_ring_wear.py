@@ -160,8 +160,15 @@ def test_edge_is_taken_and_the_next_number_refused(function, valid, argument, ed
 def test_crests_that_meet_leave_no_groove_to_drain_into():
     touching = 0.5 / 2 / math.tan(math.radians(30))
     assert crest_width_mm(**CREST | {"normal_wear_mm": touching * 0.999}) < 0.6
-    with pytest.raises(OutOfRange, match="crest width after wear"):
+    with pytest.raises(OutOfRange, match="crest width after wear") as refusal:
         crest_width_mm(**CREST | {"normal_wear_mm": touching * 1.001})
+    assert (refusal.value.low, refusal.value.high) == (0, 0.6)
+
+
+def test_angles_below_one_degree_are_taken():
+    assert normal_wear_mm(gap_lost_mm=1, half_angle_deg=0.5) == pytest.approx(0.008727, rel=1e-4)
+    crest = crest_width_mm(new_crest_width_mm=0.1, normal_wear_mm=0.1, profile_angle_deg=0.5, pitch_mm=0.6)
+    assert crest == pytest.approx(0.1 + 0.2 * 0.004363, rel=1e-5)
 
 
 def test_crest_is_refused_below_its_new_width():

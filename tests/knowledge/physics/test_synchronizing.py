@@ -194,6 +194,8 @@ VALID = [
     (facing_load, {"energy_j": 113.0, "mean_power_w": 1332.0, "peak_power_w": 2664.0, "face_area_mm2": 1608.5}),
     (cone_torque_for_time_nm,
      {"inertia_kg_m2": 0.01, "speed_difference_rpm": 1500.0, "time_s": 0.2, "drag_nm": 1.5, "upshift": True}),
+    (cone_torque_for_time_nm,
+     {"inertia_kg_m2": 0.01, "speed_difference_rpm": 1500.0, "time_s": 0.2, "drag_nm": 1.5, "upshift": False}),
     (shift_force_n, {"cone_torque_nm": 8.0, "half_angle_deg": 6.5, "mean_radii_mm": [32.0], "frictions": [0.1]}),
 ]
 ZERO_ALLOWED = {"layshaft_inertia_kg_m2", "input_inertia_kg_m2", "other_inertia_kg_m2", "drag_nm"}

@@ -146,7 +146,10 @@ def test_viscosity_refuses_a_temperature_where_the_oil_leaves_the_chart(celsius)
     assert kinematic_viscosity_mm2_s(line=line, temperature_c=refusal.value.high) == pytest.approx(0.21, rel=1e-6)
 
 
-@pytest.mark.parametrize("kv40, kv100", [(10, 10), (10, 10.1), (100, 0.2), (3e7, 10), (math.nan, 5), (50, math.nan)])
+@pytest.mark.parametrize(
+    "kv40, kv100",
+    [(10, 10), (10, 10.1), (100, 0.2), (3e7, 10), (math.nan, 5), (50, math.nan), (2.0005, 1.9995)],  # last: Z rises
+)
 def test_line_refuses_oils_that_do_not_thin_or_leave_the_chart(kv40, kv100):
     with pytest.raises(OutOfRange):
         viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)

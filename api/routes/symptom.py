@@ -1,0 +1,20 @@
+"""Fluid or hardware."""
+
+from fastapi import APIRouter
+
+from api.problems import documented
+from api.routes.dependencies import Base, CurrentShop
+from api.strict_route import StrictRoute
+from knowledge.symptom import symptom_answer
+from knowledge.symptom_models import SymptomAnswer, SymptomQuestion
+
+router = APIRouter(prefix="/v1", tags=["symptom"], route_class=StrictRoute)
+
+
+@router.post("/symptom", responses=documented(400, 413, 415, 422))
+async def symptom(question: SymptomQuestion, base: Base, shop: CurrentShop) -> SymptomAnswer:
+    """Whether fluid can cure a complaint, the suspects in the order of the evidence, and the next checks.
+
+    Say what was seen and leave out the rest. With a fill `question`, what is in the box is judged by figures too.
+    """
+    return symptom_answer(question, base, shop)

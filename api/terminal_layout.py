@@ -1,0 +1,68 @@
+"""How any answer is laid out as plain text for a terminal, less than 100 columns wide."""
+
+import textwrap
+from collections.abc import Iterable, Iterator
+
+from knowledge.answers import Caution, Figure, KnowledgeStamp
+
+WIDTH = 96
+MARK = "*"
+UNCHECKED = {"from-memory", "judgement"}
+MARK_MEANS = f"{MARK} rests on a figure from memory or on our judgement, not on a source that was read again."
+SEVERITIES = ("danger", "warning", "note")
+
+
+def page(blocks: Iterable[Iterable[str]]) -> str:
+    """The blocks that have any lines, with a blank line between them, and what the mark means where it stands."""
+    text = "\n\n".join("\n".join(lines) for block in blocks if (lines := list(block)))
+    return f"{text}\n\n{MARK_MEANS}" if MARK in text else text
+
+
+def titled(title: str, lines: Iterable[str]) -> Iterator[str]:
+    """A block beneath its title; nothing where it has no lines."""
+    found = list(lines)
+    return iter([title.upper(), *found] if found else [])
+
+
+def wrapped(text: str, indent: int = 0, hang: int | None = None) -> str:
+    """The text in lines of at most WIDTH; `hang` indents all lines but the first."""
+    later = " " * (indent if hang is None else hang)
+    return textwrap.fill(text, WIDTH, initial_indent=" " * indent, subsequent_indent=later, break_on_hyphens=False)
+
+
+def bullet(text: str, indent: int = 2) -> str:
+    """One entry of a list."""
+    return wrapped(f"- {text}", indent, indent + 2)
+
+
+def number(value: float) -> str:
+    """Three digits are enough at the counter."""
+    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+
+
+def figure_text(figure: Figure) -> str:
+    """A figure or its range with its unit, marked where it rests on memory or judgement."""
+    in_ms = figure.unit == "s" and figure.max < 10
+    low, high = (number(value * 1000 if in_ms else value) for value in (figure.min, figure.max))
+    unit = " ms" if in_ms else "" if figure.unit == "1" else f" {figure.unit}"
+    mark = MARK if figure.rests_on in UNCHECKED or figure.standing in UNCHECKED else ""
+    screening = " (extrapolated)" if figure.screening else ""
+    return f"{low}{unit}{mark}{screening}" if low == high else f"{low} to {high}{unit}{mark}{screening}"
+
+
+def by_severity(cautions: Iterable[Caution]) -> list[Caution]:
+    """The cautions, the gravest first."""
+    return sorted(cautions, key=lambda item: SEVERITIES.index(item.severity))
+
+
+def caution_line(item: Caution) -> str:
+    """One caution."""
+    return bullet(f"{item.severity.capitalize()}: {item.text}")
+
+
+def foot(stamp: KnowledgeStamp) -> str:
+    """What every answer ends with."""
+    return (
+        "The manufacturer's service data decides. "
+        f"Knowledge {stamp.version}, {stamp.digest[:19]}; rules and sources: /v1/rules, /v1/sources."
+    )

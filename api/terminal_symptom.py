@@ -1,0 +1,83 @@
+"""A symptom answer as plain text for a terminal."""
+
+from collections.abc import Iterable, Iterator
+
+from api.terminal_layout import (
+    MARK,
+    UNCHECKED,
+    bullet,
+    by_severity,
+    caution_line,
+    figure_text,
+    foot,
+    page,
+    titled,
+    wrapped,
+)
+from knowledge.symptom_models import Check, Evidence, Suspect, SymptomAnswer
+
+IN_DETAIL = 6
+CHECKS_SHOWN = 4
+FIGURES = {"wiping_time_s": "wiping time", "bearing_ratio": "bearing viscosity ratio"}
+CURES = {"yes": "fluid cures it", "maybe": "fluid may cure it", "no": "fluid does not cure it"}
+
+
+def symptom_text(answer: SymptomAnswer) -> str:
+    """The whole answer, most needed first."""
+    suspected = [item for item in answer.suspects if item.leads or item.score > 0]
+    cleared = [item for item in answer.suspects if item not in suspected]
+    gap = answer.ring_gap
+    return page(
+        [
+            [wrapped(answer.summary)],
+            titled(f"Can fluid cure it? {answer.fluid_can_cure}", [wrapped(answer.reason, 2)]),
+            titled("Suspects in order", _suspect_lines(suspected)),
+            titled("What speaks against others", _cleared_lines(cleared)),
+            titled("Check next, cheapest first", _check_lines(answer.next_checks, suspected)),
+            titled("The ring gap", [wrapped(gap.text, 2)] if gap.status != "not-given" else []),
+            titled("The fluid in it", [wrapped(answer.fluid_in_it.text, 2)]),
+            titled("Take care", (caution_line(item) for item in by_severity(answer.cautions))),
+            titled("Ask next", (bullet(line) for line in answer.ask_for)),
+            [wrapped(foot(answer.knowledge))],
+        ]
+    )
+
+
+def _suspect_lines(suspects: list[Suspect]) -> Iterator[str]:
+    """The leading ones with their evidence; the order is a sum of steps and no probability."""
+    if not suspects:
+        return
+    yield wrapped("Each reason moves a suspect by whole steps; the sum orders them and is no probability.", 2)
+    for rank, item in enumerate(suspects[:IN_DETAIL], start=1):
+        near = "" if item.leads else "; behind"
+        yield wrapped(f"{rank:>3}. {item.words} ({item.side}; {CURES[item.fluid_cures]}): {item.score:+d}{near}", 0, 5)
+        if item.leads:
+            yield from (_evidence_line(evidence) for evidence in (*item.speaks_for, *item.against))
+    if rest := suspects[IN_DETAIL:]:
+        yield wrapped(f"     Then: {'; '.join(f'{item.words} ({item.score:+d})' for item in rest)}.", 0, 5)
+
+
+def _evidence_line(evidence: Evidence) -> str:
+    figures = (f"{FIGURES[figure.name]} {figure_text(figure)}" for figure in evidence.figures if figure.name in FIGURES)
+    told = f" [{text}]" if (text := "; ".join(figures)) else ""
+    mark = MARK if evidence.standing in UNCHECKED else ""
+    return bullet(f"{evidence.steps:+d}{mark} {evidence.text}{told}", 5)
+
+
+def _cleared_lines(suspects: list[Suspect]) -> Iterator[str]:
+    for item in suspects:
+        yield bullet(f"{item.words} ({item.score:+d}): {' '.join(evidence.text for evidence in item.against[:2])}")
+
+
+def _check_lines(checks: tuple[Check, ...], suspects: Iterable[Suspect]) -> Iterator[str]:
+    words = {item.id: item.words for item in suspects}
+    for check in checks[:CHECKS_SHOWN]:
+        yield bullet(check.words)
+        yield wrapped(check.how, 4)
+        if check.safety:
+            yield wrapped(f"Safety: {check.safety}", 4)
+        for outcome in check.outcomes:
+            if pointed := [words[id] for id in outcome.points_to if id in words]:
+                yield wrapped(f"{outcome.result} Points to {'; or '.join(pointed)}.", 6, 8)
+    if rest := checks[CHECKS_SHOWN:]:
+        yield bullet(f"Then also: {' '.join(check.words for check in rest)}")

@@ -1,0 +1,85 @@
+"""What may be asked about draining an old fluid out, and what is answered."""
+
+from typing import Annotated
+
+from pydantic import Field, ValidationInfo, field_validator
+from pydantic_core import PydanticCustomError
+
+from knowledge.answers import Assumption, Caution, DrainRound, Finding, KnowledgeStamp, Source, Told
+from knowledge.questions import Asked, FillQuestion, Identifier, Jug, Number
+
+MOST_ROUNDS = 20
+Litres = Annotated[Number, Field(ge=0.01, le=1000)]
+
+
+class DrainFluid(Jug):
+    """A fluid, old or new: as much of its label and data sheet as the caller has."""
+
+    family: Identifier | None = Field(None, description="The same as `label.family`, which it overrules.")
+
+    @property
+    def jug(self) -> Jug:
+        """The fluid as a jug."""
+        same = {name: getattr(self, name) for name in Jug.model_fields}
+        if self.family is not None:
+            same["label"] = {"family": self.family, "grade": self.label.grade if self.label else None}
+        return Jug.model_validate(same, from_attributes=True)
+
+
+class DrainQuestion(Asked):
+    """How often must it be drained until little enough of the old fluid is left? Every field may be left out."""
+
+    capacity_l: Litres | None = Field(None, description="What the box holds, dry.")
+    drained_l: Litres | None = Field(None, description="What one drain brings out and one refill puts in.")
+    old: DrainFluid | None = None
+    new: DrainFluid | None = None
+    rounds: Annotated[int, Field(strict=True, ge=1, le=MOST_ROUNDS)] | None = Field(
+        None, description="Rounds to show; else as many as the target needs."
+    )
+    target_old_share: Annotated[Number, Field(ge=0.001, le=0.9)] | None = Field(
+        None, description="Share of the old fluid that may stay; else by what the old fluid is."
+    )
+    question: FillQuestion | None = Field(None, description="The box it is about.")
+
+    @field_validator("drained_l")
+    @classmethod
+    def _no_more_than_it_holds(cls, drained_l: float | None, info: ValidationInfo) -> float | None:
+        capacity_l = info.data.get("capacity_l")
+        if drained_l is not None and capacity_l is not None and drained_l > capacity_l:
+            raise PydanticCustomError("more_than_it_holds", "drained_l must not be above capacity_l")
+        return drained_l
+
+
+class UnderstoodDrain(DrainQuestion):
+    """The question as it was understood, with what was assumed."""
+
+    assumed: tuple[Assumption, ...] = ()
+
+
+class DrainPlan(Told):
+    """One way to spend the same litres of new fluid."""
+
+    rounds: int
+    drained_share: float
+    drained_l: float | None
+    litres_used: float | None
+    old_share: float
+    text: str
+
+
+class DrainAnswer(Told):
+    """What stays of the old fluid round by round, what the mixture is like, and what to mind."""
+
+    knowledge: KnowledgeStamp
+    answer_id: str
+    question: UnderstoodDrain
+    summary: str = Field(max_length=140)
+    drained_share: float
+    target_old_share: float
+    rounds: tuple[DrainRound, ...]
+    rounds_to_target: int | None = Field(description="Null where draining is no longer the way.")
+    litres_to_target: float | None
+    plans: tuple[DrainPlan, ...] = Field(description="Other ways to spend the same litres, least left over first.")
+    findings: tuple[Finding, ...]
+    cautions: tuple[Caution, ...]
+    sources: tuple[Source, ...]

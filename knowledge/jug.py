@@ -1,0 +1,216 @@
+"""Is this jug right? Its label against its sheet, and its verdict by the same rules as a class."""
+
+from collections.abc import Iterator, Sequence
+
+from knowledge.answering import answer_id, cautions_for, circumstances_of, sources_of
+from knowledge.answers import Assumption, Finding, JudgedJug, LubricantName
+from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
+from knowledge.data_sheet import POINTERS, Sheet
+from knowledge.judging import judge
+from knowledge.jug_models import ColdLimit, CurvePoint, JugAnswer, JugQuestion, UnderstoodJug
+from knowledge.jug_oils import possible_oils
+from knowledge.jug_verdict import folded_findings, folded_verdict, ranks, would_decide
+from knowledge.nearest_classes import nearest_classes
+from knowledge.oils import Oil
+from knowledge.physics.density import COLDEST_C, HOTTEST_C, density_kg_m3
+from knowledge.physics.grades import iso_viscosity_grade, j300_grades
+from knowledge.physics.limits import OutOfRange
+from knowledge.physics.viscosity import dynamic_viscosity_mpa_s, is_screening, kinematic_viscosity_mm2_s
+from knowledge.questions import Jug
+from knowledge.rules.label import LABEL_RULES
+from knowledge.shop import NO_SHOP, Shop, filled_in
+from knowledge.vocabulary import check_jug_ids
+from knowledge.worlds import Worlds
+
+CURVE_C = (-40, -30, -20, -10, 0, 10, 20, 40, 60, 80, 100, 120, 150)
+ALWAYS = frozenset({"always"})
+VERDICTS = {
+    "fits": "It fits this box",
+    "fits-with-care": "It fits this box with care",
+    "does-not-fit": "It does not fit this box",
+    "depends": "Whether it fits this box is still open",
+}
+
+
+def jug_answer(asked: JugQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> JugAnswer:
+    """The answer to a question about one jug; `shop` is where the box of its fill question is looked up.
+
+    Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
+    """
+    check_jug_ids(asked, base, shop.boxes)
+    box = filled_in(asked.question, shop)[0] if asked.question else None
+    sheet = Sheet.of(asked, base)
+    oils = possible_oils(sheet, base)
+    worlds = Worlds.of(box, base) if box else None
+    judged = judge(worlds, oils) if worlds else ()
+    verdict = folded_verdict(judged, worlds) if worlds else None
+    label_findings = tuple(_label_findings(sheet, base))
+    findings = folded_findings(judged)
+    cautions = cautions_for(circumstances_of(worlds) if worlds else ALWAYS, base)
+    density = _density(sheet, oils)
+    return JugAnswer(
+        knowledge=base.stamp,
+        answer_id=answer_id("jug", asked, base.digest, *(shop.used_by(asked.question) if asked.question else ())),
+        question=UnderstoodJug.model_construct(
+            **{name: getattr(asked, name) for name in JugQuestion.model_fields if name != "question"},
+            question=box,
+            assumed=tuple(_assumptions(sheet, density)),
+        ),
+        summary=_summary(sheet, label_findings, VERDICTS[verdict] if verdict else None),
+        j306={row.edition: None for row in base.sae_j306}
+        | {edition: grade.name for edition, grade in sheet.sheet_grades.items()},
+        j300=j300_grades(kv100_mm2_s=asked.kv100_mm2_s, rows=base.sae_j300) if asked.kv100_mm2_s else (),
+        iso_vg=iso_viscosity_grade(kv40_mm2_s=asked.kv40_mm2_s, rows=base.iso_3448) if asked.kv40_mm2_s else None,
+        viscosity_index=None if sheet.viscosity_index is None else round(sheet.viscosity_index),
+        viscosity_index_reason=_no_index_because(sheet, base),
+        cold_limit=_cold_limit(sheet),
+        density15_kg_m3=density,
+        curve=tuple(_curve(sheet, density)),
+        label_findings=label_findings,
+        nearest_classes=nearest_classes(sheet, base),
+        may_be=_may_be(oils),
+        verdict=verdict,
+        findings=findings,
+        would_decide=would_decide(asked, judged, worlds) if worlds else (),
+        cautions=cautions,
+        sources=sources_of((*label_findings, *findings, *cautions), base, *_sources_of_figures(sheet)),
+    )
+
+
+def judged_jugs(jugs: Sequence[Jug], worlds: Worlds) -> tuple[JudgedJug, ...]:
+    """Jugs at hand or on the shelf, judged for the box of these worlds; ids in them must be known."""
+    base = worlds.base
+    sheets = [Sheet.of(jug, base) for jug in jugs]
+    of_jugs = [possible_oils(sheet, base) for sheet in sheets]
+    different = {id(oil): oil for oils in of_jugs for oil in oils}
+    judged = dict(zip(different, judge(worlds, tuple(different.values())), strict=True))
+    heard = [tuple(judged[id(oil)] for oil in oils) for oils in of_jugs]
+    return tuple(
+        JudgedJug(
+            name=sheet.jug.name or f"Jug {number}",
+            shelf_id=getattr(sheet.jug, "id", None),
+            verdict=folded_verdict(verdicts, worlds),
+            rank=rank,
+            may_be=_may_be(oils),
+            findings=folded_findings(verdicts),
+            label_findings=tuple(_label_findings(sheet, base)),
+            would_decide=would_decide(sheet.jug, verdicts, worlds),
+        )
+        for number, (sheet, oils, verdicts, rank) in enumerate(
+            zip(sheets, of_jugs, heard, ranks(heard, worlds), strict=True), start=1
+        )
+    )
+
+
+def _may_be(oils: Sequence[Oil]) -> tuple[LubricantName, ...]:
+    names = (LubricantName(id=oil.id, name=oil.name, family=oil.family.id, grade=oil.grade) for oil in oils)
+    return tuple({(name.id, name.grade): name for name in names}.values())
+
+
+def _label_findings(sheet: Sheet, base: KnowledgeBase) -> Iterator[Finding]:
+    """What the rules about labels and sheets say; one that is not concerned says nothing."""
+    for rule in LABEL_RULES:
+        given = {"base": base} if "base" in rule.takes else {}
+        said = rule.judge(**{name: getattr(sheet, name) for name in rule.reads}, **given)
+        if said.is_concerned:
+            yield Finding(
+                rule=rule.id,
+                effect=said.effect,
+                severity=said.severity,
+                text=said.text,
+                about=tuple(dict.fromkeys(pointer for name in rule.reads for pointer in POINTERS[name])),
+                sources=rule.sources,
+            )
+
+
+def _summary(sheet: Sheet, label_findings: Sequence[Finding], verdict: str | None) -> str:
+    """One plain sentence of at most 140 characters."""
+    name = sheet.sheet_grades[DEFAULT_J306_EDITION].name if sheet.sheet_grades else None
+    doubts = sum(finding.effect == "cautions" for finding in label_findings)
+    said = f"by its figures {name} (SAE J306, {DEFAULT_J306_EDITION})" if name else "its figures give no gear-oil grade"
+    asked = (
+        f"{doubts} thing{'s' if doubts > 1 else ''} to ask about it" if doubts else "nothing speaks against its label"
+    )
+    return f"{verdict}: {said}; {asked}." if verdict else f"{said[0].upper()}{said[1:]}; {asked}."
+
+
+def _no_index_because(sheet: Sheet, base: KnowledgeBase) -> str | None:
+    jug, least = sheet.jug, base.astm_d2270[0].kv100_min_mm2_s
+    if sheet.viscosity_index is not None:
+        return None
+    if jug.kv40_mm2_s is None or jug.kv100_mm2_s is None:
+        return "It needs both KV40 and KV100."
+    return f"It is not defined where KV100 is below {least:g} mm²/s."
+
+
+def _cold_limit(sheet: Sheet) -> ColdLimit:
+    cold = sheet.cold
+    if cold.is_interpolated:
+        text = (
+            f"Between the measured points at {cold.flows_at_c:g} and {cold.too_thick_at_c:g} °C; not measured itself."
+        )
+        return ColdLimit(temperature_c=round(cold.limit_c, 1), basis=text)
+    if cold.limit_c is not None:
+        return ColdLimit(temperature_c=cold.limit_c, basis="As the data sheet states it.")
+    if cold.flows_at_c is not None:
+        text = "The coldest measured point that is thin enough; the limit lies there or colder."
+        return ColdLimit(temperature_c=cold.flows_at_c, basis=text)
+    if cold.too_thick_at_c is not None:
+        text = f"Not known; too thick at {cold.too_thick_at_c:g} °C, so it lies above that."
+        return ColdLimit(temperature_c=None, basis=text)
+    if sheet.claimed_cold_limit_c is not None:
+        return ColdLimit(temperature_c=sheet.claimed_cold_limit_c, basis="What the label claims; nothing measured.")
+    return ColdLimit(temperature_c=None, basis="Nothing measured and nothing claimed.")
+
+
+def _density(sheet: Sheet, oils: Sequence[Oil]) -> float | None:
+    """The density given, else the middle of what it may be."""
+    if sheet.density15_kg_m3 is not None or not oils:
+        return sheet.density15_kg_m3
+    usual = [oil.density15_kg_m3 for oil in oils]
+    return (min(usual) + max(usual)) / 2
+
+
+def _assumptions(sheet: Sheet, density15_kg_m3: float | None) -> Iterator[Assumption]:
+    if sheet.density15_kg_m3 is None and density15_kg_m3 is not None:
+        yield Assumption(
+            pointer="/density15_kg_m3",
+            value=f"{density15_kg_m3:g} kg/m³",
+            standing="common-practice",
+            reason="Not given, or none that an oil can have; the middle of what such oils usually have.",
+        )
+
+
+def _curve(sheet: Sheet, density15_kg_m3: float | None) -> Iterator[CurvePoint]:
+    if sheet.line is None:
+        return
+    for celsius in CURVE_C:
+        try:
+            kinematic = kinematic_viscosity_mm2_s(line=sheet.line, temperature_c=celsius)
+        except OutOfRange:
+            kinematic = None
+        dynamic = None
+        if kinematic is not None and density15_kg_m3 is not None and COLDEST_C <= celsius <= HOTTEST_C:
+            density = density_kg_m3(density15_kg_m3=density15_kg_m3, temperature_c=celsius)
+            dynamic = dynamic_viscosity_mpa_s(kinematic_viscosity_mm2_s=kinematic, density_kg_m3=density)
+        yield CurvePoint(
+            temperature_c=celsius,
+            kv_mm2_s=None if kinematic is None else _significant(kinematic),
+            viscosity_mpa_s=None if dynamic is None else _significant(dynamic),
+            screening=is_screening(temperature_c=celsius),
+        )
+
+
+def _significant(value: float) -> float:
+    """A figure with no more digits than its origin can bear."""
+    return float(f"{value:.4g}")
+
+
+def _sources_of_figures(sheet: Sheet) -> Iterator[str]:
+    """Where the tables and formulas behind the figures come from."""
+    if sheet.kv100_mm2_s is not None:
+        yield from ("sae-j306-201902", "sae-j306-200506", "sae-j300-202405")
+    if sheet.jug.kv40_mm2_s is not None:
+        yield "iso-3448-1992"
+    if sheet.line is not None:
+        yield from ("astm-d341-20", "astm-d2270-10", "astm-d1250-04")

@@ -1,0 +1,161 @@
+"""One jug, several oils it may hold: their verdicts and findings folded into one."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from knowledge.answers import Figure, Finding, Verdict, WouldDecide, weakest
+from knowledge.judging import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Judged
+from knowledge.questions import Jug
+from knowledge.ranking import VERDICTS_FROM_BEST
+from knowledge.rules import RULES
+from knowledge.rules.rule import Rule
+from knowledge.wording import listed
+from knowledge.worlds import Worlds
+
+NAMED_AT_MOST = 4
+ASK = {
+    "label/family": "The API category or the kind of fluid.",
+    "kv100_mm2_s": "Kinematic viscosity at 100 °C (KV100), in mm²/s.",
+    "kv40_mm2_s": "Kinematic viscosity at 40 °C (KV40), in mm²/s.",
+    "t150_c": "Cold viscosity (ASTM D2983): the temperature at which it reaches 150 000 mPa·s.",
+    "copper_strip": "Copper strip (ASTM D130): rating, temperature and hours.",
+    "limited_slip": "Whether it holds a limited-slip friction modifier.",
+}
+
+
+def folded_verdict(judged: Sequence[Judged], worlds: Worlds) -> Verdict:
+    """Refused whatever it holds and in every world, refused in none, or neither; open where a rule cannot judge it."""
+    verdicts = {item.verdict(worlds.every) for item in judged}
+    if verdicts == {"does-not-fit"}:
+        return "does-not-fit"
+    is_open = any(finding.effect == "no-data" for item in judged for finding in item.findings)
+    if is_open or not verdicts or not verdicts <= {"fits", "fits-with-care"}:
+        return "depends"
+    return "fits" if verdicts == {"fits"} else "fits-with-care"
+
+
+def folded_findings(judged: Sequence[Judged]) -> tuple[Finding, ...]:
+    """What each rule says of the oils it may hold, the worst shown; figures span all of them."""
+    return tuple(_folded(findings, judged) for findings in zip(*(item.findings for item in judged), strict=True))
+
+
+def _folded(findings: Sequence[Finding], judged: Sequence[Judged]) -> Finding:
+    first = findings[0]
+    if all(finding is first for finding in findings):
+        return first
+    effect = min((finding.effect for finding in findings), key=EFFECTS_FROM_WORST.index)
+    told = [index for index, finding in enumerate(findings) if finding.effect == effect]
+    worst = min((findings[index] for index in told), key=_how_bad)
+    margins = [finding.margin for finding in findings if finding.margin is not None]
+    return replace(
+        worst,
+        figures=tuple(_figures(findings)),
+        margin=min(margins, default=None),
+        only_if=worst.only_if if len(told) == len(findings) else _only_if(told, judged, worst.only_if),
+        share_of_worlds=sum(findings[index].share_of_worlds for index in told) / len(findings),
+    )
+
+
+def _how_bad(finding: Finding) -> tuple[int, float]:
+    return SEVERITIES_FROM_WORST.index(finding.severity), float("inf") if finding.margin is None else finding.margin
+
+
+def _figures(findings: Sequence[Finding]) -> Iterator[Figure]:
+    by_name: dict[str, list[Figure]] = {}
+    for finding in findings:
+        for figure in finding.figures:
+            by_name.setdefault(figure.name, []).append(figure)
+    for figures in by_name.values():
+        yield replace(
+            figures[0],
+            min=min(figure.min for figure in figures),
+            max=max(figure.max for figure in figures),
+            rests_on=weakest(*(figure.rests_on or figure.standing for figure in figures)),
+            screening=any(figure.screening for figure in figures),
+        )
+
+
+def _only_if(told: Sequence[int], judged: Sequence[Judged], also: str | None) -> str:
+    """Which of the oils a finding is about, as short as it can be said: whole families, or a few names."""
+    meant = [judged[index].oil for index in told]
+    others = [item.oil for index, item in enumerate(judged) if index not in told]
+    for names, other_names in (
+        ([oil.family.label for oil in meant], {oil.family.label for oil in others}),
+        ([oil.name for oil in meant], {oil.name for oil in others}),
+    ):
+        different = list(dict.fromkeys(names))
+        if len(different) <= NAMED_AT_MOST and other_names.isdisjoint(different):
+            text = f"Only if it is {listed(different, 'or')}."
+            break
+    else:
+        text = "Only for some of the oils that it may be."
+    return f"{text} {also}" if also else text
+
+
+def would_decide(jug: Jug, judged: Sequence[Judged], worlds: Worlds) -> tuple[WouldDecide, ...]:
+    """The missing lines of the data sheet that can change the verdict: those that settle the rules which made it.
+
+    A jug that some rule refuses for good has none.
+    """
+    verdict = folded_verdict(judged, worlds)
+    if not judged:
+        return tuple(_asked(line) for line in ("kv40_mm2_s", "kv100_mm2_s") if getattr(jug, line) is None)
+    if verdict == "fits":
+        return ()
+    effects = ("cautions", "no-data") if verdict == "fits-with-care" else ("excludes", "no-data")
+    lines: dict[str, None] = {}
+    for rule, findings in zip(RULES, zip(*(item.findings for item in judged), strict=True), strict=True):
+        told = [finding for finding in findings if finding.effect in effects]
+        line = _missing_line(rule, told, jug) if told else None
+        if line is not None:
+            lines[line] = None
+        elif verdict == "does-not-fit" and _refuses_for_good(rule, findings):
+            return ()
+    return tuple(_asked(line) for line in ASK if line in lines)
+
+
+def _refuses_for_good(rule: Rule, findings: Sequence[Finding]) -> bool:
+    return all(finding.effect == "excludes" and finding.share_of_worlds == 1 for finding in findings)
+
+
+def _missing_line(rule: Rule, told: Sequence[Finding], jug: Jug) -> str | None:
+    """The line that settles a rule, where the jug lacks it; of the two viscosities the other one, where that is known."""
+    line = rule.settled_by
+    if line in ("kv100_mm2_s", "kv40_mm2_s"):
+        if all(finding.effect == "excludes" and finding.margin is None for finding in told):
+            return None
+        return next((name for name in (line, "kv40_mm2_s", "kv100_mm2_s") if getattr(jug, name) is None), None)
+    if line == "label/family":
+        return line if jug.label is None or jug.label.family is None else None
+    if line == "limited_slip" and jug.label and jug.label.family:
+        return None
+    return line if line and getattr(jug, line) is None else None
+
+
+def _asked(line: str) -> WouldDecide:
+    return WouldDecide(pointer=f"/{line}", ask=ASK[line])
+
+
+def ranks(of_jugs: Sequence[Sequence[Judged]], worlds: Worlds) -> tuple[int | None, ...]:
+    """The place of each jug among those that may serve, best first, as the classes are ordered."""
+    order = sorted(
+        (_order(judged, worlds), index)
+        for index, judged in enumerate(of_jugs)
+        if judged and folded_verdict(judged, worlds) != "does-not-fit"
+    )
+    places = {index: place for place, (_, index) in enumerate(order, start=1)}
+    return tuple(places.get(index) for index in range(len(of_jugs)))
+
+
+def _order(judged: Sequence[Judged], worlds: Worlds) -> tuple:
+    base = worlds.base
+    verdict = folded_verdict(judged, worlds)
+    facings = {facing for part in worlds.parts("facings") for facing in part.value or ("none",)}
+    return (
+        not all(item.is_named for item in judged) or verdict == "depends",
+        VERDICTS_FROM_BEST.index(verdict),
+        any(item.warned for item in judged),
+        -sum(item.serves.bit_count() for item in judged) / len(judged) if verdict == "depends" else 0,
+        max(base.fitness[facing, item.oil.family.id] for facing in facings for item in judged),
+        -min(item.margin(worlds.every) for item in judged),
+    )

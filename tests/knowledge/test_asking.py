@@ -1,0 +1,137 @@
+"""The next question: in counter words, with a way to find out, and never in vain."""
+
+import re
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+MOST_QUESTIONS = 14
+LAW = settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+
+
+def with_reply(question: dict[str, Any], pointer: str, reply: str) -> dict[str, Any]:
+    """The question with a reply filled in where its pointer says."""
+    *_, name = pointer.split("/")
+    value = {"true": True, "false": False}.get(reply, reply)
+    if name == "cones":
+        value = int(reply)
+    elif name.endswith("_c"):
+        value = float(reply)
+    if name == "rings":
+        return {**question, "rings": [] if reply == "none" else [{"facing": reply}]}
+    if ring := re.fullmatch(r"/rings/(\d+)/\w+", pointer):
+        rings = [dict(ring) for ring in question.get("rings") or [{}]]
+        rings[int(ring[1])][name] = value
+        return {**question, "rings": rings}
+    return {**question, name: value}
+
+
+@LAW
+@given(data=st.data())
+def test_answering_in_the_proposed_order_always_comes_to_an_end(data, ask) -> None:
+    question: dict[str, Any] = {}
+    for _ in range(MOST_QUESTIONS):
+        answer = ask(**question)
+        if answer.outcome != "depends":
+            break
+        first = answer.ask_next[0]
+        reply = data.draw(st.sampled_from([item.value for item in first.answers]))
+        question = with_reply(question, first.pointer, reply)
+    assert ask(**question).outcome in ("settled", "none-suitable")
+
+
+@LAW
+@given(data=st.data())
+def test_a_partly_stated_question_comes_to_an_end_too(data, partly_stated_questions, ask) -> None:
+    question = data.draw(partly_stated_questions)
+    for _ in range(MOST_QUESTIONS):
+        answer = ask(**question)
+        if answer.outcome != "depends":
+            break
+        first = answer.ask_next[0]
+        reply = data.draw(st.sampled_from([item.value for item in first.answers]))
+        question = with_reply(question, first.pointer, reply)
+    assert ask(**question).outcome in ("settled", "none-suitable")
+
+
+@LAW
+@given(data=st.data())
+def test_a_reply_leads_where_it_was_said_to_lead(data, partly_stated_questions, ask) -> None:
+    question = data.draw(partly_stated_questions)
+    for item in ask(**question).ask_next:
+        if item.pointer == "/sump_hot_c" and question["duty"] is None:
+            continue  # a heat tried for one duty says nothing of the others, a heat that was read off does
+        if question["rings"] is None and item.pointer.startswith("/rings/0/"):
+            continue  # a box without rings has no body, cones or condition to reply with
+        for reply in item.answers:
+            after = ask(**with_reply(question, item.pointer, reply.value)).candidates[0]
+            assert reply.then == (after.lubricant.id if after.rank else None)
+
+
+@LAW
+@given(data=st.data())
+def test_the_question_that_settles_most_comes_first(data, partly_stated_questions, ask) -> None:
+    answer = ask(**data.draw(partly_stated_questions))
+    settles = [item.settles for item in answer.ask_next]
+    assert settles == sorted(settles, reverse=True)
+    assert all(0 <= value <= 1 for value in settles)
+
+
+@LAW
+@given(data=st.data())
+def test_only_an_answer_that_depends_asks_on(data, partly_stated_questions, ask) -> None:
+    answer = ask(**data.draw(partly_stated_questions))
+    assert bool(answer.ask_next) == (answer.outcome == "depends")
+
+
+def test_every_question_can_be_found_out_and_has_replies(ask) -> None:
+    asked = ask().ask_next
+    assert len(asked) >= 8
+    for item in asked:
+        assert item.question.endswith("?")
+        assert len(item.how_to_tell) > 40
+        assert len(item.answers) > 1
+        assert all(reply.words for reply in item.answers)
+        assert len({reply.value for reply in item.answers}) == len(item.answers)
+
+
+def test_the_empty_question_asks_for_the_rings_first(ask) -> None:
+    asked = ask().ask_next
+    assert asked[0].pointer == "/rings"
+    assert {"none", "bronze", "paper"} <= {reply.value for reply in asked[0].answers}
+
+
+def test_numbers_are_offered_in_rising_order(ask) -> None:
+    for item in ask().ask_next:
+        if item.pointer.endswith("_c"):
+            numbers = [float(reply.value) for reply in item.answers]
+            assert numbers == sorted(numbers)
+
+
+def test_what_is_known_is_not_asked_again(ask, box) -> None:
+    answer = ask(**box("bronze", duty=None, sump_hot_c=None, coldest_start_c=None))
+    assert {item.pointer for item in answer.worlds.over} == {"/duty", "/sump_hot_c", "/coldest_start_c"}
+    assert {item.pointer for item in answer.ask_next} <= {"/duty", "/sump_hot_c", "/coldest_start_c"}
+
+
+def test_an_unknown_facing_of_a_second_ring_set_is_asked_where_it_stands(ask, box) -> None:
+    rings = [{"facing": "bronze", "condition": "new"}, {"facing": None, "condition": "new"}]
+    answer = ask(**box("bronze", rings=rings))
+    assert "/rings/1/facing" in {item.pointer for item in answer.ask_next}
+
+
+def test_denying_yellow_metal_brings_no_bronze_back(ask, box) -> None:
+    rings = [{"facing": None, "body": "steel", "cones": 1, "condition": "new"}]
+    answer = ask(**box("molybdenum", rings=rings, yellow_metal=False))
+    tried = next(item.values for item in answer.worlds.over if item.pointer == "/rings/0/facing")
+    assert not {"bronze", "sintered"} & set(tried)
+
+
+@pytest.mark.parametrize("pointer", ["/final_drive", "/limited_slip"])
+def test_finding_out_sends_nobody_under_a_vehicle(ask, pointer) -> None:
+    advice = " ".join(item.how_to_tell for item in ask().ask_next if item.pointer == pointer).lower()
+    assert advice
+    assert "under the vehicle" not in advice
+    assert "jack" not in advice
