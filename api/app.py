@@ -13,7 +13,20 @@ from api.caching import EntityTags
 from api.handlers import handle_problems
 from api.middleware import BodyLimit, CatchAll, Envelope, ProblemShape
 from api.openapi import openapi_of
-from api.routes import catalogue, documentation, fill, service, shop, symptom
+from api.routes import (
+    catalogue,
+    curves,
+    documentation,
+    drain,
+    fill,
+    jug,
+    pages,
+    service,
+    shift,
+    shop,
+    symptom,
+    viscosity,
+)
 from api.settings import Settings, read_settings
 from api.shop import WatchedShop
 from knowledge.base import KnowledgeBase
@@ -24,7 +37,20 @@ next question to ask. Leave out what you do not know. **The manufacturer's servi
 
 Each answer names the edition of the knowledge that spoke. Every error is `application/problem+json`; each kind
 is explained at `/problems`. Ignore fields you do not recognise; new ones may be added."""
-ROUTERS = (fill.router, symptom.router, catalogue.router, shop.router, service.router, documentation.router)
+ROUTERS = (
+    pages.router,
+    fill.router,
+    curves.router,
+    jug.router,
+    drain.router,
+    symptom.router,
+    shift.router,
+    viscosity.router,
+    catalogue.router,
+    shop.router,
+    service.router,
+    documentation.router,
+)
 
 
 def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
@@ -58,6 +84,8 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
         ],
     )
     app.state.base = base
+    app.state.origins = settings.origins
+    app.state.shop_folder = settings.shop
     app.state.shop = WatchedShop(settings.shop, base)
     app.state.routes = [route for router in ROUTERS for route in router.routes]
     handle_problems(app)

@@ -11,13 +11,22 @@ from pydantic import BaseModel, ValidationError
 from api.settings import shop_folder
 from api.strict_json import MalformedJson, parse
 from api.terminal import fill_text
+from api.terminal_drain import drain_text
+from api.terminal_jug import jug_text
+from api.terminal_shift import shift_text
 from api.terminal_symptom import symptom_text
 from api.wording import Mistake, mistakes, unknown_id
 from knowledge.base import KnowledgeBase
+from knowledge.drain import drain_answer
+from knowledge.drain_models import DrainQuestion
 from knowledge.errors import UnknownIds
 from knowledge.fill import fill_answer
+from knowledge.jug import jug_answer
+from knowledge.jug_models import JugQuestion
 from knowledge.questions import FillQuestion
 from knowledge.reading import read_knowledge, read_shop
+from knowledge.shift import shift_answer
+from knowledge.shift_questions import ShiftQuestion
 from knowledge.shop import NO_SHOP, Shop
 from knowledge.symptom import symptom_answer
 from knowledge.symptom_models import SymptomQuestion
@@ -34,8 +43,14 @@ class Asking(NamedTuple):
 
 ASKINGS = {
     "fill": Asking(FillQuestion, fill_answer, fill_text, reads_shop=True),
+    "jug": Asking(JugQuestion, jug_answer, jug_text, reads_shop=True),
+    "drain": Asking(DrainQuestion, drain_answer, drain_text, reads_shop=True),
     "symptom": Asking(SymptomQuestion, symptom_answer, symptom_text, reads_shop=True),
+    "shift": Asking(ShiftQuestion, shift_answer, shift_text),
 }
+
+
+WRAPPING = {"title", "about", "ask", "question"}
 
 
 class CannotAsk(Exception):
@@ -83,7 +98,8 @@ def _question(content: bytes) -> tuple[Asking, Any]:
     if not isinstance(name, str) or name not in ASKINGS:
         raise CannotAsk(f"/ask: Must be one of: {', '.join(ASKINGS)}.")
     bare = {key: part for key, part in value.items() if key != "ask"}
-    return ASKINGS[name], value["question"] if "question" in value else bare
+    # Some questions have a field `question` of their own: the box they are about.
+    return ASKINGS[name], value["question"] if "question" in value and WRAPPING.issuperset(value) else bare
 
 
 def _answer(kind: Asking, value: Any, base: KnowledgeBase, shop: Shop) -> BaseModel:

@@ -15,9 +15,20 @@ log = logging.getLogger("fillwright")
 
 SECURITY_HEADERS = {
     "X-Content-Type-Options": "nosniff",
-    "Content-Security-Policy": "default-src 'self'; img-src 'self' data:; base-uri 'none'; frame-ancestors 'none'",
     "Referrer-Policy": "no-referrer",
 }
+NOBODY = "'none'"
+
+
+def content_policy(*framing: str) -> str:
+    """The content security policy of every response; `framing` are the origins whose pages may frame this one."""
+    return (
+        "default-src 'self'; img-src 'self' data:; base-uri 'none'; form-action 'self'; "
+        f"frame-ancestors {' '.join(framing or (NOBODY,))}"
+    )
+
+
+POLICY = content_policy()
 
 
 class Envelope:
@@ -39,6 +50,7 @@ class Envelope:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 headers.update({**self.headers, "Request-Id": request_id})
+                headers.setdefault("Content-Security-Policy", POLICY)
                 headers.setdefault("Cache-Control", "no-cache" if scope["method"] == "GET" else "no-store")
             elif is_head:
                 message = {**message, "body": b""}

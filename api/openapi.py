@@ -10,11 +10,15 @@ from fastapi.openapi.utils import get_openapi
 
 from api.problems import Problem
 
-ASKED_BY_POST = ("fill", "symptom")
+ASKED_BY_POST = ("fill", "jug", "drain", "symptom", "shift")
 SCHEMA_PATH = "#/components/schemas/{model}"
 TAGS = [
     {"name": "fill", "description": "What to fill a box with."},
+    {"name": "jug", "description": "Whether a jug is right, by itself and for a box."},
+    {"name": "drain", "description": "What stays of the old fluid."},
     {"name": "symptom", "description": "Whether it is the fluid at all."},
+    {"name": "shift", "description": "What a shift asks of a ring, and which facing stands it."},
+    {"name": "viscosity", "description": "How thick an oil is, cold and hot."},
     {"name": "knowledge", "description": "The tables and rules behind every answer."},
     {"name": "shop", "description": "The shop's own boxes and jugs, from its own tables."},
     {"name": "service", "description": "For whoever runs the service."},

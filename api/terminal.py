@@ -3,6 +3,8 @@
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from api.terminal_drain import leftover_lines
+from api.terminal_jug import VERDICTS, judged_jug_lines
 from api.terminal_layout import (
     MARK,
     SEVERITIES,
@@ -19,12 +21,6 @@ from api.terminal_layout import (
 )
 from knowledge.answers import AskNext, Candidate, FillAnswer, Finding, FromBox, Limits, Window
 
-VERDICTS = {
-    "fits": "fits",
-    "fits-with-care": "fits with care",
-    "depends": "depends on what is not known",
-    "does-not-fit": "does not fit",
-}
 IN_DETAIL = 4
 QUESTIONS_SHOWN = 3
 TOLD = ("cautions", "excludes")
@@ -48,7 +44,8 @@ def fill_text(answer: FillAnswer) -> str:
         titled("Service data first", [wrapped(answer.service_data.text, 2)]),
         titled("The jug must show", _window_lines(answer.window)),
         titled(f"What {'may fit' if answer.outcome == 'depends' else 'fits'}, best first", _fitting_lines(fitting)),
-        titled("Jugs at hand", (bullet(f"{jug.name}: {VERDICTS[jug.verdict]}.") for jug in answer.jugs)),
+        titled("Jugs at hand, best first", judged_jug_lines(answer.jugs)),
+        titled("The fluid that is in it now", leftover_lines(answer.leftover)),
         titled("Why not the others", _refused_lines(answer)),
         titled("Take care", (caution_line(item) for item in by_severity(answer.cautions))),
         titled("Not said, taken as given", _assumed_lines(answer)),

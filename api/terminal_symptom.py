@@ -14,6 +14,7 @@ from api.terminal_layout import (
     titled,
     wrapped,
 )
+from knowledge.answers import FromBox
 from knowledge.symptom_models import Check, Evidence, Suspect, SymptomAnswer
 
 IN_DETAIL = 6
@@ -35,12 +36,20 @@ def symptom_text(answer: SymptomAnswer) -> str:
             titled("What speaks against others", _cleared_lines(cleared)),
             titled("Check next, cheapest first", _check_lines(answer.next_checks, suspected)),
             titled("The ring gap", [wrapped(gap.text, 2)] if gap.status != "not-given" else []),
+            titled("From the shop's own box", _box_lines(answer.from_box)),
             titled("The fluid in it", [wrapped(answer.fluid_in_it.text, 2)]),
             titled("Take care", (caution_line(item) for item in by_severity(answer.cautions))),
             titled("Ask next", (bullet(line) for line in answer.ask_for)),
             [wrapped(foot(answer.knowledge))],
         ]
     )
+
+
+def _box_lines(box: FromBox | None) -> Iterator[str]:
+    if box is not None:
+        yield bullet(f"{box.name} ({box.id})")
+    if box is not None and box.notes:
+        yield bullet(box.notes)
 
 
 def _suspect_lines(suspects: list[Suspect]) -> Iterator[str]:

@@ -43,6 +43,11 @@ SENTENCES = {
     "literal_error": "Must be one of: {expected}.",
     "enum": "Must be one of: {expected}.",
     "not_thinner_when_hot": "Must be below kv40_mm2_s: oil is thinner when hot. Perhaps the two changed places.",
+    "more_than_it_holds": "Must not be above capacity_l: no drain brings out more than the box holds.",
+    "radius_or_one_for_each_cone": "Must be a number from 10 to 300, or a list of 1 to 3 of them.",
+    "one_for_each_cone": "Must be one number for all, or a list with one for each of the {cones} cones.",
+    "inertia_or_its_parts": "Must be a number from 0.000001 to 10, or an object with gear, layshaft, input, "
+    "ratio_constant and ratio_gear.",
     "repeated_parameter": "Give this parameter only once.",
 }
 

@@ -114,6 +114,8 @@ class CandidateFigures(Told):
     film_lambda: Figure | None = None
     wiping_time_s: Figure | None = None
     shifts_freely_above_c: Figure | None = None
+    blocking_reserve: Figure | None = None
+    interface_peak_c: Figure | None = None
 
 
 class LubricantName(Told):

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
-from knowledge import rows, symptom_rows
+from knowledge import rows, shift_rows, symptom_rows
 from knowledge.answers import KnowledgeStamp
 from knowledge.oils import Oil, oil_of_class
 
@@ -49,6 +49,10 @@ class KnowledgeBase:
     evidence: tuple[symptom_rows.EvidenceRow, ...]
     checks: Mapping[str, symptom_rows.CheckRow]
     faq: Mapping[str, rows.FaqRow]
+    facing_limits: tuple[shift_rows.FacingLimitRow, ...]
+    facing_thermal: tuple[shift_rows.FacingThermalRow, ...]
+    friction_by_fluid: Mapping[tuple[str, str], shift_rows.FrictionByFluidRow]
+    shift_bounds: tuple[shift_rows.ShiftBoundRow, ...]
 
     @classmethod
     def of(cls, tables: Mapping[str, tuple[Any, ...]], *, version: str, digest: str) -> "KnowledgeBase":
@@ -105,6 +109,10 @@ class KnowledgeBase:
             evidence=tables["evidence"],
             checks=_by_id(tables["checks"]),
             faq=_by_id(tables["faq"]),
+            facing_limits=tables["facing_limits"],
+            facing_thermal=tables["facing_thermal"],
+            friction_by_fluid=MappingProxyType({(row.facing, row.family): row for row in tables["friction_by_fluid"]}),
+            shift_bounds=tables["shift_bounds"],
         )
 
     @property

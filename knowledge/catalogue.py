@@ -5,11 +5,12 @@ from typing import Any, Generic, TypeVar
 
 from pydantic import Field
 
-from knowledge import rows, symptom_rows
+from knowledge import rows, shift_rows, symptom_rows
 from knowledge.answers import Citation, KnowledgeStamp, Told
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
+from knowledge.faq import FaqEntry
 from knowledge.oils import Oil
-from knowledge.rules import RULES
+from knowledge.rules import EVERY_RULE
 
 Item = TypeVar("Item")
 SCALES = ("sae_j306", "sae_j300", "iso_3448")
@@ -47,11 +48,20 @@ class RuleEntry(Told):
     sources: tuple[Citation, ...]
 
 
+class Facing(rows.FacingRow):
+    """A friction material with what it stands, how it grips and how it takes up heat; `chosen` rows are used."""
+
+    limits: tuple[shift_rows.FacingLimitRow, ...]
+    friction: tuple[rows.FrictionRow, ...]
+    friction_by_fluid: tuple[shift_rows.FrictionByFluidRow, ...]
+    heat: tuple[shift_rows.FacingThermalRow, ...]
+
+
 class Facings(Told):
     """Friction materials, what their rings are made of, and how fluids serve them."""
 
     knowledge: KnowledgeStamp
-    facings: tuple[rows.FacingRow, ...]
+    facings: tuple[Facing, ...]
     bodies: tuple[rows.BodyRow, ...]
     fitness: tuple[rows.FacingFamilyRow, ...]
 
@@ -120,7 +130,7 @@ class Faq(Told):
     """Questions customers ask, with careful answers."""
 
     knowledge: KnowledgeStamp
-    faq: tuple[rows.FaqRow, ...]
+    faq: tuple[FaqEntry, ...]
 
 
 class Duties(Told):
@@ -146,6 +156,10 @@ class Tables(Told):
     facing_families: tuple[rows.FacingFamilyRow, ...]
     ring_lands: tuple[rows.RingLandRow, ...]
     friction: tuple[rows.FrictionRow, ...]
+    facing_limits: tuple[shift_rows.FacingLimitRow, ...]
+    facing_thermal: tuple[shift_rows.FacingThermalRow, ...]
+    friction_by_fluid: tuple[shift_rows.FrictionByFluidRow, ...]
+    shift_bounds: tuple[shift_rows.ShiftBoundRow, ...]
     defaults: tuple[rows.DefaultRow, ...]
     thresholds: tuple[rows.ThresholdRow, ...]
     duties: tuple[rows.DutyRow, ...]
@@ -179,9 +193,23 @@ def facings(base: KnowledgeBase) -> Facings:
     """The catalogue of friction materials."""
     return Facings(
         knowledge=base.stamp,
-        facings=tuple(base.facings.values()),
+        facings=facing_entries(base),
         bodies=tuple(base.bodies.values()),
         fitness=tuple(base.facing_families.values()),
+    )
+
+
+def facing_entries(base: KnowledgeBase) -> tuple[Facing, ...]:
+    """Every friction material with its figures."""
+    return tuple(
+        Facing(
+            **row.model_dump(),
+            limits=tuple(item for item in base.facing_limits if item.facing == row.id),
+            friction=tuple(item for item in base.friction if item.facing == row.id),
+            friction_by_fluid=tuple(item for item in base.friction_by_fluid.values() if item.facing == row.id),
+            heat=tuple(item for item in base.facing_thermal if item.material == row.id),
+        )
+        for row in base.facings.values()
     )
 
 
@@ -210,7 +238,7 @@ def rules(base: KnowledgeBase) -> Rules:
 
 def rule_entries() -> tuple[RuleEntry, ...]:
     """Every rule as it is shown."""
-    return tuple(RuleEntry(**{name: getattr(rule, name) for name in RuleEntry.model_fields}) for rule in RULES)
+    return tuple(RuleEntry(**{name: getattr(rule, name) for name in RuleEntry.model_fields}) for rule in EVERY_RULE)
 
 
 def grades(base: KnowledgeBase, id: str | None = None) -> Grades:
@@ -245,6 +273,6 @@ def knowledge_export(base: KnowledgeBase) -> Knowledge:
         sae_j306_editions=Editions(
             kept=tuple(sorted({row.edition for row in base.sae_j306})), default=DEFAULT_J306_EDITION
         ),
-        counts={name: len(table) for name, table in tables.items()} | {"rules": len(RULES)},
+        counts={name: len(table) for name, table in tables.items()} | {"rules": len(EVERY_RULE)},
         tables=Tables(**tables),
     )

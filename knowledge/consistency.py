@@ -7,6 +7,7 @@ from knowledge.answers import Citation
 from knowledge.circumstances import CIRCUMSTANCES
 from knowledge.errors import Fault
 from knowledge.rows import Refers
+from knowledge.shift_consistency import shift_contradictions
 from knowledge.spelling import nearest
 from knowledge.symptom_consistency import complaint_contradictions
 
@@ -24,6 +25,7 @@ def contradictions(tables: Tables) -> Iterator[Fault]:
     yield from _unknown_circumstances(tables)
     yield from _gaps_in_matrices(tables)
     yield from complaint_contradictions(tables)
+    yield from shift_contradictions(tables)
     yield from _unused_sources(tables)
 
 
@@ -100,7 +102,7 @@ def _gaps_in_matrices(tables: Tables) -> Iterator[Fault]:
 
 
 def _unused_sources(tables: Tables) -> Iterator[Fault]:
-    from knowledge.rules import RULES
+    from knowledge.rules import EVERY_RULE
 
     used = {
         value
@@ -109,11 +111,11 @@ def _unused_sources(tables: Tables) -> Iterator[Fault]:
         for _, value, table in _references(placed)
         if table == "sources"
     }
-    used |= {citation.id for rule in RULES for citation in rule.sources}
+    used |= {citation.id for rule in EVERY_RULE for citation in rule.sources}
     for placed in tables["sources"]:
         if placed.row.id not in used:
             yield placed.fault("id", f"no table and no rule uses the source {placed.row.id!r}")
-    for rule in RULES:
+    for rule in EVERY_RULE:
         for citation in rule.sources:
             if citation.id not in _ids(tables, "sources"):
                 yield Fault("sources.toml", 1, 1, f"the rule {rule.id!r} cites {citation.id!r}, which is not here")

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from math import log
 from typing import NamedTuple
 
@@ -64,6 +65,7 @@ class Sheet:
     kv100_sheared_mm2_s: float | None
     sheet_grades: Mapping[str, J306Grade]
     cold: ColdFigures
+    fresh_grades: Mapping[str, str | None]
     fresh_row: J306Row | None
     line: ViscosityLine | None
     viscosity_index: float | None
@@ -75,6 +77,7 @@ class Sheet:
         """A jug, read; its ids must be known."""
         text = jug.label.grade if jug.label else None
         cold = cold_figures(jug, base)
+        fresh = _sheet_grades(jug.model_copy(update={"kv100_sheared_mm2_s": None}), None, base)
         strip = jug.copper_strip
         return cls(
             jug=jug,
@@ -84,9 +87,10 @@ class Sheet:
             is_class_grade=plain_grade(text or "") in {plain_grade(row.grade) for row in base.lubricants.values()},
             kv100_mm2_s=jug.kv100_mm2_s,
             kv100_sheared_mm2_s=jug.kv100_sheared_mm2_s,
-            sheet_grades=_sheet_grades(jug, cold, base),
+            sheet_grades=_sheet_grades(jug, cold.proven_c, base),
             cold=cold,
-            fresh_row=_fresh_row(jug, base),
+            fresh_grades={edition: grade.summer for edition, grade in fresh.items()},
+            fresh_row=_hot_row(fresh, base),
             line=_line(jug),
             viscosity_index=_viscosity_index(jug, base),
             density15_kg_m3=_density(jug),
@@ -110,6 +114,7 @@ POINTERS = {
     "kv100_sheared_mm2_s": ("/kv100_sheared_mm2_s",),
     "sheet_grades": ("/kv100_mm2_s",),
     "cold": ("/t150_c", "/brookfield"),
+    "fresh_grades": ("/kv100_mm2_s",),
     "fresh_row": ("/kv100_mm2_s",),
     "line": ("/kv40_mm2_s", "/kv100_mm2_s"),
     "viscosity_index": ("/kv40_mm2_s", "/kv100_mm2_s"),
@@ -151,7 +156,7 @@ def _is_at(point: ColdViscosity, temperature_c: float, most_mpa_s: float, *, thi
 
 def _contradictions(jug: Jug, most_mpa_s: float) -> Iterator[str]:
     points = sorted(jug.brookfield, key=lambda point: (point.temperature_c, -point.viscosity_mpa_s))
-    for colder, warmer in zip(points, points[1:]):
+    for colder, warmer in pairwise(points):
         if colder.temperature_c == warmer.temperature_c:
             if colder.viscosity_mpa_s != warmer.viscosity_mpa_s:
                 yield f"two figures are given for {colder.temperature_c:g} °C"
@@ -169,7 +174,7 @@ def _contradictions(jug: Jug, most_mpa_s: float) -> Iterator[str]:
             )
 
 
-def _sheet_grades(jug: Jug, cold: ColdFigures, base: KnowledgeBase) -> Mapping[str, J306Grade]:
+def _sheet_grades(jug: Jug, t150_c: float | None, base: KnowledgeBase) -> Mapping[str, J306Grade]:
     """The J306 grade in each edition; a W grade only from a stated or measured figure, never from between two."""
     if jug.kv100_mm2_s is None:
         return {}
@@ -178,18 +183,16 @@ def _sheet_grades(jug: Jug, cold: ColdFigures, base: KnowledgeBase) -> Mapping[s
             kv100_mm2_s=jug.kv100_mm2_s,
             rows=[row for row in base.sae_j306 if row.edition == edition],
             kv100_sheared_mm2_s=jug.kv100_sheared_mm2_s,
-            t150_c=cold.proven_c,
+            t150_c=t150_c,
         )
         for edition in sorted({row.edition for row in base.sae_j306}, reverse=True)
     }
 
 
-def _fresh_row(jug: Jug, base: KnowledgeBase) -> J306Row | None:
-    """The hot grade of the fresh oil, whatever shearing does to it."""
-    if jug.kv100_mm2_s is None:
-        return None
+def _hot_row(grades: Mapping[str, J306Grade], base: KnowledgeBase) -> J306Row | None:
+    """The row of a hot grade in the default edition."""
     rows = {row.grade: row for row in base.sae_j306 if row.edition == DEFAULT_J306_EDITION}
-    return rows.get(j306_grade(kv100_mm2_s=jug.kv100_mm2_s, rows=tuple(rows.values())).summer)
+    return rows.get(grades[DEFAULT_J306_EDITION].summer) if grades else None
 
 
 def _line(jug: Jug) -> ViscosityLine | None:

@@ -1,14 +1,22 @@
 """What may be asked about draining an old fluid out, and what is answered."""
 
-from typing import Annotated
+from typing import Annotated, Any
 
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
 
 from knowledge.answers import Assumption, Caution, DrainRound, Finding, KnowledgeStamp, Source, Told
 from knowledge.questions import Asked, FillQuestion, Identifier, Jug, Number
 
 MOST_ROUNDS = 20
+
+
+def _whole(value: Any) -> Any:
+    """A whole number by either of its spellings in JSON, `2` and `2.0`."""
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+Rounds = Annotated[int, Field(strict=True, ge=1, le=MOST_ROUNDS), BeforeValidator(_whole)]
 Litres = Annotated[Number, Field(ge=0.01, le=1000)]
 
 
@@ -33,9 +41,7 @@ class DrainQuestion(Asked):
     drained_l: Litres | None = Field(None, description="What one drain brings out and one refill puts in.")
     old: DrainFluid | None = None
     new: DrainFluid | None = None
-    rounds: Annotated[int, Field(strict=True, ge=1, le=MOST_ROUNDS)] | None = Field(
-        None, description="Rounds to show; else as many as the target needs."
-    )
+    rounds: Rounds | None = Field(None, description="Rounds to show; else as many as the target needs.")
     target_old_share: Annotated[Number, Field(ge=0.001, le=0.9)] | None = Field(
         None, description="Share of the old fluid that may stay; else by what the old fluid is."
     )

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from knowledge.axes import NO_RINGS
 from knowledge.base import KnowledgeBase
+from knowledge.duty_shift import RingReserve, ShiftHeat, ring_reserve, shift_heat
 from knowledge.mating import ColdWiping, Land, MeshContact, WipingLand, mesh_contact, slowest_land
 from knowledge.questions import Bearing, FillQuestion, Mesh, Ring, RingGeometry
 
@@ -50,6 +51,25 @@ def lands(question: FillQuestion, base: KnowledgeBase, facing: str, condition: s
 def cones(question: FillQuestion, base: KnowledgeBase, facing: str, cones: int) -> int:
     """The most friction interfaces any ring set has; 0 when there are no rings."""
     return max((ring.cones or cones for ring in _rings(question, facing)), default=0)
+
+
+def _sized_rings(question: FillQuestion, facing: str, cones: int) -> list[tuple[str, int]]:
+    return sorted({(ring.facing or facing, ring.cones or cones) for ring in _rings(question, facing)})
+
+
+def ring_reserves(question: FillQuestion, base: KnowledgeBase, facing: str, cones: int) -> tuple[RingReserve, ...]:
+    """The blocking reserve of each different ring."""
+    shape = ring_geometry(question, base)
+    return tuple(ring_reserve(facing, cones, shape, base) for facing, cones in _sized_rings(question, facing, cones))
+
+
+def shift_heats(
+    question: FillQuestion, base: KnowledgeBase, facing: str, cones: int, duty: tuple[str, float]
+) -> tuple[ShiftHeat, ...]:
+    """The heat at the face of each different ring in the hard shifts of the duty."""
+    shape = ring_geometry(question, base)
+    rings = _sized_rings(question, facing, cones)
+    return tuple(shift_heat(facing, cones, *duty, shape, base) for facing, cones in rings)
 
 
 def copper_rings(question: FillQuestion, base: KnowledgeBase, facing: str, body: str) -> tuple[str, ...]:
@@ -141,6 +161,8 @@ FACTS: Mapping[str, Fact] = {
     "cold_wiping": Fact(("facing", "condition", "coldest_start_c"), cold_wiping),
     "lands": Fact(("facing", "condition"), lands),
     "cones": Fact(("facing", "cones"), cones),
+    "ring_reserves": Fact(("facing", "cones"), ring_reserves),
+    "shift_heats": Fact(("facing", "cones", "duty"), shift_heats),
     "copper_parts": Fact(("facing", "body", "yellow_metal"), copper_parts),
     "final_drive": Fact(("final_drive",), _plain),
     "limited_slip": Fact(("limited_slip",), _plain),
@@ -163,21 +185,27 @@ RING_FIELDS = {
     "facing_kinds": "facing",
     "lands": "condition",
     "wiping_land": "condition",
+    "cold_wiping": "condition",
     "cones": "cones",
+    "ring_reserves": "cones",
+    "shift_heats": "cones",
     "copper_parts": "body",
+}
+ALSO_FIELDS = {
+    "copper_parts": ("/yellow_metal",),
+    "cold_wiping": ("/coldest_start_c",),
+    "shift_heats": ("/duty", "/sump_hot_c"),
 }
 OTHER_FIELDS = {"is_light_duty": "duty", "is_hot_for_copper": "sump_hot_c"}
 
 
 def pointers(fact: str, question: FillQuestion) -> tuple[str, ...]:
     """JSON pointers to the parts of the question that a fact comes from."""
-    if fact == "cold_wiping":
-        return (*pointers("wiping_land", question), "/coldest_start_c")
     if fact not in RING_FIELDS:
         return (f"/{OTHER_FIELDS.get(fact, fact)}",)
     field = RING_FIELDS[fact]
     rings = tuple(f"/rings/{index}/{field}" for index in range(len(question.rings or ()))) or ("/rings",)
-    return (*rings, "/yellow_metal") if fact == "copper_parts" else rings
+    return (*rings, *ALSO_FIELDS.get(fact, ()))
 
 
 def _rings_settle_what_they_can(

@@ -13,7 +13,7 @@ from knowledge.oils import Oil
 from knowledge.questions import FillQuestion, Jug, Label
 from knowledge.service_data import names
 from knowledge.symptom_models import FluidInIt
-from knowledge.wording import listed
+from knowledge.phrases import listed
 from knowledge.worlds import Worlds
 
 NAMED_AT_MOST = 3

@@ -130,7 +130,7 @@ def _judged(oil: Oil, hearings: tuple[_Hearing, ...], worlds: Worlds) -> Judged:
 def _ruling(hearing: _Hearing, oil: Oil, is_named: bool, worlds: Worlds) -> _Ruling:
     if hearing.rule.looks_at_the_oil:
         return _heard_out(hearing, oil, is_named, worlds)
-    kind = (oil.family.id, is_named)
+    kind = (oil.family.id if "family" in hearing.rule.takes else "", is_named)
     if kind not in hearing.rulings:
         hearing.rulings[kind] = _heard_out(hearing, oil, is_named, worlds)
     return hearing.rulings[kind]

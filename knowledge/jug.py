@@ -128,6 +128,8 @@ def _summary(sheet: Sheet, label_findings: Sequence[Finding], verdict: str | Non
     name = sheet.sheet_grades[DEFAULT_J306_EDITION].name if sheet.sheet_grades else None
     doubts = sum(finding.effect == "cautions" for finding in label_findings)
     said = f"by its figures {name} (SAE J306, {DEFAULT_J306_EDITION})" if name else "its figures give no gear-oil grade"
+    if name is None and sheet.fresh_row is not None:
+        said = f"by its figures {sheet.fresh_row.grade} when fresh, below it once sheared"
     asked = (
         f"{doubts} thing{'s' if doubts > 1 else ''} to ask about it" if doubts else "nothing speaks against its label"
     )

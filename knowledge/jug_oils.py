@@ -13,7 +13,7 @@ from knowledge.physics.viscosity_index import kv40_at_viscosity_index_mm2_s
 from knowledge.questions import CopperStrip
 from knowledge.service_data import plain_grade
 
-HALVINGS = 60
+HALVINGS = 40
 
 
 def possible_oils(sheet: Sheet, base: KnowledgeBase) -> tuple[Oil, ...]:
@@ -31,9 +31,15 @@ def possible_oils(sheet: Sheet, base: KnowledgeBase) -> tuple[Oil, ...]:
     return tuple(oils.values())
 
 
-def _of_label(sheet: Sheet, base: KnowledgeBase) -> Sequence[Oil]:
-    """The classes the label leaves open; with a grade that none of them has, those near it, at that grade's band."""
-    oils = [oil for oil in base.oils if sheet.label_family is None or oil.family is sheet.label_family]
+def _of_label(sheet: Sheet, base: KnowledgeBase) -> Iterator[Oil]:
+    """The classes the label leaves open, of its family or else of every family."""
+    for family in base.families.values():
+        if sheet.label_family in (None, family):
+            yield from _of_family([oil for oil in base.oils if oil.family is family], sheet, base)
+
+
+def _of_family(oils: Sequence[Oil], sheet: Sheet, base: KnowledgeBase) -> Sequence[Oil]:
+    """The classes of a family at the grade of the jug; where none has it, those near it, moved to that grade's band."""
     text = sheet.grade_text or _measured_grade(sheet)
     if text and (exact := [oil for oil in oils if plain_grade(oil.grade) == plain_grade(text)]):
         return exact
@@ -149,7 +155,7 @@ def _is_below(viscosity_index: float, kv100_mm2_s: float, kv40_mm2_s: float, bas
 def _cold_limits(oil: Oil, sheet: Sheet, base: KnowledgeBase) -> Iterator[float]:
     """The cold limits the oil may have: the measured one, else the claimed one while nothing measured speaks against.
 
-    An oil that was only found too thick may have any of the limits in the tables from there up.
+    An oil that was only found too thick may have any limit from there up to the warmest in the tables.
     """
     cold, claimed = sheet.cold, sheet.claimed_cold_limit_c
     if cold.limit_c is not None:
@@ -161,8 +167,8 @@ def _cold_limits(oil: Oil, sheet: Sheet, base: KnowledgeBase) -> Iterator[float]
     elif claimed is not None and not cold.contradicts(claimed):
         yield claimed
     else:
-        limits = {item.cold_limit_c for item in base.oils if item.cold_limit_c > cold.too_thick_at_c}
-        yield from sorted({cold.too_thick_at_c, *limits})
+        warmest = max(item.cold_limit_c for item in base.oils)
+        yield from {cold.too_thick_at_c, max(cold.too_thick_at_c, warmest)}
 
 
 def _made(oil: Oil, corners: tuple[Corner, ...], cold_limit_c: float, sheet: Sheet, base: KnowledgeBase) -> Oil:

@@ -9,7 +9,7 @@ from knowledge.questions import Jug
 from knowledge.ranking import VERDICTS_FROM_BEST
 from knowledge.rules import RULES
 from knowledge.rules.rule import Rule
-from knowledge.wording import listed
+from knowledge.phrases import listed
 from knowledge.worlds import Worlds
 
 NAMED_AT_MOST = 4
@@ -95,27 +95,35 @@ def _only_if(told: Sequence[int], judged: Sequence[Judged], also: str | None) ->
 def would_decide(jug: Jug, judged: Sequence[Judged], worlds: Worlds) -> tuple[WouldDecide, ...]:
     """The missing lines of the data sheet that can change the verdict: those that settle the rules which made it.
 
-    A jug that some rule refuses for good has none.
+    A jug that a rule refuses for good, whatever the missing lines say, has none.
     """
-    verdict = folded_verdict(judged, worlds)
     if not judged:
-        return tuple(_asked(line) for line in ("kv40_mm2_s", "kv100_mm2_s") if getattr(jug, line) is None)
-    if verdict == "fits":
+        return tuple(_asked(line) for line in ("kv100_mm2_s", "kv40_mm2_s") if getattr(jug, line) is None)
+    verdict = folded_verdict(judged, worlds)
+    effects = {"fits": (), "fits-with-care": ("cautions",)}.get(verdict, ("excludes", "no-data"))
+    by_rule = list(zip(RULES, zip(*(item.findings for item in judged), strict=True), strict=True))
+    for_good = [(rule, findings) for rule, findings in by_rule if all(map(_refuses_everywhere, findings))]
+    if for_good and not all(_missing_line(rule, findings, jug) for rule, findings in for_good):
         return ()
-    effects = ("cautions", "no-data") if verdict == "fits-with-care" else ("excludes", "no-data")
-    lines: dict[str, None] = {}
-    for rule, findings in zip(RULES, zip(*(item.findings for item in judged), strict=True), strict=True):
-        told = [finding for finding in findings if finding.effect in effects]
-        line = _missing_line(rule, told, jug) if told else None
-        if line is not None:
-            lines[line] = None
-        elif verdict == "does-not-fit" and _refuses_for_good(rule, findings):
-            return ()
+    lines = set()
+    for rule, findings in for_good or by_rule:
+        if told := [finding for finding in findings if finding.effect in effects]:
+            lines.add(_missing_line(rule, told, jug))
+            if len(told) < len(findings) and _families_differ(findings, judged):
+                lines.add("label/family")
     return tuple(_asked(line) for line in ASK if line in lines)
 
 
-def _refuses_for_good(rule: Rule, findings: Sequence[Finding]) -> bool:
-    return all(finding.effect == "excludes" and finding.share_of_worlds == 1 for finding in findings)
+def _families_differ(findings: Sequence[Finding], judged: Sequence[Judged]) -> bool:
+    """Whether a rule speaks otherwise of one family that the jug may hold than of another."""
+    effects: dict[str, set[str]] = {}
+    for finding, item in zip(findings, judged, strict=True):
+        effects.setdefault(item.oil.family.id, set()).add(finding.effect)
+    return len({frozenset(found) for found in effects.values()}) > 1
+
+
+def _refuses_everywhere(finding: Finding) -> bool:
+    return finding.effect == "excludes" and finding.share_of_worlds == 1
 
 
 def _missing_line(rule: Rule, told: Sequence[Finding], jug: Jug) -> str | None:

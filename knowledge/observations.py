@@ -7,7 +7,7 @@ from knowledge.answers import Finding
 from knowledge.base import KnowledgeBase
 from knowledge.fluid_in_it import InIt
 from knowledge.symptom_models import FluidState, Gears, GripTest, RingGap, RingGapVerdict, SymptomQuestion, When
-from knowledge.wording import listed
+from knowledge.phrases import listed
 from knowledge.worlds import Worlds
 
 FLAGS = ("engine_off_same", "double_clutch_cures", "after_fluid_change")

@@ -126,8 +126,8 @@ class Mesh(Asked):
 class RingGeometry(Asked):
     """The cone that wipes its film away before it grips; fields left out are assumed."""
 
-    mean_radius_mm: Annotated[Number, Field(ge=5, le=300)] | None = None
-    face_width_mm: Annotated[Number, Field(ge=1, le=100)] | None = None
+    mean_radius_mm: Annotated[Number, Field(ge=10, le=300)] | None = None
+    face_width_mm: Annotated[Number, Field(ge=1, le=50)] | None = None
     half_angle_deg: Annotated[Number, Field(ge=3, le=20)] | None = None
     detent_force_n: Annotated[Number, Field(ge=1, le=2000)] | None = None
 

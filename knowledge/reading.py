@@ -6,10 +6,11 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
-from knowledge import rows, shop_rows, symptom_rows
+from knowledge import rows, shift_rows, shop_rows, symptom_rows
 from knowledge.base import KnowledgeBase
 from knowledge.consistency import contradictions
 from knowledge.errors import Fault, FaultyShop, FaultyTables
+from knowledge.faq import faq_faults
 from knowledge.placed_tables import Placed, csv_rows, toml_rows
 from knowledge.shop import Shop
 from knowledge.shop_consistency import shop_contradictions
@@ -33,6 +34,10 @@ CSV_TABLES: Mapping[str, type[rows.Row]] = {
     "duties": rows.DutyRow,
     "plausible_values": rows.PlausibleValueRow,
     "evidence": symptom_rows.EvidenceRow,
+    "facing_limits": shift_rows.FacingLimitRow,
+    "facing_thermal": shift_rows.FacingThermalRow,
+    "friction_by_fluid": shift_rows.FrictionByFluidRow,
+    "shift_bounds": shift_rows.ShiftBoundRow,
 }
 TOML_TABLES: Mapping[str, type[rows.Row]] = {
     "sources": rows.SourceRow,
@@ -82,11 +87,14 @@ def read_knowledge(folder: Path | None = None) -> KnowledgeBase:
     if faults:
         raise FaultyTables(tuple(faults))
     version = (folder / VERSION_FILE).read_text(encoding="utf-8").strip()
-    return KnowledgeBase.of(
+    base = KnowledgeBase.of(
         {name: tuple(item.row for item in items) for name, items in placed.items()},
         version=version,
         digest=_digest(folder),
     )
+    if unfilled := tuple(faq_faults(placed["faq"], base)):
+        raise FaultyTables(unfilled)
+    return base
 
 
 def read_shop(folder: Path, base: KnowledgeBase) -> Shop:

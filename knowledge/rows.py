@@ -5,6 +5,7 @@ from typing import Annotated, Literal, NamedTuple
 from pydantic import BaseModel, ConfigDict, Field, computed_field
 
 from knowledge.answers import Caution, Citation, Source, Standing
+from knowledge.questions import FlatFillQuestion
 
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
@@ -53,7 +54,7 @@ class FamilyRow(Row):
     dual_label: bool = False
     polymer_thickened: bool = False
     is_gear_oil: bool
-    copper_strip_limit: Annotated[str, Refers("copper_strip")] | None = Field(
+    copper_strip_limit: Annotated[str | None, Refers("copper_strip")] = Field(
         None, description="Worst ASTM D130 rating the category itself allows."
     )
     copper_strip_temperature_c: Finite | None = None
@@ -70,7 +71,7 @@ class FacingRow(Row):
     words: str = Field(description="The material as said in a sentence.")
     kind: Literal["solid-or-sprayed", "sintered", "lined"] = Field(description="How it has to be served by a fluid.")
     copper_alloy: bool
-    body: Annotated[str, Refers("bodies")] | None = Field(None, description="Set where the ring is made of its facing.")
+    body: Annotated[str | None, Refers("bodies")] = Field(None, description="Set where the ring is made of its facing.")
     usual_lubricant: Annotated[Id, Refers("lubricants")] = Field(
         description="The class whose middle a cold shift is compared with."
     )
@@ -214,7 +215,7 @@ class FrictionRow(CitedRow):
 class DefaultRow(CitedRow):
     """A shape that may be assumed when the caller does not give it; always shown as assumed."""
 
-    part: Literal["bearing", "mesh", "ring_geometry", "steel"]
+    part: Literal["bearing", "mesh", "ring_geometry", "steel", "shift"]
     quantity: str
     value: Finite
     unit: str
@@ -237,6 +238,11 @@ class DutyRow(CitedRow):
     sump_low_c: Finite
     sump_high_c: Finite
     is_light: bool
+    shift_force_n: Positive = Field(description="Of a hard shift in this duty, along the shaft.")
+    speed_difference_rpm: Positive
+    inertia_kg_m2: Positive
+    shifts: Annotated[int, Field(ge=1)] = Field(description="Into the same gear, one soon after another.")
+    shift_interval_s: Positive
 
 
 class PlausibleValueRow(CitedRow):
@@ -273,6 +279,7 @@ class FaqRow(Row):
 
     id: Id
     question: str
-    answer: str
+    answer: str = Field(description="Plain words; {places} are filled in by `knowledge.faq`.")
+    counter: FlatFillQuestion | None = Field(None, description="The question to put at the counter.")
     cautions: tuple[Annotated[str, Refers("cautions")], ...] = ()
     sources: tuple[Citation, ...]

@@ -8,11 +8,12 @@ from knowledge.base import KnowledgeBase
 from knowledge.fluid_in_it import InIt, in_it_now, nothing_known
 from knowledge.judging import SEVERITIES_FROM_WORST
 from knowledge.observations import Observation, observations, ring_gap_verdict
+from knowledge.questions import FillQuestion
 from knowledge.shop import NO_SHOP, Shop, filled_in
 from knowledge.symptom_models import Evidence, FluidCures, Suspect, SymptomAnswer, SymptomQuestion
 from knowledge.symptom_rows import CheckRow, EvidenceRow, SuspectRow
 from knowledge.vocabulary import check_symptom_ids
-from knowledge.wording import listed
+from knowledge.phrases import listed
 from knowledge.worlds import Worlds
 
 SERVICE_DATA_DECIDES = "service-data-decides"
@@ -26,7 +27,8 @@ def symptom_answer(asked: SymptomQuestion, base: KnowledgeBase, shop: Shop = NO_
     Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
     """
     check_symptom_ids(asked, base, shop.boxes)
-    question = _understood(asked, base, shop)
+    box, from_box = filled_in(asked.question, shop) if asked.question else (None, None)
+    question = _understood(asked, box, base)
     worlds = Worlds.of(question.question, base) if question.question else None
     in_it = in_it_now(question.question, worlds) if worlds else nothing_known()
     seen = observations(question, worlds, in_it, base)
@@ -42,6 +44,7 @@ def symptom_answer(asked: SymptomQuestion, base: KnowledgeBase, shop: Shop = NO_
         knowledge=base.stamp,
         answer_id=answer_id("symptom", question, base.digest),
         question=question,
+        from_box=from_box,
         summary=_summary(leaders, cures),
         side=sides.pop() if len(sides) == 1 else "either" if sides else "unknown",
         fluid_can_cure=cures,
@@ -52,7 +55,7 @@ def symptom_answer(asked: SymptomQuestion, base: KnowledgeBase, shop: Shop = NO_
         next_checks=checks,
         ask_for=tuple(_ask_for(question, seen, in_it)),
         cautions=cautions,
-        sources=sources_of((*evidence, *suspects, *checks, *cautions), base),
+        sources=sources_of((*in_it.findings, *evidence, *suspects, *checks, *cautions), base),
     )
 
 
@@ -63,13 +66,13 @@ def _summary(leaders: Sequence[Suspect], cures: FluidCures) -> str:
     return f"{CURES[cures]}. Leading suspect: {leaders[0].words}{others}."
 
 
-def _understood(asked: SymptomQuestion, base: KnowledgeBase, shop: Shop) -> SymptomQuestion:
-    """The question with its lists in one order, each entry once, and its box filled in."""
+def _understood(asked: SymptomQuestion, box: FillQuestion | None, base: KnowledgeBase) -> SymptomQuestion:
+    """The question with its lists in one order, each entry once, and its box as the shop filled it in."""
     return asked.model_copy(
         update={
             "symptoms": tuple(id for id in base.symptoms if id in asked.symptoms),
             "fluid_state": tuple(sorted(set(asked.fluid_state))),
-            "question": filled_in(asked.question, shop)[0] if asked.question else None,
+            "question": box,
         }
     )
 

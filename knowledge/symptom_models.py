@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import ConfigDict, Field
 
-from knowledge.answers import Caution, Citation, Figure, Finding, KnowledgeStamp, Source, Standing, Told
+from knowledge.answers import Caution, Citation, Figure, Finding, FromBox, KnowledgeStamp, Source, Standing, Told
 from knowledge.questions import Asked, FillQuestion, Flag, Identifier, Number
 
 When = Literal["cold", "hot", "always", "fast-shifts-only"]
@@ -124,6 +124,7 @@ class SymptomAnswer(Told):
     knowledge: KnowledgeStamp
     answer_id: str
     question: SymptomQuestion
+    from_box: FromBox | None = Field(None, description="Set when the fill question names a box of the shop.")
     summary: str = Field(max_length=140)
     side: Literal["fluid", "hardware", "either", "unknown"] = Field(description="Where the leading suspects stand.")
     fluid_can_cure: FluidCures

@@ -9,7 +9,7 @@ from knowledge.physics.limits import OutOfRange
 from knowledge.physics.bearing import reference_viscosity_mm2_s
 from knowledge.physics.viscosity import kinematic_viscosity_mm2_s, viscosity_line
 from knowledge.physics.viscosity_index import kv40_at_viscosity_index_mm2_s
-from knowledge.wording import listed
+from knowledge.phrases import listed
 from knowledge.worlds import Worlds
 
 HALVINGS = 20

@@ -1,20 +1,15 @@
 """How values and circumstances are put into words."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from knowledge.answers import AskNext
 from knowledge.base import KnowledgeBase
+from knowledge.phrases import listed
 from knowledge.worlds import Worlds
 
 if TYPE_CHECKING:
     from knowledge.judging import Judged
-
-
-def listed(words: Iterable[str], joint: str) -> str:
-    """`a, b or c`."""
-    *head, last = words
-    return f"{', '.join(head)} {joint} {last}" if head else last
 
 
 def value_text(value: Any) -> str:

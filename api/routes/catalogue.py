@@ -11,6 +11,7 @@ from api.strict_route import StrictRoute
 from knowledge import catalogue, rows, symptom_rows
 from knowledge.base import KnowledgeBase
 from knowledge.catalogue import Entry
+from knowledge.faq import FaqEntry, faq_entries
 
 router = APIRouter(prefix="/v1", tags=["knowledge"], route_class=StrictRoute, responses=documented())
 UNKNOWN = documented(404)
@@ -25,14 +26,14 @@ def entry_of(table: Mapping[str, Any], id: str, base: KnowledgeBase) -> Entry:
 
 @router.get("/facings")
 async def facings(base: Base) -> catalogue.Facings:
-    """Friction materials, ring bodies, and how well each family of fluid serves each facing."""
+    """Friction materials with what they stand, ring bodies, and how well each family of fluid serves each facing."""
     return catalogue.facings(base)
 
 
 @router.get("/facings/{id}", responses=UNKNOWN)
-async def facing(id: str, base: Base) -> Entry[rows.FacingRow]:
-    """One friction material."""
-    return entry_of(base.facings, id, base)
+async def facing(id: str, base: Base) -> Entry[catalogue.Facing]:
+    """One friction material with what it stands, how it grips and how it takes up heat."""
+    return entry_of({entry.id: entry for entry in catalogue.facing_entries(base)}, id, base)
 
 
 @router.get("/bodies/{id}", responses=UNKNOWN)
@@ -150,14 +151,14 @@ async def source(id: str, base: Base) -> Entry[rows.SourceRow]:
 
 @router.get("/faq")
 async def faq(base: Base) -> catalogue.Faq:
-    """Questions customers ask, with careful answers."""
-    return catalogue.Faq(knowledge=base.stamp, faq=tuple(base.faq.values()))
+    """Questions customers ask, with careful answers whose numbers are filled in from the tables."""
+    return catalogue.Faq(knowledge=base.stamp, faq=faq_entries(base))
 
 
 @router.get("/faq/{id}", responses=UNKNOWN)
-async def faq_entry(id: str, base: Base) -> Entry[rows.FaqRow]:
+async def faq_of(id: str, base: Base) -> Entry[FaqEntry]:
     """One question and its answer."""
-    return entry_of(base.faq, id, base)
+    return entry_of({entry.id: entry for entry in faq_entries(base)}, id, base)
 
 
 @router.get("/duties")

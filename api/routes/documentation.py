@@ -1,4 +1,4 @@
-"""Pages for people: where to start, and the interactive reference, drawn without the internet."""
+"""The interactive reference, drawn without the internet."""
 
 from functools import cache
 from pathlib import Path
@@ -20,12 +20,6 @@ def page(name: str, media_type: str) -> Response:
 @cache
 def _file(name: str) -> bytes:
     return (PAGES / name).read_bytes()
-
-
-@router.get("/")
-async def start() -> Response:
-    """Where to start."""
-    return page("start.html", "text/html")
 
 
 @router.get("/docs")

@@ -58,7 +58,7 @@ def j306_grade(
     Raises:
         OutOfRange: a viscosity not positive and finite, or a temperature that cannot be.
 
-    Sources: sae-j306-2019, sae-j306-2005; checked by golden cases sae-j306-2019--75w-90 and
+    Sources: sae-j306-201902, sae-j306-2005; checked by golden cases sae-j306-2019--75w-90 and
         --sheared-out-of-80.
     """
     check_positive(quantity="KV100", value=kv100_mm2_s, unit="mm2/s")
@@ -112,7 +112,7 @@ def j300_grades(*, kv100_mm2_s: float, rows: Sequence[GradeRow]) -> tuple[str, .
     Raises:
         OutOfRange: kv100 not positive and finite.
 
-    Sources: sae-j300-2021; checked by golden case sae-j300-2021--overlap-at-7.
+    Sources: sae-j300-202405; checked by golden case sae-j300-2021--overlap-at-7.
     """
     check_positive(quantity="KV100", value=kv100_mm2_s, unit="mm2/s")
     return tuple(dict.fromkeys(row.grade for row in _hot_rows(kv100_mm2_s, rows)))

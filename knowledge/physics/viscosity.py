@@ -264,7 +264,7 @@ def is_screening(*, temperature_c: float) -> bool:
     Raises:
         OutOfRange: temperature not a number, or at or below absolute zero.
 
-    Sources: astm-d2983 (reason for measuring); the limit of 0 °C is our judgement. Golden case
+    Sources: astm-d2983-22 (reason for measuring); the limit of 0 °C is our judgement. Golden case
         astm-d341-20--pao-6-at-minus-40 shows a 61 % error.
 
     >>> is_screening(temperature_c=-26)

@@ -1,4 +1,4 @@
-"""Every rule, in the order in which an answer lists them."""
+"""Every rule, in the order in which an answer lists them; `RULES` judge a lubricant for a box."""
 
 from knowledge.rules.chemistry import (
     dual_label_speaks_of_gears_only,
@@ -13,7 +13,13 @@ from knowledge.rules.cold import (
     cold_start_needs_oil_that_flows,
     first_shifts_come_freely_once_warm_enough,
 )
+from knowledge.rules.duty import (
+    fluid_must_leave_rings_their_blocking_reserve,
+    hard_shifts_must_not_overheat_the_facing,
+)
 from knowledge.rules.hot import bearings_need_viscosity_when_hot, gear_film_sets_the_protection_needed
+from knowledge.rules.label import LABEL_RULES
+from knowledge.rules.leftover import LEFTOVER_RULES
 from knowledge.rules.rings import (
     lined_rings_burn_under_thick_gear_oil,
     lined_rings_take_dedicated_fluid,
@@ -23,6 +29,7 @@ from knowledge.rules.rings import (
     unsynchronized_boxes_take_gear_oil,
 )
 from knowledge.rules.rule import Rule
+from knowledge.rules.shift import SHIFT_RULES
 from knowledge.rules.sump import (
     helical_final_drive_needs_antiwear,
     hypoid_final_drive_needs_full_ep,
@@ -52,4 +59,8 @@ RULES: tuple[Rule, ...] = (
     cold_start_needs_oil_that_flows,
     cold_first_shifts_need_the_film_wiped,
     first_shifts_come_freely_once_warm_enough,
+    fluid_must_leave_rings_their_blocking_reserve,
+    hard_shifts_must_not_overheat_the_facing,
 )
+
+EVERY_RULE: tuple[Rule, ...] = (*RULES, *LABEL_RULES, *LEFTOVER_RULES, *SHIFT_RULES)

@@ -7,7 +7,7 @@ from knowledge.physics.density import HEAVIEST_KG_M3, LIGHTEST_KG_M3
 from knowledge.questions import Jug
 from knowledge.rows import FamilyRow, J306Row
 from knowledge.rules.rule import Said, cautions, no_data, not_concerned, rule, supports
-from knowledge.wording import listed
+from knowledge.phrases import listed
 
 
 @rule(("astm-d2983-22", "measured points"))
@@ -67,7 +67,7 @@ def sheared_oil_must_keep_its_grade(
         return not_concerned("No sheared viscosity given.")
     if kv100_mm2_s is not None and kv100_sheared_mm2_s > kv100_mm2_s:
         return cautions("The sheared KV100 is above the fresh one: check whether the two were mixed up.")
-    row = grade.summer if grade and grade.scale == "sae-j306" and grade.summer else fresh_row
+    row = fresh_row or (grade.summer if grade and grade.scale == "sae-j306" else None)
     if row is None:
         return no_data("No grade to hold the sheared KV100 against.")
     if kv100_sheared_mm2_s < row.kv100_min_mm2_s:

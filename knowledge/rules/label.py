@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from knowledge.base import KnowledgeBase
 from knowledge.data_sheet import ColdFigures
 from knowledge.grade_names import SCALE_NAMES, GradeName
-from knowledge.physics.grades import J306Grade, j300_grades
+from knowledge.physics.grades import j300_grades
 from knowledge.questions import Jug
 from knowledge.rows import FamilyRow
 from knowledge.rules.data_sheet import (
@@ -16,12 +16,12 @@ from knowledge.rules.data_sheet import (
     viscosity_index_is_one_such_oils_have,
 )
 from knowledge.rules.rule import Rule, Said, cautions, no_data, not_concerned, rule, supports
-from knowledge.wording import listed
+from knowledge.phrases import listed
 
 
 @rule(("sae-j306-201902", "viscosity grade table"), ("sae-j306-200506", "viscosity grade table"))
 def label_grade_is_the_grade_of_the_sheet(
-    *, grade: GradeName | None, grade_text: str | None, sheet_grades: Mapping[str, J306Grade]
+    *, grade: GradeName | None, grade_text: str | None, fresh_grades: Mapping[str, str | None]
 ) -> Said:
     """The hot grade on the label must be the one that KV100 on the data sheet comes to, in a named edition.
 
@@ -30,9 +30,9 @@ def label_grade_is_the_grade_of_the_sheet(
     """
     if grade is None or grade.scale != "sae-j306" or grade.summer is None:
         return not_concerned("The label names no hot grade of SAE J306.")
-    if not sheet_grades:
+    if not fresh_grades:
         return no_data(f"The label says {grade_text}; ask the data sheet for KV100, which shows whether that is so.")
-    found = {edition: item.summer for edition, item in sheet_grades.items()}
+    found = fresh_grades
     said = listed((f"{name or 'no grade'} in the {edition} edition" for edition, name in found.items()), "and")
     if len(set(found.values())) == 1:
         said = f"{next(iter(found.values())) or 'no grade'} in each edition"

@@ -15,7 +15,7 @@ from knowledge.rules import RULES
 
 GOLDEN = Path(__file__).parents[1] / "golden" / "fill.toml"
 CASES = tomllib.loads(GOLDEN.read_text(encoding="utf-8"))["case"]
-LAW = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+LAW = settings(max_examples=60, deadline=None, database=None, suppress_health_check=list(HealthCheck))
 
 
 @pytest.fixture(scope="module")

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from knowledge.answers import FillAnswer
 from knowledge.base import KnowledgeBase
 
-LAW = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+LAW = settings(max_examples=60, deadline=None, database=None, suppress_health_check=list(HealthCheck))
 
 
 def band(answer: FillAnswer, rank: int, base: KnowledgeBase) -> tuple[float, float]:

@@ -17,7 +17,7 @@ from knowledge.base import KnowledgeBase
 
 WORST_FIRST = ("excludes", "cautions", "no-data", "supports")
 SERVES = ("fits", "fits-with-care")
-LAW = settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+LAW = settings(max_examples=25, deadline=None, database=None, suppress_health_check=list(HealthCheck))
 
 
 class World(NamedTuple):

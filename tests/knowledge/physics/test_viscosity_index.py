@@ -101,6 +101,24 @@ def test_index_refuses_oil_that_does_not_thin(kv40, reference_oils):
         viscosity_index(kv40_mm2_s=kv40, kv100_mm2_s=8.86, reference_oils=reference_oils)
 
 
+@pytest.mark.parametrize("kv100", [2.0, 8.86, 80.0])
+def test_highest_index_is_that_of_oil_hardly_thinner_when_hot(kv100, reference_oils):
+    with pytest.raises(OutOfRange) as refusal:
+        kv40_at_viscosity_index_mm2_s(viscosity_index=1e9, kv100_mm2_s=kv100, reference_oils=reference_oils)
+    highest = refusal.value.high
+    barely = viscosity_index(kv40_mm2_s=kv100 * (1 + 1e-9), kv100_mm2_s=kv100, reference_oils=reference_oils)
+    assert highest == pytest.approx(barely, rel=1e-6)
+    with pytest.raises(OutOfRange):
+        kv40_at_viscosity_index_mm2_s(viscosity_index=highest, kv100_mm2_s=kv100, reference_oils=reference_oils)
+
+
+@pytest.mark.parametrize("index", [99.95, 100.0, 100.05])
+def test_kv40_changes_procedure_at_100(index, reference_oils):
+    kv40 = kv40_at_viscosity_index_mm2_s(viscosity_index=index, kv100_mm2_s=8.86, reference_oils=reference_oils)
+    found = viscosity_index(kv40_mm2_s=kv40, kv100_mm2_s=8.86, reference_oils=reference_oils)
+    assert found == pytest.approx(index, abs=1e-9)
+
+
 @pytest.mark.parametrize("index", [5000.0, math.inf, -math.inf, math.nan])
 def test_no_kv40_for_an_index_that_would_need_oil_thickening_with_heat(index, reference_oils):
     with pytest.raises(OutOfRange):

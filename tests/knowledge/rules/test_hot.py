@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from knowledge.physics.viscosity import viscosity_line
+from knowledge.questions import Bearing
 from knowledge.rules.hot import bearings_need_viscosity_when_hot, gear_film_sets_the_protection_needed
 
 BEARING = "bearings-need-viscosity-when-hot"
@@ -89,18 +90,11 @@ def test_a_viscosity_that_cannot_be_computed_is_told_and_not_guessed(rule, base,
     thin = oil("atf-low-viscosity")
     line = viscosity_line(kv40_mm2_s=0.5, kv100_mm2_s=0.3)
     spirit = replace(thin, corners=tuple(replace(corner, line=line) for corner in thin.corners))
-    given = {"sump_hot_c": 200.0, "service_data": None, **dict.fromkeys(("bearing", "mesh"))}
-    given["bearing"] = _default_bearing(base)
-    wanted = inspect.signature(rule.judge).parameters
-    said = rule.judge(**{name: value for name, value in given.items() if name in wanted}, oil=spirit, base=base)
+    bearing = Bearing(**{row.quantity: row.value for row in base.defaults if row.part == "bearing"})
+    given = {"sump_hot_c": 200.0, "bearing": bearing, "oil": spirit, "base": base}
+    said = rule.judge(**{name: given.get(name) for name in inspect.signature(rule.judge).parameters})
     assert said.effect == "no-data"
     assert "D341" in said.text
-
-
-def _default_bearing(base):
-    from knowledge.questions import Bearing
-
-    return Bearing(**{row.quantity: row.value for row in base.defaults if row.part == "bearing"})
 
 
 def test_the_ratios_hold_those_of_typical_oils(ask, box, of) -> None:

@@ -1,0 +1,40 @@
+"""From an address to an answer, or to the mistakes in it: what the counter page and the slip have in common."""
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from pydantic import ValidationError
+
+from api.permalink import field_of
+from api.wording import Mistake, mistakes, unknown_id
+from knowledge.answers import FillAnswer
+from knowledge.base import KnowledgeBase
+from knowledge.errors import UnknownIds
+from knowledge.fill import fill_answer
+from knowledge.questions import FlatFillQuestion
+from knowledge.shop import Shop
+
+
+class Asked(NamedTuple):
+    """The fields of an address with their answer, or with what is wrong with them."""
+
+    values: Mapping[str, str]
+    answer: FillAnswer | None
+    mistakes: tuple[Mistake, ...] = ()
+
+    @property
+    def status(self) -> int:
+        """The status of a page that shows it."""
+        return 422 if self.answer is None else 200
+
+
+def asked(values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> Asked:
+    """The answer to the flat fields of an address."""
+    try:
+        question = FlatFillQuestion.model_validate(values)
+        return Asked(values, fill_answer(question.question(), base, shop))
+    except ValidationError as error:
+        found = tuple(mistakes(error.errors(include_url=False, include_input=False), FlatFillQuestion))
+    except UnknownIds as error:
+        found = tuple(unknown_id(f"/{field_of(item.pointer)}", item.known, item.did_you_mean) for item in error.items)
+    return Asked(values, None, found)

@@ -1,0 +1,58 @@
+"""An answer as JSON or as a picture, as the `Accept` header asks."""
+
+from collections.abc import Callable
+from email.message import Message
+from typing import Annotated, Any, NamedTuple, TypeVar
+
+from fastapi import Depends, Request, Response
+
+SVG = "image/svg+xml"
+Answer = TypeVar("Answer")
+
+
+class Picture(Response):
+    """A drawing."""
+
+    media_type = SVG
+
+
+OR_A_PICTURE: dict[int | str, dict[str, Any]] = {
+    200: {"description": "The answer; as a drawing where `Accept` asks for image/svg+xml.", "content": {SVG: {}}}
+}
+
+
+class Wanted(NamedTuple):
+    """How the caller wants the answer."""
+
+    as_picture: bool
+
+    def form(self, answer: Answer, draw: Callable[[Answer], str]) -> Answer | Picture:
+        """The answer itself, or drawn."""
+        return Picture(draw(answer), headers={"Vary": "Accept"}) if self.as_picture else answer
+
+
+async def wanted(request: Request, response: Response) -> Wanted:
+    """What the request asks for; the answer depends on that header."""
+    response.headers["Vary"] = "Accept"
+    return Wanted(wants_picture(request.headers.get("accept", "")))
+
+
+def wants_picture(accept: str) -> bool:
+    """Whether the header prefers a drawing to JSON; a header that names neither gets JSON."""
+    weights: dict[str, float] = {}
+    for part in accept.split(","):
+        message = Message()
+        message["content-type"] = part.strip()
+        kind = part.partition(";")[0].strip().lower()
+        weights[kind] = max(weights.get(kind, 0.0), _weight(message.get_param("q", "1")))
+    return weights.get(SVG, 0.0) > weights.get("application/json", weights.get("application/*", 0.0))
+
+
+def _weight(text: object) -> float:
+    try:
+        return min(max(float(str(text)), 0.0), 1.0)
+    except ValueError:
+        return 0.0
+
+
+AsWanted = Annotated[Wanted, Depends(wanted)]

@@ -1,0 +1,26 @@
+"""Viscosity over temperature of the classes that lead an answer."""
+
+from typing import Annotated
+
+from fastapi import APIRouter, Query
+
+from api.problems import documented
+from api.routes.dependencies import Base, CurrentShop
+from api.strict_route import StrictRoute
+from knowledge.curves import fill_curves
+from knowledge.curves_models import FillCurves
+from knowledge.fill import fill_answer
+from knowledge.questions import FlatFillQuestion
+
+router = APIRouter(prefix="/v1", tags=["fill"], route_class=StrictRoute)
+
+
+@router.get("/fill/curves", responses=documented(422))
+async def fill_curves_link(
+    question: Annotated[FlatFillQuestion, Query()], base: Base, shop: CurrentShop
+) -> FillCurves:
+    """The leading classes of `GET /v1/fill` as curves over temperature, beside the window of the box.
+
+    No bands while the first class still depends on what is not known.
+    """
+    return fill_curves(fill_answer(question.question(), base, shop), base)

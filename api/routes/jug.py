@@ -1,0 +1,20 @@
+"""Is this jug right?"""
+
+from fastapi import APIRouter
+
+from api.problems import documented
+from api.routes.dependencies import Base, CurrentShop
+from api.strict_route import StrictRoute
+from knowledge.jug import jug_answer
+from knowledge.jug_models import JugAnswer, JugQuestion
+
+router = APIRouter(prefix="/v1", tags=["jug"], route_class=StrictRoute)
+
+
+@router.post("/jug", responses=documented(400, 413, 415, 422))
+async def jug(question: JugQuestion, base: Base, shop: CurrentShop) -> JugAnswer:
+    """What the label and the data sheet of a jug come to; with a fill `question`, its verdict for that box.
+
+    Give what the label and the sheet say and leave out the rest: the answer says which missing line would decide.
+    """
+    return jug_answer(question, base, shop)

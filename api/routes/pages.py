@@ -1,0 +1,98 @@
+"""Pages for people: the counter, the slip and the public questions, from the same answers as the API."""
+
+from datetime import date
+from pathlib import Path
+
+from fastapi import APIRouter, Request, Response
+from fastapi.responses import RedirectResponse
+
+from api.asking_page import asked
+from api.band_drawing import drawing
+from api.counter_form import counter_form
+from api.fill_view import fill_view
+from api.middleware import content_policy
+from api.permalink import address, cleaned, flat_values
+from api.problems import unknown_entry
+from api.rendering import rendered
+from api.routes.dependencies import Base, ShopNow
+from api.routes.documentation import page
+from api.slip_view import STAMPS, slip, stamped
+from knowledge.curves import fill_curves
+from knowledge.faq import faq_entries
+
+router = APIRouter(include_in_schema=False)
+LARGEST_STYLESHEET = 256_000
+
+
+@router.get("/")
+async def counter(request: Request, base: Base, now: ShopNow) -> Response:
+    """The counter: a question on one side, its answer on the other; the address holds the question."""
+    given = request.query_params.multi_items()
+    values = cleaned(given)
+    if dict(given) != values:
+        return RedirectResponse(address("./", values))
+    found = asked(values, base, now.shop)
+    shown = {"values": values, "mistakes": found.mistakes, "form": counter_form(values, base, now.shop), "shop": now}
+    if found.answer is None:
+        return rendered("counter.html", {**shown, "view": None}, found.status)
+    view = fill_view(found.answer, values, base)
+    links = {
+        "slip": stamped("slip", values, found.answer, date.today()),
+        "api": address("v1/fill", values),
+        "curves": address("v1/fill/curves", values),
+    }
+    picture = drawing(fill_curves(found.answer, base))
+    return rendered("counter.html", {**shown, "view": view, "links": links, "drawing": picture})
+
+
+@router.get("/slip")
+async def slip_page(request: Request, base: Base, now: ShopNow) -> Response:
+    """What is handed over the counter, on one page of paper."""
+    given = cleaned(request.query_params.multi_items())
+    stamps = {name: given.pop(name) for name in STAMPS if name in given}
+    found = asked(given, base, now.shop)
+    form = counter_form(given, base, now.shop)
+    if found.answer is None:
+        return rendered("slip.html", {"mistakes": found.mistakes, "view": None}, found.status)
+    view = fill_view(found.answer, given, base)
+    here = str(request.url.replace(query=None, fragment=None))
+    context = {"view": view, "slip": slip(found, view, form, stamps, here, date.today()), "mistakes": ()}
+    return rendered("slip.html", {**context, "counter": address("./", given)})
+
+
+@router.get("/faq")
+async def faq_page(request: Request, base: Base) -> Response:
+    """Questions customers ask; the shop's own pages may show it in a frame."""
+    entries = [(entry, address("./", flat_values(entry.counter))) for entry in faq_entries(base)]
+    response = rendered("faq.html", {"entries": entries, "base": base})
+    response.headers["Content-Security-Policy"] = content_policy("'self'", *request.app.state.origins)
+    return response
+
+
+@router.get("/faq/{id}")
+async def faq_anchor(id: str, base: Base) -> Response:
+    """One of these questions, where it stands on the page."""
+    if id not in base.faq:
+        raise unknown_entry(id, base.faq)
+    return RedirectResponse(f"../faq#{id}")
+
+
+@router.get("/shop.css")
+async def shop_stylesheet(request: Request) -> Response:
+    """The shop's own colours, from its folder; without such a file an empty stylesheet."""
+    folder: Path | None = request.app.state.shop_folder
+    file = folder / "shop.css" if folder else None
+    sheet = file.read_bytes()[:LARGEST_STYLESHEET] if file and file.is_file() else b""
+    return Response(sheet, media_type="text/css")
+
+
+@router.get("/fillwright.css")
+async def stylesheet() -> Response:
+    """How the pages look."""
+    return page("fillwright.css", "text/css")
+
+
+@router.get("/counter.js")
+async def script() -> Response:
+    """Answers while the form is filled in, units by choice, keys."""
+    return page("counter.js", "text/javascript")

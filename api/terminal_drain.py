@@ -1,0 +1,87 @@
+"""A drain answer, and what stays of an old fluid, as plain text for a terminal."""
+
+from collections.abc import Iterable, Iterator
+
+from api.terminal_layout import (
+    MARK,
+    UNCHECKED,
+    bullet,
+    by_severity,
+    caution_line,
+    foot,
+    number,
+    page,
+    titled,
+    wrapped,
+)
+from knowledge.answers import Assumption, DrainRound, Finding, Leftover
+from knowledge.drain_models import DrainAnswer, DrainPlan
+
+TOLD = ("cautions", "no-data")
+FIELDS = {
+    "/drained_l": "drained each time",
+    "/target_old_share": "share that may stay",
+    "/old": "the old fluid",
+    "/new": "the new fluid",
+}
+
+
+def drain_text(answer: DrainAnswer) -> str:
+    """The whole answer, most needed first."""
+    litres = answer.litres_to_target
+    needed = [bullet(f"{number(litres)} litres of new fluid for that.")] if litres is not None else []
+    return page(
+        [
+            [wrapped(answer.summary), *needed],
+            titled("Round by round", _round_lines(answer.rounds)),
+            titled("The same litres in another way", (_plan_line(plan) for plan in answer.plans)),
+            titled("Mind this", _finding_lines(answer.findings)),
+            titled("Take care", (caution_line(item) for item in by_severity(answer.cautions))),
+            titled("Not said, taken as given", _assumed_lines(answer.question.assumed)),
+            [wrapped(foot(answer.knowledge))],
+        ]
+    )
+
+
+def leftover_lines(left: Leftover | None) -> Iterator[str]:
+    """What stays of the fluid that is in the box."""
+    if left is None:
+        return
+    yield wrapped(left.text, 2)
+    yield from _round_lines(left.rounds)
+    yield from _finding_lines(left.findings)
+    yield from _assumed_lines(left.assumed)
+
+
+def _round_lines(rounds: Iterable[DrainRound]) -> Iterator[str]:
+    for number_, item in enumerate(rounds, start=1):
+        said = [f"{percent(item.old_share)} of the old fluid left"]
+        if item.kv100_mm2_s is not None:
+            grade = f", about grade {item.hot_grade_estimate}" if item.hot_grade_estimate else ""
+            said.append(f"KV100 about {number(item.kv100_mm2_s)} mm²/s{grade}")
+        if item.litres_used is not None:
+            said.append(f"{number(item.litres_used)} litres used")
+        yield bullet(f"after round {number_}: {'; '.join(said)}")
+
+
+def percent(share: float) -> str:
+    """A share as said at the counter."""
+    return f"{100 * share:.2g} %" if share < 0.995 else "100 %"
+
+
+def _plan_line(plan: DrainPlan) -> str:
+    each = percent(plan.drained_share) if plan.drained_l is None else f"{number(plan.drained_l)} litres"
+    rounds = f"{plan.rounds} round{'s' if plan.rounds > 1 else ''}"
+    return bullet(f"{rounds} of {each}: {percent(plan.old_share)} left. {plan.text}")
+
+
+def _finding_lines(findings: Iterable[Finding]) -> Iterator[str]:
+    for item in findings:
+        if item.effect in TOLD:
+            yield bullet(f"{item.text} {item.only_if}" if item.only_if else item.text)
+
+
+def _assumed_lines(assumed: Iterable[Assumption]) -> Iterator[str]:
+    for item in assumed:
+        mark = MARK if item.standing in UNCHECKED else ""
+        yield bullet(f"{FIELDS.get(item.pointer, item.pointer)}: {item.value}{mark}")

@@ -1,0 +1,93 @@
+"""A shift answer as plain text for a terminal."""
+
+from collections.abc import Iterable, Iterator
+
+from api.terminal_layout import MARK, UNCHECKED, bullet, by_severity, caution_line, foot, number, page, titled, wrapped
+from knowledge.answers import Finding
+from knowledge.shift_models import JudgedFacing, LeastChange, Margin, ShiftAnswer
+
+VERDICTS = {"fits": "stands it", "fits-with-care": "stands it with care", "does-not-fit": "does not stand it"}
+TOLD = ("excludes", "cautions")
+LIMITS = {
+    "sliding_speed_m_s": "sliding speed",
+    "specific_energy_j_mm2": "energy",
+    "mean_power_w_mm2": "mean power",
+    "pressure_n_mm2": "pressure",
+    "interface_temperature_c": "face",
+}
+
+
+def shift_text(answer: ShiftAnswer) -> str:
+    """The whole answer, most needed first."""
+    name = next(item.name for item in answer.facings if item.facing == answer.facing)
+    return page(
+        [
+            [wrapped(answer.summary)],
+            titled(f"What it asks of the ring: {name}", _figure_lines(answer)),
+            titled("The facings, best first", (line for item in answer.facings for line in _facing_lines(item))),
+            titled("The least change that helps", _change_lines(answer)),
+            titled("How it was judged", map(bullet, answer.how_judged)),
+            titled("Take care", (caution_line(item) for item in by_severity(answer.cautions))),
+            titled("Not said, taken as given", _assumed_lines(answer)),
+            [wrapped(foot(answer.knowledge))],
+        ]
+    )
+
+
+def _figure_lines(answer: ShiftAnswer) -> Iterator[str]:
+    yield bullet(
+        f"Cone torque {number(answer.cone_torque_nm)} N·m against an index torque of "
+        f"{number(answer.index_torque_nm)} N·m: it {'blocks' if answer.blocks else 'does not block'}."
+    )
+    if answer.sync_time_s is None:
+        yield bullet(answer.sync_reason or "The speeds never match.")
+    else:
+        yield bullet(f"Speeds match in {_time(answer.sync_time_s)}, with {number(answer.energy_j or 0)} J of friction.")
+    if answer.wiping_time_s is not None:
+        yield bullet(f"Before that the film is wiped away in {_time(answer.wiping_time_s)}{MARK}.")
+    if answer.interface_peak_c is not None and answer.after_shifts_c is not None:
+        yield bullet(
+            f"The face reaches at least {number(answer.interface_peak_c)} °C{MARK}; ring and cone are left at about "
+            f"{number(answer.after_shifts_c)} °C{MARK}."
+        )
+
+
+def _time(seconds: float) -> str:
+    return f"{number(seconds)} s" if seconds >= 1 else f"{number(1000 * seconds)} ms"
+
+
+def _facing_lines(item: JudgedFacing) -> Iterator[str]:
+    place = f"{item.rank:>3}." if item.rank else "   -"
+    yield wrapped(f"{place} {item.name}: {VERDICTS[item.verdict]}", 0, 5)
+    known = [margin for margin in item.margins if margin.ratio is not None]
+    yield wrapped("of its limits: " + "; ".join(_margin(margin) for margin in known), 5)
+    yield from (bullet(finding.text, 5) for finding in _worst_first(item.findings))
+
+
+def _margin(margin: Margin) -> str:
+    mark = MARK if margin.standing in UNCHECKED else ""
+    return f"{LIMITS[margin.limit]} {number(100 * (margin.ratio or 0))} %{mark}"
+
+
+def _worst_first(findings: Iterable[Finding]) -> list[Finding]:
+    told = [item for item in findings if item.effect in TOLD]
+    return sorted(told, key=lambda item: (TOLD.index(item.effect), item.severity == "note"))
+
+
+def _change_lines(answer: ShiftAnswer) -> Iterator[str]:
+    """Per facing what helps; where nothing does, the reasons in one entry."""
+    by_facing: dict[str, list[LeastChange]] = {}
+    for change in answer.least_changes:
+        by_facing.setdefault(change.facing, []).append(change)
+    for facing, changes in by_facing.items():
+        helping = [change.text for change in changes if change.to is not None]
+        if helping:
+            yield bullet(f"{facing.capitalize()}, any one of these: {' '.join(helping)}")
+        else:
+            yield bullet(f"{facing.capitalize()}: no single change within the bounds is enough.")
+
+
+def _assumed_lines(answer: ShiftAnswer) -> Iterator[str]:
+    for item in answer.question.assumed:
+        mark = MARK if item.standing in UNCHECKED else ""
+        yield bullet(f"{item.pointer.strip('/').replace('_', ' ')}: {item.value}{mark}")

@@ -1,0 +1,58 @@
+"""What may be asked about the viscosity of one oil, and what is answered."""
+
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
+from pydantic_core import PydanticCustomError
+
+from knowledge.answers import KnowledgeStamp, Source, Told
+
+Plain = Annotated[float, Field(allow_inf_nan=False)]
+AskedTemperature = Annotated[Plain, Field(ge=-60, le=200)]
+# What is told where no temperature is asked for.
+USUAL_TEMPERATURES_C = (-40.0, -20.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0, 120.0, 150.0)
+
+
+class ViscosityQuestion(BaseModel):
+    """The two figures of a data sheet, and the temperatures to read the oil's line at."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    kv40_mm2_s: Annotated[Plain, Field(ge=0.3, le=2_000_000)]
+    kv100_mm2_s: Annotated[Plain, Field(ge=0.3, le=2_000_000)]
+    temperature_c: tuple[AskedTemperature, ...] = Field((), max_length=50)
+
+    @field_validator("kv100_mm2_s")
+    @classmethod
+    def _thinner_when_hot(cls, kv100_mm2_s: float, info: ValidationInfo) -> float:
+        if kv100_mm2_s >= info.data.get("kv40_mm2_s", float("inf")):
+            raise PydanticCustomError("not_thinner_when_hot", "kv100_mm2_s must be below kv40_mm2_s")
+        return kv100_mm2_s
+
+
+class ViscosityLine(Told):
+    """The line of the oil: log10 log10 Z = intercept_a - slope_b · log10 T, T in kelvin, Z about kv + 0.7."""
+
+    intercept_a: float
+    slope_b: float
+
+
+class ViscosityPoint(Told):
+    """Kinematic viscosity at one temperature."""
+
+    temperature_c: float
+    kv_mm2_s: float | None = Field(description="Null where it lies beyond what ASTM D341 covers.")
+    screening: bool = Field(description="Extrapolated below 0 °C: an indication, never a promise.")
+
+
+class ViscosityAnswer(Told):
+    """How thick an oil is, cold and hot."""
+
+    knowledge: KnowledgeStamp
+    kv40_mm2_s: float
+    kv100_mm2_s: float
+    viscosity_index: float | None = Field(description="ASTM D2270; null below a KV100 of 2 mm²/s.")
+    d341: ViscosityLine
+    points: tuple[ViscosityPoint, ...]
+    notes: tuple[str, ...]
+    sources: tuple[Source, ...]

@@ -1,0 +1,58 @@
+"""The question about draining over HTTP."""
+
+import pytest
+
+from api.openapi import question_examples
+from api.settings import DEMO
+
+EXAMPLES = question_examples(DEMO, "drain")
+
+
+def test_an_empty_question_gets_an_answer(client) -> None:
+    answer = client.post("/v1/drain", json={}).json()
+    assert answer["rounds"]
+    assert answer["question"]["assumed"]
+
+
+def test_draining_is_answered_by_the_names_of_the_contract(client, base) -> None:
+    fluids = {
+        "old": {"family": "gl-5", "kv40_mm2_s": 150, "kv100_mm2_s": 15},
+        "new": {"family": "mtf", "kv40_mm2_s": 50, "kv100_mm2_s": 9},
+    }
+    response = client.post("/v1/drain", json={"capacity_l": 2, "drained_l": 1.5, **fluids})
+    answer = response.json()
+    names = {"old_share", "kv40_mm2_s", "kv100_mm2_s", "viscosity_index", "hot_grade_estimate", "litres_used"}
+    assert names <= set(answer["rounds"][0])
+    assert answer["rounds_to_target"] == len(answer["rounds"])
+    assert answer["knowledge"] == base.stamp.model_dump()
+    assert response.headers["cache-control"] == "no-store"
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_every_id_in_an_answer_resolves(client, name: str) -> None:
+    answer = client.post("/v1/drain", json=EXAMPLES[name]["value"]).json()
+    cited = {cited["id"] for part in (*answer["findings"], *answer["cautions"]) for cited in part["sources"]}
+    paths = {f"/v1/rules/{finding['rule']}" for finding in answer["findings"]}
+    paths |= {f"/v1/cautions/{caution['id']}" for caution in answer["cautions"]}
+    paths |= {f"/v1/sources/{id}" for id in cited | {source["id"] for source in answer["sources"]}}
+    assert [path for path in sorted(paths) if client.get(path).status_code != 200] == []
+
+
+def test_more_than_the_box_holds_is_refused_at_its_field(client, assert_problem) -> None:
+    response = client.post("/v1/drain", json={"capacity_l": 2, "drained_l": 2.1})
+    error = assert_problem(response, 422, "invalid-request")["errors"][0]
+    assert error["pointer"] == "/drained_l"
+    assert "capacity_l" in error["detail"]
+
+
+def test_an_unknown_id_is_told_with_the_known_ones(client, assert_problem) -> None:
+    error = assert_problem(client.post("/v1/drain", json={"old": {"family": "gl-45"}}), 422, "unknown-id")["errors"][0]
+    assert error["pointer"] == "/old/family"
+    assert "gl-4" in error["known"]
+
+
+def test_the_shops_own_box_knows_its_capacity(client) -> None:
+    box = next(box for box in client.get("/v1/shop/boxes").json()["boxes"] if box["capacity_l"])
+    answer = client.post("/v1/drain", json={"question": {"box_ref": box["id"]}}).json()
+    assert answer["question"]["capacity_l"] == box["capacity_l"]
+    assert answer["rounds"][0]["litres_used"] <= box["capacity_l"]

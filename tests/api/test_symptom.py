@@ -1,0 +1,104 @@
+"""The symptom question over HTTP."""
+
+import pytest
+
+from api.openapi import question_examples
+from api.settings import DEMO
+
+EXAMPLES = question_examples(DEMO, "symptom")
+THICK = {
+    "rings": [{"facing": "bronze", "cones": 1, "condition": "new"}],
+    "coldest_start_c": -25,
+    "in_it_now": {"label": {"family": "gl-4", "grade": "85W-140"}},
+}
+
+
+def test_an_empty_question_gets_an_answer(client) -> None:
+    response = client.post("/v1/symptom", json={})
+    assert response.status_code == 200
+    answer = response.json()
+    assert answer["fluid_can_cure"] == "maybe"
+    assert answer["suspects"] == answer["next_checks"] == []
+    assert answer["ask_for"]
+
+
+def test_a_suspect_carries_what_is_for_and_against_it_by_the_names_of_the_contract(client, base) -> None:
+    response = client.post("/v1/symptom", json={"symptoms": ["grinds-one-gear"], "double_clutch_cures": True})
+    answer = response.json()
+    assert {"fluid_can_cure", "reason", "suspects", "next_checks", "cautions", "knowledge", "answer_id"} <= set(answer)
+    for suspect in answer["suspects"]:
+        assert {"id", "side", "for", "against", "check"} <= set(suspect)
+        assert suspect["for"] or suspect["against"]
+    assert response.headers["knowledge-version"] == base.version
+    assert response.headers["cache-control"] == "no-store"
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_every_id_in_an_answer_resolves(client, name: str) -> None:
+    answer = client.post("/v1/symptom", json=EXAMPLES[name]["value"]).json()
+    evidence = [item for suspect in answer["suspects"] for item in (*suspect["for"], *suspect["against"])]
+    findings = answer["fluid_in_it"]["findings"]
+    speaking = (*evidence, *findings, *answer["suspects"], *answer["next_checks"], *answer["cautions"])
+    cited = {source["id"] for item in speaking for source in item["sources"]}
+    pointed = {id for check in answer["next_checks"] for outcome in check["outcomes"] for id in outcome["points_to"]}
+    paths = {f"/v1/symptoms/{id}" for id in answer["question"]["symptoms"]}
+    paths |= {f"/v1/suspects/{id}" for id in pointed | {suspect["id"] for suspect in answer["suspects"]}}
+    paths |= {f"/v1/checks/{check['id']}" for check in answer["next_checks"]}
+    paths |= {f"/v1/checks/{suspect['check']}" for suspect in answer["suspects"]}
+    paths |= {f"/v1/cautions/{caution['id']}" for caution in answer["cautions"]}
+    paths |= {f"/v1/sources/{id}" for id in cited | {source["id"] for source in answer["sources"]}}
+    paths |= {f"/v1/lubricants/{id}" for id in answer["fluid_in_it"]["lubricants"]}
+    paths |= {f"/v1/rules/{finding['rule']}" for finding in findings}
+    assert [path for path in sorted(paths) if client.get(path).status_code != 200] == []
+    assert cited <= {source["id"] for source in answer["sources"]}
+
+
+def test_the_demo_complaints_are_the_examples_of_the_document(client) -> None:
+    assert len(EXAMPLES) >= 6
+    post = client.get("/openapi.json").json()["paths"]["/v1/symptom"]["post"]
+    assert post["requestBody"]["content"]["application/json"]["examples"] == EXAMPLES
+
+
+def test_the_order_of_complaints_and_what_is_said_twice_give_the_same_bytes(client) -> None:
+    one = client.post("/v1/symptom", json={"symptoms": ["jumps-out", "blocks-out"], "fluid_state": ["low", "dark"]})
+    other = client.post(
+        "/v1/symptom",
+        json={"symptoms": ["blocks-out", "jumps-out", "blocks-out"], "fluid_state": ["dark", "low"], "when": None},
+    )
+    assert one.content == other.content
+
+
+def test_figures_of_the_fluid_stand_in_the_evidence(client) -> None:
+    answer = client.post("/v1/symptom", json={"symptoms": ["stiff-only-cold"], "question": THICK}).json()
+    leading = answer["suspects"][0]
+    assert (leading["id"], answer["fluid_can_cure"]) == ("too-thick-cold", "yes")
+    computed = [item for item in leading["for"] if item["figures"]]
+    assert "wiping_time_s" in {figure["name"] for item in computed for figure in item["figures"]}
+    assert all(item["standing"] == "computed" for item in computed)
+
+
+def test_a_box_of_the_shop_fills_in_the_question(client) -> None:
+    box = client.get("/v1/shop/boxes").json()["boxes"][0]
+    answer = client.post("/v1/symptom", json={"question": {"box_ref": box["id"]}}).json()
+    assert answer["from_box"]["id"] == box["id"]
+
+
+@pytest.mark.parametrize(
+    ("question", "pointer"),
+    [
+        ({"symptoms": ["jumps-ot"]}, "/symptoms/0"),
+        ({"question": {"rings": [{"facing": "papr"}]}}, "/question/rings/0/facing"),
+        ({"question": {"box_ref": "no-such-box"}}, "/question/box_ref"),
+        ({"when": "sometimes"}, "/when"),
+        ({"engine_off_same": "yes"}, "/engine_off_same"),
+        ({"fluid_state": ["sticky"]}, "/fluid_state/0"),
+        ({"ring_gap": {"measured_mm": -1}}, "/ring_gap/measured_mm"),
+        ({"ring_gap": {"measured_mm": "0.4"}}, "/ring_gap/measured_mm"),
+        ({"simptoms": []}, "/simptoms"),
+    ],
+)
+def test_a_mistake_is_told_by_its_field(client, assert_problem, question, pointer: str) -> None:
+    response = client.post("/v1/symptom", json=question)
+    slug = "unknown-id" if response.json()["type"].endswith("unknown-id") else "invalid-request"
+    body = assert_problem(response, 422, slug)
+    assert pointer in [error["pointer"] for error in body["errors"]]
