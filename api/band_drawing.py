@@ -17,6 +17,7 @@ LEFT, RIGHT, TOP, BOTTOM = 82, 160, 34, 50
 TICKS_MM2_S = (2, 3, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 20_000, 100_000, 1_000_000)
 CLOSEST_TICKS = 17
 CLOSEST_LABELS = 30
+ROOM_FOR_TICK = 12
 THINNEST_DRAWN_MM2_S = 2.0
 THICKEST_DRAWN_MM2_S = 1_000_000.0
 LABEL_WIDTH = 13
@@ -125,10 +126,11 @@ class _Paper(NamedTuple):
         return round(HEIGHT - BOTTOM - (HEIGHT - TOP - BOTTOM) * (here - first) / (last - first), 1)
 
     def x_ticks(self) -> Iterator[Tick]:
-        step = 10 if self.hottest_c - self.coldest_c <= 120 else 20
+        step = 10 if self.hottest_c - self.coldest_c <= 100 else 20
         first = int(-(-self.coldest_c // step)) * step
         for celsius in range(first, int(self.hottest_c) + 1, step):
-            yield Tick(self.x(celsius), f"{celsius}")
+            if LEFT + ROOM_FOR_TICK < self.x(celsius) < WIDTH - RIGHT - ROOM_FOR_TICK:
+                yield Tick(self.x(celsius), f"{celsius}")
 
     def y_ticks(self) -> Iterator[Tick]:
         below = float("inf")
@@ -188,10 +190,15 @@ def _about(curves: FillCurves) -> str:
     said.append(f" at the coldest start, {curves.coldest_start_c:g} °C, and {_span(hot)}")
     said.append(f" at the hottest oil, {curves.sump_hot_c:g} °C.")
     if curves.most_for_free_shifts_mm2_s:
-        most = number(curves.most_for_free_shifts_mm2_s.value)
+        most = about(curves.most_for_free_shifts_mm2_s.value)
         said.append(f" First shifts come freely up to about {most} mm²/s.")
-    said.append(f" The bearings want at least about {number(curves.least_hot_mm2_s.value)} mm²/s.")
+    said.append(f" The bearings want at least about {about(curves.least_hot_mm2_s.value)} mm²/s.")
     return "".join(said)
+
+
+def about(value: float) -> str:
+    """A figure that rests on judgement, with no more digits than that bears."""
+    return f"{float(f'{value:.2g}'):,.10g}".replace(",", "\N{NO-BREAK SPACE}")
 
 
 def _span(point: CurvePoint) -> str:

@@ -58,7 +58,7 @@ def counter_form(values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> 
             "The gearbox",
             (
                 *ours,
-                make.chips("facing", "Synchronizer rings are faced with", choices=_facings(base)),
+                make.chips("facing", "Synchronizer ring facing", choices=_facings(base)),
                 make.chips("duty", "It is used for", choices=_duties(base)),
                 make.listed("coldest_start_c", "Coldest start", _temperatures(COLDEST_C)),
                 make.chips("final_drive", "Final drive in the same oil", choices=FINAL_DRIVES),

@@ -14,6 +14,7 @@ WIDTH, LEFT, RIGHT, TOP, BOTTOM = 760, 88, 150, 58, 56
 PANEL_HEIGHT, GAP = 150, 34
 TALL_PANEL_HEIGHT = 380
 FONT = 'font-family="sans-serif" font-size="13" fill="#000"'
+ROLE = 'role="img" aria-labelledby="title about"'
 FEWEST_TICKS = 3
 LABEL_APART = 15
 SOLID, DASHED, DOTTED, DASH_DOTTED = "", "9 4", "2 4", "9 4 2 4"
@@ -55,9 +56,9 @@ def drawing(*, title: str, about: str, across: Axis, panels: Sequence[Panel]) ->
     """The picture; `about` says in words what it shows, for whoever cannot see it."""
     height = TALL_PANEL_HEIGHT if len(panels) == 1 else PANEL_HEIGHT
     whole = TOP + len(panels) * height + (len(panels) - 1) * GAP + BOTTOM
+    size = f'width="{WIDTH}" height="{whole}"'
     parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {whole}" width="{WIDTH}" height="{whole}" '
-        'role="img" aria-labelledby="title about">',
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {whole}" {size} {ROLE}>',
         f'<title id="title">{escape(title)}</title>',
         f'<desc id="about">{escape(about)}</desc>',
         f'<rect width="{WIDTH}" height="{whole}" fill="#fff"/>',

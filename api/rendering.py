@@ -9,6 +9,7 @@ from typing import Any
 from fastapi import Response
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from api.band_drawing import about
 from api.terminal_layout import MARK_MEANS, number
 
 PAGES = Path(__file__).resolve().parent / "pages"
@@ -40,7 +41,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         auto_reload=False,
     )
-    pages.filters.update(said=said, celsius=celsius, day=day, number=number)
+    pages.filters.update(said=said, celsius=celsius, day=day, number=number, about=about)
     pages.globals.update(mark_means=MARK_MEANS)
     return pages
 

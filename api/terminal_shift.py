@@ -58,7 +58,7 @@ def _time(seconds: float) -> str:
 
 def _facing_lines(item: JudgedFacing) -> Iterator[str]:
     place = f"{item.rank:>3}." if item.rank else "   -"
-    yield wrapped(f"{place} {item.name}: {VERDICTS[item.verdict]}", 0, 5)
+    yield wrapped(f"{place} {item.name}: {VERDICTS[item.verdict]}. {item.verdict_text}", 0, 5)
     known = [margin for margin in item.margins if margin.ratio is not None]
     yield wrapped("of its limits: " + "; ".join(_margin(margin) for margin in known), 5)
     yield from (bullet(finding.text, 5) for finding in _worst_first(item.findings))
@@ -84,7 +84,8 @@ def _change_lines(answer: ShiftAnswer) -> Iterator[str]:
         if helping:
             yield bullet(f"{facing.capitalize()}, any one of these: {' '.join(helping)}")
         else:
-            yield bullet(f"{facing.capitalize()}: no single change within the bounds is enough.")
+            reasons = "; ".join(dict.fromkeys(change.reason for change in changes if change.reason))
+            yield bullet(f"{facing.capitalize()}: no single change within the bounds is enough: {reasons}.")
 
 
 def _assumed_lines(answer: ShiftAnswer) -> Iterator[str]:

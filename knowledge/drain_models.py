@@ -1,22 +1,17 @@
 """What may be asked about draining an old fluid out, and what is answered."""
 
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
 
 from knowledge.answers import Assumption, Caution, DrainRound, Finding, KnowledgeStamp, Source, Told
-from knowledge.questions import Asked, FillQuestion, Identifier, Jug, Number
+from knowledge.questions import Asked, FillQuestion, Identifier, Jug, Number, whole
 
 MOST_ROUNDS = 20
 
 
-def _whole(value: Any) -> Any:
-    """A whole number by either of its spellings in JSON, `2` and `2.0`."""
-    return int(value) if isinstance(value, float) and value.is_integer() else value
-
-
-Rounds = Annotated[int, Field(strict=True, ge=1, le=MOST_ROUNDS), BeforeValidator(_whole)]
+Rounds = Annotated[int, Field(strict=True, ge=1, le=MOST_ROUNDS), BeforeValidator(whole)]
 Litres = Annotated[Number, Field(ge=0.01, le=1000)]
 
 

@@ -5,10 +5,16 @@ body, duty, family ...) are plain strings: `knowledge.vocabulary` checks them ag
 facing is a new table row and not a new version of these models.
 """
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator, model_validator
 from pydantic_core import PydanticCustomError
+
+
+def whole(value: Any) -> Any:
+    """A whole number by either of its spellings in JSON, `2` and `2.0`."""
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
 
 Identifier = Annotated[str, Field(max_length=60, pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
 Words = Annotated[str, Field(max_length=200)]
@@ -47,6 +53,8 @@ class Ring(Asked):
     )
     cones: Cones | None = Field(None, description="Friction interfaces in series.")
     condition: Condition | None = None
+
+    _whole_cones = field_validator("cones", mode="before")(whole)
 
 
 class ServiceData(Asked):

@@ -6,12 +6,12 @@ from typing import NamedTuple
 from knowledge.answers import Assumption, Standing, weakest
 from knowledge.base import KnowledgeBase
 from knowledge.oils import Oil
+from knowledge.phrases import listed
 from knowledge.physics.interface_heat import effusivity_w_s05_m2_k
 from knowledge.physics.synchronizing import reduced_inertia_kg_m2
 from knowledge.rows import FamilyRow, FrictionRow, RingLandRow
 from knowledge.shift_questions import InertiaParts, ShiftQuestion
 from knowledge.shift_rows import STEEL_CONE, FacingLimitRow, FacingThermalRow, FrictionByFluidRow
-from knowledge.phrases import listed
 
 RING_DEFAULTS = ("face_width_mm", "detent_force_n")
 SHIFT_DEFAULTS = (

@@ -281,5 +281,5 @@ class FaqRow(Row):
     question: str
     answer: str = Field(description="Plain words; {places} are filled in by `knowledge.faq`.")
     counter: FlatFillQuestion | None = Field(None, description="The question to put at the counter.")
-    cautions: tuple[Annotated[str, Refers("cautions")], ...] = ()
+    cautions: Annotated[tuple[str, ...], Refers("cautions")] = ()
     sources: tuple[Citation, ...]

@@ -14,7 +14,7 @@ from knowledge.shift_figures import wiping_s
 from knowledge.shift_judging import JudgedRing, rank_key, significant
 from knowledge.shift_models import CurvePoint, FrictionUsed, JudgedFacing, ShiftAnswer, UnderstoodShift
 from knowledge.shift_questions import ShiftQuestion
-from knowledge.shift_wording import HOW_JUDGED, summary
+from knowledge.shift_wording import HOW_JUDGED, summary, verdict_text
 from knowledge.spelling import nearest
 
 POINTS = 24
@@ -72,6 +72,7 @@ def _told(judged: JudgedRing, rank: int) -> JudgedFacing:
         facing=row.id,
         name=row.name,
         verdict=judged.verdict,
+        verdict_text=verdict_text(judged),
         rank=None if judged.verdict == "does-not-fit" else rank,
         half_angle_deg=judged.shift.half_angle_deg,
         margins=tuple(judged.margins),

@@ -105,7 +105,7 @@ def least_changes(judged: JudgedRing) -> Iterator[LeastChange]:
         low, high = _radius_bounds(bound, shift) if bound.is_ratio else (bound.low, bound.high)
         to, reason = _solved(name, lever, shift, low, high, base)
         unit = "" if bound.unit == "1" else f" {bound.unit}"
-        span = f"from {low:.4g} to {high:.4g}{unit}"
+        refusal = f"{lever.words.capitalize()} from {low:.4g} to {high:.4g}{unit}: not enough, {reason}."
         yield LeastChange(
             facing=shift.facing,
             change=name,
@@ -114,15 +114,16 @@ def least_changes(judged: JudgedRing) -> Iterator[LeastChange]:
             low=low,
             high=high,
             unit=bound.unit,
-            text=_text(lever, lever.now(shift), to, unit, f"No {lever.words} {span} is enough: {reason}."),
+            text=_text(lever, lever.now(shift), to, unit) or refusal,
+            reason=reason or None,
             ask_with={} if to is None else lever.asked(lever.changed(shift, to)),
             standing=bound.standing,
         )
 
 
-def _text(lever: Lever, now: float, to: float | None, unit: str, refusal: str) -> str:
+def _text(lever: Lever, now: float, to: float | None, unit: str) -> str | None:
     if to is None:
-        return refusal
+        return None
     if to == now:
         return f"Keep the {lever.words} of {to:.6g}{unit}, and cut ring and cone alike."
     return f"Change the {lever.words} from {now:.4g} to {to:.6g}{unit}."

@@ -68,6 +68,7 @@ class JudgedFacing(ShiftFigures):
     facing: str
     name: str
     verdict: ShiftVerdict
+    verdict_text: str = Field(description="The verdict in words; limits of low standing only warn, and it says so.")
     rank: int | None = Field(None, description="1 is best; null where it does not fit.")
     half_angle_deg: float
     margins: tuple[Margin, ...]
@@ -85,6 +86,7 @@ class LeastChange(Told):
     high: float
     unit: str
     text: str
+    reason: str | None = Field(None, description="What stays outside, where nothing within the bounds does it.")
     ask_with: dict[str, float | int | tuple[float, ...]] = Field(
         description="Fields to put into the question to ask about the changed ring."
     )

@@ -2,10 +2,18 @@
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, ValidationInfo, field_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    GetCoreSchemaHandler,
+    ValidationInfo,
+    field_validator,
+)
 from pydantic_core import PydanticCustomError, core_schema
 
-from knowledge.questions import Asked, Cones, Condition, Identifier, Number
+from knowledge.questions import Asked, Condition, Cones, Identifier, Number, whole
 
 Direction = Literal["up", "down"]
 Plain = Annotated[float, Field(allow_inf_nan=False)]
@@ -95,7 +103,9 @@ class ShiftQuestion(Asked):
     )
     chamfer_friction: Annotated[Number, CHAMFER_FRICTION] | None = None
     spline_radius_mm: Annotated[Number, SPLINE] | None = Field(None, description="Of the sleeve's splines.")
-    shifts: Annotated[int, Field(strict=True), SHIFTS] | None = Field(None, description="How many, one after another.")
+    shifts: Annotated[int, Field(strict=True), SHIFTS, BeforeValidator(whole)] | None = Field(
+        None, description="How many, one after another."
+    )
     shift_interval_s: Annotated[Number, INTERVAL] | None = Field(None, description="From one shift to the next.")
     sump_c: Annotated[Number, SUMP] | None = None
     start_c: Annotated[Number, SUMP] | None = Field(

@@ -2,13 +2,14 @@
 
 from collections.abc import Sequence
 
+from knowledge.phrases import listed
+from knowledge.rules.shift_limits import condemns
 from knowledge.shift_judging import JudgedRing
 
 HOW_JUDGED = (
-    "Torque, time, heat and blocking are worked out at the low end of the friction, wedging at the high end of "
-    "friction at rest.",
-    "Most limits of facings are recalled or judged and not read in a source: going over such a limit warns and does "
-    "not condemn. Only a limit of good standing condemns, and so does a ring that grinds, wedges or never gets there.",
+    "Torque, time, heat and blocking are taken at the low end of friction, wedging at the high end of friction at rest.",
+    "Most limits of facings are recalled or judged and not read in a source: to go over one warns and does not condemn.",
+    "A limit of good standing condemns, and so does a ring that grinds, wedges or never gets there.",
     "The temperature of the face is that of a true cone that touches everywhere: the real one is hotter.",
 )
 OUTSIDE = {
@@ -54,3 +55,18 @@ def _why(judged: JudgedRing) -> str:
     outside = judged.ratios
     grave = [criterion for criterion in GRAVEST_FIRST if outside.get(criterion, 0) > 1]
     return OUTSIDE[grave[0] if grave else max(outside, key=lambda criterion: outside[criterion])]
+
+
+def verdict_text(judged: JudgedRing) -> str:
+    """The verdict in words, with what stands behind it and how much that can bear."""
+    outside = [criterion for criterion, ratio in judged.ratios.items() if ratio > 1]
+    if not outside:
+        return "Inside every limit we have."
+    warning = [row for row in judged.limits.values() if row.quantity in outside and not condemns(row.standing)]
+    others = [OUTSIDE[criterion] for criterion in outside if criterion not in {row.quantity for row in warning}]
+    told = [f"Outside: {listed(others, 'and')}."] if others else []
+    if warning:
+        many = f"{len(warning)} limits that are" if len(warning) > 1 else "1 limit that is"
+        does = "they warn and do not condemn" if len(warning) > 1 else "it warns and does not condemn"
+        told.append(f"Over {many} recalled or judged and not read in a source: {does}.")
+    return " ".join(told)

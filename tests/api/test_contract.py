@@ -40,6 +40,7 @@ IDS_OF_PARAMETERS: dict[str, Iterable[str]] = {
     "service_family": BASE.families,
     "slug": KINDS,
     "box_ref": SHOP.boxes,
+    "fluid": BASE.lubricants,
 }
 
 
@@ -87,11 +88,14 @@ LARGER_AND_SMALLER = (("kv40_mm2_s", "kv100_mm2_s"), ("capacity_l", "drained_l")
 
 
 def holds_together(value: Any) -> bool:
-    """Whether no two numbers in a body contradict each other."""
+    """Whether no two numbers in a question contradict each other."""
     if isinstance(value, list):
         return all(map(holds_together, value))
     if not isinstance(value, dict):
         return True
+    radii, cones = value.get("mean_radius_mm"), value.get("cones")
+    if isinstance(radii, list) and isinstance(cones, int | float) and len(radii) != cones:
+        return False
     pairs = [(value.get(larger), value.get(smaller)) for larger, smaller in LARGER_AND_SMALLER]
     numbers = [pair for pair in pairs if all(isinstance(number, int | float) for number in pair)]
     return all(larger > smaller for larger, smaller in numbers) and all(map(holds_together, value.values()))
@@ -99,8 +103,8 @@ def holds_together(value: Any) -> bool:
 
 @contract.hook
 def filter_case(context: schemathesis.HookContext, case: schemathesis.Case) -> bool:
-    """Leave out bodies that contradict themselves."""
-    return holds_together(case.body)
+    """Leave out questions that contradict themselves."""
+    return holds_together(case.body) and holds_together(dict(case.query or {}))
 
 
 @contract.parametrize()

@@ -273,6 +273,49 @@ def test_a_refusal_that_no_line_can_lift_asks_for_none(read, box) -> None:
     assert answer.would_decide == ()
 
 
+def trials(pointer: str, base: KnowledgeBase) -> list[dict[str, Any]]:
+    """What a data sheet could say in a missing line, from one end of the tables to the other."""
+    if pointer == "/copper_strip":
+        return [{"copper_strip": {"rating": "1a", "temperature_c": 121, "hours": 3}}]
+    if pointer == "/limited_slip":
+        return [{"limited_slip": True}, {"limited_slip": False}]
+    if pointer == "/label/family":
+        return [{"label": {"family": family}} for family in base.families]
+    values = {"/t150_c": range(-60, 51, 5), "/kv100_mm2_s": range(3, 45), "/kv40_mm2_s": range(20, 900, 15)}
+    return [{pointer.strip("/"): value} for value in values[pointer]]
+
+
+def read_or_none(read: Callable[..., JugAnswer], **fields: Any) -> str | None:
+    """The verdict, None where the figures contradict each other."""
+    kv40, kv100 = fields.get("kv40_mm2_s"), fields.get("kv100_mm2_s")
+    return None if kv40 and kv100 and kv100 >= kv40 else read(**fields).verdict
+
+
+@LAW
+@given(data=st.data())
+def test_a_line_that_would_decide_has_a_value_that_changes_the_verdict(data, stated_questions, base, read) -> None:
+    oil = data.draw(st.sampled_from(base.oils))
+    jug = data.draw(
+        st.sampled_from(
+            (
+                {"label": {"family": oil.family.id, "grade": oil.grade}},
+                {"label": {"family": oil.family.id}},
+                {"label": {"family": oil.family.id}, "kv100_mm2_s": oil.kv100_min_mm2_s},
+                {"kv100_mm2_s": oil.kv100_min_mm2_s, "t150_c": oil.cold_limit_c},
+            )
+        )
+    )
+    box = data.draw(stated_questions)
+    answer = read(**jug, question=box)
+    for pointer in pointers(answer):
+        verdicts = {read_or_none(read, **{**jug, **trial}, question=box) for trial in trials(pointer, base)}
+        if answer.verdict == "does-not-fit" and len(pointers(answer)) > 1:
+            continue  # each of several lines is needed before it can fit
+        if answer.verdict == "depends" and len(pointers(answer)) > 1:
+            continue  # one line may settle its own rule and leave another open
+        assert verdicts - {answer.verdict, None}, (pointer, verdicts)
+
+
 def test_a_jug_at_hand_is_judged_alike_in_the_fill_answer(base, box, read) -> None:
     jugs = [FULL, {"name": "Blank"}, {"label": {"family": "gl-5"}, "name": "Axle"}]
     answer = fill_answer(FillQuestion.model_validate({**box("bronze"), "on_hand": jugs}), base)

@@ -1,0 +1,84 @@
+"""A browser without the internet, and a page that may neither complain nor ask anyone but our server.
+
+Not collected with the rest: a browser driver breaks every asyncio test that follows it in the same process. Ask for
+this folder by name, `pytest tests/pages`; `tests/test_pages.py` does so with every run.
+"""
+
+import re
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+HERE = Path(__file__).resolve().parent
+SCREENSHOTS = HERE / "screenshots"
+FLAGS = (
+    "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
+)  # fmt: skip
+SIZES = {"desktop": {"width": 1366, "height": 900}, "phone": {"width": 390, "height": 844}}
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Leave this folder out unless it was asked for."""
+    named = (Path(argument.partition("::")[0]).resolve() for argument in config.args)
+    return None if any(path == HERE or HERE in path.parents for path in named) else True
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Debian's chromium."""
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=shutil.which("chromium"), args=list(FLAGS))
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def visit(browser: Browser, live_server: str) -> Iterator[Callable[..., Page]]:
+    """Opens a page of the server: `visit("/faq", size="phone", javaScriptEnabled=False)`.
+
+    Afterwards no page may have asked another host, written to the console or met an error.
+    """
+    contexts, asked, complaints = [], [], []
+
+    def open_page(path: str, *, size: str = "desktop", server: str = live_server, **context: object) -> Page:
+        contexts.append(browser.new_context(viewport=SIZES[size], base_url=server, **context))
+        page = contexts[-1].new_page()
+        page.set_default_timeout(8000)
+        page.on("request", lambda request: asked.append(request.url))
+        page.on("console", lambda message: complaints.append(f"{message.type}: {message.text}"))
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.goto(path)
+        return page
+
+    open_page.complaints = complaints
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert [url for url in asked if not re.match(r"http://127\.0\.0\.1:\d+/", url)] == []
+    assert complaints == []
+
+
+@pytest.fixture
+def keep(request: pytest.FixtureRequest) -> Callable[[Page, str], None]:
+    """Keeps a picture of a page for a person to look at."""
+    SCREENSHOTS.mkdir(exist_ok=True)
+    return lambda page, name: page.screenshot(path=SCREENSHOTS / f"{name}.png", full_page=True)
+
+
+@pytest.fixture
+def sheets(keep: Callable) -> Callable[[Page, str], dict[str, int]]:
+    """How many sheets of paper a page takes, in each format; the papers are kept."""
+
+    def print_both(page: Page, name: str) -> dict[str, int]:
+        counted = {}
+        for paper in ("A4", "Letter"):
+            content = page.pdf(path=SCREENSHOTS / f"{name}-{paper}.pdf", format=paper)
+            counted[paper] = len(re.findall(rb"/Type\s*/Page\b(?!s)", content))
+        return counted
+
+    return print_both

@@ -1,0 +1,87 @@
+"""Every page at every size, by day and by night: accessible, whole, kept as a picture; and the slip on paper."""
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
+
+from api.settings import DEMO
+
+SETTLED = "facing=bronze&duty=towing&coldest_start_c=-20&final_drive=none&limited_slip=false&wet_clutch=false&condition=worn&sump_hot_c=130"
+PAGES = {
+    "counter-start": "/",
+    "counter-asks": "/?facing=bronze&duty=towing&coldest_start_c=-20",
+    "counter-settled": f"/?{SETTLED}",
+    "counter-none-suitable": "/?facing=paper&final_drive=hypoid&service_family=gl-5&service_grade=75W-90",
+    "slip": f"/slip?{SETTLED}",
+    "faq": "/faq",
+}
+GRAVE = {"serious", "critical"}
+LONG = "W" * 200
+WORST_SLIPS = {
+    "nothing-known": "",
+    "all-unknown-but-lined": "facing=paper&body=bronze&condition=worn",
+    "everything-shares-the-oil": "facing=paper&body=bronze&cones=3&condition=worn&yellow_metal=true&final_drive=hypoid"
+    "&limited_slip=true&wet_clutch=true&coldest_start_c=-50&sump_hot_c=150&duty=competition&use_shelf=true",
+    "conflict-with-a-long-note": "facing=carbon&body=bronze&cones=3&condition=worn&yellow_metal=true&final_drive=hypoid"
+    "&limited_slip=true&wet_clutch=true&coldest_start_c=-50&sump_hot_c=150&duty=competition"
+    f"&service_family=gl-5-limited-slip&service_grade=75W-140&service_note={LONG}",
+    "long-grade": f"box_ref=bench-carbon-6&service_family=mtf&service_grade={LONG[:40]}&service_note={LONG}",
+    "changed": f"{SETTLED}&service_family=gl-5&service_note={LONG}"
+    "&id=0123456789abcdef&knowledge=2020.01.0+0123456789ab&first=mtf-75w-80&verdict=fits&given=2020-02-03",
+}
+
+
+@pytest.mark.parametrize("colours", ["light", "dark"])
+@pytest.mark.parametrize("size", ["desktop", "phone"])
+@pytest.mark.parametrize("name", PAGES)
+def test_a_page_is_accessible_and_nothing_sticks_out(visit, keep, name: str, size: str, colours: str) -> None:
+    page = visit(PAGES[name], size=size, color_scheme=colours)
+    keep(page, f"{name}-{size}-{colours}")
+    page.eval_on_selector_all("details", "all => all.forEach(one => { one.open = true })")
+    found = Axe().run(page).response["violations"]
+    assert [(one["id"], one["nodes"][0]["html"]) for one in found if one["impact"] in GRAVE] == []
+    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+
+
+@pytest.mark.parametrize("name", WORST_SLIPS)
+def test_a_slip_fits_one_page_whatever_is_on_it(visit, keep, sheets, name: str) -> None:
+    page = visit(f"/slip?{WORST_SLIPS[name]}")
+    assert sheets(page, f"slip-{name}") == {"A4": 1, "Letter": 1}
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": 700, "height": 1000})
+    keep(page, f"slip-{name}")
+    cut = "all => all.filter(one => one.scrollWidth > one.clientWidth + 1 && one.clientWidth).map(one => one.outerHTML)"
+    assert page.eval_on_selector_all(".paper *", cut) == []
+
+
+def test_a_slip_of_another_knowledge_says_what_differs(visit) -> None:
+    page = visit(f"/slip?{WORST_SLIPS['changed']}")
+    changed = page.locator(".changed")
+    expect(changed).to_contain_text("The knowledge has changed")
+    expect(changed).to_contain_text("First choice then: Manual-transmission fluid 75W-80. Now:")
+    expect(page.locator(".stamp")).to_contain_text("3 February 2020")
+
+
+def test_a_slip_opened_again_says_nothing_of_changes(visit) -> None:
+    page = visit(f"/?{SETTLED}")
+    page.get_by_role("link", name="Slip to print").click()
+    page.locator(".again a").click()
+    expect(page.get_by_role("heading", name="What to fill it with")).to_be_visible()
+    expect(page.locator(".changed")).to_have_count(0)
+
+
+def test_from_a_public_question_to_an_answer_for_ones_own_box(visit) -> None:
+    page = visit("/faq/lined-rings", size="phone")
+    page.locator("#lined-rings").get_by_role("link", name="Ask about your own box").click()
+    expect(page.get_by_role("group", name="Synchronizer ring facing").get_by_label("paper")).to_be_checked()
+
+
+def test_the_public_questions_need_no_scripts_and_take_the_shops_colours(visit, serve, tmp_path) -> None:
+    for name in ("boxes", "rings", "shelf"):
+        (tmp_path / f"{name}.csv").write_bytes((DEMO / f"{name}.csv").read_bytes())
+    (tmp_path / "shop.css").write_text(":root { --paper: #ffeedd; }\n")
+    with serve("--shop", str(tmp_path)) as server:
+        page = visit("/faq", server=server, color_scheme="light")
+        assert page.locator("script").count() == 0
+        assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 238, 221)"
+        assert page.locator("[itemprop=mainEntity] [itemprop=acceptedAnswer] [itemprop=text]").count() >= 20
