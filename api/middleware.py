@@ -60,7 +60,7 @@ class Envelope:
 
 
 class ProblemShape:
-    """Turns the plain-text refusals of the layers within (cross-origin, static files) into problems."""
+    """Turns the plain-text refusals of the layers within (cross-origin, static files) into problems; pages stay pages."""
 
     def __init__(self, app: ASGIApp) -> None:
         self.app = app
@@ -71,8 +71,9 @@ class ProblemShape:
         async def send_shaped(message: Message) -> None:
             nonlocal refusal
             if message["type"] == "http.response.start":
-                is_problem = Headers(scope=message).get("content-type") == MEDIA_TYPE
-                refusal = message if message["status"] >= 400 and not is_problem else None
+                kind = Headers(scope=message).get("content-type", "")
+                is_shaped = kind == MEDIA_TYPE or kind.startswith("text/html")
+                refusal = message if message["status"] >= 400 and not is_shaped else None
             elif refusal is not None:
                 if not message.get("more_body"):
                     response = _reshaped(scope, refusal, message.get("body", b""))

@@ -14,10 +14,11 @@ from knowledge.answers import Candidate, Caution, FillAnswer
 STAMPS = ("id", "knowledge", "first", "verdict", "given")
 DIGEST_SHOWN = 19
 NO_FIRST = "none"
+LONG_FROM = 450
 
 
 class Slip(NamedTuple):
-    """What stands on the slip beside the answer itself."""
+    """What stands on the slip beside the answer itself; a long one is set smaller, so that it keeps to one page."""
 
     said: tuple[tuple[str, str], ...]
     provisos: tuple[str, ...]
@@ -28,6 +29,7 @@ class Slip(NamedTuple):
     given: date
     link: str
     changes: tuple[str, ...]
+    is_long: bool
 
 
 def stamped(page: str, values: Mapping[str, str], answer: FillAnswer, today: date) -> str:
@@ -41,16 +43,20 @@ def slip(asked: Asked, view: FillView, form: tuple[Group, ...], stamps: Mapping[
     """The slip of an answer; `stamps` is what its address says of the answer at the time, if it says so."""
     answer = view.answer
     grave = tuple(item for item in view.cautions if item.severity != "note")
+    said, changes = tuple(_said(form)), tuple(_changes(answer, stamps))
+    provisos = view.lead.provisos if view.lead else ()
+    varying = (answer.service_data.text, *provisos, *changes, *(words for _, words in said))
     return Slip(
-        said=tuple(_said(form)),
-        provisos=view.lead.provisos if view.lead else (),
+        said=said,
+        provisos=provisos,
         also=tuple(fit.name for fit in view.others),
         cautions=grave,
         notes_left_out=len(view.cautions) - len(grave),
         knowledge=knowledge_of(answer),
         given=_date(stamps.get("given"), today),
         link=stamped(page, asked.values, answer, today),
-        changes=tuple(_changes(answer, stamps)),
+        changes=changes,
+        is_long=sum(map(len, varying)) > LONG_FROM,
     )
 
 

@@ -5,11 +5,11 @@ from dataclasses import replace
 
 from knowledge.answers import Figure, Finding, Verdict, WouldDecide, weakest
 from knowledge.judging import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Judged
+from knowledge.phrases import listed
 from knowledge.questions import Jug
 from knowledge.ranking import VERDICTS_FROM_BEST
 from knowledge.rules import RULES
 from knowledge.rules.rule import Rule
-from knowledge.phrases import listed
 from knowledge.worlds import Worlds
 
 NAMED_AT_MOST = 4
@@ -93,25 +93,52 @@ def _only_if(told: Sequence[int], judged: Sequence[Judged], also: str | None) ->
 
 
 def would_decide(jug: Jug, judged: Sequence[Judged], worlds: Worlds) -> tuple[WouldDecide, ...]:
-    """The missing lines of the data sheet that can change the verdict: those that settle the rules which made it.
-
-    A jug that a rule refuses for good, whatever the missing lines say, has none.
-    """
+    """The missing lines of the data sheet that can change the verdict: those that settle the rules which made it."""
     if not judged:
         return tuple(_asked(line) for line in ("kv100_mm2_s", "kv40_mm2_s") if getattr(jug, line) is None)
     verdict = folded_verdict(judged, worlds)
-    effects = {"fits": (), "fits-with-care": ("cautions",)}.get(verdict, ("excludes", "no-data"))
-    by_rule = list(zip(RULES, zip(*(item.findings for item in judged), strict=True), strict=True))
+    by_rule = tuple(zip(RULES, zip(*(item.findings for item in judged), strict=True), strict=True))
+    if verdict == "fits":
+        lines = set()
+    elif verdict == "fits-with-care":
+        lines = _lines_beneath_care(by_rule, jug)
+    else:
+        lines = _lines_beneath_refusal(by_rule, judged, jug)
+    return tuple(_asked(line) for line in ASK if line in lines)
+
+
+ByRule = Sequence[tuple[Rule, Sequence[Finding]]]
+
+
+def _lines_beneath_care(by_rule: ByRule, jug: Jug) -> set[str]:
+    """Where a limit that refuses runs through what the jug may be; or all lines, where they can lift every caution."""
+    cautioned = [
+        (rule, told)
+        for rule, findings in by_rule
+        if (told := [finding for finding in findings if finding.effect == "cautions"])
+    ]
+    lines = {rule: _missing_line(rule, told, jug) for rule, told in cautioned}
+    if None not in lines.values():
+        return set(lines.values())
+    return {
+        lines[rule]
+        for rule, told in cautioned
+        if lines[rule] and rule.sets_margin and any((finding.margin or 1) < 1 for finding in told)
+    }
+
+
+def _lines_beneath_refusal(by_rule: ByRule, judged: Sequence[Judged], jug: Jug) -> set[str]:
+    """What can lift the refusals; nothing, where a rule refuses for good whatever the missing lines say."""
     for_good = [(rule, findings) for rule, findings in by_rule if all(map(_refuses_everywhere, findings))]
     if for_good and not all(_missing_line(rule, findings, jug) for rule, findings in for_good):
-        return ()
+        return set()
     lines = set()
     for rule, findings in for_good or by_rule:
-        if told := [finding for finding in findings if finding.effect in effects]:
+        if told := [finding for finding in findings if finding.effect in ("excludes", "no-data")]:
             lines.add(_missing_line(rule, told, jug))
             if len(told) < len(findings) and _families_differ(findings, judged):
                 lines.add("label/family")
-    return tuple(_asked(line) for line in ASK if line in lines)
+    return lines - {None}
 
 
 def _families_differ(findings: Sequence[Finding], judged: Sequence[Judged]) -> bool:
@@ -132,7 +159,9 @@ def _missing_line(rule: Rule, told: Sequence[Finding], jug: Jug) -> str | None:
     if line in ("kv100_mm2_s", "kv40_mm2_s"):
         if all(finding.effect == "excludes" and finding.margin is None for finding in told):
             return None
-        return next((name for name in (line, "kv40_mm2_s", "kv100_mm2_s") if getattr(jug, name) is None), None)
+        if getattr(jug, line) is None or any(finding.effect == "excludes" for finding in told):
+            return line if getattr(jug, line) is None else None
+        return next((name for name in ("kv40_mm2_s", "kv100_mm2_s") if getattr(jug, name) is None), None)
     if line == "label/family":
         return line if jug.label is None or jug.label.family is None else None
     if line == "limited_slip" and jug.label and jug.label.family:

@@ -27,16 +27,18 @@ ABOUT: Mapping[str, tuple[str, ...]] = {
     "drag-must-not-outweigh-the-cones": (*GRIP, *CONE, "/shift_force_n", "/drag_nm", "/direction"),
     "long-slip-is-felt-at-the-lever": (*GRIP, *CONE, *LOAD, "/shift_force_n"),
     "sliding-speed-stays-within-the-facing": ("/facing", "/mean_radius_mm", "/speed_difference_rpm"),
-    "energy-of-a-shift-stays-within-the-facing": (*GRIP, *CONE, *LOAD, "/face_width_mm"),
+    "energy-of-a-shift-stays-within-the-facing": (*GRIP, *CONE, *LOAD, "/shift_force_n", "/face_width_mm"),
     "mean-power-stays-within-the-facing": (*GRIP, *CONE, "/speed_difference_rpm", "/shift_force_n", "/face_width_mm"),
     "pressure-stays-within-the-facing": ("/facing", *CONE, "/shift_force_n", "/face_width_mm"),
     "interface-stays-cool-enough-for-facing-and-oil": (
         *GRIP, *CONE, *LOAD, "/shift_force_n", "/face_width_mm", "/contact_share", "/sump_c", "/shifts",
         "/shift_interval_s",
     ),
-    "repeated-shifts-must-not-heat-the-cone-through": (*LOAD, "/face_width_mm", "/sump_c", "/shifts", "/shift_interval_s"),
+    "repeated-shifts-must-not-heat-the-cone-through": (
+        *GRIP, *CONE, *LOAD, "/shift_force_n", "/face_width_mm", "/sump_c", "/shifts", "/shift_interval_s"
+    ),
     "film-must-be-wiped-before-the-ring-grips": (
-        "/facing", "/fluid", "/start_c", "/condition", "/detent_force_n", *CONE, "/face_width_mm"
+        "/facing", "/fluid", "/start_c", "/sump_c", "/condition", "/detent_force_n", *CONE, "/face_width_mm"
     ),
     "ring-and-cone-must-share-their-angle": ("/half_angle_deg", "/cone_half_angle_deg", "/face_width_mm"),
     "fluid-must-serve-the-facing": ("/facing", "/fluid"),

@@ -10,7 +10,8 @@ const VOLUMES = new RegExp(`(${NUMBER})([ \\u00a0])litres?\\b`, "g");
 const remembered = (name) => { try { return localStorage.getItem(`fillwright-${name}`); } catch { return null; } };
 const remember = (name, value) => { try { localStorage.setItem(`fillwright-${name}`, value); } catch { /* private window */ } };
 const valueOf = (text) => Number(text.replace("−", "-").replace(/\u00a0/g, ""));
-const setAs = (value, text) => value.toFixed((text.split(".")[1] || "").length).replace(/^-(?=0(\.0+)?$)/, "").replace("-", "−");
+/* As many decimals as before, and the same sign: a list is searched by typing a plain hyphen. */
+const setAs = (value, text) => value.toFixed((text.split(".")[1] || "").length).replace(/^-(?=0(\.0+)?$)/, "").replace("-", text[0]);
 const fahrenheit = (text) => setAs(valueOf(text) * 1.8 + 32, text);
 
 function inUnits(text) {

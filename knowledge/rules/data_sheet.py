@@ -3,11 +3,11 @@
 from knowledge.base import KnowledgeBase
 from knowledge.data_sheet import ColdFigures
 from knowledge.grade_names import GradeName
+from knowledge.phrases import listed
 from knowledge.physics.density import HEAVIEST_KG_M3, LIGHTEST_KG_M3
 from knowledge.questions import Jug
 from knowledge.rows import FamilyRow, J306Row
 from knowledge.rules.rule import Said, cautions, no_data, not_concerned, rule, supports
-from knowledge.phrases import listed
 
 
 @rule(("astm-d2983-22", "measured points"))

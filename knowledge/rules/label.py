@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from knowledge.base import KnowledgeBase
 from knowledge.data_sheet import ColdFigures
 from knowledge.grade_names import SCALE_NAMES, GradeName
+from knowledge.phrases import listed
 from knowledge.physics.grades import j300_grades
 from knowledge.questions import Jug
 from knowledge.rows import FamilyRow
@@ -16,7 +17,6 @@ from knowledge.rules.data_sheet import (
     viscosity_index_is_one_such_oils_have,
 )
 from knowledge.rules.rule import Rule, Said, cautions, no_data, not_concerned, rule, supports
-from knowledge.phrases import listed
 
 
 @rule(("sae-j306-201902", "viscosity grade table"), ("sae-j306-200506", "viscosity grade table"))

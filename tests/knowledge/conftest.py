@@ -75,11 +75,6 @@ def oil(base: KnowledgeBase) -> Callable[[str], Oil]:
     return lambda id: next(item for item in base.oils if item.id == id)
 
 
-def records(fields: dict[str, st.SearchStrategy[Any]]) -> st.SearchStrategy[dict[str, Any]]:
-    """Dictionaries with these fields, always in this order."""
-    return st.tuples(*fields.values()).map(lambda values: dict(zip(fields, values)))
-
-
 def tenths(count: int) -> float:
     """A temperature from its tenths of a degree."""
     return count / 10
@@ -88,7 +83,7 @@ def tenths(count: int) -> float:
 @pytest.fixture(scope="session")
 def stated_questions(base: KnowledgeBase) -> st.SearchStrategy[dict[str, Any]]:
     """Fully stated questions of every kind, with service data or without."""
-    ring = records(
+    ring = st.fixed_dictionaries(
         {
             "facing": st.sampled_from(sorted(base.facings)),
             "body": st.sampled_from(sorted(base.bodies)),
@@ -96,13 +91,13 @@ def stated_questions(base: KnowledgeBase) -> st.SearchStrategy[dict[str, Any]]:
             "condition": st.sampled_from(("new", "worn")),
         }
     )
-    service_data = records(
+    service_data = st.fixed_dictionaries(
         {
             "family": st.none() | st.sampled_from(sorted(base.families)),
             "grade": st.none() | st.sampled_from(sorted({oil.grade for oil in base.oils} | {"75W-110"})),
         }
     )
-    return records(
+    return st.fixed_dictionaries(
         {
             "rings": st.lists(ring, min_size=1, max_size=2) | st.lists(ring, max_size=2),
             "yellow_metal": st.booleans(),

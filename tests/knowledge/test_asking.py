@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 MOST_QUESTIONS = 14
-LAW = settings(max_examples=25, deadline=None, database=None, suppress_health_check=list(HealthCheck))
+LAW = settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 def with_reply(question: dict[str, Any], pointer: str, reply: str) -> dict[str, Any]:

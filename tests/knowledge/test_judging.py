@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from knowledge.answers import CandidateFigures, FillAnswer
 
 FROM_BEST = ("fits", "fits-with-care", "depends", "does-not-fit")
-LAW = settings(max_examples=50, deadline=None, database=None, suppress_health_check=list(HealthCheck))
+LAW = settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 def verdicts(answer: FillAnswer) -> dict[str, int]:

@@ -158,7 +158,7 @@ def test_a_jug_of_a_class_gets_the_verdict_of_that_class(data, stated_questions,
 @LAW
 @given(data=st.data())
 def test_the_jugs_at_the_corners_of_a_class_span_its_verdict(data, stated_questions, base, ask, of, read) -> None:
-    """A class fits where each corner fits; where it is refused by what is no matter of viscosity, each is."""
+    """A class fits where each corner fits; the upper edge of its KV100 belongs to the next grade, so stay below it."""
     oil = data.draw(st.sampled_from(base.oils))
     box = data.draw(stated_questions)
     label = {"family": oil.family.id, "grade": oil.grade}
@@ -166,7 +166,7 @@ def test_the_jugs_at_the_corners_of_a_class_span_its_verdict(data, stated_questi
         read(
             label=label,
             kv40_mm2_s=corner.kv40_mm2_s,
-            kv100_mm2_s=corner.kv100_mm2_s,
+            kv100_mm2_s=min(corner.kv100_mm2_s, oil.kv100_max_mm2_s * 0.99999),
             t150_c=oil.cold_limit_c,
             question=box,
         ).verdict
@@ -276,12 +276,12 @@ def test_a_refusal_that_no_line_can_lift_asks_for_none(read, box) -> None:
 def trials(pointer: str, base: KnowledgeBase) -> list[dict[str, Any]]:
     """What a data sheet could say in a missing line, from one end of the tables to the other."""
     if pointer == "/copper_strip":
-        return [{"copper_strip": {"rating": "1a", "temperature_c": 121, "hours": 3}}]
+        return [{"copper_strip": {"rating": rating, "temperature_c": 121, "hours": 3}} for rating in ("1a", "4a")]
     if pointer == "/limited_slip":
         return [{"limited_slip": True}, {"limited_slip": False}]
     if pointer == "/label/family":
         return [{"label": {"family": family}} for family in base.families]
-    values = {"/t150_c": range(-60, 51, 5), "/kv100_mm2_s": range(3, 45), "/kv40_mm2_s": range(20, 900, 15)}
+    values = {"/t150_c": (-60, 50), "/kv100_mm2_s": (3, 6, 9, 12, 20, 44), "/kv40_mm2_s": (20, 40, 80, 160, 320, 900)}
     return [{pointer.strip("/"): value} for value in values[pointer]]
 
 
@@ -307,13 +307,10 @@ def test_a_line_that_would_decide_has_a_value_that_changes_the_verdict(data, sta
     )
     box = data.draw(stated_questions)
     answer = read(**jug, question=box)
-    for pointer in pointers(answer):
+    if len(pointers(answer)) == 1:  # of several lines, each may settle its own rule and leave another open
+        (pointer,) = pointers(answer)
         verdicts = {read_or_none(read, **{**jug, **trial}, question=box) for trial in trials(pointer, base)}
-        if answer.verdict == "does-not-fit" and len(pointers(answer)) > 1:
-            continue  # each of several lines is needed before it can fit
-        if answer.verdict == "depends" and len(pointers(answer)) > 1:
-            continue  # one line may settle its own rule and leave another open
-        assert verdicts - {answer.verdict, None}, (pointer, verdicts)
+        assert verdicts - {answer.verdict, None}
 
 
 def test_a_jug_at_hand_is_judged_alike_in_the_fill_answer(base, box, read) -> None:

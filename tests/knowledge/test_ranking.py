@@ -5,7 +5,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 FROM_BEST = ("fits", "fits-with-care", "depends")
-LAW = settings(max_examples=50, deadline=None, database=None, suppress_health_check=list(HealthCheck))
+LAW = settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 @LAW

@@ -89,13 +89,9 @@ def test_a_spoilt_cell_of_a_class_is_told_with_its_line_and_column(spoilt, case:
     assert any(words in fault.message for fault in faults)
 
 
-def test_a_cell_too_many_is_told(spoilt) -> None:
-    (fault,) = spoilt("duties.csv", "street,Street,", "street,Street,extra,")
-    assert (fault.file, fault.line) == ("duties.csv", 2)
-
-
-def test_a_cell_too_few_is_told(spoilt) -> None:
-    (fault,) = spoilt("duties.csv", "street,Street,", "street,")
+@pytest.mark.parametrize("cells", ["street,Street,extra,", "street,"], ids=["too-many", "too-few"])
+def test_a_row_of_the_wrong_length_is_told(spoilt, cells) -> None:
+    (fault,) = spoilt("duties.csv", "street,Street,", cells)
     assert (fault.file, fault.line) == ("duties.csv", 2)
 
 
@@ -213,7 +209,7 @@ def test_what_was_forgotten_in_an_added_class_is_told(tables, column) -> None:
         NEW_CLASS.replace(",150,190,", ",150,5000,"),
         NEW_CLASS.replace(",878,", ",87.8,"),
     ],
-    ids=["no upper edge", "open grade", "two W grades", "three grades", "band upside down", "too thin", "no such index", "too light"],
+    ids="no-upper-edge open-grade two-w-grades three-grades band-upside-down too-thin no-such-index too-light".split(),
 )
 def test_a_class_that_cannot_be_is_told_and_not_stumbled_over(tables, row) -> None:
     append(tables, row)
@@ -262,7 +258,8 @@ COLUMNS_OF_J300 = {
 def cells(path: Path) -> list[dict[str, str]]:
     """A table as text, cell by cell; between the names of a list a comma means nothing."""
     with path.open(encoding="utf-8", newline="") as file:
-        return [{name: cell.replace(",", "") for name, cell in row.items()} for row in csv.DictReader(file, strict=True)]
+        rows = csv.DictReader(file, strict=True)
+        return [{name: cell.replace(",", "") for name, cell in row.items()} for row in rows]
 
 
 @pytest.mark.parametrize(
@@ -287,12 +284,14 @@ def test_a_table_holds_what_was_typed_a_second_time(retyped, table, edition, ren
 
 def test_the_edges_of_iso_3448_are_those_typed_a_second_time(base: KnowledgeBase) -> None:
     for row, other in zip(base.iso_3448, cells(RETYPED / "iso_3448.csv"), strict=True):
-        assert (row.kv40_min_mm2_s, row.kv40_max_mm2_s) == (float(other["kv40_min_mm2_s"]), float(other["kv40_max_mm2_s"]))
+        assert row.kv40_min_mm2_s == float(other["kv40_min_mm2_s"])
+        assert row.kv40_max_mm2_s == float(other["kv40_max_mm2_s"])
 
 
 def test_other_knowledge_gives_another_answer_id(tables, base) -> None:
     path = tables / "cautions.toml"
-    path.write_text(path.read_text(encoding="utf-8").replace("Hot oil burns.", "Hot oil burns you.", 1), encoding="utf-8")
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("Hot oil burns.", "Hot oil burns you.", 1), encoding="utf-8")
     other = read_knowledge(tables)
     question = FillQuestion.model_validate(STATED)
     assert other.digest != base.digest

@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 from knowledge.answers import FillAnswer
 from knowledge.base import KnowledgeBase
 
-LAW = settings(max_examples=60, deadline=None, database=None, suppress_health_check=list(HealthCheck))
+LAW = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+pytestmark = pytest.mark.filterwarnings("ignore:Generating overly large repr")  # of the knowledge base
 
 
 def band(answer: FillAnswer, rank: int, base: KnowledgeBase) -> tuple[float, float]:
@@ -58,6 +59,13 @@ def test_service_data_that_leads_with_care_sets_the_window(ask, box) -> None:
     answer = ask(**box("bronze", service_data={"family": "gl-5", "grade": "75W-90"}))
     assert answer.window.families == ("gl-5",)
     assert answer.window.kv100_mm2_s.min >= 13.5
+
+
+def test_a_limited_slip_oil_that_leads_is_not_asked_to_be_none(ask, box) -> None:
+    named = {"family": "gl-5-limited-slip", "grade": "75W-90"}
+    window = ask(**box("molybdenum", service_data=named)).window
+    assert window.families == ("gl-5-limited-slip",)
+    assert "No limited-slip friction modifier." not in window.ask_for
 
 
 def test_a_box_where_all_need_care_is_not_offered_the_second_choice_with_the_first(ask, box) -> None:

@@ -25,7 +25,9 @@ def test_a_w_grade_starts_down_to_its_limit_and_no_further(ask, box, says, id, l
         assert says(ask(**box("bronze", coldest_start_c=-50.0)), id, FLOW).effect == "supports"
 
 
-@pytest.mark.parametrize(("id", "limit"), [("engine-oil-5w-30", -35), ("engine-oil-10w-30", -30), ("engine-oil-15w-40", -25)])
+@pytest.mark.parametrize(
+    ("id", "limit"), [("engine-oil-5w-30", -35), ("engine-oil-10w-30", -30), ("engine-oil-15w-40", -25)]
+)
 def test_an_engine_oil_starts_down_to_its_pumping_limit(ask, box, says, id, limit) -> None:
     """SAE J300, pumping temperature of the W grade."""
     assert says(ask(**box("bronze", coldest_start_c=float(limit))), id, FLOW).effect == "supports"
@@ -115,10 +117,12 @@ def test_a_worn_ring_needs_a_warmer_oil_than_a_new_one(ask, box, of, facing, id)
 
 
 def test_a_lining_needs_a_warmer_oil_than_sharp_bronze(ask, box, of) -> None:
-    assert freely_above(ask, box, of, "paper", "new", "mtf-75w-80") > freely_above(ask, box, of, "bronze", "new", "mtf-75w-80")
+    paper, bronze = (freely_above(ask, box, of, facing, "new", "mtf-75w-80") for facing in ("paper", "bronze"))
+    assert paper > bronze
 
 
 def test_the_start_of_free_shifts_is_where_the_wiping_time_reaches_its_limit(ask, box, of, base) -> None:
     above = freely_above(ask, box, of, "paper", "new", "gl-4-80w-90")
     answer = ask(**box("paper", coldest_start_c=above))
-    assert of(answer, "gl-4-80w-90").figures.wiping_time_s.max == pytest.approx(base.limit("wiping-time-baulk-from"), rel=0.01)
+    slowest = of(answer, "gl-4-80w-90").figures.wiping_time_s.max
+    assert slowest == pytest.approx(base.limit("wiping-time-baulk-from"), rel=0.01)

@@ -1,0 +1,204 @@
+"""The shift question over HTTP: JSON, pictures, links, and what is refused."""
+
+import json
+import re
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+
+from api.drawing import Line, Panel, drawing, linear
+from api.openapi import question_examples
+from api.pictures import wants_picture
+from api.settings import DEMO
+
+SVG = "image/svg+xml"
+LOAD = {"inertia_kg_m2": 0.01, "speed_difference_rpm": 1500}
+NAMES = {
+    "cone_torque_nm", "index_torque_nm", "least_friction_to_block", "blocks", "wedges", "sync_time_s", "energy_j",
+    "energy_per_area_j_mm2", "power_mean_w_mm2", "power_peak_w_mm2", "pressure_n_mm2", "sliding_speed_m_s",
+    "interface_rise_k", "interface_peak_c", "after_shifts_c", "facings", "least_changes",
+}  # fmt: skip
+
+
+def texts(picture: str) -> list[str]:
+    """Every text that stands in a drawing."""
+    return [node.text for node in ElementTree.fromstring(picture).iter("{http://www.w3.org/2000/svg}text")]
+
+
+def test_the_names_of_the_contract_are_there(client, base) -> None:
+    answer = client.post("/v1/shift", json=LOAD).json()
+    assert answer.keys() >= NAMES
+    assert {item["facing"] for item in answer["facings"]} == set(base.facings)
+    for item in answer["facings"]:
+        assert item.keys() >= {"facing", "verdict", "margins", "findings"}
+        assert all(margin.keys() >= {"limit", "value", "allowed", "ratio", "standing"} for margin in item["margins"])
+    assert answer["knowledge"] == base.stamp.model_dump()
+    for name in NAMES - {"facings", "least_changes"}:
+        assert answer[name] == answer["facings"][0][name]
+
+
+def test_every_id_in_an_answer_resolves(client) -> None:
+    question = {**LOAD, "fluid": "gl-5-80w-90", "cones": 2}
+    answer = client.post("/v1/shift", json=question).json()
+    findings = [finding for item in answer["facings"] for finding in item["findings"]]
+    paths = {f"/v1/rules/{finding['rule']}" for finding in findings}
+    paths |= {f"/v1/sources/{cited['id']}" for finding in findings for cited in finding["sources"]}
+    paths |= {f"/v1/cautions/{caution['id']}" for caution in answer["cautions"]}
+    paths |= {f"/v1/facings/{item['facing']}" for item in answer["facings"]}
+    paths |= {f"/v1/sources/{source['id']}" for source in answer["sources"]}
+    assert [path for path in sorted(paths) if client.get(path).status_code != 200] == []
+
+
+def test_a_facing_shows_its_limits_with_the_chosen_ones_marked(client) -> None:
+    bronze = client.get("/v1/facings/bronze").json()["entry"]
+    assert {row["quantity"] for row in bronze["limits"] if row["chosen"]} >= {"pressure_n_mm2", "mean_power_w_mm2"}
+    assert bronze["friction"] and bronze["heat"] and bronze["friction_by_fluid"]
+
+
+@pytest.mark.parametrize(
+    ("wrong", "pointer", "words"),
+    [
+        ({"half_angle_deg": 0}, "/half_angle_deg", "Must be 3 or more."),
+        ({"half_angle_deg": 90}, "/half_angle_deg", "Must be 20 or less."),
+        ({"chamfer_included_deg": 180}, "/chamfer_included_deg", "Must be 140 or less."),
+        ({"shift_force_n": -600}, "/shift_force_n", "Must be 1 or more."),
+        ({"face_width_mm": -8}, "/face_width_mm", "Must be 1 or more."),
+        ({"mean_radius_mm": -32}, "/mean_radius_mm", "a number from 10 to 300, or a list of 1 to 3"),
+        ({"mean_radius_mm": []}, "/mean_radius_mm", "a list of 1 to 3"),
+        ({"mean_radius_mm": [32, 29, 26, 23]}, "/mean_radius_mm", "a list of 1 to 3"),
+        ({"mean_radius_mm": [32, 29], "cones": 3}, "/mean_radius_mm", "one for each of the 3 cones"),
+        ({"cones": 0}, "/cones", "Must be 1 or more."),
+        ({"cones": 4}, "/cones", "Must be 3 or less."),
+        ({"inertia_kg_m2": 0}, "/inertia_kg_m2", "a number from 0.000001 to 10, or an object with gear"),
+        ({"inertia_kg_m2": {"gear": -1}}, "/inertia_kg_m2", "or an object with gear"),
+        ({"inertia_kg_m2": {"layshaft": 1}}, "/inertia_kg_m2", "or an object with gear"),
+        ({"speed_difference_rpm": "1500"}, "/speed_difference_rpm", "without quotes"),
+        ({"speed_difference_rpm": -1500}, "/speed_difference_rpm", "Must be 1 or more."),
+        ({"shifts": 0}, "/shifts", "Must be 1 or more."),
+        ({"shift_interval_s": 0}, "/shift_interval_s", "Must be 0.1 or more."),
+        ({"direction": "sideways"}, "/direction", "up"),
+        ({"friction": 0}, "/friction", "Must be 0.005 or more."),
+        ({"mean_radius": 32}, "/mean_radius", "Did you mean mean_radius_mm?"),
+    ],
+)
+def test_bad_input_is_told_by_its_field_and_what_is_allowed(
+    client, assert_problem, wrong: dict[str, Any], pointer: str, words: str
+) -> None:
+    error = assert_problem(client.post("/v1/shift", json={**LOAD, **wrong}), 422, "invalid-request")["errors"]
+    assert [item["pointer"] for item in error] == [pointer]
+    assert words in error[0]["detail"]
+
+
+def test_the_load_must_be_said(client, assert_problem) -> None:
+    body = assert_problem(client.post("/v1/shift", json={}), 422, "invalid-request")
+    assert {error["pointer"] for error in body["errors"]} == {"/inertia_kg_m2", "/speed_difference_rpm"}
+
+
+def test_an_unknown_facing_or_fluid_names_the_known_ones(client, assert_problem) -> None:
+    response = client.post("/v1/shift", json={**LOAD, "facing": "papre", "fluid": "mtf-75w80"})
+    facing, fluid = assert_problem(response, 422, "unknown-id")["errors"]
+    assert (facing["pointer"], facing["did_you_mean"]) == ("/facing", "paper")
+    assert (fluid["pointer"], fluid["did_you_mean"]) == ("/fluid", "mtf-75w-80")
+
+
+def test_the_demo_questions_are_the_examples_and_each_gets_an_answer(client) -> None:
+    examples = question_examples(DEMO, "shift")
+    assert len(examples) >= 5
+    post = client.get("/openapi.json").json()["paths"]["/v1/shift"]["post"]
+    assert post["requestBody"]["content"]["application/json"]["examples"] == examples
+    answers = {name: client.post("/v1/shift", json=example["value"]).json() for name, example in examples.items()}
+    assert any(answer["sync_time_s"] is None for answer in answers.values())
+    assert any("makes it grind" in json.dumps(answer) for answer in answers.values())
+    assert any(answer["after_shifts_c"] and answer["after_shifts_c"] > 150 for answer in answers.values())
+
+
+@pytest.mark.parametrize("accept", [SVG, f"{SVG}, application/json;q=0.5", f"{SVG},*/*;q=0.8"])
+def test_the_same_answer_can_be_had_as_a_drawing(client, accept: str) -> None:
+    question = {**LOAD, "facing": "bronze", "fluid": "gl-4-75w-90"}
+    response = client.post("/v1/shift", json=question, headers={"Accept": accept})
+    assert (response.status_code, response.headers["content-type"]) == (200, SVG)
+    assert "Accept" in response.headers["vary"]
+    assert response.content == client.get("/v1/shift/curve", params=question).content
+    assert client.post("/v1/shift", json=question).headers["content-type"] == "application/json"
+
+
+@pytest.mark.parametrize(
+    ("accept", "picture"),
+    [
+        ("", False),
+        ("*/*", False),
+        ("application/json", False),
+        (f"application/json, {SVG}", False),
+        (f"{SVG};q=0", False),
+        (f"{SVG};q=rubbish", False),
+        (f"image/avif,{SVG},image/*,*/*;q=0.8", True),
+        (f"application/json;q=0.2,{SVG};q=0.9", True),
+        (";;;,,,q=", False),
+    ],
+)
+def test_a_drawing_is_sent_only_to_who_prefers_one(accept: str, picture: bool) -> None:
+    assert wants_picture(accept) is picture
+
+
+def test_a_drawing_can_be_read_in_black_and_white_and_by_who_cannot_see_it(client) -> None:
+    question = {**LOAD, "facing": "bronze", "fluid": "gl-4-80w-90", "start_c": -15, "condition": "worn"}
+    answer = client.post("/v1/shift", json=question).json()
+    picture = client.get("/v1/shift/curve", params=question).text
+    root = ElementTree.fromstring(picture)
+    assert root.attrib["role"] == "img"
+    named = {node.attrib.get("id"): node.text for node in root}
+    title, about = (named[id] for id in root.attrib["aria-labelledby"].split())
+    assert "bronze" in title
+    assert f"{1000 * answer['sync_time_s']:.3g} ms" in about or f"{1000 * answer['sync_time_s']:.0f} ms" in about
+    lines = root.findall("{http://www.w3.org/2000/svg}polyline")
+    dashes = [line.attrib.get("stroke-dasharray") for line in lines]
+    assert len(dashes) == len(set(dashes)) == 4
+    assert {line.attrib["stroke"] for line in lines} == {"#000"}
+    assert {"speed difference", "cone torque", "index torque", "face, at least"} <= set(texts(picture))
+
+
+def test_a_drawing_needs_neither_styles_nor_scripts_nor_anything_from_elsewhere(client) -> None:
+    response = client.get("/v1/shift/curve", params=LOAD)
+    assert not re.search(r"style|<script|href|\son\w+=|url\(|@import", response.text)
+    assert response.text.count("http") == 1
+    assert response.content == client.get("/v1/shift/curve", params=LOAD).content
+    assert (
+        client.get("/v1/shift/curve", params=LOAD, headers={"If-None-Match": response.headers["etag"]}).status_code
+        == 304
+    )
+
+
+def test_a_shift_that_never_ends_is_drawn_too(client) -> None:
+    picture = client.get(
+        "/v1/shift/curve", params={**LOAD, "facing": "bronze", "direction": "down", "drag_nm": 30}
+    ).text
+    assert "never closes" in picture
+    assert any("no temperature" in text for text in texts(picture))
+
+
+def test_a_link_takes_a_radius_for_each_cone(client, assert_problem) -> None:
+    two = [*LOAD.items(), ("facing", "carbon"), ("mean_radius_mm", "32"), ("mean_radius_mm", "29")]
+    posted = client.post(
+        "/v1/shift", json={**LOAD, "facing": "carbon", "mean_radius_mm": [32, 29]}, headers={"Accept": SVG}
+    )
+    assert client.get("/v1/shift/curve", params=two).content == posted.content
+    wrong = assert_problem(client.get("/v1/shift/curve", params=[*two, ("cones", "3")]), 422, "invalid-request")
+    assert wrong["errors"][0]["pointer"] == "/mean_radius_mm"
+    assert wrong["errors"][0]["location"] == "query"
+
+
+def test_text_in_a_drawing_is_escaped() -> None:
+    axis = linear("<b>&", (0, 1))
+    picture = drawing(title='"<x>', about="a & b", across=axis, panels=[Panel(axis, (Line("<i>", ((0, 0), (1, 1))),))])
+    assert "<b>&" in texts(picture) and "<i>" in texts(picture)
+    assert "<x>" not in picture
+
+
+@pytest.mark.parametrize("values", [(0, 0), (1e-12, 1e-12), (5, 5), (-3, -3), (1e9, 1e9 + 1), (0, 1e-9), (-40, 1e12)])
+def test_an_axis_holds_its_values_whatever_they_are(values: tuple[float, float]) -> None:
+    axis = linear("x", values)
+    unseen = 1e-6 * (axis.high - axis.low)
+    assert axis.low - unseen <= min(values) <= max(values) <= axis.high + unseen
+    assert axis.low < axis.high
+    assert 2 <= len(axis.ticks) <= 20

@@ -1,0 +1,331 @@
+"""The shift answer: its figures against independent numerics, its laws, and what it promises for any question."""
+
+import json
+import math
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
+
+from knowledge.base import KnowledgeBase
+from knowledge.errors import UnknownIds
+from knowledge.reading import read_knowledge
+from knowledge.rules.shift import SHIFT_RULES
+from knowledge.shift import shift_answer
+from knowledge.shift_judging import ABOUT
+from knowledge.shift_models import ShiftAnswer
+from knowledge.shift_questions import ShiftQuestion
+
+BASE = read_knowledge()
+SHIFT = {"inertia_kg_m2": 0.01, "speed_difference_rpm": 1500, "direction": "up", "drag_nm": 1.5, "sump_c": 90}
+STATED = {
+    **SHIFT,
+    "friction": 0.10,
+    "shift_force_n": 600,
+    "mean_radius_mm": 32,
+    "half_angle_deg": 6.5,
+    "face_width_mm": 8,
+}
+CONTRACT = {
+    "cone_torque_nm", "index_torque_nm", "least_friction_to_block", "blocks", "wedges", "sync_time_s", "energy_j",
+    "energy_per_area_j_mm2", "power_mean_w_mm2", "power_peak_w_mm2", "pressure_n_mm2", "sliding_speed_m_s",
+    "interface_rise_k", "interface_peak_c", "after_shifts_c", "facings", "least_changes", "knowledge", "answer_id",
+}  # fmt: skip
+
+
+def ask(**fields: Any) -> ShiftAnswer:
+    """The answer to a question given by its fields."""
+    return shift_answer(ShiftQuestion.model_validate(fields), BASE)
+
+
+def numbers(low: float, high: float) -> st.SearchStrategy[float]:
+    """Any number of a range, its ends above all."""
+    return st.floats(low, high) | st.sampled_from((low, high))
+
+
+RADIUS = numbers(10, 300)
+PARTS = {
+    "gear": numbers(1e-6, 10),
+    "layshaft": numbers(0, 10),
+    "input": numbers(0, 10),
+    "ratio_constant": numbers(0.05, 20),
+    "ratio_gear": numbers(0.05, 20),
+}
+LOAD = {
+    "inertia_kg_m2": numbers(1e-6, 10) | st.fixed_dictionaries(PARTS),
+    "speed_difference_rpm": numbers(1, 20_000),
+}
+RING = {
+    "facing": st.sampled_from(sorted(BASE.facings)),
+    "fluid": st.sampled_from(sorted(BASE.lubricants)),
+    "direction": st.sampled_from(("up", "down")),
+    "shift_force_n": numbers(1, 20_000),
+    "mean_radius_mm": RADIUS | st.lists(RADIUS, min_size=1, max_size=3),
+    "half_angle_deg": numbers(3, 20),
+    "cone_half_angle_deg": numbers(3, 20),
+    "face_width_mm": numbers(1, 50),
+    "friction": numbers(0.005, 0.5),
+    "drag_nm": numbers(0, 1000),
+    "chamfer_included_deg": numbers(60, 140),
+    "chamfer_friction": numbers(0, 0.3),
+    "spline_radius_mm": numbers(10, 400),
+    "shifts": st.integers(1, 1000),
+    "shift_interval_s": numbers(0.1, 3600),
+    "sump_c": numbers(-40, 180),
+    "start_c": numbers(-40, 180),
+    "condition": st.sampled_from(("new", "worn")),
+    "detent_force_n": numbers(1, 2000),
+    "contact_share": numbers(0.05, 1),
+}
+ANY_QUESTION = st.fixed_dictionaries(LOAD, optional=RING)
+
+
+@settings(max_examples=150, deadline=None)
+@given(ANY_QUESTION)
+def test_any_question_gets_an_answer_that_json_can_hold(fields: dict[str, Any]) -> None:
+    answer = ask(**fields)
+    sent = json.loads(answer.model_dump_json(), parse_constant=pytest.fail)
+    assert sent.keys() >= CONTRACT
+    assert len(answer.summary) <= 140
+    assert [item.rank for item in answer.facings if item.rank] == list(
+        range(1, 1 + sum(item.verdict != "does-not-fit" for item in answer.facings))
+    )
+    assert all(item.rank is None for item in answer.facings if item.verdict == "does-not-fit")
+    figures = [figure for item in answer.facings for finding in item.findings for figure in finding.figures]
+    assert all(math.isfinite(figure.min) and figure.min <= figure.max < math.inf for figure in figures)
+
+
+@settings(max_examples=60, deadline=None)
+@given(ANY_QUESTION)
+def test_the_same_question_has_the_same_answer_and_every_source_is_told(fields: dict[str, Any]) -> None:
+    answer = ask(**fields)
+    assert answer == ask(**fields)
+    cited = {cited.id for item in answer.facings for finding in item.findings for cited in finding.sources}
+    cited |= {cited.id for item in answer.facings for margin in item.margins for cited in margin.sources}
+    assert cited <= {source.id for source in answer.sources}
+    assert answer.answer_id != ask(**{**fields, "sump_c": 91.5}).answer_id
+
+
+def test_published_worked_example_of_an_upshift() -> None:
+    """Cases T13, T15, T24 of our facts: worked by hand from recalled formulas, the first confirmed by an ODE."""
+    answer = ask(**STATED, facing="bronze")
+    assert answer.cone_torque_nm == pytest.approx(16.961, rel=1e-3)
+    assert answer.sync_time_s == pytest.approx(0.08509, rel=1e-3)
+    assert answer.energy_j == pytest.approx(113.35, rel=1e-3)
+    assert answer.energy_per_area_j_mm2 == pytest.approx(0.0705, rel=1e-3)
+    assert answer.power_mean_w_mm2 == pytest.approx(0.828, rel=1e-3)
+    assert answer.power_peak_w_mm2 == pytest.approx(1.656, rel=1e-3)
+    assert answer.pressure_n_mm2 == pytest.approx(3.295, rel=1e-3)
+    assert answer.sliding_speed_m_s == pytest.approx(5.027, rel=1e-3)
+    assert answer.interface_rise_k == pytest.approx(9.25, rel=2e-3)
+    assert ask(**STATED, facing="paper").interface_rise_k == pytest.approx(19.32, rel=2e-3)
+    over = {margin.limit for margin in answer.facings[0].margins if margin.ratio > 1}
+    assert over == {"pressure_n_mm2", "mean_power_w_mm2", "sliding_speed_m_s"}
+
+
+@pytest.mark.parametrize("direction", ["up", "down"])
+@pytest.mark.parametrize("drag", [0.0, 1.5, 6.0])
+def test_time_and_energy_are_those_of_the_motion_integrated_step_by_step(direction: str, drag: float) -> None:
+    answer = ask(**{**STATED, "direction": direction, "drag_nm": drag}, facing="molybdenum")
+    help_ = drag if direction == "up" else -drag
+    start = 1500 * 2 * math.pi / 60
+
+    def motion(_: float, state: list[float]) -> list[float]:
+        return [-(answer.cone_torque_nm + help_) / 0.01, answer.cone_torque_nm * state[0]]
+
+    def stops(_: float, state: list[float]) -> float:
+        return state[0]
+
+    stops.terminal = True
+    run = solve_ivp(motion, (0, 5), [start, 0.0], events=stops, rtol=1e-9)
+    assert answer.sync_time_s == pytest.approx(run.t[-1], rel=1e-3)
+    assert answer.energy_j == pytest.approx(run.y[1][-1], rel=1e-3)
+
+
+def test_inertia_in_parts_is_the_same_question_as_its_sum() -> None:
+    parts = {"gear": 0.001, "layshaft": 0.002, "input": 0.004, "ratio_constant": 1.5, "ratio_gear": 2.0}
+    by_hand = 0.001 + (0.002 + 0.004 * 1.5**2) * 2.0**2
+    in_parts, summed = ask(**{**SHIFT, "inertia_kg_m2": parts}), ask(**{**SHIFT, "inertia_kg_m2": by_hand})
+    assert in_parts.inertia_kg_m2 == pytest.approx(by_hand, rel=1e-4)
+    assert in_parts.sync_time_s == summed.sync_time_s
+    assert in_parts.facings == summed.facings
+
+
+def test_drag_that_wins_leaves_no_time_and_says_why() -> None:
+    answer = ask(**{**STATED, "direction": "down", "drag_nm": 17.0}, facing="bronze")
+    assert answer.sync_time_s is None and answer.energy_j is None and answer.interface_peak_c is None
+    assert "Drag wins" in answer.sync_reason
+    assert answer.verdict == "does-not-fit"
+    assert answer.curve[-1].speed_difference_rpm > answer.curve[0].speed_difference_rpm
+    assert ask(**{**STATED, "direction": "up", "drag_nm": 17.0}, facing="bronze").sync_time_s is not None
+
+
+@pytest.mark.parametrize("facing", sorted(BASE.facings))
+def test_more_force_shortens_the_shift_and_does_not_change_what_blocks(facing: str) -> None:
+    soft, hard = (ask(**{**SHIFT, "direction": "down"}, facing=facing, shift_force_n=force) for force in (400, 700))
+    assert hard.sync_time_s < soft.sync_time_s
+    assert hard.least_friction_to_block == soft.least_friction_to_block
+    assert hard.pressure_n_mm2 > soft.pressure_n_mm2
+
+
+def test_more_cones_give_more_torque_and_more_reserve() -> None:
+    one, two, three = (ask(**SHIFT, facing="sintered", cones=cones) for cones in (1, 2, 3))
+    assert one.cone_torque_nm < two.cone_torque_nm < three.cone_torque_nm
+    assert one.blocking_reserve < two.blocking_reserve < three.blocking_reserve
+
+
+@pytest.mark.parametrize("facing", sorted(BASE.facings))
+@pytest.mark.parametrize("fluid", ["gl-4-75w-90", "mtf-75w-80", "gl-5-75w-90", "atf-standard", "engine-oil-10w-30"])
+def test_no_fluid_improves_blocking_and_none_is_as_slippery_as_limited_slip(facing: str, fluid: str) -> None:
+    bare = ask(**SHIFT, facing=facing).blocking_reserve
+    filled = ask(**SHIFT, facing=facing, fluid=fluid).blocking_reserve
+    slippery = ask(**SHIFT, facing=facing, fluid="gl-5-limited-slip-75w-90").blocking_reserve
+    assert slippery < filled <= bare
+
+
+@settings(max_examples=80, deadline=None)
+@given(
+    st.fixed_dictionaries(LOAD, optional={**RING, "facing": st.just("paper")}), st.floats(-40, 179), st.floats(0.5, 60)
+)
+def test_a_hotter_sump_never_improves_a_margin(fields: dict[str, Any], sump: float, hotter: float) -> None:
+    cool = ask(**{**fields, "facing": "paper", "sump_c": sump})
+    hot = ask(**{**fields, "facing": "paper", "sump_c": min(sump + hotter, 180.0)})
+    for before, after in zip(cool.facings[0].margins, hot.facings[0].margins, strict=True):
+        assert before.ratio is None or after.ratio >= before.ratio
+
+
+def test_repeated_shifts_heat_up_towards_an_end_and_time_between_them_helps() -> None:
+    ends = [
+        ask(**SHIFT, facing="carbon", shifts=count, shift_interval_s=5).after_shifts_c for count in (1, 5, 50, 1000)
+    ]
+    assert ends == sorted(ends) and ends[3] - ends[2] < 0.1 * (ends[1] - ends[0])
+    slow = ask(**SHIFT, facing="carbon", shifts=50, shift_interval_s=60)
+    assert slow.after_shifts_c < ends[2]
+
+
+def test_limits_of_low_standing_warn_and_only_a_read_one_condemns() -> None:
+    hot = {**SHIFT, "inertia_kg_m2": 0.05, "speed_difference_rpm": 3500, "direction": "down", "shift_force_n": 1500}
+    bronze, carbon = (
+        ask(**hot, facing="bronze").facings[0],
+        ask(**{**hot, "facing": "carbon", "sump_c": 130}).facings[0],
+    )
+    assert {margin.condemns for margin in bronze.margins} == {False}
+    assert max(margin.ratio for margin in bronze.margins) > 2
+    assert bronze.verdict == "fits-with-care"
+    assert "warn and do not condemn" in bronze.verdict_text
+    by_limit = {margin.limit: margin for margin in carbon.margins}
+    assert by_limit["interface_temperature_c"].condemns and by_limit["interface_temperature_c"].ratio > 1
+    assert carbon.verdict == "does-not-fit"
+
+
+def test_a_slippery_fluid_turns_a_sound_ring_into_one_that_grinds() -> None:
+    ring = {**SHIFT, "facing": "bronze", "speed_difference_rpm": 900, "shift_force_n": 350}
+    sound, slippery = ask(**ring, fluid="gl-4-75w-90"), ask(**ring, fluid="gl-5-limited-slip-75w-90")
+    assert sound.blocks and sound.verdict == "fits"
+    assert not slippery.blocks and slippery.verdict == "does-not-fit"
+    told = [item for item in slippery.facings[0].findings if item.rule.startswith("slippery-fluid")]
+    assert told[0].effect == "excludes" and "sound" in told[0].text
+
+
+def test_common_practice_a_smaller_double_ring_out_grips_a_larger_plain_one() -> None:
+    """Common practice, no source: a double set with about 14 % more working surface, each cone smaller."""
+    plain = {**SHIFT, "facing": "sintered", "mean_radius_mm": 36, "face_width_mm": 9, "spline_radius_mm": 42}
+    width = 1.14 * 36 * 9 / (30 + 27)
+    double = {**plain, "cones": 2, "mean_radius_mm": [30, 27], "face_width_mm": width}
+    assert ask(**double).cone_torque_nm > 1.4 * ask(**plain).cone_torque_nm
+    assert ask(**double).blocking_reserve > ask(**plain).blocking_reserve
+    assert ask(**double).power_mean_w_mm2 / ask(**plain).power_mean_w_mm2 == pytest.approx(9 / width, rel=1e-3)
+
+
+def test_common_practice_a_larger_cone_within_the_same_sleeve_grips_harder() -> None:
+    """Common practice, no source."""
+    small, large = (
+        ask(**SHIFT, facing="bronze", spline_radius_mm=40, mean_radius_mm=radius) for radius in (32.0, 35.0)
+    )
+    assert large.cone_torque_nm > small.cone_torque_nm
+    assert large.blocking_reserve > small.blocking_reserve
+    assert large.index_torque_nm == small.index_torque_nm
+
+
+def test_common_practice_a_ring_on_the_wrong_cone_angle_wobbles() -> None:
+    """Common practice, no source; half a degree over 8 mm is 0.070 mm by plane geometry."""
+    found = ask(**SHIFT, facing="bronze", half_angle_deg=7, cone_half_angle_deg=6.5, face_width_mm=8).facings[0]
+    told = next(item for item in found.findings if item.rule == "ring-and-cone-must-share-their-angle")
+    assert told.effect == "cautions" and "wobbles" in told.text
+    assert told.figures[0].max == pytest.approx(8 * math.tan(math.radians(0.5)), rel=1e-3)
+    assert found.verdict == "fits-with-care"
+
+
+def test_common_practice_flattened_crests_cannot_cut_a_cold_film() -> None:
+    """Common practice, no source: the same ring and gap, only the crests are flat; time goes with width cubed."""
+    cold = {**SHIFT, "facing": "bronze", "fluid": "gl-4-80w-90", "start_c": -15, "speed_difference_rpm": 800}
+    new, worn = ask(**cold, condition="new"), ask(**cold, condition="worn")
+    assert worn.wiping_time_s == pytest.approx(27 * new.wiping_time_s, rel=0.01)
+    assert worn.wiping_time_s > BASE.limit("wiping-time-baulk-from") > new.wiping_time_s
+    assert worn.verdict == "fits-with-care" and "film" in worn.summary
+
+
+def test_what_is_left_out_is_listed_as_assumed_and_what_is_said_is_not() -> None:
+    assumed = {item.pointer for item in ask(inertia_kg_m2=0.01, speed_difference_rpm=1500).question.assumed}
+    optional = {
+        f"/{name}"
+        for name, field in ShiftQuestion.model_fields.items()
+        if not field.is_required() and name not in ("facing", "fluid", "cone_half_angle_deg", "start_c")
+    }
+    assert assumed == optional
+    stated = {**STATED, "cones": 1, "chamfer_included_deg": 110, "chamfer_friction": 0.09, "spline_radius_mm": 38,
+              "shifts": 1, "shift_interval_s": 5, "condition": "new", "detent_force_n": 60, "contact_share": 1}  # fmt: skip
+    assert ask(**stated).question.assumed == ()
+
+
+def test_a_face_that_touches_in_part_gets_hotter_by_that_part() -> None:
+    whole, half = (ask(**STATED, facing="carbon", contact_share=share) for share in (1.0, 0.5))
+    assert half.interface_rise_k == pytest.approx(2 * whole.interface_rise_k, rel=1e-3)
+
+
+def test_the_curve_is_the_shift_that_the_figures_tell() -> None:
+    answer = ask(**STATED, facing="paper", fluid="mtf-75w-80", start_c=-20)
+    times = [point.time_s for point in answer.curve]
+    assert times == sorted(times)
+    assert times[-1] == pytest.approx(answer.wiping_time_s + answer.sync_time_s, rel=1e-3)
+    assert answer.curve[0].speed_difference_rpm == 1500 and answer.curve[-1].speed_difference_rpm == 0
+    hottest = max(point.interface_c for point in answer.curve)
+    assert hottest == pytest.approx(answer.interface_peak_c, rel=1e-3)
+
+
+def test_an_unknown_facing_or_fluid_is_told_with_the_known_ones(base: KnowledgeBase) -> None:
+    with pytest.raises(UnknownIds) as error:
+        ask(**SHIFT, facing="bronce", fluid="mtf-75w-81")
+    facing, fluid = error.value.items
+    assert (facing.pointer, facing.did_you_mean) == ("/facing", "bronze")
+    assert fluid.pointer == "/fluid" and set(fluid.known) == set(base.lubricants)
+
+
+def test_every_rule_says_which_parts_of_the_question_it_reads() -> None:
+    assert set(ABOUT) == {rule.id for rule in SHIFT_RULES}
+    fields = {f"/{name}" for name in ShiftQuestion.model_fields}
+    assert all(set(about) <= fields and len(about) == len(set(about)) for about in ABOUT.values())
+
+
+CHANGED: dict[str, Any] = {
+    "inertia_kg_m2": 0.02, "speed_difference_rpm": 2500, "direction": "down", "drag_nm": 4, "shift_force_n": 900,
+    "mean_radius_mm": 35, "half_angle_deg": 9, "cone_half_angle_deg": 7, "face_width_mm": 5, "friction": 0.05,
+    "chamfer_included_deg": 100, "chamfer_friction": 0.15, "spline_radius_mm": 41, "sump_c": 140, "shifts": 40,
+    "shift_interval_s": 2, "condition": "worn", "detent_force_n": 90, "contact_share": 0.4, "facing": "paper",
+    "fluid": "gl-5-75w-90", "cones": 2,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("field", CHANGED)
+def test_only_findings_that_read_a_field_change_with_it(field: str) -> None:
+    ring = {**STATED, "facing": "bronze", "fluid": "gl-4-75w-90", "spline_radius_mm": 38, "shifts": 20}
+    before, after = (ask(**question).facings[0].findings for question in (ring, {**ring, field: CHANGED[field]}))
+    changed = {
+        old.rule
+        for old, new in zip(before, after, strict=True)
+        if (old.text, old.margin, old.figures) != (new.text, new.margin, new.figures)
+    }
+    assert changed
+    assert changed <= {rule for rule, about in ABOUT.items() if f"/{field}" in about}
