@@ -17,13 +17,15 @@ AXES_READ = frozenset(axis for rule in RULES for fact in rule.reads for axis in 
 def ask_next(judged: Sequence[Judged], worlds: Worlds) -> tuple[AskNext, ...]:
     """A question for each field left out that any rule reads, the one that settles most first.
 
+    What a ring is like is asked once it is known that there are rings.
+
     A class is undecided while it is refused in some worlds and not in others. Ties go to the question
     whose replies lead to the most different classes, then to the one that is easiest to answer.
     """
     undecided = [item for item in judged if item.verdict(worlds.every) == "depends"]
     asked = []
     for field in worlds.unknown:
-        if field.axis not in AXES_READ:
+        if field.axis not in AXES_READ or (worlds.question.rings is None and field.pointer.startswith("/rings/")):
             continue
         question = _question(field, undecided, judged, worlds)
         leaders = len({reply.then for reply in question.answers})

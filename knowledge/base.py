@@ -16,7 +16,7 @@ def _by_id(table: tuple[Any, ...], key: str = "id") -> Mapping[str, Any]:
     return MappingProxyType({getattr(row, key): row for row in table})
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class KnowledgeBase:
     """Everything the rules may know; read once, never changed."""
 
@@ -114,6 +114,9 @@ class KnowledgeBase:
             friction_by_fluid=MappingProxyType({(row.facing, row.family): row for row in tables["friction_by_fluid"]}),
             shift_bounds=tables["shift_bounds"],
         )
+
+    def __repr__(self) -> str:
+        return f"KnowledgeBase({self.version}, {self.digest})"
 
     @property
     def stamp(self) -> KnowledgeStamp:

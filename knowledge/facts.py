@@ -226,10 +226,21 @@ def _rings_settle_what_they_can(
 def _copper_rings_are_yellow_metal(
     question: FillQuestion, base: KnowledgeBase, facing: str, body: str, yellow_metal: bool
 ) -> bool:
-    """A copper-alloy ring is yellow metal in the sump; a caller who says otherwise is corrected, not refused."""
-    if yellow_metal or question.yellow_metal is not None:
+    """A copper-alloy ring is yellow metal in the sump.
+
+    A caller who names such a ring and denies yellow metal is corrected; one who names none is believed.
+    """
+    if yellow_metal or (question.yellow_metal is False and _names_a_copper_ring(question, base)):
         return True
     return not copper_rings(question, base, facing, body)
+
+
+def _names_a_copper_ring(question: FillQuestion, base: KnowledgeBase) -> bool:
+    return any(
+        (ring.facing and base.facings[ring.facing].copper_alloy)
+        or (ring.body and base.bodies[ring.body].copper_alloy)
+        for ring in question.rings or ()
+    )
 
 
 def _clutch_pack_needs_a_final_drive(

@@ -26,7 +26,7 @@ from knowledge.jug import judged_jugs
 from knowledge.judging import Judged, judge
 from knowledge.leftover import leftover
 from knowledge.questions import FillQuestion
-from knowledge.ranking import has_one_leader, ranked
+from knowledge.ranking import as_good_as_the_first, has_one_leader, ranked
 from knowledge.service_data import compare
 from knowledge.shop import NO_SHOP, Shop, filled_in
 from knowledge.vocabulary import check_ids
@@ -53,8 +53,7 @@ def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) 
     cautions = _cautions(worlds)
     jugs = judged_jugs((*question.on_hand, *(shop.shelf.values() if question.use_shelf else ())), worlds)
     left = _leftover(question, order, from_box, worlds)
-    best = [item for item in order if item.verdict(worlds.every) == order[0].verdict(worlds.every)]
-    leading = [item for item in best if item.is_named] or best
+    leading = as_good_as_the_first(order, worlds.every, worlds) if order else ()
     return FillAnswer(
         knowledge=base.stamp,
         answer_id=_answer_id(asked, base, shop),
@@ -113,7 +112,7 @@ def _cautions(worlds: Worlds) -> tuple[Caution, ...]:
         if any(holds(**facts) for facts, _ in worlds.cells(reads))
     }
     rows = [row for row in worlds.base.cautions.values() if holding.intersection(row.when)]
-    return tuple(sorted(rows, key=lambda row: SEVERITIES_FROM_WORST.index(row.severity)))
+    return tuple(sorted(rows, key=lambda row: (SEVERITIES_FROM_WORST.index(row.severity), "always" in row.when)))
 
 
 def _assumptions(question: FillQuestion, worlds: Worlds) -> Iterator[Assumption]:
@@ -137,6 +136,22 @@ def _assumptions(question: FillQuestion, worlds: Worlds) -> Iterator[Assumption]
                 standing="judgement",
                 reason=f"You said there is none, but the {' or '.join(sorted(parts))} are yellow metal.",
             )
+    for index, ring in enumerate(question.rings or ()):
+        made_of = ring.facing and worlds.base.facings[ring.facing].body
+        if made_of and ring.body not in (None, made_of):
+            yield Assumption(
+                pointer=f"/rings/{index}/body",
+                value=made_of,
+                standing="judgement",
+                reason=f"You said {ring.body}, but a {ring.facing} ring is made of its facing.",
+            )
+    if question.limited_slip and question.final_drive == "none":
+        yield Assumption(
+            pointer="/limited_slip",
+            value="true",
+            standing="judgement",
+            reason="A limited-slip clutch pack sits in a final drive, and you said there is none: taken as you said.",
+        )
 
 
 def _leftover(

@@ -213,7 +213,11 @@ def _worst(heard: tuple[Heard, ...]) -> Heard:
         return heard[0]
     effect = min((said.effect for said, _ in heard), key=EFFECTS_FROM_WORST.index)
     told = [item for item in heard if item.said.effect == effect]
-    return Heard(min((said for said, _ in told), key=_how_bad), reduce(or_, (held for _, held in told)))
+    concerned = [item for item in told if item.said.is_concerned] or told
+    worst = min((said for said, _ in concerned), key=_how_bad)
+    if worst.figures and len(concerned) > 1:
+        worst = worst._replace(text=f"At worst: {worst.text[0].lower()}{worst.text[1:]}")
+    return Heard(worst, reduce(or_, (held for _, held in concerned)))
 
 
 def _least_margin(heard: tuple[Heard, ...]) -> float | None:

@@ -1,6 +1,6 @@
 """An oil as the rules see it: a class from the table, or a jug, always as a region and never as one point."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import log, sqrt
@@ -80,21 +80,26 @@ class Oil:
         return sqrt(low * high)
 
     def kv100_needed_mm2_s(self, *, temperature_c: float, viscosity_mm2_s: float) -> float:
-        """The KV100 from which the thin side of the region reaches a viscosity at a temperature.
+        """The KV100 from which the thin side of the region reaches a viscosity at a temperature."""
+        return self._kv100_mm2_s(min, temperature_c, viscosity_mm2_s)
 
-        Interpolated between the two KV100 edges, where both logarithms run all but straight.
-        """
-        thin, thick = (
-            min(
+    def kv100_allowed_mm2_s(self, *, temperature_c: float, viscosity_mm2_s: float) -> float:
+        """The KV100 up to which the thick side of the region stays below a viscosity at a temperature."""
+        return self._kv100_mm2_s(max, temperature_c, viscosity_mm2_s)
+
+    def _kv100_mm2_s(self, side: Callable[..., float], temperature_c: float, viscosity_mm2_s: float) -> float:
+        """Interpolated between the two KV100 edges, where both logarithms run all but straight."""
+        at_thin_edge, at_thick_edge = (
+            side(
                 kinematic_viscosity_mm2_s(line=corner.line, temperature_c=temperature_c)
                 for corner in self.corners
                 if corner.kv100_mm2_s == edge
             )
             for edge in (self.kv100_min_mm2_s, self.kv100_max_mm2_s)
         )
-        if thick <= thin:
-            return self.kv100_max_mm2_s
-        share = log(viscosity_mm2_s / thin) / log(thick / thin)
+        if at_thin_edge == at_thick_edge:
+            return self.kv100_min_mm2_s
+        share = log(viscosity_mm2_s / at_thin_edge) / log(at_thick_edge / at_thin_edge)
         return self.kv100_min_mm2_s * (self.kv100_max_mm2_s / self.kv100_min_mm2_s) ** min(max(share, 0), 1)
 
 

@@ -17,11 +17,19 @@ def ranked(judged: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged,
 
     What the service data names stands first where it serves; then by verdict, a nuisance before a warning;
     then, among those that depend, by the share of worlds in which a class serves; then by the fitness of the
-    family for the facing; then by the margin to the nearest limit that refuses; then what is usual for the facing.
+    family for the facing; then by the margin to the nearest limit that refuses, more than comfortable counting as
+    comfortable; then by what is usual for the facing.
     """
     within = _Within(held, worlds)
     serving = [item for item in judged if item.serves & held]
     return tuple(sorted(serving, key=lambda item: (*within.how_well(item), *within.how_close(item))))
+
+
+def as_good_as_the_first(order: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged, ...]:
+    """The first of the ranked classes, and those that differ from it only in what is usual."""
+    within = _Within(held, worlds)
+    first = (*within.how_well(order[0]), *within.how_close(order[0])[:-1])
+    return tuple(item for item in order if (*within.how_well(item), *within.how_close(item)[:-1]) == first)
 
 
 def leader(judged: Sequence[Judged], held: int, worlds: Worlds) -> Judged | None:
@@ -46,6 +54,7 @@ class _Within:
         rings = [part.value for part in worlds.parts("facings") if part.worlds & held]
         self.held = held
         self.base = worlds.base
+        self.comfortable = worlds.base.limit("margin-comfortable-from")
         self.facings = {facing for facings in rings for facing in facings or (NO_RINGS,)}
         self.usual = {self.base.facings[facing].usual_lubricant for facing in self.facings - {NO_RINGS}}
 
@@ -60,12 +69,15 @@ class _Within:
             -(item.serves & self.held).bit_count() if depends else 0,
         )
 
+    def fitness(self, item: Judged) -> int:
+        """The fitness of its family for the facing that it serves worst; less is better."""
+        return max(self.base.fitness[facing, item.oil.family.id] for facing in self.facings)
+
     def how_close(self, item: Judged) -> tuple[float, ...]:
         """What decides between classes that serve equally well; less is better. Sorting keeps the table's order."""
-        family = item.oil.family.id
         return (
-            max(self.base.fitness[facing, family] for facing in self.facings),
-            -item.margin(self.held),
+            self.fitness(item),
+            -min(item.margin(self.held), self.comfortable),
             item.oil.id not in self.usual,
         )
 
@@ -91,6 +103,6 @@ def _alike(judged: Sequence[Judged], cell: int) -> list[int]:
     """The worlds of a cell, divided until every class has one verdict in each part."""
     parts = [cell]
     for item in judged:
-        for mark in (item.fits, item.serves):
+        for mark in (item.fits, item.serves, item.warned):
             parts = [piece for part in parts for piece in (part & mark, part & ~mark) if piece]
     return parts

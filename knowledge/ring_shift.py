@@ -91,7 +91,7 @@ def ring_shift(question: ShiftQuestion, facing: str, base: KnowledgeBase) -> Rin
         facing=facing,
         friction=friction(question, facing, oil, base),
         mean_radii_mm=radii,
-        half_angle_deg=question.half_angle_deg or land.half_angle_deg,
+        half_angle_deg=question.half_angle_deg or question.cone_half_angle_deg or land.half_angle_deg,
         cone_half_angle_deg=question.cone_half_angle_deg,
         inertia_kg_m2=inertia_kg_m2(question),
         speed_difference_rpm=question.speed_difference_rpm,
@@ -199,6 +199,18 @@ def _taken(question: ShiftQuestion, part: str, name: str, base: KnowledgeBase) -
 
 def assumptions(question: ShiftQuestion, facings: tuple[str, ...], base: KnowledgeBase) -> Iterator[Assumption]:
     """Everything the caller did not say, with what was taken for it."""
+    yield from _assumed_sizes(question, base)
+    if question.direction is None:
+        reason = "Not given; the harder one, since drag fights the ring."
+        yield Assumption(pointer="/direction", value="down", standing="judgement", reason=reason)
+    if question.condition is None:
+        yield Assumption(pointer="/condition", value="new", standing="judgement", reason="Not given.")
+    if question.start_c is None and question.fluid is not None:
+        yield Assumption(pointer="/start_c", value="the sump's", standing="judgement", reason="Not given.")
+    yield from _assumed_of_facings(question, facings, base)
+
+
+def _assumed_sizes(question: ShiftQuestion, base: KnowledgeBase) -> Iterator[Assumption]:
     for part, names in (
         ("ring_geometry", ("mean_radius_mm", *RING_DEFAULTS)),
         ("shift", ("cones", *SHIFT_DEFAULTS, "shifts", "shift_interval_s")),
@@ -218,14 +230,14 @@ def assumptions(question: ShiftQuestion, facings: tuple[str, ...], base: Knowled
         row = base.default("shift", "spline_to_mean_radius")
         value = f"{row.value * max(mean_radii_mm(question, base)):.4g} mm"
         yield Assumption(pointer="/spline_radius_mm", value=value, standing=row.standing, reason=row.note)
-    if question.direction is None:
-        reason = "Not given; the harder one, since drag fights the ring."
-        yield Assumption(pointer="/direction", value="down", standing="judgement", reason=reason)
-    if question.condition is None:
-        yield Assumption(pointer="/condition", value="new", standing="judgement", reason="Not given.")
-    if question.start_c is None and question.fluid is not None:
-        yield Assumption(pointer="/start_c", value="the sump's", standing="judgement", reason="Not given.")
-    if question.half_angle_deg is None:
+
+
+def _assumed_of_facings(question: ShiftQuestion, facings: tuple[str, ...], base: KnowledgeBase) -> Iterator[Assumption]:
+    """What differs from facing to facing: the half angle and the friction."""
+    if question.half_angle_deg is None and question.cone_half_angle_deg is not None:
+        value, reason = f"{question.cone_half_angle_deg:g}°", "Not given; as measured on the cone."
+        yield Assumption(pointer="/half_angle_deg", value=value, standing="judgement", reason=reason)
+    elif question.half_angle_deg is None:
         rows = [base.ring_lands[facing, "new"] for facing in facings]
         usual = listed((f"{row.half_angle_deg:g}° for {base.facings[row.facing].words}" for row in rows), "and")
         standing = weakest(*(row.standing for row in rows))

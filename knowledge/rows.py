@@ -50,6 +50,7 @@ class FamilyRow(Row):
     protection: Literal["none", "light", "moderate", "full"] = Field(
         description="Gear protection of the additives: none, light antiwear, moderate or full extreme pressure."
     )
+    protects_hypoid: bool = Field(False, description="Made for hypoid teeth, as GL-5 is.")
     limited_slip: bool = False
     dual_label: bool = False
     polymer_thickened: bool = False

@@ -14,8 +14,7 @@ if TYPE_CHECKING:
 
 def plain_grade(grade: str) -> str:
     """A grade without the ways of writing it: `SAE 75w 90` and `75W-90` are one."""
-    letters = re.sub(r"[^0-9A-Z]", "", grade.upper().replace("SAE", ""))
-    return letters
+    return re.sub(r"[^0-9A-Z]", "", grade.upper().replace("SAE", ""))
 
 
 def names(service_data: ServiceData | None, oil: Oil) -> bool:
@@ -33,24 +32,32 @@ def compare(service_data: ServiceData | None, judged: "Sequence[Judged]", every:
             text="No service data given. The manufacturer's service data decides; look it up before you fill.",
         )
     named = [item for item in judged if _matches(service_data, item.oil)]
-    said = " ".join(part for part in (service_data.family, service_data.grade) if part) or "no class"
-    if not named or not (service_data.family or service_data.grade):
+    if not (service_data.family or service_data.grade):
         return ServiceDataVerdict(
             status="cannot-compare",
-            text=f"The service data names {said}, which matches no class known here. Follow the service data.",
+            text="The service data was given without a family or a grade. Ask for both; the service data decides.",
         )
-    doubts = [finding for item in named for finding in item.overruled]
-    serving = [item for item in named if item.verdict(every) in ("fits", "fits-with-care")]
-    if serving and not doubts:
+    label = named[0].oil.family.label if named and service_data.family else service_data.family
+    said = f"The service data names {' '.join(part for part in (label, service_data.grade) if part)}"
+    if not named:
         return ServiceDataVerdict(
-            status="agrees", text=f"The service data names {said}, and nothing computed here speaks against it."
+            status="cannot-compare", text=f"{said}, which matches no class known here. Follow the service data."
         )
-    if not doubts:
-        doubts = [finding for item in named for finding in item.findings if finding.effect == "excludes"]
+    doubts = [finding for item in named for finding in item.overruled if finding.only_if is None]
+    serving = [item for item in named if item.serves & every == every]
+    if serving and not doubts:
+        cares = any(item.verdict(every) == "fits-with-care" for item in serving)
+        rest = "It serves, with the care named below" if cares else "Nothing computed here speaks against it"
+        return ServiceDataVerdict(status="agrees", text=f"{said}. {rest}.")
+    if not doubts and any(item.serves for item in named):
+        return ServiceDataVerdict(
+            status="cannot-compare",
+            text=f"{said}. Whether anything speaks against it depends on what is not known yet. The service data decides.",
+        )
+    doubts = doubts or [finding for item in named for finding in item.findings if finding.effect == "excludes"]
     reasons = " ".join(dict.fromkeys(finding.text for finding in doubts))
     return ServiceDataVerdict(
-        status="conflicts",
-        text=f"The service data names {said}, but: {reasons} Ask the manufacturer before you fill; the service data decides.",
+        status="conflicts", text=f"{said}, but: {reasons} Clear this up with the manufacturer before you fill."
     )
 
 

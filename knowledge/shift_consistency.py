@@ -3,11 +3,25 @@
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
+from pydantic import ValidationError
+
 from knowledge.errors import Fault
+from knowledge.shift_questions import ShiftQuestion
 from knowledge.shift_rows import STEEL_CONE, UNIT_OF_LIMIT
 
 if TYPE_CHECKING:
     from knowledge.placed_tables import Placed
+
+READ_DEFAULTS = {
+    ("shift", name)
+    for name in (
+        "shift_force_n", "spline_to_mean_radius", "chamfer_included_deg", "chamfer_friction", "drag_nm", "cones",
+        "shifts", "shift_interval_s", "sump_c", "contact_share", "warming_depth_mm", "cooling_time_constant_s",
+    )
+} | {("ring_geometry", name) for name in ("mean_radius_mm", "face_width_mm", "detent_force_n")}  # fmt: skip
+READ_THRESHOLDS = (
+    "steel-cone-bulk-from", "synchronizing-long-from", "taper-gap-from", "wiping-time-baulk-from"
+)  # fmt: skip
 
 Tables = Mapping[str, "tuple[Placed, ...]"]
 Key = tuple[Any, ...]
@@ -29,6 +43,7 @@ def shift_contradictions(tables: Tables) -> Iterator[Fault]:
     levers += [("half_angle_deg", id) for id in facings]
     yield from _not_one_each("shift_bounds", ("lever", "facing"), levers, tables)
     yield from _impossible_rows(tables)
+    yield from _missing_figures(tables)
 
 
 def _not_one_chosen(name: str, columns: tuple[str, ...], wanted: list[Key], tables: Tables) -> Iterator[Fault]:
@@ -83,3 +98,23 @@ def _impossible_rows(tables: Tables) -> Iterator[Fault]:
     for placed in tables["shift_bounds"]:
         if placed.row.low >= placed.row.high:
             yield placed.fault("high", "high must be above low")
+
+
+def _missing_figures(tables: Tables) -> Iterator[Fault]:
+    """What the shift reads has to be there, and what is assumed has to be such as could be asked."""
+    defaults = {(placed.row.part, placed.row.quantity): placed for placed in tables["defaults"]}
+    for part, quantity in sorted(READ_DEFAULTS - set(defaults)):
+        yield Fault("defaults.csv", 1, 1, f"no row for {part} / {quantity}")
+    for key in sorted(READ_DEFAULTS & set(defaults)):
+        placed, name = defaults[key], key[1]
+        value = int(placed.row.value) if name in ("cones", "shifts") else placed.row.value
+        try:
+            if name in ShiftQuestion.model_fields:
+                ShiftQuestion(inertia_kg_m2=1, speed_difference_rpm=1, **{name: value})
+            usable = value > 0 or name in ("drag_nm", "sump_c", "chamfer_friction")
+        except ValidationError:
+            usable = False
+        if not usable:
+            yield placed.fault("value", f"value is not one that {name} can have")
+    known = {placed.row.id for placed in tables["thresholds"]}
+    yield from (Fault("thresholds.csv", 1, 1, f"no row for {id}") for id in READ_THRESHOLDS if id not in known)

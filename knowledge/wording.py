@@ -4,12 +4,15 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from knowledge.answers import AskNext
+from knowledge.axes import NO_RINGS
 from knowledge.base import KnowledgeBase
 from knowledge.phrases import listed
 from knowledge.worlds import Worlds
 
 if TYPE_CHECKING:
     from knowledge.judging import Judged
+
+ANY_RINGS = "synchronizer rings of any kind"
 
 
 def value_text(value: Any) -> str:
@@ -36,6 +39,8 @@ def only_if(bites: int, axes: frozenset[str], worlds: Worlds) -> str:
             continue
         biting = [part.value for part in field.parts if part.worlds & bites]
         if len(biting) < len(field.parts):
+            if field.name == "rings" and len(biting) == len(field.parts) - 1 and NO_RINGS not in biting:
+                biting = [ANY_RINGS]
             values = listed((value_words(field.name, value, worlds.base) for value in biting), "or")
             said.append(worlds.base.unknowns[field.name].phrase.format(values=values))
     return f"Only if {listed(said, 'and')}." if said else "Only for some combinations of what is unknown."

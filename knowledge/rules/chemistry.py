@@ -59,8 +59,8 @@ def full_ep_additives_attack_yellow_metal(
     heat = f" A sump of {hot_from:g} °C or hotter, as this one, makes it faster." if is_hot_for_copper else ""
     return excludes(
         f"{oil.family.label} additives attack the {parts}.{heat} Only a data sheet with copper strip "
-        f"{base.copper_strip_wanted} or better at {base.limit('copper-strip-temperature-from'):g} °C, "
-        "or service data naming it, changes that.",
+        f"{base.copper_strip_wanted} or better at {base.limit('copper-strip-temperature-from'):g} °C "
+        "or service data can change that.",
         severity="danger" if heat else "warning",
     )
 

@@ -39,13 +39,15 @@ def bearings_need_viscosity_when_hot(*, sump_hot_c: float, bearing: Bearing, oil
     )
     at = f"At {sump_hot_c:g} °C the bearing viscosity ratio is {thin:.2f} to {thick:.2f}"
     comfortable = base.limit("bearing-ratio-additive-below")
-    margin = min(thin, comfortable) / limit
+    margin = thin / limit
     if thick < limit:
         return excludes(f"{at}: too thin, {limit:g} is the least.", figures=figures, margin=margin)
-    if thin < limit:
-        ask = oil.kv100_needed_mm2_s(temperature_c=sump_hot_c, viscosity_mm2_s=limit * needed)
+    tight = base.limit("bearing-ratio-tight-below")
+    if thin < max(limit, tight):
+        ask = oil.kv100_needed_mm2_s(temperature_c=sump_hot_c, viscosity_mm2_s=max(limit, tight) * needed)
+        how = "too thin at its thin edge" if thin < limit else f"near the {limit:g} that is the least"
         return cautions(
-            f"{at}: ask the data sheet for a KV100 of at least {ask:.1f} mm²/s.", figures=figures, margin=margin
+            f"{at}, {how}: ask the data sheet for a KV100 of at least {ask:.1f} mm²/s.", figures=figures, margin=margin
         )
     if thin < comfortable:
         return supports(f"{at}: enough with this family's antiwear additive.", figures=figures, margin=margin)
@@ -77,6 +79,10 @@ def gear_film_sets_the_protection_needed(
         return supports(f"{at}: it parts the teeth by itself.", figures=figures)
     if protection in ("moderate", "full"):
         return supports(f"{at}: the additives of this family carry the rest.", figures=figures)
+    if protection == "none" and is_named:
+        return cautions(
+            f"{at}: the teeth want an antiwear additive, but the service data names this class.", figures=figures
+        )
     if protection == "none":
         return excludes(f"{at}: the teeth need an antiwear additive, and this oil has none.", figures=figures)
     if thin >= base.limit("film-lambda-ep-below"):

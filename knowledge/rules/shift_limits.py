@@ -100,7 +100,8 @@ def repeated_shifts_must_not_heat_the_cone_through(*, ring: RingShift, shift: Fi
     margin = limit / after if after > 0 else None
     if after > limit:
         return excludes(
-            f"{many} ring and cone are at about {after:.0f} °C through and through; {limit:g} °C is a handbook's limit.",
+            f"{many} ring and cone are at about {after:.0f} °C through and through, by our estimate of what warms; "
+            f"{limit:g} °C is a handbook's limit for steel.",
             figures=figures,
             margin=margin,
         )

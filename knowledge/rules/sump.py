@@ -18,7 +18,7 @@ def hypoid_final_drive_needs_full_ep(*, final_drive: str, has_rings: bool, famil
     """
     if final_drive != "hypoid":
         return not_concerned("No hypoid final drive in this sump.")
-    if family.protection != "full" or family.id == "mt-1":
+    if not family.protects_hypoid:
         return excludes("The hypoid final drive in this sump needs GL-5 level protection.")
     if has_rings:
         return cautions(

@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 from knowledge.answers import Candidate, FillAnswer, Finding
 from knowledge.base import KnowledgeBase
 from knowledge.fill import fill_answer
+from knowledge.jug import jug_answer
+from knowledge.jug_models import JugAnswer, JugQuestion
 from knowledge.oils import Oil
 from knowledge.questions import FillQuestion
 
@@ -140,3 +142,9 @@ def without(question: dict[str, Any], dropped: list[str]) -> dict[str, Any]:
     if left["yellow_metal"] is False and any(None in (ring["facing"], ring["body"]) for ring in left["rings"]):
         return {**left, "yellow_metal": True}
     return left
+
+
+@pytest.fixture(scope="session")
+def read(base: KnowledgeBase) -> Callable[..., JugAnswer]:
+    """Asks about a jug given by its fields."""
+    return lambda **fields: jug_answer(JugQuestion.model_validate(fields), base)

@@ -23,6 +23,10 @@ from knowledge.shift_rows import UNIT_OF_LIMIT
         ("friction_by_fluid", "bronze,mtf,1", "carbon,mtf,1", "a row for carbon / mtf stands twice"),
         ("friction", "sintered,0.05,0.08,,false", "sintered,0.05,0.08,,true", "a chosen row for sintered stands twice"),
         ("shift_bounds", "half_angle_deg,paper,7,12", "half_angle_deg,paper,12,7", "high must be above low"),
+        ("defaults", "shift,shift_force_n,600", "shift,shift_force_n,-600", "value is not one that shift_force_n can have"),
+        ("defaults", "shift,warming_depth_mm,10", "shift,warming_depth_mm,0", "not one that warming_depth_mm can have"),
+        ("defaults", "shift,drag_nm", "shift,drag", "no row for shift / drag_nm"),
+        ("thresholds", "taper-gap-from", "taper-gap", "no row for taper-gap-from"),
         ("shift_bounds", "cones,,1,3", "cones,bronze,1,3", "no row for cones"),
     ],
 )  # fmt: skip
