@@ -1,7 +1,8 @@
 """Viscosity bands on the chart of ASTM D341, where the line of an oil is straight: numbers to places on the paper.
 
 Drawn by a template and not by a plotting library: a millisecond instead of a tenth of a second, no style attribute
-that a strict content security policy would block, and text that stays text.
+that a strict content security policy would block, and text that stays text. Not by `drawing.py` either, whose pictures
+stand alone in black on white: this one takes the colours of its page, by day, by night and on paper.
 """
 
 from collections.abc import Iterator, Sequence
@@ -18,6 +19,7 @@ TICKS_MM2_S = (2, 3, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 20_000, 100
 CLOSEST_TICKS = 17
 CLOSEST_LABELS = 30
 ROOM_FOR_TICK = 12
+CLOSEST_TEMPERATURES = 46
 THINNEST_DRAWN_MM2_S = 2.0
 THICKEST_DRAWN_MM2_S = 1_000_000.0
 LABEL_WIDTH = 13
@@ -128,9 +130,12 @@ class _Paper(NamedTuple):
     def x_ticks(self) -> Iterator[Tick]:
         step = 10 if self.hottest_c - self.coldest_c <= 100 else 20
         first = int(-(-self.coldest_c // step)) * step
+        before = LEFT + ROOM_FOR_TICK - CLOSEST_TEMPERATURES
         for celsius in range(first, int(self.hottest_c) + 1, step):
-            if LEFT + ROOM_FOR_TICK < self.x(celsius) < WIDTH - RIGHT - ROOM_FOR_TICK:
-                yield Tick(self.x(celsius), f"{celsius}")
+            at = self.x(celsius)
+            if before + CLOSEST_TEMPERATURES <= at <= WIDTH - RIGHT - ROOM_FOR_TICK:
+                before = at
+                yield Tick(at, f"{celsius}")
 
     def y_ticks(self) -> Iterator[Tick]:
         below = float("inf")

@@ -21,6 +21,7 @@ class ReplyLink(NamedTuple):
     then: str
     href: str
     field: str
+    value: str
 
 
 class Question(NamedTuple):
@@ -119,6 +120,7 @@ def _question(item: AskNext, values: Mapping[str, str], names: Mapping[str, str]
                 then=names[reply.then] if reply.then else "no general class fits",
                 href=address("./", values, **{field: reply.value}),
                 field=field,
+                value=reply.value,
             )
             for reply in item.answers
         ),

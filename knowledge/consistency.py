@@ -4,15 +4,34 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from knowledge.answers import Citation
+from knowledge.axes import NO_RINGS
+from knowledge.band_consistency import band_contradictions
 from knowledge.circumstances import CIRCUMSTANCES
 from knowledge.errors import Fault
 from knowledge.rows import Refers
+from knowledge.rules import EVERY_RULE
 from knowledge.shift_consistency import shift_contradictions
 from knowledge.spelling import nearest
 from knowledge.symptom_consistency import complaint_contradictions
 
 if TYPE_CHECKING:
     from knowledge.placed_tables import Placed
+
+UNKNOWNS = (
+    "rings",
+    "facing",
+    "body",
+    "cones",
+    "condition",
+    "yellow_metal",
+    "final_drive",
+    "limited_slip",
+    "wet_clutch",
+    "coldest_start_c",
+    "duty",
+    "sump_hot_c",
+)
+TABLES_OF_IDS = {"rings": "facings", "facing": "facings", "body": "bodies", "duty": "duties"}
 
 Tables = Mapping[str, "tuple[Placed, ...]"]
 
@@ -21,7 +40,8 @@ def contradictions(tables: Tables) -> Iterator[Fault]:
     """Every fault that no single row can show by itself."""
     for items in tables.values():
         yield from dangling_references(items, lambda name: _ids(tables, name))
-    yield from _impossible_bands(tables)
+    yield from band_contradictions(tables)
+    yield from _untried_unknowns(tables)
     yield from _unknown_circumstances(tables)
     yield from _gaps_in_matrices(tables)
     yield from complaint_contradictions(tables)
@@ -56,32 +76,25 @@ def _references(placed: "Placed") -> Iterator[tuple[str, str, str]]:
                 yield field, part, marks[0].table
 
 
-def _impossible_bands(tables: Tables) -> Iterator[Fault]:
-    for placed in tables["lubricants"]:
-        row = placed.row
-        if row.viscosity_index_min >= row.viscosity_index_max:
-            yield placed.fault("viscosity_index_max", "viscosity_index_max must be above viscosity_index_min")
-        low, high = row.kv100_min_mm2_s, row.kv100_max_mm2_s
-        if low and high and low >= high:
-            yield placed.fault("kv100_max_mm2_s", "kv100_max_mm2_s must be above kv100_min_mm2_s")
-        if row.scale == "none":
-            for field in ("kv100_min_mm2_s", "kv100_max_mm2_s", "cold_limit_c"):
-                if getattr(row, field) is None:
-                    yield placed.fault(field, f"{field} must be given: no grade scale fixes it")
-            continue
-        known = {item.row.grade for item in tables[row.scale.replace("-", "_")]}
-        for part in row.grade.split("-"):
-            if part not in known:
-                yield placed.fault("grade", f"grade {part!r} is not in {row.scale}: {', '.join(sorted(known))}")
-        if "W" not in row.grade and row.cold_limit_c is None:
-            yield placed.fault("cold_limit_c", "cold_limit_c must be given: the grade has no W part that fixes it")
-
-
 def _unknown_circumstances(tables: Tables) -> Iterator[Fault]:
     for placed in tables["cautions"]:
         for name in placed.row.when:
             if name not in CIRCUMSTANCES:
                 yield placed.fault("when", f"when: {name!r} is not one of {', '.join(CIRCUMSTANCES)}")
+
+
+def _untried_unknowns(tables: Tables) -> Iterator[Fault]:
+    asked = _ids(tables, "unknowns")
+    tried = {(placed.row.field, placed.row.value): placed for placed in tables["plausible_values"]}
+    for name in UNKNOWNS:
+        if name not in asked:
+            yield Fault("unknowns.toml", 1, 1, f"no table for {name}")
+        if name != "sump_hot_c" and name not in {field for field, _ in tried}:
+            yield Fault("plausible_values.csv", 1, 1, f"no value to try for {name}")
+    for (field, value), placed in tried.items():
+        table = TABLES_OF_IDS.get(field)
+        if table and value != NO_RINGS and value not in _ids(tables, table):
+            yield placed.fault("value", f"{value!r} is not in the table {table!r}")
 
 
 def _gaps_in_matrices(tables: Tables) -> Iterator[Fault]:
@@ -102,8 +115,6 @@ def _gaps_in_matrices(tables: Tables) -> Iterator[Fault]:
 
 
 def _unused_sources(tables: Tables) -> Iterator[Fault]:
-    from knowledge.rules import EVERY_RULE
-
     used = {
         value
         for items in tables.values()

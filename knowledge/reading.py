@@ -82,11 +82,11 @@ def read_knowledge(folder: Path | None = None) -> KnowledgeBase:
     for name, model in TOML_TABLES.items():
         text = _text(_look_at(folder / f"{name}.toml"), faults)
         placed[name] = () if text is None else toml_rows(f"{name}.toml", text, model, faults)
+    version = (_text(_look_at(folder / VERSION_FILE), faults) or "").strip()
     if not faults:
         faults.extend(contradictions(placed))
     if faults:
         raise FaultyTables(tuple(faults))
-    version = (folder / VERSION_FILE).read_text(encoding="utf-8").strip()
     base = KnowledgeBase.of(
         {name: tuple(item.row for item in items) for name, items in placed.items()},
         version=version,

@@ -9,6 +9,8 @@ from knowledge.questions import FlatFillQuestion
 
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Kv100 = Annotated[float, Field(ge=2, le=100)]
+ViscosityIndex = Annotated[float, Field(ge=0, le=400)]
 Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
 
 
@@ -100,11 +102,11 @@ class LubricantRow(CitedRow):
     family: Annotated[Id, Refers("families")]
     scale: Literal["sae-j306", "sae-j300", "none"]
     grade: str
-    kv100_min_mm2_s: Positive | None = Field(None, description="Blank where the grade fixes it.")
-    kv100_max_mm2_s: Positive | None = Field(None, description="Blank where the grade fixes it.")
-    viscosity_index_min: Positive
-    viscosity_index_max: Positive
-    density15_kg_m3: Positive
+    kv100_min_mm2_s: Kv100 | None = Field(None, description="Blank where the grade fixes it.")
+    kv100_max_mm2_s: Kv100 | None = Field(None, description="Blank where the grade fixes it.")
+    viscosity_index_min: ViscosityIndex
+    viscosity_index_max: ViscosityIndex
+    density15_kg_m3: Annotated[float, Field(ge=801, le=1164)]
     cold_limit_c: Finite | None = Field(None, description="Blank where the W grade fixes it.")
 
 

@@ -50,28 +50,34 @@ function startUnits() {
   showUnits(document.querySelector("main"));
 }
 
-function address() {
+function address(changes = {}) {
   const said = new URLSearchParams();
-  for (const [name, value] of new FormData(document.getElementById("question")))
-    if (value.trim()) said.set(name, value.trim());
+  const set = [...new FormData(document.getElementById("question")), ...Object.entries(changes)];
+  for (const [name, value] of set) if (value.trim()) said.set(name, value.trim());
   if (said.get("facing") === "none") for (const part of ["body", "cones", "condition"]) said.delete(part);
   return `./${said.size ? "?" + said : ""}`;
 }
 
 let asking = null;
-async function show(where, { form = false, focus = false } = {}) {
+let shown = Promise.resolve();
+const isBusy = () => document.getElementById("answer").ariaBusy === "true";
+
+function show(where, wanted) {
+  shown = put(where, wanted);
+  return shown;
+}
+
+async function put(where, { form = false, focus = false } = {}) {
   asking?.abort();
-  asking = new AbortController();
-  const old = document.getElementById("answer");
-  old.classList.add("stale");
+  const own = asking = new AbortController();
+  document.getElementById("answer").ariaBusy = "true";
   let page;
   try {
-    const response = await fetch(where, { signal: asking.signal, headers: { Accept: "text/html" } });
+    const response = await fetch(where, { signal: own.signal, headers: { Accept: "text/html" } });
     page = new DOMParser().parseFromString(await response.text(), "text/html");
     if (!page.getElementById("answer")) throw new Error("no answer");
   } catch (error) {
-    if (error.name === "AbortError") return;
-    window.location.assign(where);
+    if (error.name !== "AbortError") window.location.assign(where);
     return;
   }
   for (const id of form ? ["question", "answer"] : ["answer"]) {
@@ -80,7 +86,7 @@ async function show(where, { form = false, focus = false } = {}) {
     showUnits(fresh);
     document.getElementById(id).replaceWith(fresh);
   }
-  const words = page.getElementById("jump-words").textContent;
+  const words = inUnits(page.getElementById("jump-words").textContent);
   document.getElementById("jump-words").textContent = words;
   document.getElementById("news").textContent = words;
   if (focus) (document.querySelector("#answer .ask .reply") || document.getElementById("answer")).focus({ preventScroll: true });
@@ -92,7 +98,10 @@ function keepOpen(from, to) {
 }
 
 let lastWritten = null;
+let waiting = null;
 function asked(target) {
+  clearTimeout(waiting);
+  waiting = null;
   const where = address();
   if (new URL(where, location).href === location.href) return;
   const writesOn = target.matches("input[list], input:not([type])") && lastWritten === target.name;
@@ -103,41 +112,41 @@ function asked(target) {
 
 function startCounter() {
   document.body.classList.add("live");
-  let waiting;
   document.addEventListener("input", (event) => {
     if (!event.target.closest("#question")) return;
     clearTimeout(waiting);
     if (event.target.matches("[type=radio], [type=checkbox], select")) asked(event.target);
     else waiting = setTimeout(asked, 350, event.target);
   });
-  document.addEventListener("submit", (event) => { event.preventDefault(); clearTimeout(waiting); asked(event.target); });
+  document.addEventListener("submit", (event) => { event.preventDefault(); asked(event.target); });
   document.addEventListener("click", (event) => {
-    const link = event.target.closest("a.reply, a[data-key=clear]");
+    const link = event.target.closest("a.reply, a[data-key]");
     if (!link || event.ctrlKey || event.metaKey || event.shiftKey || event.button) return;
-    event.preventDefault();
-    follow(link);
+    /* An answer that is being replaced speaks of another question: its links lead astray. */
+    if (link.closest("#answer") && (isBusy() || waiting)) event.preventDefault();
+    else if (link.matches(".reply, [data-key=clear]")) { event.preventDefault(); follow(link); }
   });
   window.addEventListener("popstate", () => show(location.href, { form: true }));
 }
 
 async function follow(link) {
   lastWritten = null;
-  history.pushState(null, "", link.getAttribute("href"));
-  const isReply = link.matches(".reply");
-  await show(location.href, { form: true, focus: isReply });
-  const field = isReply && document.querySelector(`[data-field="${link.dataset.field}"]`);
-  if (field) field.classList.add("touched");
-  if (!isReply) document.querySelector("#question input[name=facing]").focus();
+  const { field, value } = link.dataset;
+  history.pushState(null, "", field ? address({ [field]: value }) : link.getAttribute("href"));
+  await show(location.href, { form: true, focus: Boolean(field) });
+  if (field) document.querySelector(`.field[data-field="${field}"]`)?.classList.add("touched");
+  else document.querySelector("#question input[name=facing]").focus();
 }
 
 function startKeys() {
-  document.addEventListener("keydown", (event) => {
+  document.addEventListener("keydown", async (event) => {
     const wanted = { F2: "clear", F9: "print" }[event.key];
-    const target = wanted && document.querySelector(`[data-key="${wanted}"]`);
-    if (!target || event.ctrlKey || event.altKey || event.metaKey || event.shiftKey) return;
+    if (!wanted || event.ctrlKey || event.altKey || event.metaKey || event.shiftKey) return;
+    if (!document.querySelector(`[data-key="${wanted}"]`)) return;
     event.preventDefault();
-    if (wanted === "clear") follow(target);
-    else target.click();
+    if (waiting) asked(document.activeElement);
+    await shown;
+    document.querySelector(`[data-key="${wanted}"]`)?.click();
   });
 }
 

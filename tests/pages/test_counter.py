@@ -24,7 +24,7 @@ def answer_what_is_asked(page: Page) -> int:
         question = panel.locator("h3").inner_text()
         panel.locator("> .replies .reply").first.click()
         page.wait_for_function(
-            "before => document.querySelector('.ask h3')?.innerText !== before && !document.querySelector('.stale')",
+            "before => document.querySelector('.ask h3')?.innerText !== before && document.getElementById('answer').ariaBusy !== 'true'",
             arg=question,
         )
     raise AssertionError("it goes on asking")
@@ -87,6 +87,7 @@ def test_everything_can_be_done_with_the_keyboard(visit) -> None:
     assert fields <= reached
     page.wait_for_url("**coldest_start_c=-20**")
     assert said_by(page) == {"facing": "bronze", "duty": "towing", "coldest_start_c": "-20"}
+    expect(page.locator(".ask h3")).to_contain_text("final drive")
     page.locator(".ask > .replies .reply").first.focus()
     page.keyboard.press("Enter")
     expect(page).to_have_url(re.compile("final_drive=none"))
@@ -96,6 +97,14 @@ def test_everything_can_be_done_with_the_keyboard(visit) -> None:
     page.keyboard.press("F2")
     expect(page).to_have_url(re.compile("/$"))
     expect(page.get_by_role("group", name="Synchronizer ring facing").get_by_label("don't know")).to_be_focused()
+
+
+def test_the_slip_is_of_the_question_in_the_form_however_fast_one_is(visit) -> None:
+    page = visit(f"{BRONZE_TOWS}&service_family=gl-4")
+    page.get_by_label("Grade it names").press_sequentially("80W-90")
+    page.keyboard.press("F9")
+    expect(page.get_by_role("heading", name="What to fill it with")).to_be_visible()
+    assert said_by(page)["service_grade"] == "80W-90"
 
 
 def test_the_back_button_takes_one_step_back(visit) -> None:
