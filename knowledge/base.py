@@ -16,7 +16,7 @@ def _by_id(table: tuple[Any, ...], key: str = "id") -> Mapping[str, Any]:
     return MappingProxyType({getattr(row, key): row for row in table})
 
 
-@dataclass(frozen=True, slots=True, repr=False)
+@dataclass(frozen=True, slots=True, repr=False, eq=False)
 class KnowledgeBase:
     """Everything the rules may know; read once, never changed."""
 
@@ -43,6 +43,7 @@ class KnowledgeBase:
     duties: Mapping[str, rows.DutyRow]
     unknowns: Mapping[str, rows.UnknownRow]
     plausible_values: tuple[rows.PlausibleValueRow, ...]
+    value_words: Mapping[tuple[str, str], str]
     cautions: Mapping[str, rows.CautionRow]
     symptoms: Mapping[str, symptom_rows.SymptomRow]
     suspects: Mapping[str, symptom_rows.SuspectRow]
@@ -103,6 +104,7 @@ class KnowledgeBase:
             duties=_by_id(tables["duties"]),
             unknowns=_by_id(tables["unknowns"]),
             plausible_values=tables["plausible_values"],
+            value_words=MappingProxyType({(row.field, row.value): row.words for row in tables["plausible_values"]}),
             cautions=_by_id(tables["cautions"]),
             symptoms=_by_id(tables["symptoms"]),
             suspects=_by_id(tables["suspects"]),

@@ -1,5 +1,6 @@
 """The hard shift that goes with a duty: what it asks of each ring in the box."""
 
+from functools import lru_cache
 from typing import NamedTuple
 
 from knowledge.answers import Standing, weakest
@@ -27,6 +28,10 @@ class ShiftHeat(NamedTuple):
     standing: Standing
 
 
+# The same few rings and duties are asked for all day, mostly with the assumed shape: hence the caches.
+
+
+@lru_cache(maxsize=1_000)
 def ring_reserve(facing: str, cones: int, ring_geometry: RingGeometry, base: KnowledgeBase) -> RingReserve:
     """The blocking reserve of a ring; force and speed cancel."""
     any_duty = next(iter(base.duties))
@@ -35,6 +40,7 @@ def ring_reserve(facing: str, cones: int, ring_geometry: RingGeometry, base: Kno
     return RingReserve(facing, cones, low / figures(shift, friction=low).least_friction)
 
 
+@lru_cache(maxsize=5_000)
 def shift_heat(
     facing: str, cones: int, duty: str, sump_hot_c: float, ring_geometry: RingGeometry, base: KnowledgeBase
 ) -> ShiftHeat:

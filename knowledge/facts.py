@@ -4,6 +4,7 @@ A rule names the facts it reads as its parameters; nothing else of the question 
 """
 
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from knowledge.axes import NO_RINGS
@@ -22,8 +23,13 @@ class Fact(NamedTuple):
 
 def _rings(question: FillQuestion, facing: str) -> tuple[Ring, ...]:
     if question.rings is None:
-        return () if facing == NO_RINGS else (Ring(facing=facing),)
+        return () if facing == NO_RINGS else (_ring_of(facing),)
     return question.rings
+
+
+@lru_cache(maxsize=100)
+def _ring_of(facing: str) -> Ring:
+    return Ring(facing=facing)
 
 
 def facings(question: FillQuestion, base: KnowledgeBase, facing: str) -> tuple[str, ...]:
@@ -120,8 +126,12 @@ def cold_wiping(
 
 def ring_geometry(question: FillQuestion, base: KnowledgeBase) -> RingGeometry:
     """The cone, each missing size assumed; a missing half angle stays open, since it belongs to the facing."""
-    given = question.ring_geometry.model_dump(exclude_none=True) if question.ring_geometry else {}
-    return _assumed(RingGeometry, "ring_geometry", base, **given)
+    return _ring_geometry(question.ring_geometry, base)
+
+
+@lru_cache(maxsize=100)
+def _ring_geometry(given: RingGeometry | None, base: KnowledgeBase) -> RingGeometry:
+    return _assumed(RingGeometry, "ring_geometry", base, **(given.model_dump(exclude_none=True) if given else {}))
 
 
 def _assumed(model: type[Any], part: str, base: KnowledgeBase, **given: float) -> Any:

@@ -46,15 +46,16 @@ class Judged:
 
     def depends(self, worlds: int) -> bool:
         """Whether it is refused in some of these worlds and not in others."""
-        return bool(self.serves & worlds) and bool(worlds & ~self.serves)
+        return (self.serves & worlds) not in (0, worlds)
 
     def verdict(self, worlds: int) -> Verdict:
         """The verdict over a set of worlds; `depends` when it is refused in some of them and not in others."""
-        if not self.serves & worlds:
+        serves = self.serves & worlds
+        if not serves:
             return "does-not-fit"
-        if worlds & ~self.serves:
+        if serves != worlds:
             return "depends"
-        return "fits-with-care" if worlds & ~self.fits else "fits"
+        return "fits" if self.fits & worlds == worlds else "fits-with-care"
 
     def margin(self, worlds: int) -> float:
         """The least margin to a numeric limit over a set of worlds; margins stand in rising order."""
@@ -80,7 +81,7 @@ class _Hearing(NamedTuple):
     axes: frozenset[str]
     cells: tuple[tuple[dict[str, Any], int], ...]
     rulings: dict[tuple[str, bool], _Ruling]
-    findings: dict[tuple[Heard, ...], Finding]
+    findings: dict[tuple[Said, ...] | None, Finding]
     phrases: dict[int, str]
 
 
@@ -179,9 +180,9 @@ def _softened(heard: tuple[Heard, ...]) -> tuple[Heard, ...]:
 
 def _finding(hearing: _Hearing, heard: tuple[Heard, ...], worlds: Worlds) -> Finding:
     """The finding of what was heard: its worst effect, its figures over all worlds."""
-    has_figures = any([said.figures for said, _ in heard])
-    if not has_figures and heard in hearing.findings:
-        return hearing.findings[heard]
+    alike = None if any([said.figures for said, _ in heard]) else tuple([said for said, _ in heard])
+    if alike in hearing.findings:
+        return hearing.findings[alike]
     worst, bites = _worst(heard)
     everywhere = bites == worlds.every
     finding = Finding(
@@ -196,8 +197,8 @@ def _finding(hearing: _Hearing, heard: tuple[Heard, ...], worlds: Worlds) -> Fin
         only_if=None if everywhere else _phrase(bites, hearing, worlds),
         share_of_worlds=1.0 if everywhere else bites.bit_count() / worlds.count,
     )
-    if not has_figures:
-        hearing.findings[heard] = finding
+    if alike is not None:
+        hearing.findings[alike] = finding
     return finding
 
 

@@ -63,7 +63,7 @@ class _Within:
         verdict = item.verdict(self.held)
         depends = verdict == "depends"
         return (
-            not item.is_named or depends,
+            depends or not item.is_named,
             VERDICTS_FROM_BEST.index(verdict),
             bool(item.warned & self.held),
             -(item.serves & self.held).bit_count() if depends else 0,

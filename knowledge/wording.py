@@ -25,10 +25,8 @@ def value_text(value: Any) -> str:
 def value_words(field: str, value: Any, base: KnowledgeBase) -> str:
     """A tried value as said to a person."""
     text = value_text(value)
-    for row in base.plausible_values:
-        if row.field == field and row.value == text:
-            return row.words
-    return f"{text} °C" if field.endswith("_c") else text
+    words = base.value_words.get((field, text))
+    return words or (f"{text} °C" if field.endswith("_c") else text)
 
 
 def only_if(bites: int, axes: frozenset[str], worlds: Worlds) -> str:

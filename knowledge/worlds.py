@@ -48,7 +48,7 @@ class Worlds:
     @cached_property
     def every(self) -> int:
         """The worlds that can occur."""
-        possible = (1 << self._size) - 1
+        possible = self._all
         for reads, holds in POSSIBILITIES:
             for values, worlds in self._combinations(reads):
                 if not holds(self.question, self.base, *values):
@@ -111,6 +111,10 @@ class Worlds:
         return size
 
     @cached_property
+    def _all(self) -> int:
+        return (1 << self._size) - 1
+
+    @cached_property
     def _masks(self) -> Mapping[str, tuple[int, ...]]:
         masks = {}
         stride = 1
@@ -123,10 +127,10 @@ class Worlds:
 
     def _combinations(self, names: tuple[str, ...]) -> Iterator[tuple[tuple[Any, ...], int]]:
         for choice in product(*(zip(self.axes[name].values, self._masks[name]) for name in names)):
-            worlds = -1
+            worlds = self._all
             for _, mask in choice:
                 worlds &= mask
-            yield tuple(value for value, _ in choice), worlds & ((1 << self._size) - 1)
+            yield tuple(value for value, _ in choice), worlds
 
 
 def _repeated(bits: int, period: int, times: int) -> int:

@@ -99,6 +99,7 @@ function keepOpen(from, to) {
 
 let lastWritten = null;
 let waiting = null;
+let lastTyped = null;
 function asked(target) {
   clearTimeout(waiting);
   waiting = null;
@@ -116,17 +117,28 @@ function startCounter() {
     if (!event.target.closest("#question")) return;
     clearTimeout(waiting);
     if (event.target.matches("[type=radio], [type=checkbox], select")) asked(event.target);
-    else waiting = setTimeout(asked, 350, event.target);
+    else waiting = setTimeout(asked, 350, lastTyped = event.target);
   });
   document.addEventListener("submit", (event) => { event.preventDefault(); asked(event.target); });
   document.addEventListener("click", (event) => {
     const link = event.target.closest("a.reply, a[data-key]");
     if (!link || event.ctrlKey || event.metaKey || event.shiftKey || event.button) return;
-    /* An answer that is being replaced speaks of another question: its links lead astray. */
-    if (link.closest("#answer") && (isBusy() || waiting)) event.preventDefault();
+    if (link.closest("#answer") && (isBusy() || waiting)) { event.preventDefault(); clickWhenShown(alike(link)); }
     else if (link.matches(".reply, [data-key=clear]")) { event.preventDefault(); follow(link); }
   });
   window.addEventListener("popstate", () => show(location.href, { form: true }));
+}
+
+/* An answer that is being replaced speaks of another question: wait for the new one and take the same link there. */
+async function clickWhenShown(selector) {
+  if (waiting) asked(lastTyped);
+  await shown;
+  document.querySelector(selector)?.click();
+}
+
+function alike(link) {
+  const { key, field, value } = link.dataset;
+  return key ? `[data-key="${key}"]` : `#answer .reply[data-field="${field}"][data-value="${value}"]`;
 }
 
 async function follow(link) {
@@ -139,14 +151,12 @@ async function follow(link) {
 }
 
 function startKeys() {
-  document.addEventListener("keydown", async (event) => {
+  document.addEventListener("keydown", (event) => {
     const wanted = { F2: "clear", F9: "print" }[event.key];
     if (!wanted || event.ctrlKey || event.altKey || event.metaKey || event.shiftKey) return;
     if (!document.querySelector(`[data-key="${wanted}"]`)) return;
     event.preventDefault();
-    if (waiting) asked(document.activeElement);
-    await shown;
-    document.querySelector(`[data-key="${wanted}"]`)?.click();
+    clickWhenShown(`[data-key="${wanted}"]`);
   });
 }
 

@@ -1,5 +1,7 @@
 """Rules about the cold side: flow and first shifts at the coldest start and the thick edge of a class."""
 
+from functools import lru_cache
+
 from knowledge.answers import weakest
 from knowledge.base import KnowledgeBase
 from knowledge.mating import ColdWiping, WipingLand
@@ -81,7 +83,7 @@ def first_shifts_come_freely_once_warm_enough(*, wiping_land: WipingLand | None,
     if wiping_land is None:
         return not_concerned("There is no ring that has to wipe oil away.")
     viscosity = base.limit("wiping-time-baulk-from") / wiping_land.wiping_s_per_mpa_s
-    low, high = sorted(_temperature_c(line, viscosity, oil) for line in oil.cold_lines)
+    low, high = sorted(_temperature_c(line, oil.density15_kg_m3, viscosity) for line in oil.cold_lines)
     figure = Measured("shifts_freely_above_c", low, high, "°C", "judgement", is_screening(temperature_c=low))
     return supports(f"First shifts come freely above about {high:.0f} °C.", figures=(figure,))
 
@@ -94,11 +96,15 @@ def _flow_margin(coldest_start_c: float, oil: Oil) -> float | None:
         return None
 
 
-def _temperature_c(line: ViscosityLine, dynamic_viscosity_mpa_s: float, oil: Oil) -> float:
-    """Where an oil has a viscosity; the end of what can be computed stands for anything beyond it."""
+@lru_cache(maxsize=20_000)
+def _temperature_c(line: ViscosityLine, density15_kg_m3: float, dynamic_viscosity_mpa_s: float) -> float:
+    """Where an oil has a viscosity; the end of what can be computed stands for anything beyond it.
+
+    The usual rings ask for the same few viscosities of every class, hence the cache.
+    """
     try:
         return temperature_at_dynamic_viscosity_c(
-            line=line, density15_kg_m3=oil.density15_kg_m3, dynamic_viscosity_mpa_s=dynamic_viscosity_mpa_s
+            line=line, density15_kg_m3=density15_kg_m3, dynamic_viscosity_mpa_s=dynamic_viscosity_mpa_s
         )
     except OutOfRange as beyond:
         return min(max(beyond.value, beyond.low), beyond.high)
