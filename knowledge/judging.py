@@ -218,7 +218,7 @@ def _worst(heard: tuple[Heard, ...]) -> Heard:
     worst = min((said for said, _ in concerned), key=_how_bad)
     if worst.figures and len(concerned) > 1:
         worst = worst._replace(text=f"At worst: {worst.text[0].lower()}{worst.text[1:]}")
-    return Heard(worst, reduce(or_, (held for _, held in concerned)))
+    return Heard(worst, reduce(or_, (held for _, held in told)))
 
 
 def _least_margin(heard: tuple[Heard, ...]) -> float | None:

@@ -137,10 +137,6 @@ def without(question: dict[str, Any], dropped: list[str]) -> dict[str, Any]:
             left[name] = None
         elif left["rings"]:
             left["rings"][0][name] = None
-    if left["rings"] is None:
-        return left
-    if left["yellow_metal"] is False and any(None in (ring["facing"], ring["body"]) for ring in left["rings"]):
-        return {**left, "yellow_metal": True}
     return left
 
 

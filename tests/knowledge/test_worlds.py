@@ -82,10 +82,17 @@ def can_occur(question: dict[str, Any], full: dict[str, Any], base: KnowledgeBas
     """A copper-alloy ring is yellow metal; a limited-slip clutch pack sits in a final drive."""
     parts = [part for ring in full["rings"] for part in (base.facings[ring["facing"]], base.bodies[ring["body"]])]
     copper = any(part.copper_alloy for part in parts)
-    if question["yellow_metal"] is None and copper and not full["yellow_metal"]:
+    if copper and not full["yellow_metal"] and not (question["yellow_metal"] is False and names_copper(question, base)):
         return False
     is_stated = question["final_drive"] is not None and question["limited_slip"] is not None
     return is_stated or not full["limited_slip"] or full["final_drive"] != "none"
+
+
+def names_copper(question: dict[str, Any], base: KnowledgeBase) -> bool:
+    """Whether the caller names a ring of a copper alloy, and so contradicts a sump without yellow metal."""
+    named = [base.facings[ring["facing"]] for ring in question["rings"] or () if ring["facing"]]
+    named += [base.bodies[ring["body"]] for ring in question["rings"] or () if ring["body"]]
+    return any(part.copper_alloy for part in named)
 
 
 def every_world(question: dict[str, Any], base: KnowledgeBase, ask: Callable[..., FillAnswer]) -> Iterator[World]:
