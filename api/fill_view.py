@@ -10,7 +10,6 @@ from knowledge.answers import AskNext, Candidate, Caution, FillAnswer, Finding, 
 from knowledge.base import KnowledgeBase
 from knowledge.rows import FamilyRow
 
-
 IN_SIGHT = 6
 
 

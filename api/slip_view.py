@@ -39,7 +39,9 @@ def stamped(page: str, values: Mapping[str, str], answer: FillAnswer, today: dat
     return query
 
 
-def slip(asked: Asked, view: FillView, form: tuple[Group, ...], stamps: Mapping[str, str], page: str, today: date) -> Slip:
+def slip(
+    asked: Asked, view: FillView, form: tuple[Group, ...], stamps: Mapping[str, str], page: str, today: date
+) -> Slip:
     """The slip of an answer; `stamps` is what its address says of the answer at the time, if it says so."""
     answer = view.answer
     grave = tuple(item for item in view.cautions if item.severity != "note")

@@ -43,6 +43,7 @@ SENTENCES = {
     "literal_error": "Must be one of: {expected}.",
     "enum": "Must be one of: {expected}.",
     "not_thinner_when_hot": "Must be below kv40_mm2_s: oil is thinner when hot. Perhaps the two changed places.",
+    "no_rings_no_parts": "Leave this out: facing=none says that the box has no rings.",
     "more_than_it_holds": "Must not be above capacity_l: no drain brings out more than the box holds.",
     "radius_or_one_for_each_cone": "Must be a number from 10 to 300, or a list of 1 to 3 of them.",
     "one_for_each_cone": "Must be one number for all, or a list with one for each of the {cones} cones.",

@@ -100,7 +100,12 @@ def faq_faults(rows: "tuple[Placed, ...]", base: KnowledgeBase) -> Iterator[Faul
         if re.search(r"[{}]", PLACE.sub("", placed.row.answer)):
             yield placed.fault("answer", "answer: a { or } stands alone")
         counter = placed.row.counter
-        for field, table in (("facing", "facings"), ("body", "bodies"), ("duty", "duties"), ("service_family", "families")):
+        for field, table in (
+            ("facing", "facings"),
+            ("body", "bodies"),
+            ("duty", "duties"),
+            ("service_family", "families"),
+        ):
             value = getattr(counter, field, None)
             if value is not None and value != "none" and value not in getattr(base, table):
                 yield placed.fault("counter", f"counter: {field}: {value!r} is not in the table {table!r}")

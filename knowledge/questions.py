@@ -189,11 +189,12 @@ class FlatFillQuestion(BaseModel):
     service_grade: Annotated[str, Field(min_length=1, max_length=40)] | None = None
     service_note: Words | None = None
 
-    @model_validator(mode="after")
-    def _no_rings_have_no_parts(self) -> "FlatFillQuestion":
-        if self.facing == "none" and (self.body or self.cones or self.condition):
-            raise ValueError("facing=none says that there are no rings: leave out body, cones and condition.")
-        return self
+    @field_validator("body", "cones", "condition")
+    @classmethod
+    def _no_rings_have_no_parts(cls, part: Any, info: ValidationInfo) -> Any:
+        if part is not None and info.data.get("facing") == "none":
+            raise PydanticCustomError("no_rings_no_parts", "facing=none says that there are no rings")
+        return part
 
     def question(self) -> FillQuestion:
         """The same question as a POST would put it."""

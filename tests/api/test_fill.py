@@ -79,4 +79,6 @@ def test_no_rings_and_unknown_rings_are_different_questions(client) -> None:
 def test_a_link_without_rings_refuses_parts_of_rings(client, assert_problem) -> None:
     response = client.get("/v1/fill", params={"facing": "none", "cones": 2})
     assert_problem(response, 422, "invalid-request")
-    assert "leave out body, cones and condition" in response.text
+    (error,) = response.json()["errors"]
+    assert error["pointer"] == "/cones"
+    assert "no rings" in error["detail"]

@@ -164,7 +164,9 @@ def test_a_box_of_the_shop_and_the_jugs_on_its_shelf(visit, keep) -> None:
 
 def test_service_data_that_conflicts_stands_first_and_is_not_overruled(visit) -> None:
     page = visit("/?facing=paper&service_family=gl-5&service_grade=75W-90&service_note=book,+page+12")
-    expect(page.locator(".headline .service-conflicts")).to_contain_text(re.compile("ask the manufacturer", re.IGNORECASE))
+    expect(page.locator(".headline .service-conflicts")).to_contain_text(
+        re.compile("ask the manufacturer", re.IGNORECASE)
+    )
 
 
 def test_every_refused_class_says_why_not(visit) -> None:
@@ -194,10 +196,14 @@ def test_what_cannot_be_answered_is_said_in_place(visit) -> None:
     page = visit("/?facing=papr")
     expect(page.get_by_role("heading", name="This cannot be answered as it stands")).to_be_visible()
     expect(page.locator(".mistakes")).to_contain_text("Did you mean paper?")
-    assert visit.complaints.pop().startswith("error: Failed to load resource: the server responded with a status of 422")
+    assert visit.complaints.pop().startswith(
+        "error: Failed to load resource: the server responded with a status of 422"
+    )
 
 
-@pytest.mark.parametrize("path", ["/?service_note={}", "/slip?service_note={}", "/?facing={}", "/slip?facing=bronze&first={}&id=x"])
+@pytest.mark.parametrize(
+    "path", ["/?service_note={}", "/slip?service_note={}", "/?facing={}", "/slip?facing=bronze&first={}&id=x"]
+)
 def test_what_is_written_stays_text(visit, path: str) -> None:
     page = visit(path.format("%3Cimg%20src=x%20onerror=alert(1)%3E%22%27"))
     assert page.locator("main img").count() == 0
