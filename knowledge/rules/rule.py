@@ -61,8 +61,16 @@ class Rule(NamedTuple):
 
     def given(self, *, oil: Oil, is_named: bool, base: KnowledgeBase) -> dict[str, Any]:
         """What it takes beside the facts it reads; `is_named`: whether the service data names this very class."""
-        given = {"oil": oil, "family": oil.family, "is_named": is_named, "base": base}
-        return {name: value for name, value in given.items() if name in self.takes}
+        given: dict[str, Any] = {}
+        if "oil" in self.takes:
+            given["oil"] = oil
+        if "family" in self.takes:
+            given["family"] = oil.family
+        if "is_named" in self.takes:
+            given["is_named"] = is_named
+        if "base" in self.takes:
+            given["base"] = base
+        return given
 
 
 def rule(
