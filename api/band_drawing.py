@@ -74,7 +74,7 @@ def drawing(curves: FillCurves) -> Drawing | None:
         return None
     paper = _Paper.of(curves)
     top = curves.most_for_free_shifts_mm2_s
-    left, right = paper.x(curves.coldest_start_c), paper.x(curves.sump_hot_c)
+    left, right = sorted(paper.x(celsius) for celsius in (curves.coldest_start_c, curves.sump_hot_c))
     upper, lower = paper.y(top.value) if top else paper.plot.y, paper.y(curves.least_hot_mm2_s.value)
     return Drawing(
         width=WIDTH,

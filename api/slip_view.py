@@ -8,6 +8,7 @@ from api.asking_page import Asked
 from api.counter_form import Group
 from api.fill_view import FillView
 from api.permalink import address
+from api.rendering import day
 from api.terminal import VERDICTS
 from knowledge.answers import Candidate, Caution, FillAnswer
 
@@ -35,8 +36,7 @@ class Slip(NamedTuple):
 def stamped(page: str, values: Mapping[str, str], answer: FillAnswer, today: date) -> str:
     """The address of a slip that can tell later whether its answer still stands."""
     first = _first(answer)
-    query = address(page, values, **dict(zip(STAMPS, (answer.answer_id, knowledge_of(answer), *first, f"{today}"))))
-    return query
+    return address(page, values, **dict(zip(STAMPS, (answer.answer_id, knowledge_of(answer), *first, f"{today}"))))
 
 
 def slip(
@@ -55,7 +55,7 @@ def slip(
         cautions=grave,
         notes_left_out=len(view.cautions) - len(grave),
         knowledge=knowledge_of(answer),
-        given=_date(stamps.get("given"), today),
+        given=today if changes else _date(stamps.get("given"), today),
         link=stamped(page, asked.values, answer, today),
         changes=changes,
         is_long=sum(map(len, varying)) > LONG_FROM,
@@ -80,11 +80,11 @@ def _said(form: tuple[Group, ...]) -> Iterator[tuple[str, str]]:
                 yield field.legend, words.get(field.value, field.value)
 
 
-def _date(text: str | None, today: date) -> date:
+def _date(text: str | None, otherwise: date | None) -> date | None:
     try:
         return date.fromisoformat(text or "")
     except ValueError:
-        return today
+        return otherwise
 
 
 def _changes(answer: FillAnswer, stamps: Mapping[str, str]) -> Iterator[str]:
@@ -95,7 +95,9 @@ def _changes(answer: FillAnswer, stamps: Mapping[str, str]) -> Iterator[str]:
     if then_knowledge == knowledge_of(answer):
         yield "The knowledge is the same, but the question or the shop's own tables are not what they were."
     else:
-        yield "The knowledge has changed since this slip was written."
+        given = _date(stamps.get("given"), None)
+        when = f" on {day(given)}" if given else ""
+        yield f"The knowledge has changed since this slip was written{when}."
     now_first, now_verdict = _first(answer)
     names = {item.lubricant.id: item for item in answer.candidates}
     if then_first is None:

@@ -137,7 +137,8 @@ FORMS: Mapping[str, Callable[[float], str]] = {
 
 
 def _cell(name: str, base: KnowledgeBase) -> _Found:
-    table, *keys, field = name.split(".")
+    table, *keys = name.split(".")
+    field = keys.pop() if keys else ""
     columns = KEYS.get(table)
     if columns is None or len(keys) != len(columns):
         raise NoSuchFigure(f"must be one of {', '.join('.'.join((name, *KEYS[name], 'column')) for name in KEYS)}")

@@ -182,7 +182,7 @@ def test_a_slip_says_when_its_answer_is_no_longer_the_same(client) -> None:
         .replace("first=gl-4-75w-90", "first=mtf-75w-80")
     )
     text = read(client.get(f"/{older}")).text
-    assert "The knowledge has changed since this slip was written." in text
+    assert "The knowledge has changed since this slip was written on " in text
     assert "First choice then: Manual-transmission fluid 75W-80. Now: GL-4 gear oil 75W-90." in text
     verdict = link.replace("id=", "id=0").replace("verdict=fits-with-care", "verdict=fits")
     text = read(client.get(f"/{verdict}")).text

@@ -51,7 +51,7 @@ def test_no_place_is_left_in_what_is_said(base) -> None:
 
 def test_a_figure_from_memory_or_of_our_judgement_is_marked(base) -> None:
     figures = [(entry, figure) for entry in faq_entries(base) for figure in entry.figures]
-    assert {figure.standing for _, figure in figures} >= {"standard", "judgement", "from-memory", "computed"}
+    assert {figure.standing for _, figure in figures} >= {"standard", "judgement", "from-memory"}
     for entry, figure in figures:
         assert (figure.text + MARK in entry.answer) == (figure.standing in UNCHECKED), (entry.id, figure.text)
 

@@ -57,9 +57,8 @@ def test_a_slip_fits_one_page_whatever_is_on_it(visit, keep, sheets, name: str) 
 def test_a_slip_of_another_knowledge_says_what_differs(visit) -> None:
     page = visit(f"/slip?{WORST_SLIPS['changed']}")
     changed = page.locator(".changed")
-    expect(changed).to_contain_text("The knowledge has changed")
+    expect(changed).to_contain_text("The knowledge has changed since this slip was written on 3 February 2020.")
     expect(changed).to_contain_text("First choice then: Manual-transmission fluid 75W-80. Now:")
-    expect(page.locator(".stamp")).to_contain_text("3 February 2020")
 
 
 def test_a_slip_opened_again_says_nothing_of_changes(visit) -> None:
