@@ -18,18 +18,18 @@ from api.terminal_symptom import symptom_text
 from api.wording import Mistake, mistakes, unknown_id
 from knowledge.base import KnowledgeBase
 from knowledge.drain import drain_answer
-from knowledge.drain_models import DrainQuestion
+from knowledge.drains.models import DrainQuestion
 from knowledge.errors import UnknownIds
 from knowledge.fill import fill_answer
 from knowledge.jug import jug_answer
-from knowledge.jug_models import JugQuestion
+from knowledge.jugs.models import JugQuestion
 from knowledge.questions import FillQuestion
 from knowledge.reading import read_knowledge, read_shop
 from knowledge.shift import shift_answer
-from knowledge.shift_questions import ShiftQuestion
+from knowledge.shifts.questions import ShiftQuestion
 from knowledge.shop import NO_SHOP, Shop
 from knowledge.symptom import symptom_answer
-from knowledge.symptom_models import SymptomQuestion
+from knowledge.symptoms.models import SymptomQuestion
 
 
 class Asking(NamedTuple):

@@ -2,7 +2,7 @@
 
 from api.drawing import DASH_DOTTED, DASHED, DOTTED, SOLID, Line, Panel, drawing, linear
 from api.terminal_layout import number
-from knowledge.shift_models import ShiftAnswer
+from knowledge.shifts.models import ShiftAnswer
 
 
 def shift_drawing(answer: ShiftAnswer) -> str:

@@ -11,7 +11,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.errors import Fault, FaultyShop
 from knowledge.reading import TableFile, look_at_shop, shop_of
 from knowledge.shop import NO_SHOP, Shop
-from knowledge.shop_models import ShopState
+from knowledge.shops.models import ShopState
 
 log = logging.getLogger("fillwright")
 

@@ -15,7 +15,7 @@ from api.terminal_layout import (
     wrapped,
 )
 from knowledge.answers import Assumption, DrainRound, Finding, Leftover
-from knowledge.drain_models import DrainAnswer, DrainPlan
+from knowledge.drains.models import DrainAnswer, DrainPlan
 
 TOLD = ("cautions", "no-data")
 FIELDS = {

@@ -16,7 +16,7 @@ from api.terminal_layout import (
     wrapped,
 )
 from knowledge.answers import Finding, JudgedJug
-from knowledge.jug_models import JugAnswer, NearestClass
+from knowledge.jugs.models import JugAnswer, NearestClass
 
 VERDICTS = {
     "fits": "fits",

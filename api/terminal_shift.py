@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from api.terminal_layout import MARK, UNCHECKED, bullet, by_severity, caution_line, foot, number, page, titled, wrapped
 from knowledge.answers import Finding
-from knowledge.shift_models import JudgedFacing, LeastChange, Margin, ShiftAnswer
+from knowledge.shifts.models import JudgedFacing, LeastChange, Margin, ShiftAnswer
 
 VERDICTS = {"fits": "stands it", "fits-with-care": "stands it with care", "does-not-fit": "does not stand it"}
 TOLD = ("excludes", "cautions")

@@ -15,7 +15,7 @@ from api.terminal_layout import (
     wrapped,
 )
 from knowledge.answers import FromBox
-from knowledge.symptom_models import Check, Evidence, Suspect, SymptomAnswer
+from knowledge.symptoms.models import Check, Evidence, Suspect, SymptomAnswer
 
 IN_DETAIL = 6
 CHECKS_SHOWN = 4

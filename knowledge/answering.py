@@ -7,9 +7,9 @@ from pydantic import BaseModel
 
 from knowledge.answers import Caution, Finding, Source
 from knowledge.base import KnowledgeBase
-from knowledge.circumstances import CIRCUMSTANCES
-from knowledge.judging import SEVERITIES_FROM_WORST
-from knowledge.worlds import Worlds
+from knowledge.box.circumstances import CIRCUMSTANCES
+from knowledge.box.worlds import Worlds
+from knowledge.verdicts.judging import SEVERITIES_FROM_WORST
 
 
 def answer_id(kind: str, asked: BaseModel, *parts: str) -> str:

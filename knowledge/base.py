@@ -5,9 +5,11 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
-from knowledge import rows, shift_rows, symptom_rows
+from knowledge import rows
 from knowledge.answers import KnowledgeStamp
 from knowledge.oils import Oil, oil_of_class
+from knowledge.shifts import rows as shift_rows
+from knowledge.symptoms import rows as symptom_rows
 
 DEFAULT_J306_EDITION = "2019"
 

@@ -5,12 +5,14 @@ from typing import Any, Generic, TypeVar
 
 from pydantic import Field
 
-from knowledge import rows, shift_rows, symptom_rows
+from knowledge import rows
 from knowledge.answers import Citation, KnowledgeStamp, Told
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.faq import FaqEntry
 from knowledge.oils import Oil
 from knowledge.rules import EVERY_RULE
+from knowledge.shifts import rows as shift_rows
+from knowledge.symptoms import rows as symptom_rows
 
 Item = TypeVar("Item")
 SCALES = ("sae_j306", "sae_j300", "iso_3448")

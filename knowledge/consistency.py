@@ -4,15 +4,15 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from knowledge.answers import Citation
-from knowledge.axes import NO_RINGS
 from knowledge.band_consistency import band_contradictions
-from knowledge.circumstances import CIRCUMSTANCES
+from knowledge.box.axes import NO_RINGS
+from knowledge.box.circumstances import CIRCUMSTANCES
 from knowledge.errors import Fault
 from knowledge.rows import Refers
 from knowledge.rules import EVERY_RULE
-from knowledge.shift_consistency import shift_contradictions
+from knowledge.shifts.consistency import shift_contradictions
 from knowledge.spelling import nearest
-from knowledge.symptom_consistency import complaint_contradictions
+from knowledge.symptoms.consistency import complaint_contradictions
 
 if TYPE_CHECKING:
     from knowledge.placed_tables import Placed

@@ -4,14 +4,14 @@ from collections.abc import Iterator, Sequence
 
 from knowledge.answers import Candidate, Figure, FillAnswer
 from knowledge.base import KnowledgeBase
+from knowledge.box.worlds import Worlds
 from knowledge.curves_models import Band, CurvePoint, FillCurves
-from knowledge.leftover import significant
+from knowledge.drains.leftover import significant
 from knowledge.oils import Oil
 from knowledge.physics.bearing import reference_viscosity_mm2_s
 from knowledge.physics.density import density_kg_m3
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import is_screening
-from knowledge.worlds import Worlds
 
 MOST_BANDS = 3
 AT_EVERY_C = 10

@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from knowledge.answering import answer_id, cautions_for, circumstances_of, sources_of
 from knowledge.base import KnowledgeBase
-from knowledge.drain_models import DrainAnswer, DrainFluid, DrainPlan, DrainQuestion, UnderstoodDrain
-from knowledge.leftover import (
+from knowledge.box.worlds import Worlds
+from knowledge.drains.leftover import (
     POINTERS,
     Change,
     Fluid,
@@ -15,11 +15,11 @@ from knowledge.leftover import (
     significant,
     target_text,
 )
+from knowledge.drains.models import DrainAnswer, DrainFluid, DrainPlan, DrainQuestion, UnderstoodDrain
 from knowledge.physics.blending import share_left
 from knowledge.questions import FillQuestion, Jug
 from knowledge.shop import NO_SHOP, Shop, filled_in
 from knowledge.vocabulary import check_drain_ids
-from knowledge.worlds import Worlds
 
 WITHOUT_A_BOX = frozenset({"always", "leftover-fluid"})
 PIECES = (2, 4)

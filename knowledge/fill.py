@@ -19,20 +19,20 @@ from knowledge.answers import (
     UnderstoodQuestion,
 )
 from knowledge.answers import Worlds as WorldsTried
-from knowledge.asking import ask_next, safest
 from knowledge.base import KnowledgeBase
-from knowledge.circumstances import CIRCUMSTANCES
+from knowledge.box.circumstances import CIRCUMSTANCES
+from knowledge.box.worlds import Worlds
+from knowledge.drains.leftover import leftover
 from knowledge.jug import judged_jugs
-from knowledge.judging import Judged, judge
-from knowledge.leftover import leftover
 from knowledge.questions import FillQuestion
-from knowledge.ranking import as_good_as_the_first, has_one_leader, ranked
-from knowledge.service_data import compare
 from knowledge.shop import NO_SHOP, Shop, filled_in
+from knowledge.verdicts.asking import ask_next, safest
+from knowledge.verdicts.judging import Judged, judge
+from knowledge.verdicts.ranking import as_good_as_the_first, has_one_leader, ranked
+from knowledge.verdicts.service_data import compare
+from knowledge.verdicts.window import window
+from knowledge.verdicts.wording import summary, value_text
 from knowledge.vocabulary import check_ids
-from knowledge.window import window
-from knowledge.wording import summary, value_text
-from knowledge.worlds import Worlds
 
 SEVERITIES_FROM_WORST = ("danger", "warning", "note")
 

@@ -5,12 +5,12 @@ from collections.abc import Iterator, Sequence
 from knowledge.answering import answer_id, cautions_for, circumstances_of, sources_of
 from knowledge.answers import Assumption, Finding, JudgedJug, LubricantName
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
-from knowledge.data_sheet import POINTERS, Sheet
-from knowledge.judging import judge
-from knowledge.jug_models import ColdLimit, CurvePoint, JugAnswer, JugQuestion, UnderstoodJug
-from knowledge.jug_oils import possible_oils
-from knowledge.jug_verdict import folded_findings, folded_verdict, ranks, would_decide
-from knowledge.nearest_classes import nearest_classes
+from knowledge.box.worlds import Worlds
+from knowledge.jugs.data_sheet import POINTERS, Sheet
+from knowledge.jugs.models import ColdLimit, CurvePoint, JugAnswer, JugQuestion, UnderstoodJug
+from knowledge.jugs.nearest_classes import nearest_classes
+from knowledge.jugs.possible_oils import possible_oils
+from knowledge.jugs.verdict import folded_findings, folded_verdict, ranks, would_decide
 from knowledge.oils import Oil
 from knowledge.physics.density import COLDEST_C, HOTTEST_C, density_kg_m3
 from knowledge.physics.grades import iso_viscosity_grade, j300_grades
@@ -19,8 +19,8 @@ from knowledge.physics.viscosity import dynamic_viscosity_mpa_s, is_screening, k
 from knowledge.questions import Jug
 from knowledge.rules.label import LABEL_RULES
 from knowledge.shop import NO_SHOP, Shop, filled_in
+from knowledge.verdicts.judging import judge
 from knowledge.vocabulary import check_jug_ids
-from knowledge.worlds import Worlds
 
 CURVE_C = (-40, -30, -20, -10, 0, 10, 20, 40, 60, 80, 100, 120, 150)
 ALWAYS = frozenset({"always"})

@@ -15,7 +15,7 @@ from knowledge.physics.viscosity import (
 )
 from knowledge.physics.viscosity_index import kv40_at_viscosity_index_mm2_s
 from knowledge.questions import CopperStrip
-from knowledge.rows import FamilyRow, J306Row, J300Row, LubricantRow, ReferenceOilRow
+from knowledge.rows import FamilyRow, J300Row, J306Row, LubricantRow, ReferenceOilRow
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,14 +6,17 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
-from knowledge import rows, shift_rows, shop_rows, symptom_rows
+from knowledge import rows
 from knowledge.base import KnowledgeBase
 from knowledge.consistency import contradictions
 from knowledge.errors import Fault, FaultyShop, FaultyTables
 from knowledge.faq import faq_faults
 from knowledge.placed_tables import Placed, csv_rows, toml_rows
+from knowledge.shifts import rows as shift_rows
 from knowledge.shop import Shop
-from knowledge.shop_consistency import shop_contradictions
+from knowledge.shops import rows as shop_rows
+from knowledge.shops.consistency import shop_contradictions
+from knowledge.symptoms import rows as symptom_rows
 
 TABLES = Path(__file__).parent / "tables"
 VERSION_FILE = "VERSION"

@@ -6,16 +6,16 @@ from knowledge.answering import answer_id, sources_of
 from knowledge.answers import Caution
 from knowledge.base import KnowledgeBase
 from knowledge.errors import UnknownId, UnknownIds
-from knowledge.judging import SEVERITIES_FROM_WORST
 from knowledge.physics.interface_heat import falling_flux_rise_k
-from knowledge.ring_shift import assumptions, chosen_friction, ring_shift
-from knowledge.shift_changes import least_changes
-from knowledge.shift_figures import wiping_s
-from knowledge.shift_judging import JudgedRing, rank_key, significant
-from knowledge.shift_models import CurvePoint, FrictionUsed, JudgedFacing, ShiftAnswer, UnderstoodShift
-from knowledge.shift_questions import ShiftQuestion
-from knowledge.shift_wording import HOW_JUDGED, summary, verdict_text
+from knowledge.shifts.changes import least_changes
+from knowledge.shifts.figures import wiping_s
+from knowledge.shifts.judging import JudgedRing, rank_key, significant
+from knowledge.shifts.models import CurvePoint, FrictionUsed, JudgedFacing, ShiftAnswer, UnderstoodShift
+from knowledge.shifts.questions import ShiftQuestion
+from knowledge.shifts.ring_shift import assumptions, chosen_friction, ring_shift
+from knowledge.shifts.wording import HOW_JUDGED, summary, verdict_text
 from knowledge.spelling import nearest
+from knowledge.verdicts.judging import SEVERITIES_FROM_WORST
 
 POINTS = 24
 # Where the speeds never match the curve stops here, or where the difference has grown by this share.

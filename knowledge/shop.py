@@ -8,8 +8,8 @@ from types import MappingProxyType
 from knowledge.answers import FromBox
 from knowledge.errors import Fault
 from knowledge.questions import ColdViscosity, CopperStrip, FillQuestion, Label, Ring, ServiceData
-from knowledge.shop_models import Box, ShelfJug, ShopFault, ShopState
-from knowledge.shop_rows import BoxRow, RingSetRow, ShelfRow
+from knowledge.shops.models import Box, ShelfJug, ShopFault, ShopState
+from knowledge.shops.rows import BoxRow, RingSetRow, ShelfRow
 
 MOST_FAULTS_TOLD = 20
 BOX_FIELDS = ("rings", "yellow_metal", "final_drive", "limited_slip", "wet_clutch", "duty", "service_data")

@@ -5,16 +5,16 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from knowledge.answering import answer_id, sources_of
 from knowledge.answers import Caution, Citation
 from knowledge.base import KnowledgeBase
-from knowledge.fluid_in_it import InIt, in_it_now, nothing_known
-from knowledge.judging import SEVERITIES_FROM_WORST
-from knowledge.observations import Observation, observations, ring_gap_verdict
+from knowledge.box.worlds import Worlds
+from knowledge.phrases import listed
 from knowledge.questions import FillQuestion
 from knowledge.shop import NO_SHOP, Shop, filled_in
-from knowledge.symptom_models import Evidence, FluidCures, Suspect, SymptomAnswer, SymptomQuestion
-from knowledge.symptom_rows import CheckRow, EvidenceRow, SuspectRow
+from knowledge.symptoms.fluid_in_it import InIt, in_it_now, nothing_known
+from knowledge.symptoms.models import Evidence, FluidCures, Suspect, SymptomAnswer, SymptomQuestion
+from knowledge.symptoms.observations import Observation, observations, ring_gap_verdict
+from knowledge.symptoms.rows import CheckRow, EvidenceRow, SuspectRow
+from knowledge.verdicts.judging import SEVERITIES_FROM_WORST
 from knowledge.vocabulary import check_symptom_ids
-from knowledge.phrases import listed
-from knowledge.worlds import Worlds
 
 SERVICE_DATA_DECIDES = "service-data-decides"
 ON_BENCH = ("grip_test=", "ring_gap=")

@@ -3,12 +3,12 @@
 from collections.abc import Collection, Iterable, Iterator
 
 from knowledge.base import KnowledgeBase
-from knowledge.drain_models import DrainFluid, DrainQuestion
+from knowledge.drains.models import DrainFluid, DrainQuestion
 from knowledge.errors import UnknownId, UnknownIds
-from knowledge.jug_models import JugQuestion
+from knowledge.jugs.models import JugQuestion
 from knowledge.questions import FillQuestion, Jug
 from knowledge.spelling import nearest
-from knowledge.symptom_models import SymptomQuestion
+from knowledge.symptoms.models import SymptomQuestion
 
 Asked = Iterator[tuple[str, str | None, Iterable[str]]]
 

@@ -8,10 +8,11 @@ from fastapi import APIRouter
 from api.problems import documented, unknown_entry
 from api.routes.dependencies import Base
 from api.strict_route import StrictRoute
-from knowledge import catalogue, rows, symptom_rows
+from knowledge import catalogue, rows
 from knowledge.base import KnowledgeBase
 from knowledge.catalogue import Entry
 from knowledge.faq import FaqEntry, faq_entries
+from knowledge.symptoms import rows as symptom_rows
 
 router = APIRouter(prefix="/v1", tags=["knowledge"], route_class=StrictRoute, responses=documented())
 UNKNOWN = documented(404)

@@ -6,7 +6,7 @@ from api.problems import documented
 from api.routes.dependencies import Base, CurrentShop
 from api.strict_route import StrictRoute
 from knowledge.drain import drain_answer
-from knowledge.drain_models import DrainAnswer, DrainQuestion
+from knowledge.drains.models import DrainAnswer, DrainQuestion
 
 router = APIRouter(prefix="/v1", tags=["drain"], route_class=StrictRoute)
 

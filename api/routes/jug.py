@@ -6,7 +6,7 @@ from api.problems import documented
 from api.routes.dependencies import Base, CurrentShop
 from api.strict_route import StrictRoute
 from knowledge.jug import jug_answer
-from knowledge.jug_models import JugAnswer, JugQuestion
+from knowledge.jugs.models import JugAnswer, JugQuestion
 
 router = APIRouter(prefix="/v1", tags=["jug"], route_class=StrictRoute)
 

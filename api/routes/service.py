@@ -9,7 +9,7 @@ from api.problems import KINDS, documented, unknown_entry
 from api.routes.dependencies import Base, ShopNow
 from api.strict_route import StrictRoute
 from knowledge.answers import KnowledgeStamp
-from knowledge.shop_models import ShopState
+from knowledge.shops.models import ShopState
 
 router = APIRouter(tags=["service"], route_class=StrictRoute, responses=documented())
 VERSION = version("fillwright")

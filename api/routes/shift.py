@@ -10,8 +10,8 @@ from api.routes.dependencies import Base
 from api.shift_drawing import shift_drawing
 from api.strict_route import StrictRoute
 from knowledge.shift import shift_answer
-from knowledge.shift_models import ShiftAnswer
-from knowledge.shift_questions import FlatShiftQuestion, ShiftQuestion
+from knowledge.shifts.models import ShiftAnswer
+from knowledge.shifts.questions import FlatShiftQuestion, ShiftQuestion
 
 router = APIRouter(prefix="/v1", tags=["shift"], route_class=StrictRoute)
 

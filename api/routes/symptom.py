@@ -6,7 +6,7 @@ from api.problems import documented
 from api.routes.dependencies import Base, CurrentShop
 from api.strict_route import StrictRoute
 from knowledge.symptom import symptom_answer
-from knowledge.symptom_models import SymptomAnswer, SymptomQuestion
+from knowledge.symptoms.models import SymptomAnswer, SymptomQuestion
 
 router = APIRouter(prefix="/v1", tags=["symptom"], route_class=StrictRoute)
 

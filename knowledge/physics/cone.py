@@ -126,8 +126,12 @@ def index_torque_nm(
 
 
 def least_friction_to_block(
-    *, mean_radii_mm: Sequence[float], half_angle_deg: float,
-    spline_radius_mm: float, chamfer_included_deg: float, chamfer_friction: float,
+    *,
+    mean_radii_mm: Sequence[float],
+    half_angle_deg: float,
+    spline_radius_mm: float,
+    chamfer_included_deg: float,
+    chamfer_friction: float,
 ) -> float:
     """Friction at the cones with which their torque just holds the ring against the chamfers.
 

@@ -87,7 +87,5 @@ def temperature_at_dynamic_viscosity_c(
         if abs(celsius - previous) < _SETTLED_K:
             break
     check_within(quantity="temperature", value=celsius, low=COLDEST_C, high=HOTTEST_C, unit="°C")
-    check_within(
-        quantity="kinematic viscosity", value=kinematic, low=THINNEST_MM2_S, high=THICKEST_MM2_S, unit="mm2/s"
-    )
+    check_within(quantity="kinematic viscosity", value=kinematic, low=THINNEST_MM2_S, high=THICKEST_MM2_S, unit="mm2/s")
     return celsius

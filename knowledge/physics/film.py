@@ -54,7 +54,11 @@ def pitch_point(
     check_positive(quantity="pitch radius 1", value=pitch_radius_1_mm, unit="mm")
     check_positive(quantity="pitch radius 2", value=pitch_radius_2_mm, unit="mm")
     check_within(
-        quantity="pressure angle", value=pressure_angle_deg, low=0.0, high=WIDEST_PRESSURE_ANGLE_DEG, unit="°",
+        quantity="pressure angle",
+        value=pressure_angle_deg,
+        low=0.0,
+        high=WIDEST_PRESSURE_ANGLE_DEG,
+        unit="°",
         low_included=False,
     )
     check_positive(quantity="speed", value=speed_rpm, unit="1/min")
@@ -69,9 +73,7 @@ def pitch_point(
     )
 
 
-def effective_modulus_gpa(
-    *, modulus_1_gpa: float, modulus_2_gpa: float, poisson_1: float, poisson_2: float
-) -> float:
+def effective_modulus_gpa(*, modulus_1_gpa: float, modulus_2_gpa: float, poisson_1: float, poisson_2: float) -> float:
     """Elastic modulus of a pair of bodies in contact, in the film-theory definition.
 
     E' = 2 / ((1 - nu1²)/E1 + (1 - nu2²)/E2)
@@ -174,9 +176,7 @@ def minimum_film_um(
     return 2.65 * g**0.54 * u**0.70 * w**-0.13 * relative_radius_mm * 1e3
 
 
-def contact_pressure_n_mm2(
-    *, line_load_n_mm: float, relative_radius_mm: float, effective_modulus_gpa: float
-) -> float:
+def contact_pressure_n_mm2(*, line_load_n_mm: float, relative_radius_mm: float, effective_modulus_gpa: float) -> float:
     """Highest pressure in a dry elastic line contact, in the middle of it.
 
     p = sqrt(w'·E' / (2·pi·R))

@@ -67,9 +67,7 @@ def j306_grade(
         check_positive(quantity="sheared KV100", value=kv100_sheared_mm2_s, unit="mm2/s")
         thinnest = min(kv100_mm2_s, kv100_sheared_mm2_s)
     winter = None if t150_c is None else _winter_grade(t150_c, thinnest, rows)
-    summer = next(
-        (row.grade for row in _hot_rows(kv100_mm2_s, rows) if thinnest >= row.kv100_min_mm2_s), None
-    )
+    summer = next((row.grade for row in _hot_rows(kv100_mm2_s, rows) if thinnest >= row.kv100_min_mm2_s), None)
     name = "-".join(part for part in (winter, summer) if part) or None
     return J306Grade(winter=winter, summer=summer, name=name)
 
@@ -79,9 +77,7 @@ def _winter_grade(t150_c: float, thinnest_kv100_mm2_s: float, rows: Sequence[Gra
     passed = [
         (row.cold_limit_c, row.grade)
         for row in rows
-        if row.cold_limit_c is not None
-        and t150_c <= row.cold_limit_c
-        and thinnest_kv100_mm2_s >= row.kv100_min_mm2_s
+        if row.cold_limit_c is not None and t150_c <= row.cold_limit_c and thinnest_kv100_mm2_s >= row.kv100_min_mm2_s
     ]
     return min(passed)[1] if passed else None
 

@@ -17,9 +17,7 @@ class BulkRise(NamedTuple):
     after_k: float
 
 
-def effusivity_w_s05_m2_k(
-    *, conductivity_w_m_k: float, density_kg_m3: float, specific_heat_j_kg_k: float
-) -> float:
+def effusivity_w_s05_m2_k(*, conductivity_w_m_k: float, density_kg_m3: float, specific_heat_j_kg_k: float) -> float:
     """Thermal effusivity of a material: how much heat its surface swallows for each kelvin it warms.
 
     e = sqrt(k·rho·c)      (W·√s/(m²·K); positive values, else raises OutOfRange)

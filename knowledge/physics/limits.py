@@ -44,14 +44,10 @@ def check_within(
     """
     above = value >= low if low_included else value > low
     if not (above and value <= high and math.isfinite(value)):
-        raise OutOfRange(
-            quantity=quantity, value=value, low=low, high=high, unit=unit, low_included=low_included
-        )
+        raise OutOfRange(quantity=quantity, value=value, low=low, high=high, unit=unit, low_included=low_included)
 
 
 def check_positive(*, quantity: str, value: float, unit: str) -> None:
     """Raise OutOfRange unless value is finite and above zero."""
     if not 0.0 < value < math.inf:
-        raise OutOfRange(
-            quantity=quantity, value=value, low=0.0, high=math.inf, unit=unit, low_included=False
-        )
+        raise OutOfRange(quantity=quantity, value=value, low=0.0, high=math.inf, unit=unit, low_included=False)

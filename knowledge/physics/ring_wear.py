@@ -83,7 +83,11 @@ def crest_width_mm(
     check_within(quantity="normal wear", value=normal_wear_mm, low=0.0, unit="mm")
     check_positive(quantity="pitch", value=pitch_mm, unit="mm")
     check_within(
-        quantity="profile angle", value=profile_angle_deg, low=0.0, high=BLUNTEST_PROFILE_DEG, unit="°",
+        quantity="profile angle",
+        value=profile_angle_deg,
+        low=0.0,
+        high=BLUNTEST_PROFILE_DEG,
+        unit="°",
         low_included=False,
     )
     worn_mm = new_crest_width_mm + 2.0 * normal_wear_mm * tan(radians(0.5 * profile_angle_deg))

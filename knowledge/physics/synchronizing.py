@@ -161,9 +161,7 @@ def synchronization(
     )
 
 
-def facing_load(
-    *, energy_j: float, mean_power_w: float, peak_power_w: float, face_area_mm2: float
-) -> FacingLoad:
+def facing_load(*, energy_j: float, mean_power_w: float, peak_power_w: float, face_area_mm2: float) -> FacingLoad:
     """Energy and power of a shift per area of facing.
 
     w = E/A,   p_mean = P_mean/A,   p_peak = P_peak/A
@@ -223,9 +221,7 @@ def cone_torque_for_time_nm(
     if not upshift:
         return momentum_nms / time_s + drag_nm
     if drag_nm > 0.0:
-        check_within(
-            quantity="time", value=time_s, low=0.0, high=momentum_nms / drag_nm, unit="s", low_included=False
-        )
+        check_within(quantity="time", value=time_s, low=0.0, high=momentum_nms / drag_nm, unit="s", low_included=False)
     return max(momentum_nms / time_s - drag_nm, 0.0)
 
 

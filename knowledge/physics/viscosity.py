@@ -65,8 +65,11 @@ def viscosity_z(*, kinematic_viscosity_mm2_s: float) -> float:
     if _SHORT_FORM_FROM_MM2_S <= kinematic_viscosity_mm2_s <= THICKEST_MM2_S:
         return kinematic_viscosity_mm2_s + 0.7
     check_within(
-        quantity="kinematic viscosity", value=kinematic_viscosity_mm2_s,
-        low=THINNEST_MM2_S, high=THICKEST_MM2_S, unit="mm2/s",
+        quantity="kinematic viscosity",
+        value=kinematic_viscosity_mm2_s,
+        low=THINNEST_MM2_S,
+        high=THICKEST_MM2_S,
+        unit="mm2/s",
     )
     return _low_viscosity_z(kinematic_viscosity_mm2_s)
 
@@ -139,13 +142,20 @@ def viscosity_line_through(
         quantity="first temperature", value=first_temperature_c, low=-ZERO_CELSIUS_K, unit="°C", low_included=False
     )
     check_within(
-        quantity="second temperature", value=second_temperature_c, low=first_temperature_c, unit="°C",
+        quantity="second temperature",
+        value=second_temperature_c,
+        low=first_temperature_c,
+        unit="°C",
         low_included=False,
     )
     if not (first_kv_mm2_s > second_kv_mm2_s and first_z > second_z):
         raise OutOfRange(
-            quantity="kinematic viscosity at the colder point", value=first_kv_mm2_s,
-            low=second_kv_mm2_s, high=THICKEST_MM2_S, unit="mm2/s", low_included=False,
+            quantity="kinematic viscosity at the colder point",
+            value=first_kv_mm2_s,
+            low=second_kv_mm2_s,
+            high=THICKEST_MM2_S,
+            unit="mm2/s",
+            low_included=False,
         )
     first_log_t = log10(first_temperature_c + ZERO_CELSIUS_K)
     second_log_t = log10(second_temperature_c + ZERO_CELSIUS_K)
@@ -174,8 +184,10 @@ def viscosity_line(*, kv40_mm2_s: float, kv100_mm2_s: float) -> ViscosityLine:
     9.5308
     """
     return viscosity_line_through(
-        first_temperature_c=40.0, first_kv_mm2_s=kv40_mm2_s,
-        second_temperature_c=100.0, second_kv_mm2_s=kv100_mm2_s,
+        first_temperature_c=40.0,
+        first_kv_mm2_s=kv40_mm2_s,
+        second_temperature_c=100.0,
+        second_kv_mm2_s=kv100_mm2_s,
     )
 
 
@@ -205,13 +217,15 @@ def kinematic_viscosity_mm2_s(*, line: ViscosityLine, temperature_c: float) -> f
     if kelvin > 0.0:
         w = intercept_a - slope_b * log10(kelvin)
         if _LOG_LOG_Z_SHORT_FORM <= w <= _LOG_LOG_Z_THICKEST + _LOG_LOG_ROUNDING:
-            return 10.0 ** 10.0**w - 0.7
+            return 10.0**10.0**w - 0.7
         if _LOG_LOG_Z_THINNEST - _LOG_LOG_ROUNDING <= w < _LOG_LOG_Z_SHORT_FORM:
-            return kinematic_viscosity_from_z_mm2_s(z=max(10.0 ** 10.0**w, _THINNEST_Z))
+            return kinematic_viscosity_from_z_mm2_s(z=max(10.0**10.0**w, _THINNEST_Z))
     raise OutOfRange(
-        quantity="temperature", value=temperature_c,
+        quantity="temperature",
+        value=temperature_c,
         low=_kelvin(line, _LOG_LOG_Z_THICKEST) - ZERO_CELSIUS_K,
-        high=_kelvin(line, _LOG_LOG_Z_THINNEST) - ZERO_CELSIUS_K, unit="°C",
+        high=_kelvin(line, _LOG_LOG_Z_THINNEST) - ZERO_CELSIUS_K,
+        unit="°C",
     )
 
 

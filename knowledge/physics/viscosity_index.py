@@ -58,9 +58,7 @@ def reference_viscosities(*, kv100_mm2_s: float, reference_oils: Sequence[Refere
                 l_mm2_s=(row.l_a * kv100_mm2_s + row.l_b) * kv100_mm2_s + row.l_c,
                 h_mm2_s=(row.h_a * kv100_mm2_s + row.h_b) * kv100_mm2_s + row.h_c,
             )
-    raise OutOfRange(
-        quantity="KV100", value=kv100_mm2_s, low=reference_oils[0].kv100_min_mm2_s, high=inf, unit="mm2/s"
-    )
+    raise OutOfRange(quantity="KV100", value=kv100_mm2_s, low=reference_oils[0].kv100_min_mm2_s, high=inf, unit="mm2/s")
 
 
 def viscosity_index(*, kv40_mm2_s: float, kv100_mm2_s: float, reference_oils: Sequence[ReferenceOil]) -> float:
@@ -89,9 +87,7 @@ def viscosity_index(*, kv40_mm2_s: float, kv100_mm2_s: float, reference_oils: Se
     return 100.0 + (10.0**n - 1.0) / _INDEX_PER_ANTILOG
 
 
-def rounded_viscosity_index(
-    *, kv40_mm2_s: float, kv100_mm2_s: float, reference_oils: Sequence[ReferenceOil]
-) -> int:
+def rounded_viscosity_index(*, kv40_mm2_s: float, kv100_mm2_s: float, reference_oils: Sequence[ReferenceOil]) -> int:
     """Viscosity index as it is reported: a whole number, a half going to the even neighbour.
 
     VI rounded by ASTM E29      (half to even)

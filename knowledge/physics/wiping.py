@@ -22,7 +22,11 @@ def _wiping_time_per_viscosity(
     check_positive(quantity="film at the end", value=film_end_um, unit="um")
     if not film_start_um > film_end_um:
         raise OutOfRange(
-            quantity="film at the start", value=film_start_um, low=film_end_um, high=inf, unit="um",
+            quantity="film at the start",
+            value=film_start_um,
+            low=film_end_um,
+            high=inf,
+            unit="um",
             low_included=False,
         )
     width_m = land_width_mm * _MM_TO_M
@@ -134,7 +138,11 @@ def land_pressure_n_mm2(
     """
     check_positive(quantity="axial force", value=axial_force_n, unit="N")
     check_within(
-        quantity="half angle", value=half_angle_deg, low=0.0, high=STEEPEST_HALF_ANGLE_DEG, unit="°",
+        quantity="half angle",
+        value=half_angle_deg,
+        low=0.0,
+        high=STEEPEST_HALF_ANGLE_DEG,
+        unit="°",
         low_included=False,
     )
     check_positive(quantity="mean radius", value=mean_radius_mm, unit="mm")

@@ -4,7 +4,7 @@ from functools import lru_cache
 
 from knowledge.answers import weakest
 from knowledge.base import KnowledgeBase
-from knowledge.mating import ColdWiping, WipingLand
+from knowledge.box.mating import ColdWiping, WipingLand
 from knowledge.oils import Oil
 from knowledge.physics.density import temperature_at_dynamic_viscosity_c
 from knowledge.physics.limits import OutOfRange

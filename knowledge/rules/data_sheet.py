@@ -1,8 +1,8 @@
 """Rules about a data sheet by itself: whether its figures can be those of one oil, and what they prove."""
 
 from knowledge.base import KnowledgeBase
-from knowledge.data_sheet import ColdFigures
-from knowledge.grade_names import GradeName
+from knowledge.jugs.data_sheet import ColdFigures
+from knowledge.jugs.grade_names import GradeName
 from knowledge.phrases import listed
 from knowledge.physics.density import HEAVIEST_KG_M3, LIGHTEST_KG_M3
 from knowledge.questions import Jug

@@ -1,7 +1,7 @@
 """Rules about the hard shift that goes with a duty: grip that is left, and heat at the face of the ring."""
 
 from knowledge.base import KnowledgeBase
-from knowledge.duty_shift import RingReserve, ShiftHeat
+from knowledge.box.duty_shift import RingReserve, ShiftHeat
 from knowledge.rows import FamilyRow
 from knowledge.rules.rule import Measured, Said, cautions, not_concerned, rule, supports
 

@@ -2,7 +2,7 @@
 
 from knowledge.answers import weakest
 from knowledge.base import KnowledgeBase
-from knowledge.mating import MeshContact
+from knowledge.box.mating import MeshContact
 from knowledge.oils import Oil
 from knowledge.physics.bearing import reference_viscosity_mm2_s, viscosity_ratio
 from knowledge.physics.film import film_lambda, minimum_film_um, pressure_viscosity_coefficient_mm2_n

@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 
 from knowledge.base import KnowledgeBase
-from knowledge.data_sheet import ColdFigures
-from knowledge.grade_names import SCALE_NAMES, GradeName
+from knowledge.jugs.data_sheet import ColdFigures
+from knowledge.jugs.grade_names import SCALE_NAMES, GradeName
 from knowledge.phrases import listed
 from knowledge.physics.grades import j300_grades
 from knowledge.questions import Jug

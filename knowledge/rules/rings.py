@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable
 
-from knowledge.axes import NO_RINGS
 from knowledge.base import KnowledgeBase
+from knowledge.box.axes import NO_RINGS
 from knowledge.oils import Oil
 from knowledge.rows import FacingFamilyRow, FamilyRow
 from knowledge.rules.rule import Said, cautions, excludes, not_concerned, rule, supports

@@ -5,10 +5,10 @@ from math import isinf
 from knowledge.answers import weakest
 from knowledge.base import KnowledgeBase
 from knowledge.physics.viscosity import is_screening
-from knowledge.ring_shift import RingShift
 from knowledge.rules.rule import Measured, Rule, Said, cautions, excludes, no_data, not_concerned, rule, supports
 from knowledge.rules.shift_limits import LIMIT_RULES
-from knowledge.shift_figures import SERVES, Figures, taper_mm, wiping_s
+from knowledge.shifts.figures import SERVES, Figures, taper_mm, wiping_s
+from knowledge.shifts.ring_shift import RingShift
 
 
 @rule(

@@ -7,10 +7,10 @@ from collections.abc import Mapping
 
 from knowledge.answers import STANDINGS_FROM_STRONGEST, Standing, weakest
 from knowledge.base import KnowledgeBase
-from knowledge.ring_shift import RingShift
 from knowledge.rules.rule import Measured, Rule, Said, cautions, excludes, no_data, rule, supports
-from knowledge.shift_figures import Figures, limited
-from knowledge.shift_rows import FacingLimitRow, LimitName
+from knowledge.shifts.figures import Figures, limited
+from knowledge.shifts.ring_shift import RingShift
+from knowledge.shifts.rows import FacingLimitRow, LimitName
 
 Limits = Mapping[LimitName, FacingLimitRow]
 NO_END = "The speeds never match, so there is no end to compute it for."

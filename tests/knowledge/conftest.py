@@ -12,7 +12,7 @@ from knowledge.answers import Candidate, FillAnswer, Finding
 from knowledge.base import KnowledgeBase
 from knowledge.fill import fill_answer
 from knowledge.jug import jug_answer
-from knowledge.jug_models import JugAnswer, JugQuestion
+from knowledge.jugs.models import JugAnswer, JugQuestion
 from knowledge.oils import Oil
 from knowledge.questions import FillQuestion
 

@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 
 from knowledge.base import KnowledgeBase
 from knowledge.drain import drain_answer
-from knowledge.drain_models import DrainAnswer, DrainQuestion
+from knowledge.drains.models import DrainAnswer, DrainQuestion
 from knowledge.errors import UnknownIds
 from knowledge.fill import fill_answer
 from knowledge.questions import FillQuestion

@@ -14,9 +14,9 @@ from knowledge.errors import UnknownIds
 from knowledge.reading import read_knowledge
 from knowledge.rules.shift import SHIFT_RULES
 from knowledge.shift import shift_answer
-from knowledge.shift_judging import ABOUT
-from knowledge.shift_models import ShiftAnswer
-from knowledge.shift_questions import ShiftQuestion
+from knowledge.shifts.judging import ABOUT
+from knowledge.shifts.models import ShiftAnswer
+from knowledge.shifts.questions import ShiftQuestion
 
 BASE = read_knowledge()
 SHIFT = {"inertia_kg_m2": 0.01, "speed_difference_rpm": 1500, "direction": "up", "drag_nm": 1.5, "sump_c": 90}

@@ -7,8 +7,8 @@ import pytest
 
 from knowledge.reading import read_knowledge
 from knowledge.shift import shift_answer
-from knowledge.shift_models import ShiftAnswer
-from knowledge.shift_questions import ShiftQuestion
+from knowledge.shifts.models import ShiftAnswer
+from knowledge.shifts.questions import ShiftQuestion
 
 BASE = read_knowledge()
 SHIFT = {"inertia_kg_m2": 0.01, "speed_difference_rpm": 1500, "direction": "up", "drag_nm": 1.5, "sump_c": 90}

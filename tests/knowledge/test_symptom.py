@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from knowledge.base import KnowledgeBase
 from knowledge.errors import FaultyTables, UnknownIds
-from knowledge.observations import VALUES, ring_gap_verdict
 from knowledge.reading import TABLES, read_knowledge
 from knowledge.symptom import symptom_answer
-from knowledge.symptom_models import RingGap, SymptomAnswer, SymptomQuestion
+from knowledge.symptoms.models import RingGap, SymptomAnswer, SymptomQuestion
+from knowledge.symptoms.observations import VALUES, ring_gap_verdict
 
 GOLDEN = Path(__file__).parents[1] / "golden" / "symptom.toml"
 CASES = tomllib.loads(GOLDEN.read_text(encoding="utf-8"))["case"]

@@ -5,7 +5,6 @@ import importlib
 
 import pytest
 
-
 TOPICS = (
     "viscosity",
     "density",

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
-from scipy.sparse import eye, kron
 from scipy.sparse import diags_array as diagonals
+from scipy.sparse import eye, kron
 from scipy.sparse.linalg import spsolve
 
 from knowledge.physics.limits import OutOfRange

@@ -3,7 +3,7 @@
 import pytest
 
 from knowledge.jug import jug_answer
-from knowledge.jug_models import JugQuestion
+from knowledge.jugs.models import JugQuestion
 from knowledge.rules import EVERY_RULE
 
 GRADE = "label-grade-is-the-grade-of-the-sheet"

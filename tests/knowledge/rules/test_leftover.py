@@ -3,7 +3,7 @@
 import pytest
 
 from knowledge.drain import drain_answer
-from knowledge.drain_models import DrainQuestion
+from knowledge.drains.models import DrainQuestion
 
 COPPER = "full-ep-left-over-reaches-yellow-metal"
 SLIP = "limited-slip-left-over-reaches-the-rings"

@@ -9,7 +9,7 @@ from knowledge.reading import read_knowledge
 from knowledge.rules.shift import SHIFT_RULES
 from knowledge.rules.shift_limits import condemns
 from knowledge.shift import shift_answer
-from knowledge.shift_questions import ShiftQuestion
+from knowledge.shifts.questions import ShiftQuestion
 
 BASE = read_knowledge()
 EASY = {

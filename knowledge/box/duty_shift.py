@@ -1,0 +1,77 @@
+"""The hard shift that goes with a duty: what it asks of each ring in the box."""
+
+from functools import lru_cache
+from typing import NamedTuple
+
+from knowledge.answers import Standing, weakest
+from knowledge.base import KnowledgeBase
+from knowledge.questions import RingGeometry
+from knowledge.shifts.figures import figures
+from knowledge.shifts.questions import ShiftQuestion
+from knowledge.shifts.ring_shift import RingShift, chosen_friction, limits_of, ring_shift
+
+
+class RingReserve(NamedTuple):
+    """How far the friction of a ring, with a fluid that suits it, stands above the least that still blocks."""
+
+    facing: str
+    cones: int
+    reserve: float
+
+
+class ShiftHeat(NamedTuple):
+    """The hottest the face of a ring gets in the hard shifts of a duty, and what it stands."""
+
+    facing: str
+    peak_c: float
+    limit_c: float
+    standing: Standing
+
+
+# The same few rings and duties are asked for all day, mostly with the assumed shape: hence the caches.
+
+
+@lru_cache(maxsize=1_000)
+def ring_reserve(facing: str, cones: int, ring_geometry: RingGeometry, base: KnowledgeBase) -> RingReserve:
+    """The blocking reserve of a ring; force and speed cancel."""
+    any_duty = next(iter(base.duties))
+    shift = _shift(facing, cones, any_duty, base.duties[any_duty].sump_low_c, ring_geometry, base)
+    low = chosen_friction(facing, base).dynamic_min
+    return RingReserve(facing, cones, low / figures(shift, friction=low).least_friction)
+
+
+@lru_cache(maxsize=5_000)
+def shift_heat(
+    facing: str, cones: int, duty: str, sump_hot_c: float, ring_geometry: RingGeometry, base: KnowledgeBase
+) -> ShiftHeat:
+    """The heat of a duty's hard shifts, at the high end of the ring's friction, where the slip is shortest."""
+    shift = _shift(facing, cones, duty, sump_hot_c, ring_geometry, base)
+    limit = next(row for row in limits_of(facing, base) if row.quantity == "interface_temperature_c")
+    peak = figures(shift, friction=shift.friction.high).peak_c
+    return ShiftHeat(
+        facing=facing,
+        peak_c=float("inf") if peak is None else peak,
+        limit_c=limit.value,
+        standing=weakest(limit.standing, shift.heat.standing, "judgement"),
+    )
+
+
+def _shift(
+    facing: str, cones: int, duty: str, sump_hot_c: float, ring_geometry: RingGeometry, base: KnowledgeBase
+) -> RingShift:
+    row = base.duties[duty]
+    question = ShiftQuestion(
+        facing=facing,
+        inertia_kg_m2=row.inertia_kg_m2,
+        speed_difference_rpm=row.speed_difference_rpm,
+        direction="down",
+        shift_force_n=row.shift_force_n,
+        cones=cones,
+        mean_radius_mm=ring_geometry.mean_radius_mm,
+        half_angle_deg=ring_geometry.half_angle_deg,
+        face_width_mm=ring_geometry.face_width_mm,
+        shifts=row.shifts,
+        shift_interval_s=row.shift_interval_s,
+        sump_c=sump_hot_c,
+    )
+    return ring_shift(question, facing, base)

@@ -1,0 +1,1 @@
+"""A jug read from its label and its data sheet, and judged like a class."""

@@ -1,0 +1,198 @@
+"""One jug, several oils it may hold: their verdicts and findings folded into one."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from knowledge.answers import Figure, Finding, Verdict, WouldDecide, weakest
+from knowledge.box.worlds import Worlds
+from knowledge.phrases import listed
+from knowledge.questions import Jug
+from knowledge.rules import RULES
+from knowledge.rules.rule import Rule
+from knowledge.verdicts.judging import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Judged
+from knowledge.verdicts.ranking import VERDICTS_FROM_BEST
+
+NAMED_AT_MOST = 4
+ASK = {
+    "label/family": "The API category or the kind of fluid.",
+    "kv100_mm2_s": "Kinematic viscosity at 100 °C (KV100), in mm²/s.",
+    "kv40_mm2_s": "Kinematic viscosity at 40 °C (KV40), in mm²/s.",
+    "t150_c": "Cold viscosity (ASTM D2983): the temperature at which it reaches 150 000 mPa·s.",
+    "copper_strip": "Copper strip (ASTM D130): rating, temperature and hours.",
+    "limited_slip": "Whether it holds a limited-slip friction modifier.",
+}
+
+
+def folded_verdict(judged: Sequence[Judged], worlds: Worlds) -> Verdict:
+    """Refused whatever it holds and in every world, refused in none, or neither; open where a rule cannot judge it."""
+    verdicts = {item.verdict(worlds.every) for item in judged}
+    if verdicts == {"does-not-fit"}:
+        return "does-not-fit"
+    is_open = any(finding.effect == "no-data" for item in judged for finding in item.findings)
+    if is_open or not verdicts or not verdicts <= {"fits", "fits-with-care"}:
+        return "depends"
+    return "fits" if verdicts == {"fits"} else "fits-with-care"
+
+
+def folded_findings(judged: Sequence[Judged]) -> tuple[Finding, ...]:
+    """What each rule says of the oils it may hold, the worst shown; figures span all of them."""
+    return tuple(_folded(findings, judged) for findings in zip(*(item.findings for item in judged), strict=True))
+
+
+def _folded(findings: Sequence[Finding], judged: Sequence[Judged]) -> Finding:
+    first = findings[0]
+    if all(finding is first for finding in findings):
+        return first
+    effect = min((finding.effect for finding in findings), key=EFFECTS_FROM_WORST.index)
+    told = [index for index, finding in enumerate(findings) if finding.effect == effect]
+    worst = min((findings[index] for index in told), key=_how_bad)
+    margins = [finding.margin for finding in findings if finding.margin is not None]
+    return replace(
+        worst,
+        figures=tuple(_figures(findings)),
+        margin=min(margins, default=None),
+        only_if=worst.only_if if len(told) == len(findings) else _only_if(told, judged, worst.only_if),
+        share_of_worlds=sum(findings[index].share_of_worlds for index in told) / len(findings),
+    )
+
+
+def _how_bad(finding: Finding) -> tuple[int, float]:
+    return SEVERITIES_FROM_WORST.index(finding.severity), float("inf") if finding.margin is None else finding.margin
+
+
+def _figures(findings: Sequence[Finding]) -> Iterator[Figure]:
+    by_name: dict[str, list[Figure]] = {}
+    for finding in findings:
+        for figure in finding.figures:
+            by_name.setdefault(figure.name, []).append(figure)
+    for figures in by_name.values():
+        yield replace(
+            figures[0],
+            min=min(figure.min for figure in figures),
+            max=max(figure.max for figure in figures),
+            rests_on=weakest(*(figure.rests_on or figure.standing for figure in figures)),
+            screening=any(figure.screening for figure in figures),
+        )
+
+
+def _only_if(told: Sequence[int], judged: Sequence[Judged], also: str | None) -> str:
+    """Which of the oils a finding is about, as short as it can be said: whole families, or a few names."""
+    meant = [judged[index].oil for index in told]
+    others = [item.oil for index, item in enumerate(judged) if index not in told]
+    for names, other_names in (
+        ([oil.family.label for oil in meant], {oil.family.label for oil in others}),
+        ([oil.name for oil in meant], {oil.name for oil in others}),
+    ):
+        different = list(dict.fromkeys(names))
+        if len(different) <= NAMED_AT_MOST and other_names.isdisjoint(different):
+            text = f"Only if it is {listed(different, 'or')}."
+            break
+    else:
+        text = "Only for some of the oils that it may be."
+    return f"{text} {also}" if also else text
+
+
+def would_decide(jug: Jug, judged: Sequence[Judged], worlds: Worlds) -> tuple[WouldDecide, ...]:
+    """The missing lines of the data sheet that can change the verdict: those that settle the rules which made it."""
+    if not judged:
+        return tuple(_asked(line) for line in ("kv100_mm2_s", "kv40_mm2_s") if getattr(jug, line) is None)
+    verdict = folded_verdict(judged, worlds)
+    by_rule = tuple(zip(RULES, zip(*(item.findings for item in judged), strict=True), strict=True))
+    if verdict == "fits":
+        lines = set()
+    elif verdict == "fits-with-care":
+        lines = _lines_beneath_care(by_rule, jug)
+    else:
+        lines = _lines_beneath_refusal(by_rule, judged, jug)
+    return tuple(_asked(line) for line in ASK if line in lines)
+
+
+ByRule = Sequence[tuple[Rule, Sequence[Finding]]]
+
+
+def _lines_beneath_care(by_rule: ByRule, jug: Jug) -> set[str]:
+    """Where a limit that refuses runs through what the jug may be; or all lines, where they can lift every caution."""
+    cautioned = [
+        (rule, told)
+        for rule, findings in by_rule
+        if (told := [finding for finding in findings if finding.effect == "cautions"])
+    ]
+    lines = {rule: _missing_line(rule, told, jug) for rule, told in cautioned}
+    if None not in lines.values():
+        return set(lines.values())
+    return {
+        lines[rule]
+        for rule, told in cautioned
+        if lines[rule] and rule.sets_margin and any((finding.margin or 1) < 1 for finding in told)
+    }
+
+
+def _lines_beneath_refusal(by_rule: ByRule, judged: Sequence[Judged], jug: Jug) -> set[str]:
+    """What can lift the refusals; nothing, where a rule refuses for good whatever the missing lines say."""
+    for_good = [(rule, findings) for rule, findings in by_rule if all(map(_refuses_everywhere, findings))]
+    if for_good and not all(_missing_line(rule, findings, jug) for rule, findings in for_good):
+        return set()
+    lines = set()
+    for rule, findings in for_good or by_rule:
+        if told := [finding for finding in findings if finding.effect in ("excludes", "no-data")]:
+            lines.add(_missing_line(rule, told, jug))
+            if len(told) < len(findings) and _families_differ(findings, judged):
+                lines.add("label/family")
+    return lines - {None}
+
+
+def _families_differ(findings: Sequence[Finding], judged: Sequence[Judged]) -> bool:
+    """Whether a rule speaks otherwise of one family that the jug may hold than of another."""
+    effects: dict[str, set[str]] = {}
+    for finding, item in zip(findings, judged, strict=True):
+        effects.setdefault(item.oil.family.id, set()).add(finding.effect)
+    return len({frozenset(found) for found in effects.values()}) > 1
+
+
+def _refuses_everywhere(finding: Finding) -> bool:
+    return finding.effect == "excludes" and finding.share_of_worlds == 1
+
+
+def _missing_line(rule: Rule, told: Sequence[Finding], jug: Jug) -> str | None:
+    """The line that settles a rule, where the jug lacks it; of the two viscosities the other one, where that is known."""
+    line = rule.settled_by
+    if line in ("kv100_mm2_s", "kv40_mm2_s"):
+        if all(finding.effect == "excludes" and finding.margin is None for finding in told):
+            return None
+        if getattr(jug, line) is None or any(finding.effect == "excludes" for finding in told):
+            return line if getattr(jug, line) is None else None
+        return next((name for name in ("kv40_mm2_s", "kv100_mm2_s") if getattr(jug, name) is None), None)
+    if line == "label/family":
+        return line if jug.label is None or jug.label.family is None else None
+    if line == "limited_slip" and jug.label and jug.label.family:
+        return None
+    return line if line and getattr(jug, line) is None else None
+
+
+def _asked(line: str) -> WouldDecide:
+    return WouldDecide(pointer=f"/{line}", ask=ASK[line])
+
+
+def ranks(of_jugs: Sequence[Sequence[Judged]], worlds: Worlds) -> tuple[int | None, ...]:
+    """The place of each jug among those that may serve, best first, as the classes are ordered."""
+    order = sorted(
+        (_order(judged, worlds), index)
+        for index, judged in enumerate(of_jugs)
+        if judged and folded_verdict(judged, worlds) != "does-not-fit"
+    )
+    places = {index: place for place, (_, index) in enumerate(order, start=1)}
+    return tuple(places.get(index) for index in range(len(of_jugs)))
+
+
+def _order(judged: Sequence[Judged], worlds: Worlds) -> tuple:
+    base = worlds.base
+    verdict = folded_verdict(judged, worlds)
+    facings = {facing for part in worlds.parts("facings") for facing in part.value or ("none",)}
+    return (
+        not all(item.is_named for item in judged) or verdict == "depends",
+        VERDICTS_FROM_BEST.index(verdict),
+        any(item.warned for item in judged),
+        -sum(item.serves.bit_count() for item in judged) / len(judged) if verdict == "depends" else 0,
+        max(base.fitness[facing, item.oil.family.id] for facing in facings for item in judged),
+        -min(item.margin(worlds.every) for item in judged),
+    )

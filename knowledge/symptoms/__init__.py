@@ -1,0 +1,1 @@
+"""A complaint: what was observed, and what it speaks for and against."""

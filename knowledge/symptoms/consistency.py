@@ -1,0 +1,83 @@
+"""What must hold between the tables of complaints: every mark can be seen, every suspect can be reached and checked."""
+
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
+
+from knowledge.errors import Fault
+from knowledge.rules import RULES
+from knowledge.spelling import nearest
+from knowledge.symptoms.observations import EFFECTS, VALUES
+
+if TYPE_CHECKING:
+    from knowledge.placed_tables import Placed
+
+Tables = Mapping[str, "tuple[Placed, ...]"]
+
+
+def complaint_contradictions(tables: Tables) -> Iterator[Fault]:
+    """Every fault of symptoms, suspects, evidence and checks that no single row can show by itself."""
+    yield from _evidence_faults(tables)
+    yield from _check_faults(tables)
+    yield from _symptom_faults(tables)
+    yield from _suspect_faults(tables)
+
+
+def marks(symptoms: tuple[str, ...]) -> tuple[str, ...]:
+    """Every `field=value` that can be seen."""
+    return (
+        *(f"symptoms={symptom}" for symptom in symptoms),
+        *(f"{field}={value}" for field, values in VALUES.items() for value in values),
+        *(f"finding={rule.id}:{effect}" for rule in RULES for effect in EFFECTS),
+    )
+
+
+def _evidence_faults(tables: Tables) -> Iterator[Fault]:
+    known = marks(tuple(placed.row.id for placed in tables["symptoms"]))
+    first: dict[tuple[str, str | None, str], int] = {}
+    for placed in tables["evidence"]:
+        row = placed.row
+        for field in ("seen", "only_with"):
+            mark = getattr(row, field)
+            if mark is not None and mark not in known:
+                hint = nearest(mark, known)
+                also = f"; did you mean {hint!r}?" if hint else ""
+                yield placed.fault(field, f"{field}: {mark!r} is nothing that can be seen{also}")
+        if row.steps == 0:
+            yield placed.fault("steps", "steps must not be 0: it would move nothing; leave the row out")
+        line = first.setdefault((row.seen, row.only_with, row.suspect), placed.line)
+        if line != placed.line:
+            yield placed.fault("suspect", f"line {line} says already what {row.seen!r} means for {row.suspect!r}")
+
+
+def _check_faults(tables: Tables) -> Iterator[Fault]:
+    suspects = [placed.row.id for placed in tables["suspects"]]
+    known = marks(tuple(placed.row.id for placed in tables["symptoms"]))
+    for placed in tables["checks"]:
+        for mark in placed.row.always_when:
+            if mark not in known:
+                yield placed.fault("always_when", f"always_when: {mark!r} is nothing that can be seen")
+        for suspect in (id for outcome in placed.row.outcomes for id in outcome.points_to):
+            if suspect not in suspects:
+                hint = nearest(suspect, suspects)
+                also = f"; did you mean {hint!r}?" if hint else ""
+                yield placed.fault("outcomes", f"outcomes: {suspect!r} is not in the table 'suspects'{also}")
+
+
+def _symptom_faults(tables: Tables) -> Iterator[Fault]:
+    seen = {placed.row.seen for placed in tables["evidence"]}
+    for placed in tables["symptoms"]:
+        implied = {f"{field}={value}" for field, value in placed.row.implies.model_dump(exclude_none=True).items()}
+        if seen.isdisjoint({f"symptoms={placed.row.id}", *implied}):
+            yield placed.fault("id", f"no row of evidence says what {placed.row.id!r} points to")
+
+
+def _suspect_faults(tables: Tables) -> Iterator[Fault]:
+    suspected = {placed.row.suspect for placed in tables["evidence"] if placed.row.steps > 0}
+    checked = {
+        suspect for placed in tables["checks"] for outcome in placed.row.outcomes for suspect in outcome.points_to
+    }
+    for placed in tables["suspects"]:
+        if placed.row.id not in suspected:
+            yield placed.fault("id", f"no row of evidence speaks for {placed.row.id!r}")
+        if placed.row.id not in checked:
+            yield placed.fault("id", f"no check has an outcome that points to {placed.row.id!r}")

@@ -1,0 +1,63 @@
+"""Which question to ask next, what its replies lead to, and what is safest if nobody can answer."""
+
+from collections.abc import Sequence
+
+from knowledge.answers import AskNext, Reply
+from knowledge.box.facts import FACTS
+from knowledge.box.worlds import Field, Worlds
+from knowledge.rules import RULES
+from knowledge.verdicts.judging import Judged
+from knowledge.verdicts.ranking import leader
+from knowledge.verdicts.wording import value_text, value_words
+
+AXES_READ = frozenset(axis for rule in RULES for fact in rule.reads for axis in FACTS[fact].reads)
+
+
+def ask_next(judged: Sequence[Judged], worlds: Worlds) -> tuple[AskNext, ...]:
+    """A question for each field left out that any rule reads, the one that settles most first.
+
+    What a ring is like is asked once it is known that there are rings.
+
+    A class is undecided while it is refused in some worlds and not in others. Ties go to the question
+    whose replies lead to the most different classes, then to the one that is easiest to answer.
+    """
+    undecided = [item for item in judged if item.verdict(worlds.every) == "depends"]
+    asked = []
+    for field in worlds.unknown:
+        if field.axis not in AXES_READ or (worlds.question.rings is None and field.pointer.startswith("/rings/")):
+            continue
+        question = _question(field, undecided, judged, worlds)
+        leaders = len({reply.then for reply in question.answers})
+        effort = worlds.base.unknowns[field.name].effort
+        asked.append(((-question.settles, -leaders, effort), question))
+    return tuple(question for _, question in sorted(asked, key=lambda pair: pair[0]))
+
+
+def _question(field: Field, undecided: Sequence[Judged], judged: Sequence[Judged], worlds: Worlds) -> AskNext:
+    row = worlds.base.unknowns[field.name]
+    decided = sum(
+        part.worlds.bit_count() * sum(not item.depends(part.worlds) for item in undecided) for part in field.parts
+    )
+    return AskNext(
+        pointer=field.pointer,
+        question=row.question,
+        how_to_tell=row.how_to_tell,
+        settles=decided / (worlds.count * len(undecided)) if undecided else 0.0,
+        answers=tuple(
+            Reply(
+                value=value_text(part.value),
+                words=value_words(field.name, part.value, worlds.base),
+                then=(first := leader(judged, part.worlds, worlds)) and first.oil.id,
+            )
+            for part in field.parts
+        ),
+    )
+
+
+def safest(order: Sequence[Judged], worlds: Worlds) -> tuple[str | None, str | None]:
+    """The class that is refused in no world, or None with the reason."""
+    if order and order[0].verdict(worlds.every) != "depends":
+        return order[0].oil.id, None
+    if not order:
+        return None, "Every class is refused whatever the answers: only the manufacturer's service data can settle it."
+    return None, "Every class is refused in some case that is still open: ask before you fill."

@@ -1,0 +1,108 @@
+"""The order of the classes: over any set of worlds, and whether what is unknown can change its top."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from knowledge.answers import Verdict
+from knowledge.box.axes import NO_RINGS
+from knowledge.box.worlds import Worlds
+from knowledge.rules import RULES
+from knowledge.verdicts.judging import Judged
+
+VERDICTS_FROM_BEST: tuple[Verdict, ...] = ("fits", "fits-with-care", "depends")
+
+
+def ranked(judged: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged, ...]:
+    """The classes that serve in some of these worlds, best first.
+
+    What the service data names stands first where it serves; then by verdict, a nuisance before a warning;
+    then, among those that depend, by the share of worlds in which a class serves; then by the fitness of the
+    family for the facing; then by the margin to the nearest limit that refuses, more than comfortable counting as
+    comfortable; then by what is usual for the facing.
+    """
+    within = _Within(held, worlds)
+    serving = [item for item in judged if item.serves & held]
+    return tuple(sorted(serving, key=lambda item: (*within.how_well(item), *within.how_close(item))))
+
+
+def as_good_as_the_first(order: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged, ...]:
+    """The first of the ranked classes, and those that differ from it only in what is usual."""
+    within = _Within(held, worlds)
+    first = (*within.how_well(order[0]), *within.how_close(order[0])[:-1])
+    return tuple(item for item in order if (*within.how_well(item), *within.how_close(item)[:-1]) == first)
+
+
+def leader(judged: Sequence[Judged], held: int, worlds: Worlds) -> Judged | None:
+    """The first of the ranked classes, found without ordering the rest."""
+    within = _Within(held, worlds)
+    best: list[Judged] = []
+    least: tuple[int, ...] | None = None
+    for item in judged:
+        if item.serves & held:
+            well = within.how_well(item)
+            if least is None or well < least:
+                best, least = [item], well
+            elif well == least:
+                best.append(item)
+    return min(best, key=within.how_close, default=None)
+
+
+class _Within:
+    """The order of the classes within a set of worlds."""
+
+    def __init__(self, held: int, worlds: Worlds) -> None:
+        rings = [part.value for part in worlds.parts("facings") if part.worlds & held]
+        self.held = held
+        self.base = worlds.base
+        self.comfortable = worlds.base.limit("margin-comfortable-from")
+        self.facings = {facing for facings in rings for facing in facings or (NO_RINGS,)}
+        self.usual = {self.base.facings[facing].usual_lubricant for facing in self.facings - {NO_RINGS}}
+
+    def how_well(self, item: Judged) -> tuple[int, ...]:
+        """How well a class serves; less is better."""
+        verdict = item.verdict(self.held)
+        depends = verdict == "depends"
+        return (
+            depends or not item.is_named,
+            VERDICTS_FROM_BEST.index(verdict),
+            bool(item.warned & self.held),
+            -(item.serves & self.held).bit_count() if depends else 0,
+        )
+
+    def fitness(self, item: Judged) -> int:
+        """The fitness of its family for the facing that it serves worst; less is better."""
+        return max(self.base.fitness[facing, item.oil.family.id] for facing in self.facings)
+
+    def how_close(self, item: Judged) -> tuple[float, ...]:
+        """What decides between classes that serve equally well; less is better. Sorting keeps the table's order."""
+        return (
+            self.fitness(item),
+            -min(item.margin(self.held), self.comfortable),
+            item.oil.id not in self.usual,
+        )
+
+
+def has_one_leader(judged: Sequence[Judged], worlds: Worlds) -> bool:
+    """Whether the same class stands at the top in every world."""
+    leaders: set[Any] = set()
+    for _, cell in worlds.cells(_facts_that_order()):
+        for held in _alike(judged, cell):
+            first = leader(judged, held, worlds)
+            leaders.add(first and first.oil.id)
+            if len(leaders) > 1:
+                return False
+    return True
+
+
+def _facts_that_order() -> tuple[str, ...]:
+    """The facts that fitness and margins follow from."""
+    return tuple(dict.fromkeys(("facings", *(fact for rule in RULES if rule.sets_margin for fact in rule.reads))))
+
+
+def _alike(judged: Sequence[Judged], cell: int) -> list[int]:
+    """The worlds of a cell, divided until every class has one verdict in each part."""
+    parts = [cell]
+    for item in judged:
+        for mark in (item.fits, item.serves, item.warned):
+            parts = [piece for part in parts for piece in (part & mark, part & ~mark) if piece]
+    return parts

@@ -1,0 +1,125 @@
+"""What a data sheet must show: the box and its conditions turned into lines to read to a jug."""
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from knowledge.answers import Limits, Window
+from knowledge.box.worlds import Worlds
+from knowledge.oils import Oil
+from knowledge.phrases import listed
+from knowledge.physics.bearing import reference_viscosity_mm2_s
+from knowledge.physics.density import density_kg_m3
+from knowledge.physics.limits import OutOfRange
+from knowledge.verdicts.judging import Judged
+
+NO_FLUID = "The exact fluid that the manufacturer's service data names; no generic class fits."
+NOT_YET = "Nothing yet: what is still unknown changes what the jug must show. Ask the next question first."
+
+
+class _Corner(NamedTuple):
+    """The worst corner of what is still unknown."""
+
+    sump_hot_c: float
+    coldest_start_c: float
+    bearing_needs_mm2_s: float
+    wiping_s_per_mpa_s: float | None
+    has_lining: bool
+    has_rings: bool
+    has_copper: bool
+
+
+def window(leading: Sequence[Judged], worlds: Worlds) -> Window:
+    """The window of the classes that lead, at the worst corner of what is still unknown."""
+    corner = _corner(worlds)
+    if not leading or leading[0].verdict(worlds.every) == "depends":
+        return Window(
+            kv100_mm2_s=Limits(),
+            cold_limit_c=corner.coldest_start_c,
+            families=(),
+            copper_strip_max=None,
+            friction_modifier="not yet known" if leading else "only the service data can say",
+            ask_for=(NOT_YET if leading else NO_FLUID,),
+        )
+    base = worlds.base
+    oils = [item.oil for item in leading]
+    least = min(_kv100_from_mm2_s(oil, corner) for oil in oils)
+    most = max(oil.kv100_max_mm2_s for oil in oils)
+    if corner.has_lining and least < base.limit("lining-kv100-below"):
+        most = min(most, base.limit("lining-kv100-below"))
+    easy = max((_kv100_to_mm2_s(oil, corner, worlds) for oil in oils), default=most)
+    slips = all(oil.limited_slip for oil in oils)
+    window = Window(
+        kv100_mm2_s=Limits(min=_rounded_up(least, below=most), max=most),
+        kv100_for_free_first_shifts_mm2_s=easy if least < easy < most else None,
+        cold_limit_c=corner.coldest_start_c,
+        families=tuple(dict.fromkeys(oil.family.id for oil in oils)),
+        copper_strip_max=base.copper_strip_wanted if corner.has_copper else None,
+        friction_modifier="as the service data says"
+        if slips
+        else "none of the limited-slip kind"
+        if corner.has_rings
+        else "does not matter",
+        ask_for=(),
+    )
+    return window.model_copy(update={"ask_for": tuple(_lines(window, easy, worlds))})
+
+
+def _corner(worlds: Worlds) -> _Corner:
+    bearing = worlds.parts("bearing")[0].value
+    lands = [part.value.wiping_s_per_mpa_s for part in worlds.parts("wiping_land") if part.value]
+    needed = reference_viscosity_mm2_s(speed_rpm=bearing.speed_rpm, pitch_diameter_mm=bearing.pitch_diameter_mm)
+    return _Corner(
+        sump_hot_c=max(part.value for part in worlds.parts("sump_hot_c")),
+        coldest_start_c=min(part.value for part in worlds.parts("coldest_start_c")),
+        bearing_needs_mm2_s=worlds.base.limit("bearing-ratio-refused-below") * needed,
+        wiping_s_per_mpa_s=max(lands, default=None),
+        has_lining=any("lined" in part.value for part in worlds.parts("facing_kinds")),
+        has_rings=any(part.value for part in worlds.parts("has_rings")),
+        has_copper=any(part.value for part in worlds.parts("copper_parts")),
+    )
+
+
+def _kv100_from_mm2_s(oil: Oil, corner: _Corner) -> float:
+    """From which KV100 on a class keeps its bearings apart at the hottest sump; at its thick side if need be."""
+    at = {"temperature_c": corner.sump_hot_c, "viscosity_mm2_s": corner.bearing_needs_mm2_s}
+    try:
+        needed = oil.kv100_needed_mm2_s(**at)
+        return needed if needed < oil.kv100_max_mm2_s else oil.kv100_allowed_mm2_s(**at)
+    except OutOfRange:
+        return oil.kv100_min_mm2_s
+
+
+def _kv100_to_mm2_s(oil: Oil, corner: _Corner, worlds: Worlds) -> float:
+    """Up to which KV100 a class lets first shifts come freely at the coldest start; its thin edge where none does."""
+    if corner.wiping_s_per_mpa_s is None:
+        return oil.kv100_max_mm2_s
+    density = density_kg_m3(density15_kg_m3=oil.density15_kg_m3, temperature_c=corner.coldest_start_c)
+    allowed = worlds.base.limit("wiping-time-baulk-from") / corner.wiping_s_per_mpa_s / density * 1000
+    try:
+        return oil.kv100_allowed_mm2_s(temperature_c=corner.coldest_start_c, viscosity_mm2_s=allowed)
+    except OutOfRange:
+        return oil.kv100_min_mm2_s
+
+
+def _rounded_up(value: float, *, below: float) -> float:
+    """To a tenth, as data sheets print it, unless that leaves nothing."""
+    tenth = -(-round(value * 10, 6) // 1) / 10
+    return tenth if tenth < below else value
+
+
+def _lines(window: Window, easy: float, worlds: Worlds) -> Iterator[str]:
+    base = worlds.base
+    least, most, coldest = window.kv100_mm2_s.min, window.kv100_mm2_s.max, window.cold_limit_c
+    yield f"Kind of fluid: {listed((base.families[id].label for id in window.families), 'or')}."
+    yield f"Kinematic viscosity at 100 °C (KV100): from {least:.3g} to below {most:.3g} mm²/s."
+    if window.kv100_for_free_first_shifts_mm2_s:
+        yield f"For free first shifts at {coldest:g} °C stay near the thin end: KV100 up to about {easy:.1f} mm²/s."
+    elif easy <= least:
+        yield f"Expect stiff first shifts at {coldest:g} °C whatever fits the hot side."
+    if coldest < base.limit("cold-start-caution-below"):
+        yield f"Cold viscosity (ASTM D2983): 150 000 mPa·s or less at {coldest:g} °C or colder."
+    if window.copper_strip_max:
+        heat = base.limit("copper-strip-temperature-from")
+        yield f"Copper strip (ASTM D130): {window.copper_strip_max} or better, 3 hours at {heat:g} °C or hotter."
+    if window.friction_modifier.startswith("none"):
+        yield "No limited-slip friction modifier."

@@ -1,0 +1,58 @@
+"""How values and circumstances are put into words."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from knowledge.answers import AskNext
+from knowledge.base import KnowledgeBase
+from knowledge.box.axes import NO_RINGS
+from knowledge.box.worlds import Worlds
+from knowledge.phrases import listed
+
+if TYPE_CHECKING:
+    from knowledge.verdicts.judging import Judged
+
+ANY_RINGS = "synchronizer rings of any kind"
+
+
+def value_text(value: Any) -> str:
+    """A tried value as it stands on the wire."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def value_words(field: str, value: Any, base: KnowledgeBase) -> str:
+    """A tried value as said to a person."""
+    text = value_text(value)
+    words = base.value_words.get((field, text))
+    return words or (f"{text} °C" if field.endswith("_c") else text)
+
+
+def only_if(bites: int, axes: frozenset[str], worlds: Worlds) -> str:
+    """What has to be so, of what is still unknown, for a finding to bite."""
+    said = []
+    for field in worlds.unknown:
+        if field.axis not in axes:
+            continue
+        biting = [part.value for part in field.parts if part.worlds & bites]
+        if len(biting) < len(field.parts):
+            if field.name == "rings" and len(biting) == len(field.parts) - 1 and NO_RINGS not in biting:
+                biting = [ANY_RINGS]
+            values = listed((value_words(field.name, value, worlds.base) for value in biting), "or")
+            said.append(worlds.base.unknowns[field.name].phrase.format(values=values))
+    return f"Only if {listed(said, 'and')}." if said else "Only for some combinations of what is unknown."
+
+
+def summary(outcome: str, order: "Sequence[Judged]", questions: Sequence[AskNext], worlds: Worlds) -> str:
+    """One plain sentence of at most 140 characters."""
+    if not order:
+        return "No generic class fits this box: only the manufacturer's service data can settle it."
+    first = order[0]
+    verdict = first.verdict(worlds.every)
+    if outcome == "depends":
+        lead = "It depends" if verdict == "depends" else f"{first.oil.name} leads so far"
+        field = next(field for field in worlds.unknown if field.pointer == questions[0].pointer)
+        return f"{lead}; ask next {worlds.base.unknowns[field.name].short}."
+    care = ", with care" if verdict == "fits-with-care" else ""
+    return f"{first.oil.name} leads{care}. The manufacturer's service data decides."

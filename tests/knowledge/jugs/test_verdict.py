@@ -1,0 +1,194 @@
+"""A jug gets its verdict by the same rules as a class, from its own numbers."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from knowledge.base import KnowledgeBase
+from knowledge.jugs.models import JugAnswer
+
+LAW = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+
+
+def pointers(answer: JugAnswer) -> list[str]:
+    """The missing lines that would decide."""
+    return [item.pointer for item in answer.would_decide]
+
+
+@LAW
+@given(data=st.data())
+def test_a_jug_of_a_class_gets_the_verdict_of_that_class(data, stated_questions, base, ask, of, read) -> None:
+    oil = data.draw(st.sampled_from(base.oils))
+    box = data.draw(stated_questions)
+    jug = {"label": {"family": oil.family.id, "grade": oil.grade}}
+    if data.draw(st.booleans()):
+        strip = oil.copper_strip
+        jug |= {"t150_c": oil.cold_limit_c, "density15_kg_m3": oil.density15_kg_m3, "limited_slip": oil.limited_slip}
+        jug |= {"copper_strip": {**strip.model_dump(), "hours": 3}} if strip else {}
+    answer = read(**jug, question=box)
+    candidate = of(ask(**box), oil.id)
+    assert answer.verdict == candidate.verdict
+    assert [(item.rule, item.effect) for item in answer.findings] == [
+        (item.rule, item.effect) for item in candidate.findings
+    ]
+
+
+@LAW
+@given(data=st.data())
+def test_the_jugs_at_the_corners_of_a_class_span_its_verdict(data, stated_questions, base, ask, of, read) -> None:
+    """A class fits where each corner fits; the upper edge of its KV100 belongs to the next grade, so stay below it."""
+    oil = data.draw(st.sampled_from(base.oils))
+    box = data.draw(stated_questions)
+    label = {"family": oil.family.id, "grade": oil.grade}
+    verdicts = {
+        read(
+            label=label,
+            kv40_mm2_s=corner.kv40_mm2_s,
+            kv100_mm2_s=min(corner.kv100_mm2_s, oil.kv100_max_mm2_s * 0.99999),
+            t150_c=oil.cold_limit_c,
+            question=box,
+        ).verdict
+        for corner in oil.corners
+    }
+    of_class = of(ask(**box), oil.id).verdict
+    if of_class == "fits":
+        assert verdicts == {"fits"}
+    if of_class == "does-not-fit":
+        assert verdicts == {"does-not-fit"}
+    if of_class == "fits-with-care":
+        assert verdicts - {"fits"}
+
+
+@LAW
+@given(data=st.data())
+def test_a_jug_of_which_less_is_known_is_open_or_judged_alike(data, stated_questions, base, read) -> None:
+    """Leaving figures out never turns a jug that is refused into one that fits."""
+    oil = data.draw(st.sampled_from(base.oils))
+    corner = data.draw(st.sampled_from(oil.corners))
+    box = data.draw(stated_questions)
+    known = {
+        "label": {"family": oil.family.id},
+        "kv40_mm2_s": corner.kv40_mm2_s,
+        "kv100_mm2_s": corner.kv100_mm2_s,
+        "t150_c": oil.cold_limit_c,
+    }
+    verdict = read(**known, question=box).verdict
+    for line in ("kv40_mm2_s", "label"):
+        less = read(**{name: value for name, value in known.items() if name != line}, question=box).verdict
+        if verdict == "does-not-fit":
+            assert less not in ("fits",)
+        if less == "does-not-fit":
+            assert verdict == "does-not-fit"
+
+
+def test_a_good_copper_strip_turns_the_refusal_of_gl_5_beside_bronze_into_care(read, box) -> None:
+    jug = {"label": {"family": "gl-5", "grade": "80W-90"}}
+    bronze = box("bronze")
+    refused = read(**jug, question=bronze)
+    assert refused.verdict == "does-not-fit"
+    assert pointers(refused) == ["/copper_strip"]
+    for rating in ("1a", "1b", "2a"):
+        strip = {"rating": rating, "temperature_c": 121, "hours": 3}
+        assert read(**jug, copper_strip=strip, question=bronze).verdict == "fits-with-care"
+
+
+@pytest.mark.parametrize(
+    "strip",
+    [
+        {"rating": "1a"},
+        {"rating": "1a", "temperature_c": 121},
+        {"rating": "1a", "hours": 3},
+        {"rating": "1a", "temperature_c": 100, "hours": 3},
+        {"rating": "1a", "temperature_c": 121, "hours": 1},
+        {"rating": "2b", "temperature_c": 121, "hours": 3},
+    ],
+)
+def test_a_strip_that_is_cool_short_or_dark_proves_nothing(read, box, strip) -> None:
+    jug = {"label": {"family": "gl-5", "grade": "80W-90"}, "copper_strip": strip}
+    assert read(**jug, question=box("bronze")).verdict == "does-not-fit"
+
+
+def test_a_dark_strip_counts_against_an_oil_that_its_category_allows(read, box) -> None:
+    jug = {"label": {"family": "mt-1", "grade": "80W-90"}}
+    yellow = box(None, yellow_metal=True)
+    assert read(**jug, question=yellow).verdict == "fits-with-care"
+    assert read(**jug, copper_strip={"rating": "4a"}, question=yellow).verdict == "does-not-fit"
+
+
+def test_a_measured_figure_beats_the_band_of_the_label(read, box) -> None:
+    paper = box("paper", coldest_start_c=0.0)
+    label = {"family": "gl-4", "grade": "75W-90"}
+    assert read(label=label, question=paper).verdict == "does-not-fit"
+    assert read(label=label, kv100_mm2_s=12.4, kv40_mm2_s=70, question=paper).verdict == "fits-with-care"
+
+
+@pytest.mark.parametrize(("t150", "verdict"), [(-41, "fits"), (-16, "fits"), (-14, "does-not-fit")])
+def test_a_measured_cold_limit_beats_the_w_of_the_label(read, box, t150, verdict) -> None:
+    jug = {"label": {"family": "gl-4", "grade": "75W-90"}, "kv40_mm2_s": 95, "kv100_mm2_s": 15.2, "t150_c": t150}
+    assert read(**jug, question=box("bronze", coldest_start_c=-15.0)).verdict == verdict
+
+
+def test_an_oil_that_was_found_too_thick_does_not_flow_there(read, box) -> None:
+    jug = {"label": {"family": "gl-4", "grade": "75W-90"}, "kv40_mm2_s": 95, "kv100_mm2_s": 15.2}
+    points = [{"temperature_c": -26, "viscosity_mpa_s": 200_000}]
+    cold = read(**jug, brookfield=points, question=box("bronze", coldest_start_c=-30.0))
+    assert cold.verdict == "does-not-fit"
+    between = read(**jug, brookfield=points, question=box("bronze", coldest_start_c=-15.0))
+    assert between.verdict == "depends"
+    assert pointers(between) == ["/t150_c"]
+
+
+def test_a_family_left_open_is_every_family(read, box) -> None:
+    answer = read(kv40_mm2_s=70, kv100_mm2_s=12.4, t150_c=-41, question=box("bronze"))
+    assert answer.verdict == "depends"
+    assert "/label/family" in pointers(answer)
+    assert {"gl-4", "gl-5", "mtf"} <= {item.family for item in answer.may_be}
+
+
+def test_a_refusal_that_no_line_can_lift_asks_for_none(read, box) -> None:
+    answer = read(label={"family": "gl-5", "grade": "80W-90"}, question=box("paper"))
+    assert answer.verdict == "does-not-fit"
+    assert answer.would_decide == ()
+
+
+def trials(pointer: str, base: KnowledgeBase) -> list[dict[str, Any]]:
+    """What a data sheet could say in a missing line, from one end of the tables to the other."""
+    if pointer == "/copper_strip":
+        return [{"copper_strip": {"rating": rating, "temperature_c": 121, "hours": 3}} for rating in ("1a", "4a")]
+    if pointer == "/limited_slip":
+        return [{"limited_slip": True}, {"limited_slip": False}]
+    if pointer == "/label/family":
+        return [{"label": {"family": family}} for family in base.families]
+    values = {"/t150_c": (-60, 50), "/kv100_mm2_s": (3, 6, 9, 12, 20, 44), "/kv40_mm2_s": (20, 40, 80, 160, 320, 900)}
+    return [{pointer.strip("/"): value} for value in values[pointer]]
+
+
+def read_or_none(read: Callable[..., JugAnswer], **fields: Any) -> str | None:
+    """The verdict, None where the figures contradict each other."""
+    kv40, kv100 = fields.get("kv40_mm2_s"), fields.get("kv100_mm2_s")
+    return None if kv40 and kv100 and kv100 >= kv40 else read(**fields).verdict
+
+
+@LAW
+@given(data=st.data())
+def test_a_line_that_would_decide_has_a_value_that_changes_the_verdict(data, stated_questions, base, read) -> None:
+    oil = data.draw(st.sampled_from(base.oils))
+    jug = data.draw(
+        st.sampled_from(
+            (
+                {"label": {"family": oil.family.id, "grade": oil.grade}},
+                {"label": {"family": oil.family.id}},
+                {"label": {"family": oil.family.id}, "kv100_mm2_s": oil.kv100_min_mm2_s},
+                {"kv100_mm2_s": oil.kv100_min_mm2_s, "t150_c": oil.cold_limit_c},
+            )
+        )
+    )
+    box = data.draw(stated_questions)
+    answer = read(**jug, question=box)
+    if len(pointers(answer)) == 1:  # of several lines, each may settle its own rule and leave another open
+        (pointer,) = pointers(answer)
+        verdicts = {read_or_none(read, **{**jug, **trial}, question=box) for trial in trials(pointer, base)}
+        assert verdicts - {answer.verdict, None}

@@ -1,0 +1,120 @@
+"""What the manufacturer published heads the answer; it is never overruled in silence."""
+
+import pytest
+
+from knowledge.questions import ServiceData
+from knowledge.verdicts.service_data import names
+
+
+def test_without_service_data_the_answer_says_so(ask, box) -> None:
+    answer = ask(**box("bronze"))
+    assert answer.service_data.status == "not-given"
+    assert "service-data-missing" in [item.id for item in answer.cautions]
+    assert "decides" in answer.service_data.text
+
+
+def test_service_data_that_fits_agrees(ask, box) -> None:
+    answer = ask(**box("bronze", service_data={"family": "gl-4", "grade": "75W-90"}))
+    assert answer.service_data.status == "agrees"
+    assert answer.candidates[0].lubricant.id == "gl-4-75w-90"
+    assert answer.candidates[0].verdict == "fits"
+
+
+def test_gl_5_named_for_bronze_leads_with_care_and_conflicts(ask, box, of, says) -> None:
+    answer = ask(**box("bronze", service_data={"family": "gl-5", "grade": "75W-90"}))
+    assert of(answer, "gl-5-75w-90").verdict == "fits-with-care"
+    assert of(answer, "gl-5-75w-90").rank == 1
+    finding = says(answer, "gl-5-75w-90", "full-ep-additives-attack-yellow-metal")
+    assert finding.effect == "cautions"
+    assert "manufacturer" in finding.text
+    assert answer.service_data.status == "conflicts"
+    assert "bronze" in answer.service_data.text
+    assert "sk the manufacturer" in answer.service_data.text
+
+
+def test_gl_5_stays_refused_for_bronze_where_the_service_data_names_another(ask, box, of) -> None:
+    answer = ask(**box("bronze", service_data={"family": "gl-5", "grade": "75W-90"}))
+    assert of(answer, "gl-5-80w-90").verdict == "does-not-fit"
+
+
+def test_gl_5_named_for_paper_conflicts_over_the_lining(ask, box, of) -> None:
+    answer = ask(**box("paper", service_data={"family": "gl-5", "grade": "75W-90"}))
+    assert of(answer, "gl-5-75w-90").verdict == "fits-with-care"
+    assert answer.service_data.status == "conflicts"
+    assert "lining" in answer.service_data.text
+
+
+def test_gl_4_named_beside_hypoid_gears_serves_with_care(ask, box, of) -> None:
+    answer = ask(**box("bronze", final_drive="hypoid", service_data={"family": "gl-4", "grade": "75W-90"}))
+    assert of(answer, "gl-4-75w-90").verdict == "fits-with-care"
+    assert answer.service_data.status == "conflicts"
+
+
+def test_service_data_conflicts_over_the_cold_are_told(ask, box) -> None:
+    answer = ask(**box("bronze", coldest_start_c=-35.0, service_data={"family": "gl-4", "grade": "80W-90"}))
+    assert answer.service_data.status == "conflicts"
+    assert "-35" in answer.service_data.text
+
+
+def test_a_class_that_is_not_known_cannot_be_compared(ask, box) -> None:
+    answer = ask(**box("bronze", service_data={"family": "gl-4", "grade": "75W-110"}))
+    assert answer.service_data.status == "cannot-compare"
+    assert "ollow the service data" in answer.service_data.text
+    assert answer.outcome == "settled"
+
+
+@pytest.mark.parametrize("service_data", [{}, {"note": "book, page 12"}])
+def test_service_data_without_family_and_grade_cannot_be_compared(ask, box, service_data) -> None:
+    answer = ask(**box("bronze", service_data=service_data))
+    assert answer.service_data.status == "cannot-compare"
+
+
+def test_a_grade_alone_names_every_family_of_that_grade(ask, box) -> None:
+    answer = ask(**box("bronze", service_data={"grade": "75W-90"}))
+    assert answer.service_data.status == "agrees"
+
+
+def test_a_grade_alone_excuses_no_gl_5(ask, box, of) -> None:
+    answer = ask(**box("bronze", service_data={"grade": "75W-90"}))
+    assert of(answer, "gl-5-75w-90").verdict == "does-not-fit"
+
+
+@pytest.mark.parametrize("grade", ["75w90", "SAE 75W-90", "sae 75 w 90", "75W/90", "75W–90"])
+def test_a_grade_is_understood_however_it_is_spelled(ask, box, grade, oil) -> None:
+    assert names(ServiceData(family="gl-4", grade=grade), oil("gl-4-75w-90"))
+    answer = ask(**box("bronze", service_data={"family": "gl-4", "grade": grade}))
+    assert answer.service_data.status == "agrees"
+    assert answer.candidates[0].lubricant.id == "gl-4-75w-90"
+
+
+def test_a_family_alone_names_all_its_grades(ask, box, base) -> None:
+    answer = ask(**box("bronze", coldest_start_c=-10.0, service_data={"family": "mtf"}))
+    first = [item.lubricant.family for item in answer.candidates[:5]]
+    assert first == ["mtf"] * 5
+
+
+def test_atf_named_for_towing_serves_with_care(ask, box, of) -> None:
+    towing = {"duty": "towing", "sump_hot_c": 105.0}
+    assert of(ask(**box("bronze", **towing)), "atf-standard").verdict == "does-not-fit"
+    named = ask(**box("bronze", **towing, service_data={"family": "atf", "grade": "standard viscosity"}))
+    assert of(named, "atf-standard").verdict == "fits-with-care"
+    assert named.candidates[0].lubricant.id == "atf-standard"
+
+
+def test_gl_1_serves_a_light_box_whose_service_data_names_it(ask, box, of) -> None:
+    light = box("bronze", coldest_start_c=5.0, sump_hot_c=70.0, service_data={"family": "gl-1", "grade": "90"})
+    answer = ask(**light)
+    assert of(answer, "gl-1-90").verdict in ("fits", "fits-with-care")
+
+
+def test_service_data_does_not_conflict_with_a_box_that_may_not_exist(ask) -> None:
+    answer = ask(service_data={"family": "mtf", "grade": "75W-80"})
+    assert answer.service_data.status != "conflicts" or "nly if" in answer.service_data.text
+
+
+def test_the_caller_is_told_to_check_that_the_rings_are_still_the_same(ask, box) -> None:
+    answer = ask(**box("bronze", service_data={"family": "gl-4", "grade": "75W-90"}))
+    ids = [item.id for item in answer.cautions]
+    assert "service-data-still-true" in ids
+    assert "service-data-missing" not in ids
+    assert "grade-name-edition" in ids
