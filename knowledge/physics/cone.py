@@ -27,7 +27,7 @@ def mean_radius_mm(*, outer_radius_mm: float, face_width_mm: float, half_angle_d
     Raises:
         OutOfRange: a value out of the ranges above, or not a number.
 
-    Sources: shigley-2011 (cone clutch, from memory); checked by golden case shigley-2011--cone-330-306.
+    Sources: naunheimer-2011 (cone clutch, from memory); checked by golden case shigley-2011--cone-330-306.
 
     >>> round(mean_radius_mm(outer_radius_mm=165, face_width_mm=61.188, half_angle_deg=11.3099), 2)
     159.0

@@ -191,7 +191,7 @@ def contact_pressure_n_mm2(*, line_load_n_mm: float, relative_radius_mm: float, 
     Raises:
         OutOfRange: a value not positive and finite.
 
-    Sources: hertz-1881; checked by golden case hertz-1881--25-and-50-mm.
+    Sources: agma-925-a03 (dry line contact after Hertz); checked by golden case hertz-1881--25-and-50-mm.
 
     >>> round(contact_pressure_n_mm2(line_load_n_mm=170.27, relative_radius_mm=5.70, effective_modulus_gpa=226.4))
     1037

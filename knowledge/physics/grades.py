@@ -58,7 +58,7 @@ def j306_grade(
     Raises:
         OutOfRange: a viscosity not positive and finite, or a temperature that cannot be.
 
-    Sources: sae-j306-201902, sae-j306-2005; checked by golden cases sae-j306-2019--75w-90 and
+    Sources: sae-j306-201902, sae-j306-200506; checked by golden cases sae-j306-2019--75w-90 and
         --sheared-out-of-80.
     """
     check_positive(quantity="KV100", value=kv100_mm2_s, unit="mm2/s")

@@ -278,7 +278,7 @@ def is_screening(*, temperature_c: float) -> bool:
     Raises:
         OutOfRange: temperature not a number, or at or below absolute zero.
 
-    Sources: astm-d2983-22 (reason for measuring); the limit of 0 °C is our judgement. Golden case
+    Sources: astm-d2983-22 (reason for measuring); the limit of 0 °C is our judgement; checked by golden case
         astm-d341-20--pao-6-at-minus-40 shows a 61 % error.
 
     >>> is_screening(temperature_c=-26)
@@ -302,7 +302,7 @@ def dynamic_viscosity_mpa_s(*, kinematic_viscosity_mm2_s: float, density_kg_m3: 
     Raises:
         OutOfRange: a value that is not finite and positive.
 
-    Sources: definition, astm-d445; checked by golden case astm-d445--14.5-at-825.8.
+    Sources: definition; checked by golden case astm-d445--14.5-at-825.8.
 
     >>> round(dynamic_viscosity_mpa_s(kinematic_viscosity_mm2_s=14.5, density_kg_m3=825.8), 3)
     11.974

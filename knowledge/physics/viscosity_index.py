@@ -102,7 +102,7 @@ def rounded_viscosity_index(*, kv40_mm2_s: float, kv100_mm2_s: float, reference_
     Raises:
         OutOfRange: as viscosity_index.
 
-    Sources: astm-d2270-10, astm-e29; checked by golden case astm-d2270-10--example-a-reported.
+    Sources: astm-d2270-10 (whole numbers, halves to even); checked by golden case astm-d2270-10--example-a-reported.
     """
     return round(viscosity_index(kv40_mm2_s=kv40_mm2_s, kv100_mm2_s=kv100_mm2_s, reference_oils=reference_oils))
 

@@ -34,7 +34,8 @@ def cold_start_needs_oil_that_flows(*, coldest_start_c: float, oil: Oil, base: K
 
 
 @rule(
-    ("booker-1983", "squeeze film of a strip"),
+    ("cameron-1966", "squeeze film of a strip"),
+    ("booker-1983", "squeeze films"),
     ("fillwright-judgement", "land sizes, time bands"),
     settled_by="kv40_mm2_s",
 )
@@ -74,7 +75,11 @@ def cold_first_shifts_need_the_film_wiped(*, cold_wiping: ColdWiping | None, oil
     return supports(f"{at}: hardly noticed.", figures=figures, margin=margin)
 
 
-@rule(("booker-1983", "squeeze film of a strip"), ("fillwright-judgement", "land sizes, time bands"))
+@rule(
+    ("cameron-1966", "squeeze film of a strip"),
+    ("booker-1983", "squeeze films"),
+    ("fillwright-judgement", "land sizes, time bands"),
+)
 def first_shifts_come_freely_once_warm_enough(*, wiping_land: WipingLand | None, oil: Oil, base: KnowledgeBase) -> Said:
     """Above some temperature the first shift comes freely: where the film is wiped within the time for a baulk.
 

@@ -38,6 +38,7 @@ def fluid_must_leave_rings_their_blocking_reserve(
 
 @rule(
     ("newcomb-1961", "linearly falling heat flux"),
+    ("carslaw-jaeger-1959", "heat shared by two bodies"),
     ("fillwright-judgement", "hard shift of a duty; limits of the facing"),
 )
 def hard_shifts_must_not_overheat_the_facing(*, shift_heats: tuple[ShiftHeat, ...], base: KnowledgeBase) -> Said:

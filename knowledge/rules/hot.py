@@ -56,6 +56,7 @@ def bearings_need_viscosity_when_hot(*, sump_hot_c: float, bearing: Bearing, oil
 
 @rule(
     ("dowson-higginson-1966", "minimum film of a line contact"),
+    ("dudley-1994", "involute geometry at the pitch point"),
     ("agma-925-a03", "pressure-viscosity coefficient; lambda bands"),
     ("astm-d1250-04", "density at temperature"),
     settled_by="kv100_mm2_s",
