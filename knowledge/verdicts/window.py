@@ -13,6 +13,7 @@ from knowledge.physics.limits import OutOfRange
 from knowledge.verdicts.judging import Judged
 
 NO_FLUID = "The exact fluid that the manufacturer's service data names; no generic class fits."
+NO_LIMITED_SLIP = "none of the limited-slip kind"
 NOT_YET = "Nothing yet: what is still unknown changes what the jug must show. Ask the next question first."
 
 
@@ -46,22 +47,23 @@ def window(leading: Sequence[Judged], worlds: Worlds) -> Window:
     most = max(oil.kv100_max_mm2_s for oil in oils)
     if corner.has_lining and least < base.limit("lining-kv100-below"):
         most = min(most, base.limit("lining-kv100-below"))
-    easy = max((_kv100_to_mm2_s(oil, corner, worlds) for oil in oils), default=most)
-    slips = all(oil.limited_slip for oil in oils)
+    easy = max(_kv100_to_mm2_s(oil, corner, worlds) for oil in oils)
     window = Window(
         kv100_mm2_s=Limits(min=_rounded_up(least, below=most), max=most),
         kv100_for_free_first_shifts_mm2_s=easy if least < easy < most else None,
         cold_limit_c=corner.coldest_start_c,
         families=tuple(dict.fromkeys(oil.family.id for oil in oils)),
         copper_strip_max=base.copper_strip_wanted if corner.has_copper else None,
-        friction_modifier="as the service data says"
-        if slips
-        else "none of the limited-slip kind"
-        if corner.has_rings
-        else "does not matter",
+        friction_modifier=_friction_modifier(oils, corner),
         ask_for=(),
     )
     return window.model_copy(update={"ask_for": tuple(_lines(window, easy, worlds))})
+
+
+def _friction_modifier(oils: Sequence[Oil], corner: _Corner) -> str:
+    if all(oil.limited_slip for oil in oils):
+        return "as the service data says"
+    return NO_LIMITED_SLIP if corner.has_rings else "does not matter"
 
 
 def _corner(worlds: Worlds) -> _Corner:
@@ -121,5 +123,5 @@ def _lines(window: Window, easy: float, worlds: Worlds) -> Iterator[str]:
     if window.copper_strip_max:
         heat = base.limit("copper-strip-temperature-from")
         yield f"Copper strip (ASTM D130): {window.copper_strip_max} or better, 3 hours at {heat:g} °C or hotter."
-    if window.friction_modifier.startswith("none"):
+    if window.friction_modifier == NO_LIMITED_SLIP:
         yield "No limited-slip friction modifier."
