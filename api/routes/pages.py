@@ -16,6 +16,7 @@ from api.problems import unknown_entry
 from api.rendering import rendered
 from api.routes.dependencies import Base, ShopNow
 from api.routes.documentation import page
+from api.shift_view import shift_view
 from api.slip_view import STAMPS, slip, stamped
 from knowledge.curves import fill_curves
 from knowledge.faq import faq_entries
@@ -42,7 +43,8 @@ async def counter(request: Request, base: Base, now: ShopNow) -> Response:
         "curves": address("v1/fill/curves", values),
     }
     picture = drawing(fill_curves(found.answer, base))
-    return rendered("counter.html", {**shown, "view": view, "links": links, "drawing": picture})
+    shift = shift_view(found.answer.question, base)
+    return rendered("counter.html", {**shown, "view": view, "links": links, "drawing": picture, "shift": shift})
 
 
 @router.get("/slip")

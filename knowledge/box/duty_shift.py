@@ -56,22 +56,29 @@ def shift_heat(
     )
 
 
-def _shift(
-    facing: str, cones: int, duty: str, sump_hot_c: float, ring_geometry: RingGeometry, base: KnowledgeBase
-) -> RingShift:
+def duty_question(
+    facing: str, cones: int, duty: str, sump_hot_c: float, ring_geometry: RingGeometry | None, base: KnowledgeBase
+) -> ShiftQuestion:
+    """The hard shift of a duty, put as a question of its own."""
     row = base.duties[duty]
-    question = ShiftQuestion(
+    shape = ring_geometry or RingGeometry()
+    return ShiftQuestion(
         facing=facing,
         inertia_kg_m2=row.inertia_kg_m2,
         speed_difference_rpm=row.speed_difference_rpm,
         direction="down",
         shift_force_n=row.shift_force_n,
         cones=cones,
-        mean_radius_mm=ring_geometry.mean_radius_mm,
-        half_angle_deg=ring_geometry.half_angle_deg,
-        face_width_mm=ring_geometry.face_width_mm,
+        mean_radius_mm=shape.mean_radius_mm,
+        half_angle_deg=shape.half_angle_deg,
+        face_width_mm=shape.face_width_mm,
         shifts=row.shifts,
         shift_interval_s=row.shift_interval_s,
         sump_c=sump_hot_c,
     )
-    return ring_shift(question, facing, base)
+
+
+def _shift(
+    facing: str, cones: int, duty: str, sump_hot_c: float, ring_geometry: RingGeometry, base: KnowledgeBase
+) -> RingShift:
+    return ring_shift(duty_question(facing, cones, duty, sump_hot_c, ring_geometry, base), facing, base)

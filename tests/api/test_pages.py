@@ -240,3 +240,15 @@ def test_a_fault_in_the_shops_tables_is_told_at_the_counter(serve, tmp_path) -> 
             time.sleep(0.1)
     assert re.search(r"boxes\.csv, line \d+, column \d+", page)
     assert "The state before the last edit is used" in page
+
+
+def test_a_box_of_known_rings_and_duty_shows_its_hard_shift_as_picture_and_table(client) -> None:
+    page = client.get("/", params={"facing": "paper", "cones": "2", "duty": "towing"}).text
+    address = re.search(r'<img src="(v1/shift/curve\?[^"]+)"', page)[1]
+    picture = client.get("/" + unescape(address), headers={"Accept": "image/*"})
+    assert picture.headers["content-type"].startswith("image/svg+xml")
+    assert "Table of the shift" in page
+
+
+def test_without_a_known_ring_there_is_no_shift_to_show(client) -> None:
+    assert "Table of the shift" not in client.get("/", params={"duty": "towing"}).text

@@ -1,0 +1,31 @@
+"""The hard shift that goes with a box, laid out for a page: its picture, and the same as a table."""
+
+from typing import NamedTuple
+from urllib.parse import urlencode
+
+from knowledge.base import KnowledgeBase
+from knowledge.box.duty_shift import duty_question
+from knowledge.questions import FillQuestion
+from knowledge.shift import shift_answer
+from knowledge.shifts.models import ShiftAnswer
+
+
+class ShiftView(NamedTuple):
+    """A shift: of which ring and duty it is, where its picture is, and its figures."""
+
+    ring: str
+    duty: str
+    picture: str
+    answer: ShiftAnswer
+
+
+def shift_view(question: FillQuestion, base: KnowledgeBase) -> ShiftView | None:
+    """The shift of the first ring set, once its facing and the duty are known; one cone unless more are stated."""
+    ring = next((ring for ring in question.rings or () if ring.facing), None)
+    if ring is None or question.duty is None:
+        return None
+    duty = base.duties[question.duty]
+    sump = duty.sump_high_c if question.sump_hot_c is None else question.sump_hot_c
+    asked = duty_question(ring.facing, ring.cones or 1, duty.id, sump, question.ring_geometry, base)
+    said = urlencode(asked.model_dump(exclude_none=True))
+    return ShiftView(base.facings[ring.facing].words, duty.words, f"v1/shift/curve?{said}", shift_answer(asked, base))
