@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import groupby
 
 from api.terminal_drain import leftover_lines
 from api.terminal_jug import VERDICTS, judged_jug_lines
@@ -38,18 +39,21 @@ FIGURES = {
 def fill_text(answer: FillAnswer) -> str:
     """The whole answer, most needed first."""
     fitting = sorted((item for item in answer.candidates if item.rank is not None), key=lambda item: item.rank)
+    questions = titled("Ask next", _ask_lines(answer))
+    is_open = answer.outcome == "depends"
     blocks = [
         [wrapped(answer.summary)],
+        questions if is_open else [],
         titled("From the shop's own box", _box_lines(answer.question.from_box)),
         titled("Service data first", [wrapped(answer.service_data.text, 2)]),
         titled("The jug must show", _window_lines(answer.window)),
-        titled(f"What {'may fit' if answer.outcome == 'depends' else 'fits'}, best first", _fitting_lines(fitting)),
+        titled(f"What {'may fit' if is_open else 'fits'}, best first", _fitting_lines(fitting)),
         titled("Jugs at hand, best first", judged_jug_lines(answer.jugs)),
         titled("The fluid that is in it now", leftover_lines(answer.leftover)),
         titled("Why not the others", _refused_lines(answer)),
         titled("Take care", (caution_line(item) for item in by_severity(answer.cautions))),
         titled("Not said, taken as given", _assumed_lines(answer)),
-        titled("Ask next", _ask_lines(answer)),
+        [] if is_open else questions,
         [wrapped(foot(answer.knowledge))],
     ]
     return page(blocks)
@@ -134,12 +138,9 @@ def _refused_lines(answer: FillAnswer) -> Iterator[str]:
 
 
 def _assumed_lines(answer: FillAnswer) -> Iterator[str]:
-    assumed = (
-        f"{_field(item.pointer)} {item.value}{MARK if item.standing in UNCHECKED else ''}"
-        for item in answer.question.assumed
-    )
-    if line := "; ".join(assumed):
-        yield bullet(f"{line}.")
+    for reason, items in groupby(answer.question.assumed, key=lambda item: item.reason):
+        assumed = (f"{_field(item.pointer)} {item.value}{MARK if item.standing in UNCHECKED else ''}" for item in items)
+        yield bullet(f"{'; '.join(assumed)}. {reason}")
     if answer.worlds.tried > 1:
         fields = ", ".join(_field(field.pointer) for field in answer.worlds.over)
         yield bullet(f"{answer.worlds.tried} cases were tried, over what is not known: {fields}.")
@@ -155,6 +156,8 @@ def _field(pointer: str) -> str:
 
 
 def _ask_lines(answer: FillAnswer) -> Iterator[str]:
+    if answer.outcome == "none-suitable":
+        return
     names = {item.lubricant.id: item.lubricant.name for item in answer.candidates}
     for item in answer.ask_next[:QUESTIONS_SHOWN]:
         yield from _question_lines(item, names)

@@ -27,14 +27,12 @@ from knowledge.jug import judged_jugs
 from knowledge.questions import FillQuestion
 from knowledge.shop import NO_SHOP, Shop, filled_in
 from knowledge.verdicts.asking import ask_next, safest
-from knowledge.verdicts.judging import Judged, judge
+from knowledge.verdicts.judging import SEVERITIES_FROM_WORST, Judged, judge
 from knowledge.verdicts.ranking import as_good_as_the_first, has_one_leader, ranked
 from knowledge.verdicts.service_data import compare
 from knowledge.verdicts.window import window
 from knowledge.verdicts.wording import summary, value_text
 from knowledge.vocabulary import check_ids
-
-SEVERITIES_FROM_WORST = ("danger", "warning", "note")
 
 
 def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> FillAnswer:
@@ -64,7 +62,7 @@ def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) 
         ),
         outcome=outcome,
         summary=summary(outcome, order, questions, worlds),
-        service_data=compare(question.service_data, judged, worlds.every),
+        service_data=compare(question.service_data, judged, worlds),
         window=window(leading, worlds),
         worlds=WorldsTried(
             tried=worlds.count,
@@ -145,6 +143,14 @@ def _assumptions(question: FillQuestion, worlds: Worlds) -> Iterator[Assumption]
                 standing="judgement",
                 reason=f"You said {ring.body}, but a {ring.facing} ring is made of its facing.",
             )
+    if None not in (question.sump_hot_c, question.coldest_start_c) and question.sump_hot_c < question.coldest_start_c:
+        yield Assumption(
+            pointer="/sump_hot_c",
+            value=f"{question.sump_hot_c:g} °C",
+            standing="judgement",
+            reason=f"You said that it starts no colder than {question.coldest_start_c:g} °C, which is hotter than the "
+            "hottest oil: taken as you said, but look again.",
+        )
     if question.limited_slip and question.final_drive == "none":
         yield Assumption(
             pointer="/limited_slip",

@@ -189,7 +189,7 @@ def _order(judged: Sequence[Judged], worlds: Worlds) -> tuple:
     verdict = folded_verdict(judged, worlds)
     facings = {facing for part in worlds.parts("facings") for facing in part.value or ("none",)}
     return (
-        not all(item.is_named for item in judged) or verdict == "depends",
+        not all(item.is_asked_for for item in judged) or verdict == "depends",
         VERDICTS_FROM_BEST.index(verdict),
         any(item.warned for item in judged),
         -sum(item.serves.bit_count() for item in judged) / len(judged) if verdict == "depends" else 0,

@@ -58,10 +58,10 @@ def full_ep_additives_attack_yellow_metal(
     hot_from = base.limit("yellow-metal-hot-from")
     heat = f" A sump of {hot_from:g} °C or hotter, as this one, makes it faster." if is_hot_for_copper else ""
     return excludes(
-        f"{oil.family.label} additives attack the {parts}.{heat} Only a data sheet with copper strip "
-        f"{base.copper_strip_wanted} or better at {base.limit('copper-strip-temperature-from'):g} °C "
-        "or service data can change that.",
+        f"{oil.family.label} additives attack the {parts}.{heat}",
         severity="danger" if heat else "warning",
+        unless=f"Only a data sheet with copper strip {base.copper_strip_wanted} or better at "
+        f"{base.limit('copper-strip-temperature-from'):g} °C or service data can change that.",
     )
 
 

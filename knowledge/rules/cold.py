@@ -37,6 +37,7 @@ def cold_start_needs_oil_that_flows(*, coldest_start_c: float, oil: Oil, base: K
     ("cameron-1966", "squeeze film of a strip"),
     ("booker-1983", "squeeze films"),
     ("fillwright-judgement", "land sizes, time bands"),
+    sets_ease=True,
     settled_by="kv40_mm2_s",
 )
 def cold_first_shifts_need_the_film_wiped(*, cold_wiping: ColdWiping | None, oil: Oil, base: KnowledgeBase) -> Said:
@@ -52,7 +53,9 @@ def cold_first_shifts_need_the_film_wiped(*, cold_wiping: ColdWiping | None, oil
     try:
         low, high = oil.dynamic_viscosity_span_mpa_s(coldest_start_c)
     except OutOfRange:
-        return cautions(f"At {coldest_start_c:g} °C it is thicker than can be computed: expect no first shift.")
+        return cautions(
+            f"At {coldest_start_c:g} °C it is thicker than can be computed: expect no first shift.", margin=0
+        )
     fast, slow = low * wiping_land.wiping_s_per_mpa_s, high * wiping_land.wiping_s_per_mpa_s
     cold = is_screening(temperature_c=coldest_start_c)
     kinematic = oil.viscosity_span_mm2_s(coldest_start_c)

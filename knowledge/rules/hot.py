@@ -38,18 +38,17 @@ def bearings_need_viscosity_when_hot(*, sump_hot_c: float, bearing: Bearing, oil
         Measured("bearing_ratio", thin, thick, "1", "judgement"),
     )
     at = f"At {sump_hot_c:g} °C the bearing viscosity ratio is {thin:.2f} to {thick:.2f}"
-    comfortable = base.limit("bearing-ratio-additive-below")
     margin = thin / limit
     if thick < limit:
         return excludes(f"{at}: too thin, {limit:g} is the least.", figures=figures, margin=margin)
-    tight = base.limit("bearing-ratio-tight-below")
-    if thin < max(limit, tight):
-        ask = oil.kv100_needed_mm2_s(temperature_c=sump_hot_c, viscosity_mm2_s=max(limit, tight) * needed)
+    comfortable = base.limit("margin-comfortable-from") * limit
+    if thin < comfortable:
+        ask = oil.kv100_needed_mm2_s(temperature_c=sump_hot_c, viscosity_mm2_s=comfortable * needed)
         how = "too thin at its thin edge" if thin < limit else f"near the {limit:g} that is the least"
         return cautions(
             f"{at}, {how}: ask the data sheet for a KV100 of at least {ask:.1f} mm²/s.", figures=figures, margin=margin
         )
-    if thin < comfortable:
+    if thin < base.limit("bearing-ratio-additive-below"):
         return supports(f"{at}: enough with this family's antiwear additive.", figures=figures, margin=margin)
     return supports(f"{at}: comfortable.", figures=figures, margin=margin)
 

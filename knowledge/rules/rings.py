@@ -44,7 +44,6 @@ def _lined(facings: tuple[str, ...], base: KnowledgeBase) -> tuple[str, ...]:
     ("fillwright-judgement", "limit on KV100 over a lining"),
     ("trade-practice", "lined rings and gear oil"),
     yields_to_service_data=True,
-    sets_margin=True,
     settled_by="kv100_mm2_s",
 )
 def lined_rings_burn_under_thick_gear_oil(*, facings: tuple[str, ...], oil: Oil, base: KnowledgeBase) -> Said:

@@ -26,7 +26,8 @@ class Said(NamedTuple):
     """What a rule says of one oil.
 
     `margin` is how far inside its limit the oil is: 1 is at the limit. A rule that is not concerned has
-    nothing against the oil for want of anything to judge, and cites nothing.
+    nothing against the oil for want of anything to judge, and cites nothing. `against` is the text without
+    what would lift a refusal.
     """
 
     effect: Effect
@@ -35,6 +36,7 @@ class Said(NamedTuple):
     figures: tuple[Measured, ...] = ()
     margin: float | None = None
     is_concerned: bool = True
+    against: str = ""
 
 
 class Rule(NamedTuple):
@@ -50,6 +52,7 @@ class Rule(NamedTuple):
     sources: tuple[Citation, ...]
     yields_to_service_data: bool
     sets_margin: bool
+    sets_ease: bool
     settled_by: str | None
     takes: frozenset[str]
     judge: Callable[..., Said]
@@ -77,12 +80,14 @@ def rule(
     *sources: tuple[str, str],
     yields_to_service_data: bool = False,
     sets_margin: bool = False,
+    sets_ease: bool = False,
     settled_by: str | None = None,
 ) -> Callable[[Callable[..., Said]], Rule]:
     """Make a rule of a function: its name is the id, its docstring the claim, its parameters what it reads and takes.
 
     A rule that yields to service data warns, where it would refuse, once the manufacturer's service data
-    names that very class. A rule that sets a margin has its say in the order of the classes.
+    names that very class. A rule that sets a margin has its say in the order of the classes; one that sets ease has
+    it too, but only up to its limit, beyond which it is no nuisance any more.
     `settled_by` is the line of a data sheet that settles it for one jug.
     """
 
@@ -97,6 +102,7 @@ def rule(
             sources=tuple(Citation(id=id, locator=locator) for id, locator in sources),
             yields_to_service_data=yields_to_service_data,
             sets_margin=sets_margin,
+            sets_ease=sets_ease,
             settled_by=settled_by,
             takes=frozenset(parameters),
             judge=judge,
@@ -123,10 +129,15 @@ def cautions(
 
 
 def excludes(
-    text: str, *, severity: Severity = "warning", figures: tuple[Measured, ...] = (), margin: float | None = None
+    text: str,
+    *,
+    severity: Severity = "warning",
+    figures: tuple[Measured, ...] = (),
+    margin: float | None = None,
+    unless: str = "",
 ) -> Said:
-    """The oil does not serve."""
-    return Said("excludes", text, severity, figures, margin)
+    """The oil does not serve; `unless` is a sentence on what would lift that."""
+    return Said("excludes", f"{text} {unless}".strip(), severity, figures, margin, against=text)
 
 
 def no_data(text: str) -> Said:

@@ -10,7 +10,7 @@ from knowledge.rules.rule import Said, cautions, excludes, not_concerned, rule, 
     yields_to_service_data=True,
     settled_by="label/family",
 )
-def hypoid_final_drive_needs_full_ep(*, final_drive: str, has_rings: bool, family: FamilyRow) -> Said:
+def hypoid_final_drive_needs_full_ep(*, final_drive: str, has_rings: bool, is_named: bool, family: FamilyRow) -> Said:
     """A hypoid final drive in the same sump needs GL-5 level protection, GL-4 only where service data says so.
 
     Because hypoid teeth slide hard along their whole length; synchronizer rings in the same oil want the
@@ -18,6 +18,10 @@ def hypoid_final_drive_needs_full_ep(*, final_drive: str, has_rings: bool, famil
     """
     if final_drive != "hypoid":
         return not_concerned("No hypoid final drive in this sump.")
+    if is_named and family.is_gear_oil and family.protection == "moderate":
+        return cautions(
+            f"{family.label} protects the hypoid final drive only as far as the service data vouches for it."
+        )
     if not family.protects_hypoid:
         return excludes("The hypoid final drive in this sump needs GL-5 level protection.")
     if has_rings:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import reduce
+from itertools import chain
 from operator import or_
 from typing import Any, NamedTuple
 
@@ -13,7 +14,7 @@ from knowledge.oils import Oil
 from knowledge.questions import FillQuestion
 from knowledge.rules import RULES
 from knowledge.rules.rule import Measured, Rule, Said
-from knowledge.verdicts.service_data import names
+from knowledge.verdicts.service_data import matches, names
 from knowledge.verdicts.wording import only_if
 
 EFFECTS_FROM_WORST: tuple[Effect, ...] = ("excludes", "cautions", "no-data", "supports")
@@ -31,7 +32,8 @@ class Heard(NamedTuple):
 class Judged:
     """One oil with all that the rules said of it.
 
-    `fits` and `serves` are the worlds in which it does so, `warned` those in which it is more than a nuisance.
+    `fits` and `serves` are the worlds in which it does so, `warned` those in which it is more than a nuisance;
+    `is_asked_for` when the service data gives its grade, its family or both.
     """
 
     oil: Oil
@@ -41,7 +43,8 @@ class Judged:
     serves: int
     warned: int
     margins: tuple[tuple[float, int], ...]
-    is_named: bool
+    eases: tuple[tuple[float, int], ...]
+    is_asked_for: bool
     overruled: tuple[Finding, ...]
 
     def depends(self, worlds: int) -> bool:
@@ -58,8 +61,17 @@ class Judged:
         return "fits" if self.fits & worlds == worlds else "fits-with-care"
 
     def margin(self, worlds: int) -> float:
-        """The least margin to a numeric limit over a set of worlds; margins stand in rising order."""
-        return next((margin for margin, held in self.margins if held & worlds), float("inf"))
+        """The least margin to a limit that refuses, over a set of worlds."""
+        return _least(self.margins, worlds)
+
+    def ease(self, worlds: int) -> float:
+        """The least margin to a limit that only bothers, over a set of worlds."""
+        return _least(self.eases, worlds)
+
+
+def _least(margins: tuple[tuple[float, int], ...], worlds: int) -> float:
+    """Margins stand in rising order, so that the first that holds is the least."""
+    return next((margin for margin, held in margins if held & worlds), float("inf"))
 
 
 class _Ruling(NamedTuple):
@@ -122,10 +134,15 @@ def _judged(oil: Oil, hearings: tuple[_Hearing, ...], worlds: Worlds) -> Judged:
         fits=worlds.every & ~refused & ~cared,
         serves=worlds.every & ~refused,
         warned=warned,
-        margins=tuple(sorted(margin for ruling in rulings for margin in ruling.margins)),
-        is_named=is_named,
+        margins=_rising(ruling.margins for ruling, hearing in zip(rulings, hearings) if hearing.rule.sets_margin),
+        eases=_rising(ruling.margins for ruling, hearing in zip(rulings, hearings) if hearing.rule.sets_ease),
+        is_asked_for=matches(worlds.question.service_data, oil),
         overruled=tuple(ruling.finding for ruling in rulings if ruling.is_softened),
     )
+
+
+def _rising(margins: Iterable[tuple[tuple[float, int], ...]]) -> tuple[tuple[float, int], ...]:
+    return tuple(sorted(chain.from_iterable(margins)))
 
 
 def _ruling(hearing: _Hearing, oil: Oil, is_named: bool, worlds: Worlds) -> _Ruling:
@@ -155,9 +172,7 @@ def _heard_out(hearing: _Hearing, oil: Oil, is_named: bool, worlds: Worlds) -> _
         refused=refused,
         cared=cared,
         warned=warned,
-        margins=tuple((said.margin, held) for said, held in softened if said.margin is not None)
-        if rule.sets_margin
-        else (),
+        margins=tuple((said.margin, held) for said, held in softened if said.margin is not None),
     )
 
 
@@ -167,8 +182,8 @@ def _softened(heard: tuple[Heard, ...]) -> tuple[Heard, ...]:
         Heard(
             said._replace(
                 effect="cautions",
-                text=f"{said.text} The service data names this class, so this warns and does not refuse: "
-                "ask the manufacturer.",
+                text=f"{said.against} The service data names this class all the same, so this warns and does not "
+                "refuse: ask the manufacturer.",
             ),
             held,
         )

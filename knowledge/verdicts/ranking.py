@@ -18,7 +18,8 @@ def ranked(judged: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged,
     What the service data names stands first where it serves; then by verdict, a nuisance before a warning;
     then, among those that depend, by the share of worlds in which a class serves; then by the fitness of the
     family for the facing; then by the margin to the nearest limit that refuses, more than comfortable counting as
-    comfortable; then by what is usual for the facing.
+    comfortable; then by the ease of the first cold shifts, free counting as free; then by what is usual for the facing.
+    A colder start therefore never calls for a thicker class.
     """
     within = _Within(held, worlds)
     serving = [item for item in judged if item.serves & held]
@@ -63,7 +64,7 @@ class _Within:
         verdict = item.verdict(self.held)
         depends = verdict == "depends"
         return (
-            depends or not item.is_named,
+            depends or not item.is_asked_for,
             VERDICTS_FROM_BEST.index(verdict),
             bool(item.warned & self.held),
             -(item.serves & self.held).bit_count() if depends else 0,
@@ -78,8 +79,14 @@ class _Within:
         return (
             self.fitness(item),
             -min(item.margin(self.held), self.comfortable),
+            -min(_as_judged(item.ease(self.held)), 1),
             item.oil.id not in self.usual,
         )
+
+
+def _as_judged(ease: float) -> float:
+    """The ease of a shift to the two digits that its judged sizes can bear."""
+    return float(f"{ease:.2g}")
 
 
 def has_one_leader(judged: Sequence[Judged], worlds: Worlds) -> bool:
@@ -95,8 +102,12 @@ def has_one_leader(judged: Sequence[Judged], worlds: Worlds) -> bool:
 
 
 def _facts_that_order() -> tuple[str, ...]:
-    """The facts that fitness and margins follow from."""
-    return tuple(dict.fromkeys(("facings", *(fact for rule in RULES if rule.sets_margin for fact in rule.reads))))
+    """The facts that fitness, margins and ease follow from."""
+    return tuple(
+        dict.fromkeys(
+            ("facings", *(fact for rule in RULES if rule.sets_margin or rule.sets_ease for fact in rule.reads))
+        )
+    )
 
 
 def _alike(judged: Sequence[Judged], cell: int) -> list[int]:

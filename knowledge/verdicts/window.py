@@ -30,7 +30,10 @@ class _Corner(NamedTuple):
 
 
 def window(leading: Sequence[Judged], worlds: Worlds) -> Window:
-    """The window of the classes that lead, at the worst corner of what is still unknown."""
+    """The window of the classes that lead, at the worst corner of what is still unknown.
+
+    It ends where the first of them ends: what is thicker still only adds drag.
+    """
     corner = _corner(worlds)
     if not leading or leading[0].verdict(worlds.every) == "depends":
         return Window(
@@ -42,9 +45,9 @@ def window(leading: Sequence[Judged], worlds: Worlds) -> Window:
             ask_for=(NOT_YET if leading else NO_FLUID,),
         )
     base = worlds.base
-    oils = [item.oil for item in leading]
+    most = leading[0].oil.kv100_max_mm2_s
+    oils = [item.oil for item in leading if item.oil.kv100_min_mm2_s < most]
     least = min(_kv100_from_mm2_s(oil, corner) for oil in oils)
-    most = max(oil.kv100_max_mm2_s for oil in oils)
     if corner.has_lining and least < base.limit("lining-kv100-below"):
         most = min(most, base.limit("lining-kv100-below"))
     easy = max(_kv100_to_mm2_s(oil, corner, worlds) for oil in oils)
@@ -119,9 +122,10 @@ def _lines(window: Window, easy: float, worlds: Worlds) -> Iterator[str]:
     elif easy <= least:
         yield f"Expect stiff first shifts at {coldest:g} °C whatever fits the hot side."
     if coldest < base.limit("cold-start-caution-below"):
-        yield f"Cold viscosity (ASTM D2983): 150 000 mPa·s or less at {coldest:g} °C or colder."
+        thickest = f"{base.limit('flow-limit-mpa-s'):,.0f}".replace(",", " ")
+        yield f"Cold viscosity (ASTM D2983): {thickest} mPa·s or less at {coldest:g} °C or colder."
     if window.copper_strip_max:
-        heat = base.limit("copper-strip-temperature-from")
-        yield f"Copper strip (ASTM D130): {window.copper_strip_max} or better, 3 hours at {heat:g} °C or hotter."
+        heat, hours = base.limit("copper-strip-temperature-from"), base.limit("copper-strip-hours-from")
+        yield f"Copper strip (ASTM D130): {window.copper_strip_max} or better, {hours:g} hours at {heat:g} °C or hotter."
     if window.friction_modifier == NO_LIMITED_SLIP:
         yield "No limited-slip friction modifier."

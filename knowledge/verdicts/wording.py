@@ -55,4 +55,4 @@ def summary(outcome: str, order: "Sequence[Judged]", questions: Sequence[AskNext
         field = next(field for field in worlds.unknown if field.pointer == questions[0].pointer)
         return f"{lead}; ask next {worlds.base.unknowns[field.name].short}."
     care = ", with care" if verdict == "fits-with-care" else ""
-    return f"{first.oil.name} leads{care}. The manufacturer's service data decides."
+    return f"{first.oil.name} leads{care}; the manufacturer's service data decides."

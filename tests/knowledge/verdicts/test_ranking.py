@@ -39,6 +39,51 @@ def test_a_nuisance_stands_before_a_warning(data, stated_questions, ask) -> None
     assert warned == sorted(warned)
 
 
+def first_oil(answer, base):
+    """The class that leads, None where none serves."""
+    first = answer.candidates[0]
+    return next(oil for oil in base.oils if oil.id == first.lubricant.id) if first.rank else None
+
+
+@LAW
+@given(data=st.data(), colder=st.floats(0.1, 40))
+def test_the_leader_is_never_thicker_when_it_starts_colder(data, colder, stated_questions, ask, base) -> None:
+    asked = {**data.draw(stated_questions), "service_data": None}
+    cold = max(asked["coldest_start_c"] - colder, -50.0)
+    mild, harsh = first_oil(ask(**asked), base), first_oil(ask(**{**asked, "coldest_start_c": cold}), base)
+    if mild and harsh:
+        assert cold_corner_mm2_s(harsh) <= cold_corner_mm2_s(mild)
+
+
+@LAW
+@given(data=st.data(), hotter=st.floats(0.1, 60))
+def test_the_leader_is_never_thinner_when_it_runs_hotter(data, hotter, stated_questions, ask, base) -> None:
+    asked = {**data.draw(stated_questions), "service_data": None}
+    hot = min(asked["sump_hot_c"] + hotter, 150.0)
+    cool, hot = first_oil(ask(**asked), base), first_oil(ask(**{**asked, "sump_hot_c": hot}), base)
+    if cool and hot:
+        assert hot.kv100_min_mm2_s >= cool.kv100_min_mm2_s
+
+
+def cold_corner_mm2_s(oil) -> float:
+    """How thick a class can be at -20 °C."""
+    return oil.viscosity_span_mm2_s(-20.0)[1]
+
+
+@pytest.mark.parametrize("shares_the_sump", [{"wet_clutch": True}, {"limited_slip": True}, {"wet_clutch": False}])
+@pytest.mark.parametrize("coldest", [10.0, -15.0, -28.0, -40.0])
+@pytest.mark.parametrize("facing", ["bronze", "sintered", "paper"])
+def test_a_caution_that_all_carry_changes_no_leader(ask, box, facing, coldest, shares_the_sump) -> None:
+    stated = box(facing, condition="worn", coldest_start_c=coldest)
+    assert ask(**{**stated, **shares_the_sump}).candidates[0].lubricant == ask(**stated).candidates[0].lubricant
+
+
+@pytest.mark.parametrize("facing", ["sintered", "paper", "carbon"])
+def test_the_usual_class_leads_in_a_mild_place(ask, box, facing, base) -> None:
+    leader = ask(**box(facing, coldest_start_c=0.0, sump_hot_c=90.0)).candidates[0].lubricant
+    assert leader.id == base.facings[facing].usual_lubricant
+
+
 @pytest.mark.parametrize("named", ["gl-4-80w-90", "mtf-75w-80", "gl-5-75w-90", "gl-3-80w-90"])
 def test_what_the_service_data_names_stands_first_where_it_serves(ask, box, named, base) -> None:
     row = base.lubricants[named]

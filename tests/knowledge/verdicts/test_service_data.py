@@ -47,7 +47,20 @@ def test_gl_5_named_for_paper_conflicts_over_the_lining(ask, box, of) -> None:
 def test_gl_4_named_beside_hypoid_gears_serves_with_care(ask, box, of) -> None:
     answer = ask(**box("bronze", final_drive="hypoid", service_data={"family": "gl-4", "grade": "75W-90"}))
     assert of(answer, "gl-4-75w-90").verdict == "fits-with-care"
+    assert answer.service_data.status == "agrees"
+
+
+def test_mtf_named_beside_hypoid_gears_conflicts(ask, box) -> None:
+    answer = ask(**box("bronze", final_drive="hypoid", service_data={"family": "mtf", "grade": "75W-80"}))
     assert answer.service_data.status == "conflicts"
+    assert "GL-5 level" in answer.service_data.text
+
+
+def test_all_that_speaks_against_the_service_data_is_told(ask, box) -> None:
+    answer = ask(**box("bronze", coldest_start_c=-30.0, service_data={"family": "gl-5", "grade": "80W-90"}))
+    assert answer.service_data.status == "conflicts"
+    assert "bronze rings" in answer.service_data.text
+    assert "-30" in answer.service_data.text
 
 
 def test_service_data_conflicts_over_the_cold_are_told(ask, box) -> None:
@@ -72,6 +85,32 @@ def test_service_data_without_family_and_grade_cannot_be_compared(ask, box, serv
 def test_a_grade_alone_names_every_family_of_that_grade(ask, box) -> None:
     answer = ask(**box("bronze", service_data={"grade": "75W-90"}))
     assert answer.service_data.status == "agrees"
+    assert "ask which is meant" in answer.service_data.text
+
+
+@pytest.mark.parametrize("grade", ["75W-80", "75W-85", "75W-90", "80W-90"])
+def test_a_grade_alone_leads_where_a_class_of_it_serves(ask, box, grade) -> None:
+    answer = ask(**box("bronze", service_data={"grade": grade}))
+    assert answer.service_data.status == "agrees"
+    assert answer.candidates[0].lubricant.grade == grade
+
+
+def test_a_grade_alone_that_no_family_serves_in_conflicts_and_says_who_is_meant(ask, box) -> None:
+    answer = ask(**box("paper", service_data={"grade": "75W-140"}))
+    assert answer.service_data.status == "conflicts"
+    assert "GL-5 gear oil 75W-140: " in answer.service_data.text
+
+
+def test_a_single_grade_of_an_older_book_names_the_multigrades_of_it(ask, box) -> None:
+    answer = ask(**box("bronze", service_data={"family": "gl-4", "grade": "90"}))
+    assert answer.service_data.status == "agrees"
+    assert answer.candidates[0].lubricant.id == "gl-4-75w-90"
+    assert {item.lubricant.grade.split("-")[-1] for item in answer.candidates[:2]} == {"90"}
+
+
+def test_the_text_speaks_of_families_by_their_label(ask, box) -> None:
+    answer = ask(**box("bronze", service_data={"family": "gl-5-limited-slip", "grade": "75W-110"}))
+    assert "GL-5 limited-slip 75W-110" in answer.service_data.text
 
 
 def test_a_grade_alone_excuses_no_gl_5(ask, box, of) -> None:
@@ -79,7 +118,9 @@ def test_a_grade_alone_excuses_no_gl_5(ask, box, of) -> None:
     assert of(answer, "gl-5-75w-90").verdict == "does-not-fit"
 
 
-@pytest.mark.parametrize("grade", ["75w90", "SAE 75W-90", "sae 75 w 90", "75W/90", "75W–90"])
+@pytest.mark.parametrize(
+    "grade", ["75w90", "SAE 75W-90", "sae 75 w 90", "75W/90", "75W–90", "API GL-4 75 W - 90", "GL4 EP 75W-90"]
+)
 def test_a_grade_is_understood_however_it_is_spelled(ask, box, grade, oil) -> None:
     assert names(ServiceData(family="gl-4", grade=grade), oil("gl-4-75w-90"))
     answer = ask(**box("bronze", service_data={"family": "gl-4", "grade": grade}))

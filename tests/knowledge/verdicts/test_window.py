@@ -44,6 +44,18 @@ def test_an_axle_grade_that_only_just_flows_does_not_widen_the_window(ask, box, 
     assert answer.window.kv100_mm2_s.max < 24.0  # lower edge of grade 140, SAE J306
 
 
+@pytest.mark.parametrize("coldest", [-10.0, -20.0, -25.0, -28.0, -35.0, -40.0])
+@pytest.mark.parametrize("facing", ["bronze", "molybdenum", "sintered", "paper", "carbon"])
+@pytest.mark.parametrize("shares_the_sump", [{}, {"wet_clutch": True}])
+def test_what_it_says_of_free_first_shifts_is_within_reach_of_its_leader(
+    ask, box, base, facing, coldest, shares_the_sump
+) -> None:
+    answer = ask(**{**box(facing, condition="worn", coldest_start_c=coldest), **shares_the_sump})
+    free_up_to = answer.window.kv100_for_free_first_shifts_mm2_s
+    least, most = band(answer, 1, base)
+    assert free_up_to is None or least < free_up_to < most
+
+
 def test_a_hot_paper_box_asks_for_no_more_than_its_leader_can_show(ask, box, base) -> None:
     answer = ask(**box("paper", sump_hot_c=150.0, duty="competition"))
     assert answer.window.kv100_mm2_s.min < answer.window.kv100_mm2_s.max
