@@ -188,7 +188,7 @@ def test_a_slip_says_when_its_answer_is_no_longer_the_same(client) -> None:
     text = read(client.get(f"/{verdict}")).text
     assert "The knowledge is the same, but the question or the shop's own tables are not what they were." in text
     assert "GL-4 gear oil 75W-85 is still first. Then: fits. Now: fits with care." in text
-    gone = link.replace("id=", "id=0").replace("first=gl-4-75w-90", "first=gl-9")
+    gone = link.replace("id=", "id=0").replace("first=gl-4-75w-85", "first=gl-9")
     assert "a class that is no longer listed" in read(client.get(f"/{gone}")).text
 
 
