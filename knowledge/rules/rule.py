@@ -2,6 +2,7 @@
 
 import inspect
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from knowledge.answers import Citation, Effect, Severity, Standing
@@ -39,7 +40,8 @@ class Said(NamedTuple):
     against: str = ""
 
 
-class Rule(NamedTuple):
+@dataclass(frozen=True, slots=True, eq=False)
+class Rule:
     """One claim about lubricants, with its sources and the facts it reads.
 
     Most rules look at nothing of an oil but its family; those are asked once for each family.
@@ -57,23 +59,27 @@ class Rule(NamedTuple):
     takes: frozenset[str]
     judge: Callable[..., Said]
 
-    @property
-    def looks_at_the_oil(self) -> bool:
-        """Whether it needs more of an oil than its family."""
-        return "oil" in self.takes
-
-    def given(self, *, oil: Oil, is_named: bool, base: KnowledgeBase) -> dict[str, Any]:
-        """What it takes beside the facts it reads; `is_named`: whether the service data names this very class."""
-        given: dict[str, Any] = {}
+    def subject(self, oil: Oil) -> Oil | str | None:
+        """What it looks at: the oil itself, the id of its family alone, or neither."""
         if "oil" in self.takes:
-            given["oil"] = oil
+            return oil
+        return oil.family.id if "family" in self.takes else None
+
+    def ask(self, values: tuple[Any, ...], subject: Oil | str | None, is_named: bool, base: KnowledgeBase) -> Said:
+        """What it says where the facts it reads have these values.
+
+        `is_named`: whether the service data names this very class.
+        """
+        given = dict(zip(self.reads, values))
+        if "oil" in self.takes:
+            given["oil"] = subject
         if "family" in self.takes:
-            given["family"] = oil.family
+            given["family"] = base.families[subject]
         if "is_named" in self.takes:
             given["is_named"] = is_named
         if "base" in self.takes:
             given["base"] = base
-        return given
+        return self.judge(**given)
 
 
 def rule(

@@ -2,12 +2,12 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import reduce
-from itertools import chain
+from functools import lru_cache, reduce
 from operator import or_
 from typing import Any, NamedTuple
 
 from knowledge.answers import Effect, Figure, Finding, Verdict, weakest
+from knowledge.base import KnowledgeBase
 from knowledge.box.facts import FACTS, pointers
 from knowledge.box.worlds import Worlds
 from knowledge.oils import Oil
@@ -19,13 +19,6 @@ from knowledge.verdicts.wording import only_if
 
 EFFECTS_FROM_WORST: tuple[Effect, ...] = ("excludes", "cautions", "no-data", "supports")
 SEVERITIES_FROM_WORST = ("danger", "warning", "note")
-
-
-class Heard(NamedTuple):
-    """What a rule said in some of the worlds."""
-
-    said: Said
-    worlds: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +67,15 @@ def _least(margins: tuple[tuple[float, int], ...], worlds: int) -> float:
     return next((margin for margin, held in margins if held & worlds), float("inf"))
 
 
+class _Opinion(NamedTuple):
+    """What a rule says of an oil in one world, and the finding that it comes to where that is so in all."""
+
+    said: Said
+    finding: Finding
+    is_softened: bool
+    badness: tuple[int, bool, int, float]
+
+
 class _Ruling(NamedTuple):
     """What a rule comes to for one oil, or for all oils of a family: its finding, and the worlds it counts in."""
 
@@ -86,15 +88,18 @@ class _Ruling(NamedTuple):
 
 
 class _Hearing(NamedTuple):
-    """A rule with all that is the same for every oil; what several oils share is kept."""
+    """A rule with all that is the same for every oil; what several oils share is kept.
+
+    The worlds in which something holds are those of some of the cells; sets of cells are told apart by their
+    indices, which are quick to compare, and not by their worlds, which are not.
+    """
 
     rule: Rule
     about: tuple[str, ...]
-    axes: frozenset[str]
-    cells: tuple[tuple[dict[str, Any], int], ...]
-    rulings: dict[tuple[str, bool], _Ruling]
-    findings: dict[tuple[Said, ...] | None, Finding]
-    phrases: dict[int, str]
+    cells: tuple[tuple[tuple[Any, ...], int], ...]
+    rulings: dict[tuple[Oil | str | None, bool], _Ruling]
+    unions: dict[tuple[int, ...], int]
+    bites: dict[tuple[int, ...], tuple[str | None, float]]
 
 
 def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
@@ -103,11 +108,10 @@ def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
         _Hearing(
             rule=rule,
             about=_about(rule, worlds.question),
-            axes=frozenset(axis for fact in rule.reads for axis in FACTS[fact].reads),
-            cells=tuple(worlds.cells(rule.reads)),
+            cells=tuple((tuple(facts.values()), held) for facts, held in worlds.cells(rule.reads)),
             rulings={},
-            findings={},
-            phrases={},
+            unions={},
+            bites={},
         )
         for rule in RULES
     )
@@ -121,147 +125,149 @@ def _about(rule: Rule, question: FillQuestion) -> tuple[str, ...]:
 
 def _judged(oil: Oil, hearings: tuple[_Hearing, ...], worlds: Worlds) -> Judged:
     is_named = names(worlds.question.service_data, oil)
-    rulings = [_ruling(hearing, oil, is_named, worlds) for hearing in hearings]
     refused = cared = warned = 0
-    for ruling in rulings:
+    findings: list[Finding] = []
+    overruled: list[Finding] = []
+    margins: list[tuple[float, int]] = []
+    eases: list[tuple[float, int]] = []
+    for hearing in hearings:
+        ruling = _ruling(hearing, oil, is_named, worlds)
+        findings.append(ruling.finding)
         refused |= ruling.refused
         cared |= ruling.cared
         warned |= ruling.warned
+        if ruling.is_softened:
+            overruled.append(ruling.finding)
+        if hearing.rule.sets_margin:
+            margins += ruling.margins
+        elif hearing.rule.sets_ease:
+            eases += ruling.margins
     return Judged(
         oil=oil,
-        findings=tuple(ruling.finding for ruling in rulings),
-        figures={figure.name: figure for ruling in rulings for figure in ruling.finding.figures},
+        findings=tuple(findings),
+        figures={figure.name: figure for finding in findings for figure in finding.figures},
         fits=worlds.every & ~refused & ~cared,
         serves=worlds.every & ~refused,
         warned=warned,
-        margins=_rising(ruling.margins for ruling, hearing in zip(rulings, hearings) if hearing.rule.sets_margin),
-        eases=_rising(ruling.margins for ruling, hearing in zip(rulings, hearings) if hearing.rule.sets_ease),
+        margins=tuple(sorted(margins)),
+        eases=tuple(sorted(eases)),
         is_asked_for=matches(worlds.question.service_data, oil),
-        overruled=tuple(ruling.finding for ruling in rulings if ruling.is_softened),
+        overruled=tuple(overruled),
     )
-
-
-def _rising(margins: Iterable[tuple[tuple[float, int], ...]]) -> tuple[tuple[float, int], ...]:
-    return tuple(sorted(chain.from_iterable(margins)))
 
 
 def _ruling(hearing: _Hearing, oil: Oil, is_named: bool, worlds: Worlds) -> _Ruling:
-    if hearing.rule.looks_at_the_oil:
-        return _heard_out(hearing, oil, is_named, worlds)
-    kind = (oil.family.id if "family" in hearing.rule.takes else "", is_named)
-    if kind not in hearing.rulings:
-        hearing.rulings[kind] = _heard_out(hearing, oil, is_named, worlds)
-    return hearing.rulings[kind]
+    key = hearing.rule.subject(oil), is_named
+    ruling = hearing.rulings.get(key)
+    if ruling is None:
+        ruling = hearing.rulings[key] = _heard_out(hearing, *key, worlds)
+    return ruling
 
 
-def _heard_out(hearing: _Hearing, oil: Oil, is_named: bool, worlds: Worlds) -> _Ruling:
-    rule = hearing.rule
-    given = rule.given(oil=oil, is_named=is_named, base=worlds.base)
-    heard = tuple([Heard(rule.judge(**facts, **given), held) for facts, held in hearing.cells])
-    softened = _softened(heard) if is_named and rule.yields_to_service_data else heard
-    refused = cared = warned = 0
-    for said, held in softened:
-        if said.effect == "excludes":
-            refused |= held
-        elif said.effect == "cautions":
-            cared |= held
-            warned |= held if said.severity != "note" else 0
+def _heard_out(hearing: _Hearing, subject: Oil | str | None, is_named: bool, worlds: Worlds) -> _Ruling:
+    opinions = [
+        _opinion(hearing.rule, hearing.about, values, subject, is_named, worlds.base) for values, _ in hearing.cells
+    ]
+    said = [opinion.said for opinion in opinions]
+    cautious = [index for index, item in enumerate(said) if item.effect == "cautions"]
     return _Ruling(
-        finding=_finding(hearing, softened, worlds),
-        is_softened=softened != heard,
-        refused=refused,
-        cared=cared,
-        warned=warned,
-        margins=tuple((said.margin, held) for said, held in softened if said.margin is not None),
+        finding=opinions[0].finding if len(opinions) == 1 else _finding(hearing, opinions, worlds),
+        is_softened=any([opinion.is_softened for opinion in opinions]),
+        refused=_union(hearing, [index for index, item in enumerate(said) if item.effect == "excludes"]),
+        cared=_union(hearing, cautious),
+        warned=_union(hearing, [index for index in cautious if said[index].severity != "note"]),
+        margins=tuple([(item.margin, held) for item, (_, held) in zip(said, hearing.cells) if item.margin is not None]),
     )
 
 
-def _softened(heard: tuple[Heard, ...]) -> tuple[Heard, ...]:
-    """Refusals turned into warnings, because the service data names this very class."""
-    return tuple(
-        Heard(
-            said._replace(
-                effect="cautions",
-                text=f"{said.against} The service data names this class all the same, so this warns and does not "
-                "refuse: ask the manufacturer.",
-            ),
-            held,
-        )
-        if said.effect == "excludes"
-        else Heard(said, held)
-        for said, held in heard
-    )
+def _union(hearing: _Hearing, cells: Iterable[int]) -> int:
+    """The worlds of some of the cells."""
+    key = tuple(cells)
+    if key not in hearing.unions:
+        hearing.unions[key] = reduce(or_, [hearing.cells[index][1] for index in key], 0)
+    return hearing.unions[key]
 
 
-def _finding(hearing: _Hearing, heard: tuple[Heard, ...], worlds: Worlds) -> Finding:
-    """The finding of what was heard: its worst effect, its figures over all worlds."""
-    alike = None if any([said.figures for said, _ in heard]) else tuple([said for said, _ in heard])
-    if alike in hearing.findings:
-        return hearing.findings[alike]
-    worst, bites = _worst(heard)
-    everywhere = bites == worlds.every
+@lru_cache(maxsize=20_000)
+def _opinion(
+    rule: Rule,
+    about: tuple[str, ...],
+    values: tuple[Any, ...],
+    subject: Oil | str | None,
+    is_named: bool,
+    base: KnowledgeBase,
+) -> _Opinion:
+    """A rule is a pure function of few values, and boxes have many of them in common, hence the cache."""
+    said = rule.ask(values, subject, is_named, base)
+    is_softened = is_named and rule.yields_to_service_data and said.effect == "excludes"
+    if is_softened:
+        said = _softened(said)
     finding = Finding(
+        rule=rule.id,
+        effect=said.effect,
+        severity=said.severity,
+        text=said.text,
+        about=about,
+        figures=tuple([_figure((measured,)) for measured in said.figures]),
+        margin=None if said.margin is None else _significant(said.margin),
+        sources=rule.sources if said.is_concerned else (),
+    )
+    margin = float("inf") if said.margin is None else said.margin
+    effect, severity = EFFECTS_FROM_WORST.index(said.effect), SEVERITIES_FROM_WORST.index(said.severity)
+    return _Opinion(said, finding, is_softened, (effect, not said.is_concerned, severity, margin))
+
+
+def _softened(said: Said) -> Said:
+    """A refusal turned into a warning, because the service data names this very class."""
+    return said._replace(
+        effect="cautions",
+        text=f"{said.against} The service data names this class all the same, so this warns and does not refuse: "
+        "ask the manufacturer.",
+    )
+
+
+def _finding(hearing: _Hearing, opinions: Sequence[_Opinion], worlds: Worlds) -> Finding:
+    """The finding of several opinions: the worst effect, the figures over all worlds."""
+    worst = min(opinions, key=_badness).said
+    told = [index for index, opinion in enumerate(opinions) if opinion.said.effect == worst.effect]
+    margins = [opinion.said.margin for opinion in opinions if opinion.said.margin is not None]
+    only_if, share = _bite(hearing, tuple(told), worlds)
+    is_worst_of_many = worst.figures and sum([opinions[index].said.is_concerned for index in told]) > 1
+    return Finding(
         rule=hearing.rule.id,
         effect=worst.effect,
         severity=worst.severity,
-        text=worst.text,
+        text=f"At worst: {worst.text[0].lower()}{worst.text[1:]}" if is_worst_of_many else worst.text,
         about=hearing.about,
-        figures=tuple(_figure(same) for same in _by_name(heard)),
-        margin=_least_margin(heard),
+        figures=tuple([_figure(same) for same in zip(*[item.said.figures for item in opinions if item.said.figures])]),
+        margin=_significant(min(margins)) if margins else None,
         sources=hearing.rule.sources if worst.is_concerned else (),
-        only_if=None if everywhere else _phrase(bites, hearing, worlds),
-        share_of_worlds=1.0 if everywhere else bites.bit_count() / worlds.count,
+        only_if=only_if,
+        share_of_worlds=share,
     )
-    if alike is not None:
-        hearing.findings[alike] = finding
-    return finding
 
 
-def _phrase(bites: int, hearing: _Hearing, worlds: Worlds) -> str:
-    if bites not in hearing.phrases:
-        hearing.phrases[bites] = only_if(bites, hearing.axes, worlds)
-    return hearing.phrases[bites]
+def _badness(opinion: _Opinion) -> tuple[int, bool, int, float]:
+    return opinion.badness
 
 
-def _worst(heard: tuple[Heard, ...]) -> Heard:
-    """The worst that was said, with all the worlds in which its effect holds."""
-    if len(heard) == 1:
-        return heard[0]
-    effect = min((said.effect for said, _ in heard), key=EFFECTS_FROM_WORST.index)
-    told = [item for item in heard if item.said.effect == effect]
-    concerned = [item for item in told if item.said.is_concerned] or told
-    worst = min((said for said, _ in concerned), key=_how_bad)
-    if worst.figures and len(concerned) > 1:
-        worst = worst._replace(text=f"At worst: {worst.text[0].lower()}{worst.text[1:]}")
-    return Heard(worst, reduce(or_, (held for _, held in told)))
-
-
-def _least_margin(heard: tuple[Heard, ...]) -> float | None:
-    margins = [said.margin for said, _ in heard if said.margin is not None]
-    return _significant(min(margins)) if margins else None
-
-
-def _how_bad(said: Said) -> tuple[int, float]:
-    return SEVERITIES_FROM_WORST.index(said.severity), float("inf") if said.margin is None else said.margin
-
-
-def _by_name(heard: tuple[Heard, ...]) -> Iterable[Sequence[Measured]]:
-    """The figures of the same name, together."""
-    if len(heard) == 1:
-        return ((figure,) for figure in heard[0].said.figures)
-    measured: dict[str, list[Measured]] = {}
-    for said, _ in heard:
-        for figure in said.figures:
-            measured.setdefault(figure.name, []).append(figure)
-    return measured.values()
+def _bite(hearing: _Hearing, cells: tuple[int, ...], worlds: Worlds) -> tuple[str | None, float]:
+    """In which worlds a finding bites: in words, and as their share of all."""
+    if cells not in hearing.bites:
+        bites = _union(hearing, cells)
+        axes = frozenset(axis for fact in hearing.rule.reads for axis in FACTS[fact].reads)
+        phrase = None if bites == worlds.every else only_if(bites, axes, worlds)
+        hearing.bites[cells] = phrase, bites.bit_count() / worlds.count
+    return hearing.bites[cells]
 
 
 def _figure(same: Sequence[Measured]) -> Figure:
+    """One figure over all that a rule measured of it; a rule measures its figures always in the same order."""
     name, low, high, unit, rests_on, screening = same[0]
     if len(same) > 1:
         low, high = min([figure.low for figure in same]), max([figure.high for figure in same])
         rests_on = weakest(*{figure.rests_on for figure in same})
-        screening = any(figure.screening for figure in same)
+        screening = any([figure.screening for figure in same])
     return Figure(
         name=name,
         unit=unit,

@@ -62,12 +62,10 @@ class _Within:
     def how_well(self, item: Judged) -> tuple[int, ...]:
         """How well a class serves; less is better."""
         verdict = item.verdict(self.held)
-        depends = verdict == "depends"
         return (
-            depends or not item.is_asked_for,
+            verdict == "depends" or not item.is_asked_for,
             VERDICTS_FROM_BEST.index(verdict),
             bool(item.warned & self.held),
-            -(item.serves & self.held).bit_count() if depends else 0,
         )
 
     def fitness(self, item: Judged) -> int:
@@ -76,7 +74,9 @@ class _Within:
 
     def how_close(self, item: Judged) -> tuple[float, ...]:
         """What decides between classes that serve equally well; less is better. Sorting keeps the table's order."""
+        serves = item.serves & self.held
         return (
+            -serves.bit_count() if serves != self.held else 0,
             self.fitness(item),
             -min(item.margin(self.held), self.comfortable),
             -min(_as_judged(item.ease(self.held)), 1),
