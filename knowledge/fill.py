@@ -34,6 +34,8 @@ from knowledge.verdicts.window import window
 from knowledge.verdicts.wording import summary, value_text
 from knowledge.vocabulary import check_ids
 
+SHOWN = frozenset(CandidateFigures.model_fields)
+
 
 def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> FillAnswer:
     """The answer to a fill question; `shop` is where its box and its shelf are looked up.
@@ -96,9 +98,7 @@ def _candidates(judged: Sequence[Judged], order: Sequence[Judged], worlds: World
             verdict=item.verdict(worlds.every),
             rank=rank if item.serves else None,
             share_of_worlds=item.serves.bit_count() / worlds.count,
-            figures=CandidateFigures(
-                **{name: figure for name, figure in item.figures.items() if name in CandidateFigures.model_fields}
-            ),
+            figures=CandidateFigures(**{name: figure for name, figure in item.figures.items() if name in SHOWN}),
             findings=item.findings,
         )
 

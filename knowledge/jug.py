@@ -79,6 +79,8 @@ def jug_answer(asked: JugQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) ->
 
 def judged_jugs(jugs: Sequence[Jug], worlds: Worlds) -> tuple[JudgedJug, ...]:
     """Jugs at hand or on the shelf, judged for the box of these worlds; ids in them must be known."""
+    if not jugs:
+        return ()
     base = worlds.base
     sheets = [Sheet.of(jug, base) for jug in jugs]
     of_jugs = [possible_oils(sheet, base) for sheet in sheets]

@@ -19,6 +19,8 @@ from knowledge.verdicts.wording import only_if
 
 EFFECTS_FROM_WORST: tuple[Effect, ...] = ("excludes", "cautions", "no-data", "supports")
 SEVERITIES_FROM_WORST = ("danger", "warning", "note")
+SETTING_MARGIN = tuple(place for place, rule in enumerate(RULES) if rule.sets_margin)
+SETTING_EASE = tuple(place for place, rule in enumerate(RULES) if rule.sets_ease)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +99,6 @@ class _Hearing(NamedTuple):
     rule: Rule
     about: tuple[str, ...]
     cells: tuple[tuple[tuple[Any, ...], int], ...]
-    rulings: dict[tuple[Oil | str | None, bool], _Ruling]
     unions: dict[tuple[int, ...], int]
     bites: dict[tuple[int, ...], tuple[str | None, float]]
 
@@ -109,13 +110,14 @@ def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
             rule=rule,
             about=_about(rule, worlds.question),
             cells=tuple((tuple(facts.values()), held) for facts, held in worlds.cells(rule.reads)),
-            rulings={},
             unions={},
             bites={},
         )
         for rule in RULES
     )
-    return tuple(_judged(oil, hearings, worlds) for oil in oils)
+    named = [names(worlds.question.service_data, oil) for oil in oils]
+    heard = [_rulings(hearing, oils, named, worlds) for hearing in hearings]
+    return tuple(_judged(oil, rulings, worlds) for oil, rulings in zip(oils, zip(*heard)))
 
 
 def _about(rule: Rule, question: FillQuestion) -> tuple[str, ...]:
@@ -123,60 +125,70 @@ def _about(rule: Rule, question: FillQuestion) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*read, *(("/service_data",) if "is_named" in rule.takes else ()))))
 
 
-def _judged(oil: Oil, hearings: tuple[_Hearing, ...], worlds: Worlds) -> Judged:
-    is_named = names(worlds.question.service_data, oil)
+def _rulings(hearing: _Hearing, oils: Sequence[Oil], named: Sequence[bool], worlds: Worlds) -> Iterable[_Ruling]:
+    """What a rule comes to for each oil; those that are the same to it are heard once."""
+    kept: dict[tuple[Oil | str | None, bool], _Ruling] = {}
+    for oil, is_named in zip(oils, named):
+        key = hearing.rule.subject(oil), is_named
+        if key not in kept:
+            kept[key] = _heard_out(hearing, *key, worlds)
+        yield kept[key]
+
+
+def _judged(oil: Oil, rulings: Sequence[_Ruling], worlds: Worlds) -> Judged:
     refused = cared = warned = 0
-    findings: list[Finding] = []
-    overruled: list[Finding] = []
-    margins: list[tuple[float, int]] = []
-    eases: list[tuple[float, int]] = []
-    for hearing in hearings:
-        ruling = _ruling(hearing, oil, is_named, worlds)
-        findings.append(ruling.finding)
+    for ruling in rulings:
         refused |= ruling.refused
         cared |= ruling.cared
         warned |= ruling.warned
-        if ruling.is_softened:
-            overruled.append(ruling.finding)
-        if hearing.rule.sets_margin:
-            margins += ruling.margins
-        elif hearing.rule.sets_ease:
-            eases += ruling.margins
     return Judged(
         oil=oil,
-        findings=tuple(findings),
-        figures={figure.name: figure for finding in findings for figure in finding.figures},
+        findings=tuple([ruling.finding for ruling in rulings]),
+        figures={figure.name: figure for ruling in rulings for figure in ruling.finding.figures},
         fits=worlds.every & ~refused & ~cared,
         serves=worlds.every & ~refused,
         warned=warned,
-        margins=tuple(sorted(margins)),
-        eases=tuple(sorted(eases)),
+        margins=_rising(rulings, SETTING_MARGIN),
+        eases=_rising(rulings, SETTING_EASE),
         is_asked_for=matches(worlds.question.service_data, oil),
-        overruled=tuple(overruled),
+        overruled=tuple([ruling.finding for ruling in rulings if ruling.is_softened]),
     )
 
 
-def _ruling(hearing: _Hearing, oil: Oil, is_named: bool, worlds: Worlds) -> _Ruling:
-    key = hearing.rule.subject(oil), is_named
-    ruling = hearing.rulings.get(key)
-    if ruling is None:
-        ruling = hearing.rulings[key] = _heard_out(hearing, *key, worlds)
-    return ruling
+def _rising(rulings: Sequence[_Ruling], places: Iterable[int]) -> tuple[tuple[float, int], ...]:
+    """The margins of the rules at some places, the least first."""
+    return tuple(sorted([margin for place in places for margin in rulings[place].margins]))
 
 
 def _heard_out(hearing: _Hearing, subject: Oil | str | None, is_named: bool, worlds: Worlds) -> _Ruling:
     opinions = [
         _opinion(hearing.rule, hearing.about, values, subject, is_named, worlds.base) for values, _ in hearing.cells
     ]
+    if len(opinions) == 1:
+        return _settled(opinions[0], worlds.every)
     said = [opinion.said for opinion in opinions]
     cautious = [index for index, item in enumerate(said) if item.effect == "cautions"]
     return _Ruling(
-        finding=opinions[0].finding if len(opinions) == 1 else _finding(hearing, opinions, worlds),
+        finding=_finding(hearing, opinions, worlds),
         is_softened=any([opinion.is_softened for opinion in opinions]),
         refused=_union(hearing, [index for index, item in enumerate(said) if item.effect == "excludes"]),
         cared=_union(hearing, cautious),
         warned=_union(hearing, [index for index in cautious if said[index].severity != "note"]),
         margins=tuple([(item.margin, held) for item, (_, held) in zip(said, hearing.cells) if item.margin is not None]),
+    )
+
+
+def _settled(opinion: _Opinion, every: int) -> _Ruling:
+    """What a rule comes to that says the same in every world."""
+    said = opinion.said
+    is_cautious = said.effect == "cautions"
+    return _Ruling(
+        finding=opinion.finding,
+        is_softened=opinion.is_softened,
+        refused=every if said.effect == "excludes" else 0,
+        cared=every if is_cautious else 0,
+        warned=every if is_cautious and said.severity != "note" else 0,
+        margins=() if said.margin is None else ((said.margin, every),),
     )
 
 

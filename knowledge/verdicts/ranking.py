@@ -23,29 +23,26 @@ def ranked(judged: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged,
     """
     within = _Within(held, worlds)
     serving = [item for item in judged if item.serves & held]
-    return tuple(sorted(serving, key=lambda item: (*within.how_well(item), *within.how_close(item))))
+    return tuple(sorted(serving, key=within.order))
 
 
 def as_good_as_the_first(order: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged, ...]:
     """The first of the ranked classes, and those that differ from it only in what is usual."""
     within = _Within(held, worlds)
-    first = (*within.how_well(order[0]), *within.how_close(order[0])[:-1])
-    return tuple(item for item in order if (*within.how_well(item), *within.how_close(item)[:-1]) == first)
+    first = within.order(order[0])[:-1]
+    return tuple(item for item in order if within.order(item)[:-1] == first)
 
 
 def leader(judged: Sequence[Judged], held: int, worlds: Worlds) -> Judged | None:
     """The first of the ranked classes, found without ordering the rest."""
     within = _Within(held, worlds)
-    best: list[Judged] = []
-    least: tuple[int, ...] | None = None
-    for item in judged:
-        if item.serves & held:
-            well = within.how_well(item)
-            if least is None or well < least:
-                best, least = [item], well
-            elif well == least:
-                best.append(item)
-    return min(best, key=within.how_close, default=None)
+    best = [item for item in judged if item.serves & held]
+    for measure in (within.how_well, within.how_often, within.how_close):
+        if len(best) > 1:
+            measured = [measure(item) for item in best]
+            least = min(measured)
+            best = [item for item, value in zip(best, measured) if value == least]
+    return best[0] if best else None
 
 
 class _Within:
@@ -59,6 +56,10 @@ class _Within:
         self.facings = {facing for facings in rings for facing in facings or (NO_RINGS,)}
         self.usual = {self.base.facings[facing].usual_lubricant for facing in self.facings - {NO_RINGS}}
 
+    def order(self, item: Judged) -> tuple[float, ...]:
+        """All that the order follows from; less is better."""
+        return *self.how_well(item), self.how_often(item), *self.how_close(item)
+
     def how_well(self, item: Judged) -> tuple[int, ...]:
         """How well a class serves; less is better."""
         verdict = item.verdict(self.held)
@@ -68,15 +69,18 @@ class _Within:
             bool(item.warned & self.held),
         )
 
+    def how_often(self, item: Judged) -> int:
+        """In how many worlds a class serves, where that depends; less is better."""
+        serves = item.serves & self.held
+        return -serves.bit_count() if serves != self.held else 0
+
     def fitness(self, item: Judged) -> int:
         """The fitness of its family for the facing that it serves worst; less is better."""
         return max(self.base.fitness[facing, item.oil.family.id] for facing in self.facings)
 
     def how_close(self, item: Judged) -> tuple[float, ...]:
         """What decides between classes that serve equally well; less is better. Sorting keeps the table's order."""
-        serves = item.serves & self.held
         return (
-            -serves.bit_count() if serves != self.held else 0,
             self.fitness(item),
             -min(item.margin(self.held), self.comfortable),
             -min(_as_judged(item.ease(self.held)), 1),
