@@ -38,7 +38,7 @@ def full_ep_additives_attack_yellow_metal(
     """Full extreme-pressure additives of GL-5 level attack copper alloys, the more the hotter the sump.
 
     Because their active sulfur reacts with copper; the category's own copper strip limit allows dark
-    tarnish, so the label alone proves nothing. A strip of 2a or better at 121 °C is a better sign.
+    tarnish, so the label alone proves nothing. A light strip from a hot test is a better sign.
     """
     if oil.family.protection != "full":
         return not_concerned("No full extreme-pressure additive to attack copper alloys.")

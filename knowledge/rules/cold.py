@@ -66,7 +66,7 @@ def cold_first_shifts_need_the_film_wiped(*, cold_wiping: ColdWiping | None, oil
     )
     at = (
         f"At {coldest_start_c:g} °C the {wiping_land.condition} {base.facings[wiping_land.facing].words} ring needs "
-        f"about {1000 * fast:.0f} to {1000 * slow:.0f} ms to wipe the film"
+        f"about {_times(fast, slow)} to wipe the film"
     )
     margin = base.limit("wiping-time-baulk-from") / slow
     if margin < 1:
@@ -93,7 +93,13 @@ def first_shifts_come_freely_once_warm_enough(*, wiping_land: WipingLand | None,
     viscosity = base.limit("wiping-time-baulk-from") / wiping_land.wiping_s_per_mpa_s
     low, high = sorted(_temperature_c(line, oil.density15_kg_m3, viscosity) for line in oil.cold_lines)
     figure = Measured("shifts_freely_above_c", low, high, "°C", "judgement", is_screening(temperature_c=low))
-    return supports(f"First shifts come freely above about {high:.0f} °C.", figures=(figure,))
+    return supports(f"First shifts come freely above about {high:.0f} °C.", figures=(figure,), goodness=-high)
+
+
+def _times(fast_s: float, slow_s: float) -> str:
+    if slow_s < 1:
+        return f"{1000 * fast_s:.0f} to {1000 * slow_s:.0f} ms"
+    return f"{fast_s:.2f} to {slow_s:.3g} s"
 
 
 def _flow_margin(coldest_start_c: float, oil: Oil) -> float | None:

@@ -20,8 +20,8 @@ from knowledge.rules.rule import Measured, Said, cautions, excludes, no_data, ru
 def bearings_need_viscosity_when_hot(*, sump_hot_c: float, bearing: Bearing, oil: Oil, base: KnowledgeBase) -> Said:
     """At the hottest sump the oil must keep enough viscosity to part the rolling bearings' surfaces.
 
-    Because below a viscosity ratio of 0.4 metal runs on metal, between 0.4 and 1 an antiwear or extreme-pressure
-    additive has to help, and above 1 the film carries most of the load.
+    Because at a small part of the viscosity that the bearing needs metal runs on metal, below the whole of it an
+    antiwear or extreme-pressure additive has to help, and above it the film carries most of the load.
     """
     needed = reference_viscosity_mm2_s(speed_rpm=bearing.speed_rpm, pitch_diameter_mm=bearing.pitch_diameter_mm)
     try:
@@ -72,24 +72,25 @@ def gear_film_sets_the_protection_needed(
     except OutOfRange:
         return no_data(f"The viscosity at {sump_hot_c:g} °C is outside of what ASTM D341 covers.")
     thin, thick = (_lambda(viscosity, mesh, base) for viscosity in span)
-    figures = (Measured("film_lambda", thin, thick, "1", "judgement"),)
     at = f"The gear film at {sump_hot_c:g} °C is {thin:.2f} to {thick:.2f} of the roughness"
-    protection = oil.family.protection
-    if thin >= base.limit("film-lambda-additive-below"):
-        return supports(f"{at}: it parts the teeth by itself.", figures=figures)
+    figures = (Measured("film_lambda", thin, thick, "1", "judgement"),)
+    return _of_film(thin, at, oil.family.protection, is_named, base)._replace(figures=figures, goodness=thin)
+
+
+def _of_film(thinnest: float, at: str, protection: str, is_named: bool, base: KnowledgeBase) -> Said:
+    if thinnest >= base.limit("film-lambda-additive-below"):
+        return supports(f"{at}: it parts the teeth by itself.")
     if protection in ("moderate", "full"):
-        return supports(f"{at}: the additives of this family carry the rest.", figures=figures)
+        return supports(f"{at}: the additives of this family carry the rest.")
     if protection == "none" and is_named:
-        return cautions(
-            f"{at}: the teeth want an antiwear additive, but the service data names this class.", figures=figures
-        )
+        return cautions(f"{at}: the teeth want an antiwear additive, but the service data names this class.")
     if protection == "none":
-        return excludes(f"{at}: the teeth need an antiwear additive, and this oil has none.", figures=figures)
-    if thin >= base.limit("film-lambda-ep-below"):
-        return supports(f"{at}: its light antiwear additive carries the rest.", figures=figures)
+        return excludes(f"{at}: the teeth need an antiwear additive, and this oil has none.")
+    if thinnest >= base.limit("film-lambda-ep-below"):
+        return supports(f"{at}: its light antiwear additive carries the rest.")
     if is_named:
-        return supports(f"{at}: thin for a light additive, but the service data names this class.", figures=figures)
-    return cautions(f"{at}: thin for a light antiwear additive; hard use wears the teeth.", figures=figures)
+        return supports(f"{at}: thin for a light additive, but the service data names this class.")
+    return cautions(f"{at}: thin for a light antiwear additive; hard use wears the teeth.")
 
 
 def _lambda(dynamic_viscosity_mpa_s: float, mesh: MeshContact, base: KnowledgeBase) -> float:

@@ -28,7 +28,7 @@ class Said(NamedTuple):
 
     `margin` is how far inside its limit the oil is: 1 is at the limit. A rule that is not concerned has
     nothing against the oil for want of anything to judge, and cites nothing. `against` is the text without
-    what would lift a refusal.
+    what would lift a refusal. `goodness` orders what it says in different worlds where no margin does: more is better.
     """
 
     effect: Effect
@@ -38,6 +38,7 @@ class Said(NamedTuple):
     margin: float | None = None
     is_concerned: bool = True
     against: str = ""
+    goodness: float = float("inf")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -117,9 +118,15 @@ def rule(
     return of
 
 
-def supports(text: str, *, figures: tuple[Measured, ...] = (), margin: float | None = None) -> Said:
+def supports(
+    text: str,
+    *,
+    figures: tuple[Measured, ...] = (),
+    margin: float | None = None,
+    goodness: float = float("inf"),
+) -> Said:
     """The rule has nothing against this oil, or speaks for it."""
-    return Said("supports", text, "note", figures, margin)
+    return Said("supports", text, "note", figures, margin, goodness=goodness)
 
 
 def not_concerned(text: str) -> Said:

@@ -100,7 +100,7 @@ class _Hearing(NamedTuple):
     about: tuple[str, ...]
     cells: tuple[tuple[tuple[Any, ...], int], ...]
     unions: dict[tuple[int, ...], int]
-    bites: dict[tuple[int, ...], tuple[str | None, float]]
+    phrases: dict[tuple[int, ...], str | None]
 
 
 def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
@@ -111,7 +111,7 @@ def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
             about=_about(rule, worlds.question),
             cells=tuple((tuple(facts.values()), held) for facts, held in worlds.cells(rule.reads)),
             unions={},
-            bites={},
+            phrases={},
         )
         for rule in RULES
     )
@@ -224,9 +224,9 @@ def _opinion(
         margin=None if said.margin is None else _significant(said.margin),
         sources=rule.sources if said.is_concerned else (),
     )
-    margin = float("inf") if said.margin is None else said.margin
+    goodness = said.goodness if said.margin is None else said.margin
     effect, severity = EFFECTS_FROM_WORST.index(said.effect), SEVERITIES_FROM_WORST.index(said.severity)
-    return _Opinion(said, finding, is_softened, (effect, not said.is_concerned, severity, margin))
+    return _Opinion(said, finding, is_softened, (effect, not said.is_concerned, severity, goodness))
 
 
 def _softened(said: Said) -> Said:
@@ -242,9 +242,9 @@ def _finding(hearing: _Hearing, opinions: Sequence[_Opinion], worlds: Worlds) ->
     """The finding of several opinions: the worst effect, the figures over all worlds."""
     worst = min(opinions, key=_badness).said
     told = [index for index, opinion in enumerate(opinions) if opinion.said.effect == worst.effect]
+    meant = [index for index in told if opinions[index].said.is_concerned == worst.is_concerned]
     margins = [opinion.said.margin for opinion in opinions if opinion.said.margin is not None]
-    only_if, share = _bite(hearing, tuple(told), worlds)
-    is_worst_of_many = worst.figures and sum([opinions[index].said.is_concerned for index in told]) > 1
+    is_worst_of_many = worst.figures and len(meant) > 1
     return Finding(
         rule=hearing.rule.id,
         effect=worst.effect,
@@ -254,8 +254,8 @@ def _finding(hearing: _Hearing, opinions: Sequence[_Opinion], worlds: Worlds) ->
         figures=tuple([_figure(same) for same in zip(*[item.said.figures for item in opinions if item.said.figures])]),
         margin=_significant(min(margins)) if margins else None,
         sources=hearing.rule.sources if worst.is_concerned else (),
-        only_if=only_if,
-        share_of_worlds=share,
+        only_if=_only_if(hearing, tuple(meant), worlds) if worst.is_concerned else None,
+        share_of_worlds=1.0 if len(told) == len(opinions) else _union(hearing, told).bit_count() / worlds.count,
     )
 
 
@@ -263,14 +263,13 @@ def _badness(opinion: _Opinion) -> tuple[int, bool, int, float]:
     return opinion.badness
 
 
-def _bite(hearing: _Hearing, cells: tuple[int, ...], worlds: Worlds) -> tuple[str | None, float]:
-    """In which worlds a finding bites: in words, and as their share of all."""
-    if cells not in hearing.bites:
+def _only_if(hearing: _Hearing, cells: tuple[int, ...], worlds: Worlds) -> str | None:
+    """What has to be so for a finding to bite; None where it always does."""
+    if cells not in hearing.phrases:
         bites = _union(hearing, cells)
         axes = frozenset(axis for fact in hearing.rule.reads for axis in FACTS[fact].reads)
-        phrase = None if bites == worlds.every else only_if(bites, axes, worlds)
-        hearing.bites[cells] = phrase, bites.bit_count() / worlds.count
-    return hearing.bites[cells]
+        hearing.phrases[cells] = None if bites == worlds.every else only_if(bites, axes, worlds)
+    return hearing.phrases[cells]
 
 
 def _figure(same: Sequence[Measured]) -> Figure:

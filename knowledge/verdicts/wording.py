@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 from knowledge.answers import AskNext
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import NO_RINGS
-from knowledge.box.worlds import Worlds
+from knowledge.box.worlds import Field, Worlds
 from knowledge.phrases import listed
 
 if TYPE_CHECKING:
@@ -39,9 +39,19 @@ def only_if(bites: int, axes: frozenset[str], worlds: Worlds) -> str:
         if len(biting) < len(field.parts):
             if field.name == "rings" and len(biting) == len(field.parts) - 1 and NO_RINGS not in biting:
                 biting = [ANY_RINGS]
-            values = listed((value_words(field.name, value, worlds.base) for value in biting), "or")
-            said.append(worlds.base.unknowns[field.name].phrase.format(values=values))
+            said.append(worlds.base.unknowns[field.name].phrase.format(values=_values(field, biting, worlds.base)))
     return f"Only if {listed(said, 'and')}." if said else "Only for some combinations of what is unknown."
+
+
+def _values(field: Field, biting: Sequence[Any], base: KnowledgeBase) -> str:
+    """The values in words; the hottest or coldest of many temperatures by their end alone."""
+    if len(biting) > 1 and field.name.endswith("_c"):
+        tried = [part.value for part in field.parts]
+        if biting == tried[-len(biting) :]:
+            return f"{value_words(field.name, biting[0], base)} or hotter"
+        if biting == tried[: len(biting)]:
+            return f"{value_words(field.name, biting[-1], base)} or colder"
+    return listed((value_words(field.name, value, base) for value in biting), "or")
 
 
 def summary(outcome: str, order: "Sequence[Judged]", questions: Sequence[AskNext], worlds: Worlds) -> str:
