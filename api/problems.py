@@ -9,6 +9,7 @@ from fastapi.exceptions import HTTPException
 from pydantic import BaseModel, Field
 
 from api.wording import Mistake, unknown_id
+from knowledge.errors import UnknownId
 from knowledge.spelling import nearest
 
 MEDIA_TYPE = "application/problem+json"
@@ -88,6 +89,7 @@ KINDS = {
         ),
     )
 }
+
 
 class ProblemError(BaseModel):
     """One thing to put right."""
@@ -171,5 +173,6 @@ def problem_errors(location: Any, found: Iterable[Mistake]) -> list[ProblemError
 def unknown_entry(id_: str, known: Iterable[str]) -> Refused:
     """The refusal of an id in a path."""
     names = tuple(known)
-    mistake = unknown_id("", names, nearest(id_, names) if len(id_) <= LONGEST_GUESS else None)
+    near = nearest(id_, names) if len(id_) <= LONGEST_GUESS else None
+    mistake = unknown_id(UnknownId("", id_, names, near))
     return Refused("unknown-id", mistake.detail, problem_errors("path", [mistake]), status=404)

@@ -1,8 +1,9 @@
 """What a caller may ask, as it travels over the wire.
 
 Absent and `null` both mean *the caller does not know*; nothing here has a silent default. Ids (facing,
-body, duty, family ...) are plain strings: `knowledge.vocabulary` checks them against the tables, so a new
-facing is a new table row and not a new version of these models.
+body, duty, family ...) are plain strings, however they are spelt: `knowledge.vocabulary` checks them against the
+tables, so a new facing is a new table row and not a new version of these models, and a capital is told like any
+other mistake, with the nearest id.
 """
 
 from typing import Annotated, Any, Literal
@@ -16,7 +17,8 @@ def whole(value: Any) -> Any:
     return int(value) if isinstance(value, float) and value.is_integer() else value
 
 
-Identifier = Annotated[str, Field(max_length=60, pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
+LONGEST_ID = 60
+Identifier = Annotated[str, Field(min_length=1, max_length=LONGEST_ID)]
 Words = Annotated[str, Field(max_length=200)]
 Flag = Annotated[bool, Field(strict=True)]
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
@@ -25,7 +27,6 @@ Viscosity = Annotated[Number, Field(ge=0.3, le=2_000_000)]
 DynamicViscosity = Annotated[Number, Field(gt=0, le=10_000_000)]
 Density = Annotated[Number, Field(ge=700, le=1200)]
 Hours = Annotated[Number, Field(gt=0, le=1000)]
-CopperRating = Annotated[str, Field(pattern=r"^[1-4][a-e]$")]
 Grade = Annotated[str, Field(min_length=1, max_length=40)]
 Cones = Annotated[int, Field(strict=True, ge=1, le=3)]
 Condition = Literal["new", "worn"]
@@ -49,7 +50,7 @@ class Ring(Asked):
         None, description="Friction material at the cone; an id of /v1/facings.", examples=["paper"]
     )
     body: Identifier | None = Field(
-        None, description="What the ring itself is made of; an id of /v1/facings under `bodies`.", examples=["steel"]
+        None, description="What the ring itself is made of; an id of /v1/bodies.", examples=["steel"]
     )
     cones: Cones | None = Field(None, description="Friction interfaces in series.")
     condition: Condition | None = None
@@ -82,7 +83,7 @@ class ColdViscosity(Asked):
 class CopperStrip(Asked):
     """One result of ASTM D130; without temperature and hours it says little."""
 
-    rating: CopperRating = Field(description="1a is best, 4c is worst.")
+    rating: Identifier = Field(description="1a is best, 4c is worst.")
     temperature_c: Temperature | None = None
     hours: Hours | None = None
 

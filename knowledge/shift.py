@@ -5,7 +5,6 @@ from collections.abc import Iterator, Sequence
 from knowledge.answering import answer_id, sources_of
 from knowledge.answers import Caution
 from knowledge.base import KnowledgeBase
-from knowledge.errors import UnknownId, UnknownIds
 from knowledge.physics.interface_heat import falling_flux_rise_k
 from knowledge.shifts.changes import least_changes
 from knowledge.shifts.figures import wiping_s
@@ -14,8 +13,8 @@ from knowledge.shifts.models import CurvePoint, FrictionUsed, JudgedFacing, Shif
 from knowledge.shifts.questions import ShiftQuestion
 from knowledge.shifts.ring_shift import assumptions, chosen_friction, ring_shift
 from knowledge.shifts.wording import HOW_JUDGED, summary, verdict_text
-from knowledge.spelling import nearest
 from knowledge.verdicts.judging import SEVERITIES_FROM_WORST
+from knowledge.vocabulary import check_shift_ids
 
 POINTS = 24
 # Where the speeds never match the curve stops here, or where the difference has grown by this share.
@@ -27,7 +26,7 @@ def shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> ShiftAnswer:
 
     Errors: UnknownIds, when the question names a facing or a fluid that the knowledge does not have.
     """
-    _check_ids(question, base)
+    check_shift_ids(question, base)
     facings = (question.facing,) if question.facing else tuple(base.facings)
     judged = sorted((JudgedRing(ring_shift(question, facing, base), base) for facing in facings), key=rank_key)
     best = judged[0]
@@ -52,17 +51,6 @@ def shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> ShiftAnswer:
         cautions=cautions,
         sources=sources_of((*(finding for item in told for finding in item.findings), *cautions), base, *_used(judged)),
     )
-
-
-def _check_ids(question: ShiftQuestion, base: KnowledgeBase) -> None:
-    asked = (("/facing", question.facing, base.facings), ("/fluid", question.fluid, base.lubricants))
-    unknown = tuple(
-        UnknownId(pointer, value, tuple(known), nearest(value, known))
-        for pointer, value, known in asked
-        if value is not None and value not in known
-    )
-    if unknown:
-        raise UnknownIds(unknown)
 
 
 def _told(judged: JudgedRing, rank: int) -> JudgedFacing:

@@ -37,6 +37,12 @@ async def facing(id: str, base: Base) -> Entry[catalogue.Facing]:
     return entry_of({entry.id: entry for entry in catalogue.facing_entries(base)}, id, base)
 
 
+@router.get("/bodies")
+async def bodies(base: Base) -> catalogue.Bodies:
+    """What rings are made of beneath their facing; they stand in `/v1/facings` too."""
+    return catalogue.Bodies(knowledge=base.stamp, bodies=tuple(base.bodies.values()))
+
+
 @router.get("/bodies/{id}", responses=UNKNOWN)
 async def body(id: str, base: Base) -> Entry[rows.BodyRow]:
     """What a ring is made of beneath its facing."""
@@ -53,6 +59,12 @@ async def lubricants(base: Base) -> catalogue.Lubricants:
 async def lubricant(id: str, base: Base) -> Entry[catalogue.Lubricant]:
     """One lubricant class with the edges of its band."""
     return entry_of({entry.id: entry for entry in catalogue.lubricant_entries(base)}, id, base)
+
+
+@router.get("/families")
+async def families(base: Base) -> catalogue.Families:
+    """Families of fluid, by API category or kind; they stand in `/v1/lubricants` too."""
+    return catalogue.Families(knowledge=base.stamp, families=tuple(base.families.values()))
 
 
 @router.get("/families/{id}", responses=UNKNOWN)
