@@ -33,6 +33,30 @@ def test_json_that_cannot_be_trusted_is_malformed(client, assert_problem, body: 
     assert_problem(sent(client, body), 400, "malformed-json")
 
 
+WRONG_BODIES = (
+    b'{"rings":' + b"[" * 800 + b"]" * 800 + b"}",
+    b'{"question":' * 400 + b"[]" + b"}" * 400,
+    b'{"rings": [' + b"{}," * 50_000 + b"{}]}",
+    b'{"rings": [null, 1, "a", [], {}], "question": 3, "old": [], "symptoms": {}}',
+    b"{" + b",".join(b'"field_%d": 1' % number for number in range(10_000)) + b"}",
+    b'{"' + b"k" * 100_000 + b'": 1}',
+    b'{"capacity_l": ' + b"9" * 5000 + b"}",
+    b'{"kv40_mm2_s": 01}',
+    b'{"name": "\x00"}',
+    b'{"": {"": {"": null}}}',
+    b"{'name': 1}",
+    b"   ",
+)
+
+
+@pytest.mark.parametrize("body", WRONG_BODIES, ids=lambda body: body[:16].decode())
+@pytest.mark.parametrize("route", ["fill", "jug", "drain", "symptom", "shift"])
+def test_a_body_however_wrong_is_never_a_fault_of_ours(client, assert_problem, route: str, body: bytes) -> None:
+    response = client.post(f"/v1/{route}", content=body, headers=JSON)
+    slug = {400: "malformed-json", 422: "invalid-request"}[response.status_code]
+    assert all(error["detail"] for error in assert_problem(response, response.status_code, slug)["errors"])
+
+
 def test_an_empty_body_is_told_apart_from_an_empty_question(client, assert_problem) -> None:
     body = assert_problem(sent(client, b""), 422, "invalid-request")
     assert body["errors"][0]["pointer"] == ""
