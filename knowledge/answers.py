@@ -4,13 +4,16 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
+from typing_extensions import TypeAliasType
 
 from knowledge.questions import FillQuestion, ServiceData
 
-Standing = Literal["standard", "handbook", "paper", "common-practice", "from-memory", "judgement", "computed"]
-Severity = Literal["note", "warning", "danger"]
-Effect = Literal["supports", "cautions", "excludes", "no-data"]
-Verdict = Literal["fits", "fits-with-care", "does-not-fit", "depends"]
+Standing = TypeAliasType(
+    "Standing", Literal["standard", "handbook", "paper", "common-practice", "from-memory", "judgement", "computed"]
+)
+Severity = TypeAliasType("Severity", Literal["note", "warning", "danger"])
+Effect = TypeAliasType("Effect", Literal["supports", "cautions", "excludes", "no-data"])
+Verdict = TypeAliasType("Verdict", Literal["fits", "fits-with-care", "does-not-fit", "depends"])
 
 
 STANDINGS_FROM_STRONGEST: tuple[Standing, ...] = (

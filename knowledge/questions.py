@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
+from typing_extensions import TypeAliasType
 
 
 def whole(value: Any) -> Any:
@@ -29,8 +30,8 @@ Density = Annotated[Number, Field(ge=700, le=1200)]
 Hours = Annotated[Number, Field(gt=0, le=1000)]
 Grade = Annotated[str, Field(min_length=1, max_length=40)]
 Cones = Annotated[int, Field(strict=True, ge=1, le=3)]
-Condition = Literal["new", "worn"]
-FinalDrive = Literal["none", "helical", "hypoid"]
+Condition = TypeAliasType("Condition", Literal["new", "worn"])
+FinalDrive = TypeAliasType("FinalDrive", Literal["none", "helical", "hypoid"])
 MOST_RING_SETS = 12
 
 
@@ -178,9 +179,9 @@ class FlatFillQuestion(BaseModel):
     facing: Identifier | None = None
     body: Identifier | None = None
     cones: Annotated[int, Field(ge=1, le=3)] | None = None
-    condition: Literal["new", "worn"] | None = None
+    condition: Condition | None = None
     yellow_metal: bool | None = None
-    final_drive: Literal["none", "helical", "hypoid"] | None = None
+    final_drive: FinalDrive | None = None
     limited_slip: bool | None = None
     wet_clutch: bool | None = None
     coldest_start_c: Annotated[float, Field(ge=-50, le=50, allow_inf_nan=False)] | None = None

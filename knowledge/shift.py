@@ -9,7 +9,7 @@ from knowledge.physics.interface_heat import falling_flux_rise_k
 from knowledge.shifts.changes import least_changes
 from knowledge.shifts.figures import wiping_s
 from knowledge.shifts.judging import JudgedRing, rank_key, significant
-from knowledge.shifts.models import CurvePoint, FrictionUsed, JudgedFacing, ShiftAnswer, UnderstoodShift
+from knowledge.shifts.models import FrictionUsed, JudgedFacing, ShiftAnswer, ShiftMoment, UnderstoodShift
 from knowledge.shifts.questions import ShiftQuestion
 from knowledge.shifts.ring_shift import assumptions, chosen_friction, ring_shift
 from knowledge.shifts.wording import HOW_JUDGED, summary, verdict_text
@@ -107,7 +107,7 @@ def _figures(judged: JudgedRing) -> dict[str, object]:
     }
 
 
-def _curve(judged: JudgedRing) -> Iterator[CurvePoint]:
+def _curve(judged: JudgedRing) -> Iterator[ShiftMoment]:
     """The shift over time: the film is wiped away, then the cones slip until the speeds match, then they hold."""
     shift, found = judged.shift, judged.figures
     wiping = wiping_s(shift) or 0.0
@@ -144,8 +144,8 @@ def _slip(judged: JudgedRing) -> tuple[float, float]:
     return duration, growth * duration
 
 
-def _point(time: float, speed: float, torque: float, interface: float | None) -> CurvePoint:
-    return CurvePoint(
+def _point(time: float, speed: float, torque: float, interface: float | None) -> ShiftMoment:
+    return ShiftMoment(
         time_s=significant(time),
         speed_difference_rpm=significant(max(speed, 0.0)),
         torque_nm=significant(torque),

@@ -12,10 +12,11 @@ from pydantic import (
     field_validator,
 )
 from pydantic_core import PydanticCustomError, core_schema
+from typing_extensions import TypeAliasType
 
 from knowledge.questions import Asked, Condition, Cones, Identifier, Number, whole
 
-Direction = Literal["up", "down"]
+Direction = TypeAliasType("Direction", Literal["up", "down"])
 Plain = Annotated[float, Field(allow_inf_nan=False)]
 
 # One range for a field, whether it comes as JSON or as text in a link.

@@ -3,16 +3,17 @@
 from typing import Annotated, Literal
 
 from pydantic import ConfigDict, Field
+from typing_extensions import TypeAliasType
 
 from knowledge.answers import Caution, Citation, Figure, Finding, FromBox, KnowledgeStamp, Source, Standing, Told
 from knowledge.questions import Asked, FillQuestion, Flag, Identifier, Number
 
-When = Literal["cold", "hot", "always", "fast-shifts-only"]
-Gears = Literal["one", "several", "all", "reverse"]
-FluidState = Literal["milky", "burnt", "glitter", "low", "dark"]
-GripTest = Literal["locks", "slips"]
-Side = Literal["fluid", "hardware"]
-FluidCures = Literal["yes", "maybe", "no"]
+When = TypeAliasType("When", Literal["cold", "hot", "always", "fast-shifts-only"])
+Gears = TypeAliasType("Gears", Literal["one", "several", "all", "reverse"])
+FluidState = TypeAliasType("FluidState", Literal["milky", "burnt", "glitter", "low", "dark"])
+GripTest = TypeAliasType("GripTest", Literal["locks", "slips"])
+Side = TypeAliasType("Side", Literal["fluid", "hardware"])
+FluidCures = TypeAliasType("FluidCures", Literal["yes", "maybe", "no"])
 Gap = Annotated[Number, Field(ge=0, le=20)]
 
 
