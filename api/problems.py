@@ -114,10 +114,20 @@ class Problem(BaseModel):
     errors: tuple[ProblemError, ...] = ()
 
 
+# What each status of a documented refusal comes from.
+MAY_BE = {
+    400: "The body cannot be read as JSON.",
+    404: "No entry has this id.",
+    413: "The body is larger than this service reads.",
+    415: "The body is not sent as JSON.",
+    422: "A value cannot be used, or an id in the question is not known.",
+}
+
+
 def documented(*statuses: int) -> dict[int | str, dict[str, Any]]:
     """The `responses` of a route that may refuse with these statuses, beside whatever else may go wrong."""
     content = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
-    named = {status: {"description": f"A problem of status {status}.", "content": content} for status in statuses}
+    named = {status: {"description": MAY_BE[status], "content": content} for status in statuses}
     return {"default": {"description": "Any other problem.", "content": content}, **named}
 
 

@@ -33,9 +33,9 @@ def weakest(*standings: Standing) -> Standing:
 
 
 class Told(BaseModel):
-    """Base of every part of an answer: frozen."""
+    """Base of every part of an answer: frozen, and every field is sent."""
 
-    model_config = ConfigDict(frozen=True)
+    model_config = ConfigDict(frozen=True, json_schema_serialization_defaults_required=True)
 
 
 class KnowledgeStamp(Told):
@@ -72,6 +72,8 @@ class Source(Told):
 class Figure:
     """One number with its unit and how far it can be trusted; a range covers a whole band and every world tried."""
 
+    __pydantic_config__ = Told.model_config
+
     name: str
     value: Annotated[float | None, Field(description="Null where only the range is known.")] = None
     unit: str
@@ -89,6 +91,8 @@ class Figure:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """What one rule says of one lubricant class in this box."""
+
+    __pydantic_config__ = Told.model_config
 
     rule: str
     effect: Effect

@@ -21,9 +21,9 @@ class Refers(NamedTuple):
 
 
 class Row(BaseModel):
-    """A row: frozen, with no column that nobody asked for."""
+    """A row: frozen, with no column that nobody asked for, and served with every field."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, json_schema_serialization_defaults_required=True)
 
 
 class CitedRow(Row):

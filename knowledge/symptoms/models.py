@@ -20,7 +20,7 @@ Gap = Annotated[Number, Field(ge=0, le=20)]
 class RingGap(Asked):
     """The gap between ring and gear, and the limit that the service data sets for it."""
 
-    measured_mm: Gap | None = None
+    measured_mm: Gap | None = Field(None, description="Ring pushed onto its cone by hand.")
     service_limit_mm: Gap | None = Field(None, description="From the service data of this very box; there is no other.")
     worn_when: Literal["smaller", "larger"] | None = Field(
         None, description="On some sets wear makes the gap smaller, on others larger: the service data says which."
@@ -39,7 +39,7 @@ class SymptomQuestion(Asked):
     double_clutch_cures: Flag | None = Field(None, description="Double-clutching makes the shift clean.")
     after_fluid_change: Flag | None = Field(None, description="It began with a change of fluid.")
     fluid_state: tuple[FluidState, ...] = Field((), max_length=20, description="What the oil looks and smells like.")
-    ring_gap: RingGap | None = None
+    ring_gap: RingGap | None = Field(None, description="Once the box is apart.")
     grip_test: GripTest | None = Field(
         None, description="Cone oiled, ring pushed on by hand and turned: it locks, or it slips round."
     )
