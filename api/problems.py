@@ -6,10 +6,11 @@ from typing import Any, Literal, NamedTuple
 
 from fastapi import Response
 from fastapi.exceptions import HTTPException
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, ConfigDict, Field
 
 from api.wording import Mistake, unknown_id
 from knowledge.errors import UnknownId
+from knowledge.questions import without_defaults
 from knowledge.spelling import nearest
 
 MEDIA_TYPE = "application/problem+json"
@@ -92,12 +93,14 @@ KINDS = {
 
 
 class ProblemError(BaseModel):
-    """One thing to put right."""
+    """One thing to put right; what is not known of it is left out."""
+
+    model_config = ConfigDict(json_schema_extra=without_defaults)
 
     location: Literal["body", "query", "path", "header"]
     pointer: str = Field(description="JSON pointer into the body, or `/name` of a query parameter; empty is the whole.")
-    code: str
-    detail: str
+    code: str = Field(description="Stays the same for the same fault, whatever the words.")
+    detail: str = Field(description="What is allowed here, in plain words.")
     known: tuple[str, ...] | None = Field(None, description="What is allowed here.")
     did_you_mean: str | None = Field(None, description="The nearest known spelling.")
     offset: int | None = Field(None, description="Characters before the place where the text stops being JSON.")
@@ -107,11 +110,11 @@ class Problem(BaseModel):
     """Any answer with a status of 400 or more."""
 
     type: str = Field(description="Path of a page that explains this kind of problem.")
-    title: str
+    title: str = Field(description="Stays the same for one kind.")
     status: int
-    detail: str
-    instance: str
-    errors: tuple[ProblemError, ...] = ()
+    detail: str = Field(description="What happened this time.")
+    instance: str = Field(description="Names this very answer in the log of the service.")
+    errors: tuple[ProblemError, ...]
 
 
 # What each status of a documented refusal comes from.

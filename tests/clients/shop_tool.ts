@@ -40,7 +40,7 @@ async function main(server: string): Promise<void> {
   const box: Question = { rings: [{ facing: "paper", body: "steel" }], coldest_start_c: -15, duty: "street" };
   for (const question of [box, nothingKnown, { ...box, duty: "stret" }]) {
     const told = await fill(server, question);
-    console.log(isProblem(told) ? `${told.status} ${told.errors?.[0]?.did_you_mean}` : leader(told));
+    console.log(isProblem(told) ? `${told.status} ${told.errors[0]?.did_you_mean}` : leader(told));
   }
 }
 
