@@ -2,7 +2,7 @@
 
 import argparse
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -28,6 +28,7 @@ from knowledge.reading import read_knowledge, read_shop
 from knowledge.shift import shift_answer
 from knowledge.shifts.questions import ShiftQuestion
 from knowledge.shop import NO_SHOP, Shop
+from knowledge.spelling import nearest
 from knowledge.symptom import symptom_answer
 from knowledge.symptoms.models import SymptomQuestion
 
@@ -51,6 +52,7 @@ ASKINGS = {
 
 
 WRAPPING = {"title", "about", "ask", "question"}
+KINDS = f"{', '.join([*ASKINGS][:-1])} or {[*ASKINGS][-1]}"
 
 
 class CannotAsk(Exception):
@@ -94,12 +96,34 @@ def _question(content: bytes) -> tuple[Asking, Any]:
         raise CannotAsk(error.reason) from None
     if not isinstance(value, dict):
         raise CannotAsk("Must be a JSON object.")
-    name = value.get("ask", "fill")
-    if not isinstance(name, str) or name not in ASKINGS:
-        raise CannotAsk(f"/ask: Must be one of: {', '.join(ASKINGS)}.")
-    bare = {key: part for key, part in value.items() if key != "ask"}
     # Some questions have a field `question` of their own: the box they are about.
-    return ASKINGS[name], value["question"] if "question" in value and WRAPPING.issuperset(value) else bare
+    is_wrapped = "question" in value and WRAPPING.issuperset(value)
+    question = value["question"] if is_wrapped else {key: part for key, part in value.items() if key != "ask"}
+    kind = value["ask"] if "ask" in value else _kind_by_shape(question)
+    if not isinstance(kind, str) or kind not in ASKINGS:
+        raise CannotAsk(f"/ask: Must be one of: {KINDS}.")
+    return ASKINGS[kind], question
+
+
+def _kind_by_shape(question: Any) -> str:
+    """The kind of question that has the most of these fields; a field nearly spelt counts where others are even.
+
+    Errors: CannotAsk, when several kinds have as many, or no kind has any.
+    """
+    if not isinstance(question, dict) or not question:
+        return "fill"
+    fits = {kind: _fit(question, asking.model.model_fields) for kind, asking in ASKINGS.items()}
+    best = max(fits.values())
+    likely = [kind for kind, fit in fits.items() if fit == best]
+    if len(likely) == 1:
+        return likely[0]
+    said = f"{' and '.join(likely)} alike" if any(best) else "no kind of question"
+    raise CannotAsk(f'The fields fit {said}. Say which it is with "ask": {KINDS}.')
+
+
+def _fit(names: Collection[str], fields: Collection[str]) -> tuple[int, int]:
+    known = sum(name in fields for name in names)
+    return known, sum(nearest(name, fields) is not None for name in names)
 
 
 def _answer(kind: Asking, value: Any, base: KnowledgeBase, shop: Shop) -> BaseModel:
@@ -108,7 +132,7 @@ def _answer(kind: Asking, value: Any, base: KnowledgeBase, shop: Shop) -> BaseMo
     except ValidationError as error:
         found = mistakes(error.errors(include_url=False, include_input=False), kind.model)
     except UnknownIds as error:
-        found = (unknown_id(item.pointer, item.known, item.did_you_mean) for item in error.items)
+        found = map(unknown_id, error.items)
     raise CannotAsk("\n".join(["the question cannot be used.", *map(_line, found)]))
 
 

@@ -36,5 +36,5 @@ def asked(values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> Asked:
     except ValidationError as error:
         found = tuple(mistakes(error.errors(include_url=False, include_input=False), FlatFillQuestion))
     except UnknownIds as error:
-        found = tuple(unknown_id(f"/{field_of(item.pointer)}", item.known, item.did_you_mean) for item in error.items)
+        found = tuple(unknown_id(item, f"/{field_of(item.pointer)}") for item in error.items)
     return Asked(values, None, found)

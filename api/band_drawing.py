@@ -10,7 +10,7 @@ from math import log10
 from typing import NamedTuple
 
 from api.terminal_layout import number
-from knowledge.curves_models import Band, CurvePoint, FillCurves
+from knowledge.curves_models import Band, BandPoint, FillCurves
 from knowledge.physics.viscosity import ZERO_CELSIUS_K, viscosity_z
 
 WIDTH, HEIGHT = 760, 440
@@ -171,7 +171,7 @@ def _bands(bands: Sequence[Band], paper: _Paper) -> tuple[DrawnBand, ...]:
     )
 
 
-def _path(points: Sequence[CurvePoint], edge: str, paper: _Paper) -> str:
+def _path(points: Sequence[BandPoint], edge: str, paper: _Paper) -> str:
     known = ((point.temperature_c, getattr(point, edge)) for point in points if getattr(point, edge) is not None)
     return " ".join(f"{paper.x(celsius)},{paper.y(viscosity)}" for celsius, viscosity in known)
 
@@ -206,7 +206,7 @@ def about(value: float) -> str:
     return f"{float(f'{value:.2g}'):,.10g}".replace(",", "\N{NO-BREAK SPACE}")
 
 
-def _span(point: CurvePoint) -> str:
+def _span(point: BandPoint) -> str:
     if point.thin_mm2_s is None:
         return "more than can be computed"
     return f"{number(point.thin_mm2_s)} to {number(point.thick_mm2_s)} mm²/s"

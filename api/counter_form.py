@@ -31,7 +31,7 @@ class Field(NamedTuple):
 
 
 YES_NO = (Choice("true", "yes"), Choice("false", "no"))
-FINAL_DRIVES = tuple(Choice(kind, kind) for kind in get_args(FinalDrive))
+FINAL_DRIVES = tuple(Choice(kind, kind) for kind in get_args(FinalDrive.__value__))
 
 
 class Group(NamedTuple):

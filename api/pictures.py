@@ -16,8 +16,10 @@ class Picture(Response):
     media_type = SVG
 
 
+DRAWN = {SVG: {"schema": {"type": "string", "description": "An SVG document."}}}
+A_PICTURE: dict[int | str, dict[str, Any]] = {200: {"description": "The drawing.", "content": DRAWN}}
 OR_A_PICTURE: dict[int | str, dict[str, Any]] = {
-    200: {"description": "The answer; as a drawing where `Accept` asks for image/svg+xml.", "content": {SVG: {}}}
+    200: {"description": "The answer; as a drawing where `Accept` asks for image/svg+xml.", "content": DRAWN}
 }
 
 

@@ -6,9 +6,11 @@ from typing import Any, Literal, NamedTuple
 
 from fastapi import Response
 from fastapi.exceptions import HTTPException
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, ConfigDict, Field
 
 from api.wording import Mistake, unknown_id
+from knowledge.errors import UnknownId
+from knowledge.questions import without_defaults
 from knowledge.spelling import nearest
 
 MEDIA_TYPE = "application/problem+json"
@@ -89,13 +91,16 @@ KINDS = {
     )
 }
 
+
 class ProblemError(BaseModel):
-    """One thing to put right."""
+    """One thing to put right; what is not known of it is left out."""
+
+    model_config = ConfigDict(json_schema_extra=without_defaults)
 
     location: Literal["body", "query", "path", "header"]
     pointer: str = Field(description="JSON pointer into the body, or `/name` of a query parameter; empty is the whole.")
-    code: str
-    detail: str
+    code: str = Field(description="Stays the same for the same fault, whatever the words.")
+    detail: str = Field(description="What is allowed here, in plain words.")
     known: tuple[str, ...] | None = Field(None, description="What is allowed here.")
     did_you_mean: str | None = Field(None, description="The nearest known spelling.")
     offset: int | None = Field(None, description="Characters before the place where the text stops being JSON.")
@@ -105,17 +110,27 @@ class Problem(BaseModel):
     """Any answer with a status of 400 or more."""
 
     type: str = Field(description="Path of a page that explains this kind of problem.")
-    title: str
+    title: str = Field(description="Stays the same for one kind.")
     status: int
-    detail: str
-    instance: str
-    errors: tuple[ProblemError, ...] = ()
+    detail: str = Field(description="What happened this time.")
+    instance: str = Field(description="Names this very answer in the log of the service.")
+    errors: tuple[ProblemError, ...]
+
+
+# What each status of a documented refusal comes from.
+MAY_BE = {
+    400: "The body cannot be read as JSON.",
+    404: "No entry has this id.",
+    413: "The body is larger than this service reads.",
+    415: "The body is not sent as JSON.",
+    422: "A value cannot be used, or an id in the question is not known.",
+}
 
 
 def documented(*statuses: int) -> dict[int | str, dict[str, Any]]:
     """The `responses` of a route that may refuse with these statuses, beside whatever else may go wrong."""
     content = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
-    named = {status: {"description": f"A problem of status {status}.", "content": content} for status in statuses}
+    named = {status: {"description": MAY_BE[status], "content": content} for status in statuses}
     return {"default": {"description": "Any other problem.", "content": content}, **named}
 
 
@@ -171,5 +186,6 @@ def problem_errors(location: Any, found: Iterable[Mistake]) -> list[ProblemError
 def unknown_entry(id_: str, known: Iterable[str]) -> Refused:
     """The refusal of an id in a path."""
     names = tuple(known)
-    mistake = unknown_id("", names, nearest(id_, names) if len(id_) <= LONGEST_GUESS else None)
+    near = nearest(id_, names) if len(id_) <= LONGEST_GUESS else None
+    mistake = unknown_id(UnknownId("", id_, names, near))
     return Refused("unknown-id", mistake.detail, problem_errors("path", [mistake]), status=404)

@@ -37,7 +37,8 @@ def parse(body: bytes) -> Any:
             _refuse_half_characters(value)
     except json.JSONDecodeError as error:
         where = f"line {error.lineno}, column {error.colno}"
-        raise MalformedJson(f"The text stops being JSON at {where}: {error.msg}.", error.pos) from None
+        reason = error.msg.removesuffix(" at").removesuffix(" starting")
+        raise MalformedJson(f"The text stops being JSON at {where}: {reason}.", error.pos) from None
     except RecursionError:
         raise MalformedJson("Objects and lists are nested too deeply.") from None
     return value

@@ -4,13 +4,16 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
+from typing_extensions import TypeAliasType
 
 from knowledge.questions import FillQuestion, ServiceData
 
-Standing = Literal["standard", "handbook", "paper", "common-practice", "from-memory", "judgement", "computed"]
-Severity = Literal["note", "warning", "danger"]
-Effect = Literal["supports", "cautions", "excludes", "no-data"]
-Verdict = Literal["fits", "fits-with-care", "does-not-fit", "depends"]
+Standing = TypeAliasType(
+    "Standing", Literal["standard", "handbook", "paper", "common-practice", "from-memory", "judgement", "computed"]
+)
+Severity = TypeAliasType("Severity", Literal["note", "warning", "danger"])
+Effect = TypeAliasType("Effect", Literal["supports", "cautions", "excludes", "no-data"])
+Verdict = TypeAliasType("Verdict", Literal["fits", "fits-with-care", "does-not-fit", "depends"])
 
 
 STANDINGS_FROM_STRONGEST: tuple[Standing, ...] = (
@@ -30,9 +33,9 @@ def weakest(*standings: Standing) -> Standing:
 
 
 class Told(BaseModel):
-    """Base of every part of an answer: frozen."""
+    """Base of every part of an answer: frozen, and every field is sent."""
 
-    model_config = ConfigDict(frozen=True)
+    model_config = ConfigDict(frozen=True, json_schema_serialization_defaults_required=True)
 
 
 class KnowledgeStamp(Told):
@@ -69,6 +72,8 @@ class Source(Told):
 class Figure:
     """One number with its unit and how far it can be trusted; a range covers a whole band and every world tried."""
 
+    __pydantic_config__ = Told.model_config
+
     name: str
     value: Annotated[float | None, Field(description="Null where only the range is known.")] = None
     unit: str
@@ -86,6 +91,8 @@ class Figure:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """What one rule says of one lubricant class in this box."""
+
+    __pydantic_config__ = Told.model_config
 
     rule: str
     effect: Effect

@@ -1,7 +1,7 @@
 """The knowledge for browsing: the rows of the tables, served as they are."""
 
 from collections.abc import Mapping
-from typing import Any, Generic, TypeVar
+from typing import Generic, TypeVar
 
 from pydantic import Field
 
@@ -73,6 +73,20 @@ class Lubricants(Told):
 
     knowledge: KnowledgeStamp
     lubricants: tuple[Lubricant, ...]
+    families: tuple[rows.FamilyRow, ...]
+
+
+class Bodies(Told):
+    """What rings are made of beneath their facing."""
+
+    knowledge: KnowledgeStamp
+    bodies: tuple[rows.BodyRow, ...]
+
+
+class Families(Told):
+    """Families of fluid."""
+
+    knowledge: KnowledgeStamp
     families: tuple[rows.FamilyRow, ...]
 
 
@@ -255,8 +269,10 @@ def grades(base: KnowledgeBase, id: str | None = None) -> Grades:
 
 
 def grade_ids(base: KnowledgeBase) -> tuple[str, ...]:
-    """The id of every single grade; grades of one name in several scales share it."""
-    return tuple(dict.fromkeys(grade_id(name, row.grade) for name in SCALES for row in getattr(base, name)))
+    """The id of every single grade, and of the grades of two parts that classes have; scales share a name."""
+    single = tuple(dict.fromkeys(grade_id(name, row.grade) for name in SCALES for row in getattr(base, name)))
+    graded = dict.fromkeys(row.grade.lower() for row in base.lubricants.values())
+    return (*single, *(grade for grade in graded if grade not in single and set(grade.split("-")) <= set(single)))
 
 
 def grade_id(scale: str, grade: str) -> str:

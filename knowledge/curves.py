@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from knowledge.answers import Candidate, Figure, FillAnswer
 from knowledge.base import KnowledgeBase
 from knowledge.box.worlds import Worlds
-from knowledge.curves_models import Band, CurvePoint, FillCurves
+from knowledge.curves_models import Band, BandPoint, FillCurves
 from knowledge.drains.leftover import significant
 from knowledge.oils import Oil
 from knowledge.physics.bearing import reference_viscosity_mm2_s
@@ -69,13 +69,13 @@ def _temperatures(coldest: float, hottest: float) -> tuple[float, ...]:
     return tuple(sorted({*grid, *MEASURED_AT_C, coldest, hottest}))
 
 
-def _points(oil: Oil, temperatures: Sequence[float]) -> Iterator[CurvePoint]:
+def _points(oil: Oil, temperatures: Sequence[float]) -> Iterator[BandPoint]:
     for temperature in temperatures:
         try:
             thin, thick = (significant(edge) for edge in oil.viscosity_span_mm2_s(temperature))
         except OutOfRange:
             thin = thick = None
-        yield CurvePoint(
+        yield BandPoint(
             temperature_c=temperature,
             thin_mm2_s=thin,
             thick_mm2_s=thick,

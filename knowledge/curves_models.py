@@ -5,7 +5,7 @@ from pydantic import Field
 from knowledge.answers import Figure, KnowledgeStamp, LubricantName, Told
 
 
-class CurvePoint(Told):
+class BandPoint(Told):
     """The thin and the thick edge of a band at one temperature; null where it is beyond what can be computed."""
 
     temperature_c: float
@@ -21,7 +21,7 @@ class Band(Told):
     label: str = Field(description="The classes in as few words as a drawing has room for.")
     cold_limit_c: float | None = Field(description="Down to where it is made to flow.")
     shifts_freely_above_c: Figure | None
-    points: tuple[CurvePoint, ...]
+    points: tuple[BandPoint, ...]
 
 
 class FillCurves(Told):

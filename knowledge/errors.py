@@ -38,6 +38,7 @@ class UnknownId(NamedTuple):
     value: str
     known: tuple[str, ...]
     did_you_mean: str | None
+    advice: str | None = None
 
 
 class UnknownIds(FillwrightError):

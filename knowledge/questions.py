@@ -1,14 +1,16 @@
 """What a caller may ask, as it travels over the wire.
 
 Absent and `null` both mean *the caller does not know*; nothing here has a silent default. Ids (facing,
-body, duty, family ...) are plain strings: `knowledge.vocabulary` checks them against the tables, so a new
-facing is a new table row and not a new version of these models.
+body, duty, family ...) are plain strings, however they are spelt: `knowledge.vocabulary` checks them against the
+tables, so a new facing is a new table row and not a new version of these models, and a capital is told like any
+other mistake, with the nearest id.
 """
 
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
+from typing_extensions import TypeAliasType
 
 
 def whole(value: Any) -> Any:
@@ -16,27 +18,37 @@ def whole(value: Any) -> Any:
     return int(value) if isinstance(value, float) and value.is_integer() else value
 
 
-Identifier = Annotated[str, Field(max_length=60, pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
+LONGEST_ID = 60
+Identifier = Annotated[str, Field(min_length=1, max_length=LONGEST_ID)]
 Words = Annotated[str, Field(max_length=200)]
 Flag = Annotated[bool, Field(strict=True)]
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+# A number in a link, where everything is text.
+Plain = Annotated[float, Field(allow_inf_nan=False)]
+COLDEST_START = Field(ge=-50, le=50)
+HOT_SUMP = Field(ge=20, le=150)
 Temperature = Annotated[Number, Field(ge=-60, le=200)]
 Viscosity = Annotated[Number, Field(ge=0.3, le=2_000_000)]
 DynamicViscosity = Annotated[Number, Field(gt=0, le=10_000_000)]
 Density = Annotated[Number, Field(ge=700, le=1200)]
 Hours = Annotated[Number, Field(gt=0, le=1000)]
-CopperRating = Annotated[str, Field(pattern=r"^[1-4][a-e]$")]
 Grade = Annotated[str, Field(min_length=1, max_length=40)]
 Cones = Annotated[int, Field(strict=True, ge=1, le=3)]
-Condition = Literal["new", "worn"]
-FinalDrive = Literal["none", "helical", "hypoid"]
+Condition = TypeAliasType("Condition", Literal["new", "worn"])
+FinalDrive = TypeAliasType("FinalDrive", Literal["none", "helical", "hypoid"])
 MOST_RING_SETS = 12
+
+
+def without_defaults(schema: dict[str, Any]) -> None:
+    """Leave the defaults out of a schema: some clients take a field with one for a field that must be sent."""
+    for field in schema["properties"].values():
+        field.pop("default", None)
 
 
 class Asked(BaseModel):
     """Base of every part of a question: frozen, and a mistyped field is told, not ignored."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, json_schema_extra=without_defaults)
 
 
 class Ring(Asked):
@@ -49,10 +61,12 @@ class Ring(Asked):
         None, description="Friction material at the cone; an id of /v1/facings.", examples=["paper"]
     )
     body: Identifier | None = Field(
-        None, description="What the ring itself is made of; an id of /v1/facings under `bodies`.", examples=["steel"]
+        None, description="What the ring itself is made of; an id of /v1/bodies.", examples=["steel"]
     )
-    cones: Cones | None = Field(None, description="Friction interfaces in series.")
-    condition: Condition | None = None
+    cones: Cones | None = Field(None, description="Friction interfaces in series.", examples=[1])
+    condition: Condition | None = Field(
+        None, description="Worn: the crests of the thread are flat, or the lining is thin.", examples=["new"]
+    )
 
     _whole_cones = field_validator("cones", mode="before")(whole)
 
@@ -60,7 +74,7 @@ class Ring(Asked):
 class ServiceData(Asked):
     """What the manufacturer of the box published for it."""
 
-    family: Identifier | None = Field(None, description="An id of the fluid families.", examples=["mtf"])
+    family: Identifier | None = Field(None, description="An id of /v1/families.", examples=["mtf"])
     grade: Grade | None = Field(None, description="Viscosity grade as printed.", examples=["75W-80"])
     note: Words | None = Field(None, description="Where it is printed.", examples=["book, page 12"])
 
@@ -68,37 +82,37 @@ class ServiceData(Asked):
 class Label(Asked):
     """What the front of a jug claims."""
 
-    family: Identifier | None = None
-    grade: Grade | None = None
+    family: Identifier | None = Field(None, description="An id of /v1/families.", examples=["gl-4"])
+    grade: Grade | None = Field(None, description="Viscosity grade as printed.", examples=["75W-90"])
 
 
 class ColdViscosity(Asked):
     """One measured point of ASTM D2983."""
 
-    temperature_c: Temperature
-    viscosity_mpa_s: DynamicViscosity
+    temperature_c: Temperature = Field(description="Of the oil when it was measured.", examples=[-40])
+    viscosity_mpa_s: DynamicViscosity = Field(description="Dynamic viscosity measured there.", examples=[110_000])
 
 
 class CopperStrip(Asked):
     """One result of ASTM D130; without temperature and hours it says little."""
 
-    rating: CopperRating = Field(description="1a is best, 4c is worst.")
-    temperature_c: Temperature | None = None
-    hours: Hours | None = None
+    rating: Identifier = Field(description="1a is best, 4c is worst.", examples=["1b"])
+    temperature_c: Temperature | None = Field(None, description="Of the bath.", examples=[121])
+    hours: Hours | None = Field(None, description="How long the strip lay in it.", examples=[3])
 
 
 class Jug(Asked):
     """One container of fluid: its label and as much of its data sheet as the caller has."""
 
-    name: Words | None = None
-    label: Label | None = None
-    kv40_mm2_s: Viscosity | None = None
-    kv100_mm2_s: Viscosity | None = None
+    name: Words | None = Field(None, description="What the caller calls it.", examples=["the jug on the left"])
+    label: Label | None = Field(None, description="What the front of it claims.")
+    kv40_mm2_s: Viscosity | None = Field(None, description="Kinematic viscosity at 40 °C.", examples=[95])
+    kv100_mm2_s: Viscosity | None = Field(None, description="Kinematic viscosity at 100 °C.", examples=[15.2])
     kv100_sheared_mm2_s: Viscosity | None = Field(None, description="KV100 after CEC L-45, 20 h.")
     t150_c: Temperature | None = Field(None, description="Temperature at which ASTM D2983 gives 150 000 mPa·s.")
-    brookfield: tuple[ColdViscosity, ...] = Field((), max_length=20)
-    copper_strip: CopperStrip | None = None
-    density15_kg_m3: Density | None = None
+    brookfield: tuple[ColdViscosity, ...] = Field((), max_length=20, description="Measured points of ASTM D2983.")
+    copper_strip: CopperStrip | None = Field(None, description="ASTM D130, with its temperature and hours.")
+    density15_kg_m3: Density | None = Field(None, description="At 15 °C.", examples=[870])
     limited_slip: Flag | None = Field(
         None, description="The label or sheet speaks of a limited-slip friction modifier."
     )
@@ -115,56 +129,74 @@ class Jug(Asked):
 class Bearing(Asked):
     """The bearing that is judged on the hot side."""
 
-    pitch_diameter_mm: Annotated[Number, Field(ge=5, le=1000)]
-    speed_rpm: Annotated[Number, Field(ge=1, le=30_000)]
+    pitch_diameter_mm: Annotated[Number, Field(ge=5, le=1000, description="Mean of bore and outside diameter.")]
+    speed_rpm: Annotated[Number, Field(ge=1, le=30_000, description="Of the inner ring against the outer.")]
 
 
 class Mesh(Asked):
     """The gear pair whose oil film is judged, at its pitch point."""
 
-    driving_radius_mm: Annotated[Number, Field(ge=1, le=1000)]
-    driven_radius_mm: Annotated[Number, Field(ge=1, le=1000)]
-    pressure_angle_deg: Annotated[Number, Field(ge=10, le=35)]
-    speed_rpm: Annotated[Number, Field(ge=1, le=30_000)]
-    torque_nm: Annotated[Number, Field(ge=0.1, le=10_000)]
-    face_width_mm: Annotated[Number, Field(ge=1, le=500)]
-    composite_roughness_um: Annotated[Number, Field(ge=0.01, le=10)]
+    driving_radius_mm: Annotated[Number, Field(ge=1, le=1000, description="Pitch radius of the driving gear.")]
+    driven_radius_mm: Annotated[Number, Field(ge=1, le=1000, description="Pitch radius of the driven gear.")]
+    pressure_angle_deg: Annotated[Number, Field(ge=10, le=35, description="At the pitch circle.")]
+    speed_rpm: Annotated[Number, Field(ge=1, le=30_000, description="Of the driving gear.")]
+    torque_nm: Annotated[Number, Field(ge=0.1, le=10_000, description="On the driving gear.")]
+    face_width_mm: Annotated[Number, Field(ge=1, le=500, description="Of the teeth that are in contact.")]
+    composite_roughness_um: Annotated[Number, Field(ge=0.01, le=10, description="Root of the summed squares of Rq.")]
 
 
 class RingGeometry(Asked):
     """The cone that wipes its film away before it grips; fields left out are assumed."""
 
-    mean_radius_mm: Annotated[Number, Field(ge=10, le=300)] | None = None
-    face_width_mm: Annotated[Number, Field(ge=1, le=50)] | None = None
-    half_angle_deg: Annotated[Number, Field(ge=3, le=20)] | None = None
-    detent_force_n: Annotated[Number, Field(ge=1, le=2000)] | None = None
+    mean_radius_mm: Annotated[Number, Field(ge=10, le=300)] | None = Field(None, description="Of the cone.")
+    face_width_mm: Annotated[Number, Field(ge=1, le=50)] | None = Field(None, description="Along the cone surface.")
+    half_angle_deg: Annotated[Number, Field(ge=3, le=20)] | None = Field(
+        None, description="Between cone surface and axis."
+    )
+    detent_force_n: Annotated[Number, Field(ge=1, le=2000)] | None = Field(
+        None, description="With which the ring is pushed on while its oil film is wiped away."
+    )
 
 
 class FillQuestion(Asked):
     """Which lubricant classes fit this box? Every field may be left out; `{}` is a question too."""
 
     box_ref: Identifier | None = Field(
-        None, description="An id of /v1/shop/boxes; that box fills in whatever the question leaves out."
+        None,
+        description="An id of /v1/shop/boxes; that box fills in whatever the question leaves out.",
+        examples=["bench-paper-5"],
     )
     rings: Annotated[tuple[Ring, ...], Field(max_length=MOST_RING_SETS)] | None = Field(
         None, description="Synchronizer ring sets; `[]` says that the box has none, `null` that nobody knows."
     )
     yellow_metal: Flag | None = Field(
-        None, description="Any copper alloy wetted by the oil: bushings, thrust washers, fork pads, cages."
+        None,
+        description="Any copper alloy wetted by the oil: bushings, thrust washers, fork pads, cages.",
+        examples=[True],
     )
-    final_drive: FinalDrive | None = Field(None, description="Final drive in the same sump.")
-    limited_slip: Flag | None = Field(None, description="A limited-slip clutch pack shares the sump.")
-    wet_clutch: Flag | None = Field(None, description="A wet clutch shares the sump.")
-    coldest_start_c: Annotated[Number, Field(ge=-50, le=50)] | None = None
-    sump_hot_c: Annotated[Number, Field(ge=20, le=150)] | None = None
-    duty: Identifier | None = Field(None, description="street, highway, towing or competition.", examples=["street"])
-    service_data: ServiceData | None = None
+    final_drive: FinalDrive | None = Field(None, description="Final drive in the same sump.", examples=["none"])
+    limited_slip: Flag | None = Field(None, description="A limited-slip clutch pack shares the sump.", examples=[False])
+    wet_clutch: Flag | None = Field(None, description="A wet clutch shares the sump.", examples=[False])
+    coldest_start_c: Annotated[Number, COLDEST_START] | None = Field(
+        None, description="Of the oil at the coldest start of the year.", examples=[-20]
+    )
+    sump_hot_c: Annotated[Number, HOT_SUMP] | None = Field(
+        None, description="Of the oil at its hottest.", examples=[95]
+    )
+    duty: Identifier | None = Field(None, description="How it is driven; an id of /v1/duties.", examples=["street"])
+    service_data: ServiceData | None = Field(None, description="What the manufacturer published; it decides.")
     in_it_now: Jug | None = Field(None, description="The fluid that is in the box now.")
-    on_hand: tuple[Jug, ...] = Field((), max_length=50)
-    use_shelf: Flag = Field(False, description="Judge the jugs of /v1/shop/shelf too.")
-    bearing: Bearing | None = None
-    mesh: Mesh | None = None
-    ring_geometry: RingGeometry | None = None
+    on_hand: tuple[Jug, ...] = Field((), max_length=50, description="Jugs to judge for this box.")
+    use_shelf: Flag = Field(False, description="Judge the jugs of /v1/shop/shelf too.", examples=[False])
+    bearing: Bearing | None = Field(None, description="Left out, one of usual size is assumed.")
+    mesh: Mesh | None = Field(None, description="Left out, one of usual size is assumed.")
+    ring_geometry: RingGeometry | None = Field(None, description="Left out, a ring of usual size is assumed.")
+
+
+def as_in(model: type[BaseModel], name: str, default: Any = None) -> Any:
+    """A flat field in the words of the field it stands for."""
+    field = model.model_fields[name]
+    return Field(default, description=field.description, examples=field.examples)
 
 
 class FlatFillQuestion(BaseModel):
@@ -172,22 +204,26 @@ class FlatFillQuestion(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    box_ref: Identifier | None = None
-    use_shelf: bool = False
-    facing: Identifier | None = None
-    body: Identifier | None = None
-    cones: Annotated[int, Field(ge=1, le=3)] | None = None
-    condition: Literal["new", "worn"] | None = None
-    yellow_metal: bool | None = None
-    final_drive: Literal["none", "helical", "hypoid"] | None = None
-    limited_slip: bool | None = None
-    wet_clutch: bool | None = None
-    coldest_start_c: Annotated[float, Field(ge=-50, le=50, allow_inf_nan=False)] | None = None
-    sump_hot_c: Annotated[float, Field(ge=20, le=150, allow_inf_nan=False)] | None = None
-    duty: Identifier | None = None
-    service_family: Identifier | None = None
-    service_grade: Annotated[str, Field(min_length=1, max_length=40)] | None = None
-    service_note: Words | None = None
+    box_ref: Identifier | None = as_in(FillQuestion, "box_ref")
+    use_shelf: bool = as_in(FillQuestion, "use_shelf", False)
+    facing: Identifier | None = Field(
+        None,
+        description="Friction material at the cone, an id of /v1/facings; `none` says that there are no rings.",
+        examples=["paper"],
+    )
+    body: Identifier | None = as_in(Ring, "body")
+    cones: Annotated[int, Field(ge=1, le=3)] | None = as_in(Ring, "cones")
+    condition: Condition | None = as_in(Ring, "condition")
+    yellow_metal: bool | None = as_in(FillQuestion, "yellow_metal")
+    final_drive: FinalDrive | None = as_in(FillQuestion, "final_drive")
+    limited_slip: bool | None = as_in(FillQuestion, "limited_slip")
+    wet_clutch: bool | None = as_in(FillQuestion, "wet_clutch")
+    coldest_start_c: Annotated[Plain, COLDEST_START] | None = as_in(FillQuestion, "coldest_start_c")
+    sump_hot_c: Annotated[Plain, HOT_SUMP] | None = as_in(FillQuestion, "sump_hot_c")
+    duty: Identifier | None = as_in(FillQuestion, "duty")
+    service_family: Identifier | None = as_in(ServiceData, "family")
+    service_grade: Grade | None = as_in(ServiceData, "grade")
+    service_note: Words | None = as_in(ServiceData, "note")
 
     @field_validator("body", "cones", "condition")
     @classmethod

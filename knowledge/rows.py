@@ -5,7 +5,7 @@ from typing import Annotated, Literal, NamedTuple
 from pydantic import BaseModel, ConfigDict, Field, computed_field
 
 from knowledge.answers import Caution, Citation, Source, Standing
-from knowledge.questions import FlatFillQuestion
+from knowledge.questions import Condition, FlatFillQuestion
 
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
@@ -21,9 +21,9 @@ class Refers(NamedTuple):
 
 
 class Row(BaseModel):
-    """A row: frozen, with no column that nobody asked for."""
+    """A row: frozen, with no column that nobody asked for, and served with every field."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, json_schema_serialization_defaults_required=True)
 
 
 class CitedRow(Row):
@@ -197,7 +197,7 @@ class RingLandRow(CitedRow):
     """The lands of a facing: what has to squeeze the oil out before it grips."""
 
     facing: Annotated[Id, Refers("facings")]
-    condition: Literal["new", "worn"]
+    condition: Condition
     land_width_mm: Positive
     land_share: Annotated[float, Field(gt=0, le=1)]
     film_start_um: Positive

@@ -5,17 +5,16 @@ from collections.abc import Iterator, Sequence
 from knowledge.answering import answer_id, sources_of
 from knowledge.answers import Caution
 from knowledge.base import KnowledgeBase
-from knowledge.errors import UnknownId, UnknownIds
 from knowledge.physics.interface_heat import falling_flux_rise_k
 from knowledge.shifts.changes import least_changes
 from knowledge.shifts.figures import wiping_s
 from knowledge.shifts.judging import JudgedRing, rank_key, significant
-from knowledge.shifts.models import CurvePoint, FrictionUsed, JudgedFacing, ShiftAnswer, UnderstoodShift
+from knowledge.shifts.models import FrictionUsed, JudgedFacing, ShiftAnswer, ShiftMoment, UnderstoodShift
 from knowledge.shifts.questions import ShiftQuestion
 from knowledge.shifts.ring_shift import assumptions, chosen_friction, ring_shift
 from knowledge.shifts.wording import HOW_JUDGED, summary, verdict_text
-from knowledge.spelling import nearest
 from knowledge.verdicts.judging import SEVERITIES_FROM_WORST
+from knowledge.vocabulary import check_shift_ids
 
 POINTS = 24
 # Where the speeds never match the curve stops here, or where the difference has grown by this share.
@@ -27,7 +26,7 @@ def shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> ShiftAnswer:
 
     Errors: UnknownIds, when the question names a facing or a fluid that the knowledge does not have.
     """
-    _check_ids(question, base)
+    check_shift_ids(question, base)
     facings = (question.facing,) if question.facing else tuple(base.facings)
     judged = sorted((JudgedRing(ring_shift(question, facing, base), base) for facing in facings), key=rank_key)
     best = judged[0]
@@ -52,17 +51,6 @@ def shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> ShiftAnswer:
         cautions=cautions,
         sources=sources_of((*(finding for item in told for finding in item.findings), *cautions), base, *_used(judged)),
     )
-
-
-def _check_ids(question: ShiftQuestion, base: KnowledgeBase) -> None:
-    asked = (("/facing", question.facing, base.facings), ("/fluid", question.fluid, base.lubricants))
-    unknown = tuple(
-        UnknownId(pointer, value, tuple(known), nearest(value, known))
-        for pointer, value, known in asked
-        if value is not None and value not in known
-    )
-    if unknown:
-        raise UnknownIds(unknown)
 
 
 def _told(judged: JudgedRing, rank: int) -> JudgedFacing:
@@ -119,7 +107,7 @@ def _figures(judged: JudgedRing) -> dict[str, object]:
     }
 
 
-def _curve(judged: JudgedRing) -> Iterator[CurvePoint]:
+def _curve(judged: JudgedRing) -> Iterator[ShiftMoment]:
     """The shift over time: the film is wiped away, then the cones slip until the speeds match, then they hold."""
     shift, found = judged.shift, judged.figures
     wiping = wiping_s(shift) or 0.0
@@ -156,8 +144,8 @@ def _slip(judged: JudgedRing) -> tuple[float, float]:
     return duration, growth * duration
 
 
-def _point(time: float, speed: float, torque: float, interface: float | None) -> CurvePoint:
-    return CurvePoint(
+def _point(time: float, speed: float, torque: float, interface: float | None) -> ShiftMoment:
+    return ShiftMoment(
         time_s=significant(time),
         speed_difference_rpm=significant(max(speed, 0.0)),
         torque_nm=significant(torque),

@@ -6,8 +6,9 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validat
 from pydantic_core import PydanticCustomError
 
 from knowledge.answers import KnowledgeStamp, Source, Told
+from knowledge.questions import Jug, Plain, as_in
 
-Plain = Annotated[float, Field(allow_inf_nan=False)]
+VISCOSITY = Field(ge=0.3, le=2_000_000)
 AskedTemperature = Annotated[Plain, Field(ge=-60, le=200)]
 # What is told where no temperature is asked for.
 USUAL_TEMPERATURES_C = (-40.0, -20.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0, 120.0, 150.0)
@@ -18,9 +19,11 @@ class ViscosityQuestion(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    kv40_mm2_s: Annotated[Plain, Field(ge=0.3, le=2_000_000)]
-    kv100_mm2_s: Annotated[Plain, Field(ge=0.3, le=2_000_000)]
-    temperature_c: tuple[AskedTemperature, ...] = Field((), max_length=50)
+    kv40_mm2_s: Annotated[Plain, VISCOSITY] = as_in(Jug, "kv40_mm2_s", ...)
+    kv100_mm2_s: Annotated[Plain, VISCOSITY] = as_in(Jug, "kv100_mm2_s", ...)
+    temperature_c: tuple[AskedTemperature, ...] = Field(
+        (), max_length=50, description="Of the oil; as often as you like.", examples=[[-20, 80]]
+    )
 
     @field_validator("kv100_mm2_s")
     @classmethod

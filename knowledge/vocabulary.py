@@ -1,5 +1,6 @@
 """Whether a question speaks in ids that the knowledge has."""
 
+import re
 from collections.abc import Collection, Iterable, Iterator
 
 from knowledge.base import KnowledgeBase
@@ -7,10 +8,14 @@ from knowledge.drains.models import DrainFluid, DrainQuestion
 from knowledge.errors import UnknownId, UnknownIds
 from knowledge.jugs.models import JugQuestion
 from knowledge.questions import FillQuestion, Jug
+from knowledge.shifts.questions import ShiftQuestion
 from knowledge.spelling import nearest
 from knowledge.symptoms.models import SymptomQuestion
 
 Asked = Iterator[tuple[str, str | None, Iterable[str]]]
+SAYS_NOTHING = {"none", "null", "unknown"}
+FACING_OF_A_RING = re.compile(r"/rings/\d+/facing$")
+NO_RINGS = 'A box without synchronizer rings is "rings": [], and facing=none in a link.'
 
 
 def check_ids(question: FillQuestion, base: KnowledgeBase, boxes: Collection[str] = ()) -> None:
@@ -39,14 +44,26 @@ def check_symptom_ids(asked: SymptomQuestion, base: KnowledgeBase, boxes: Collec
     _refuse_unknown((*complaints, *_box_ids(asked.question, base, boxes)))
 
 
+def check_shift_ids(asked: ShiftQuestion, base: KnowledgeBase) -> None:
+    """Raise UnknownIds when the facing or the fluid of a shift is none that the knowledge has."""
+    _refuse_unknown((("/facing", asked.facing, base.facings), ("/fluid", asked.fluid, base.lubricants)))
+
+
 def _refuse_unknown(asked: Iterable[tuple[str, str | None, Iterable[str]]]) -> None:
     items = tuple(
-        UnknownId(pointer, value, tuple(known), nearest(value, known))
+        _unknown(pointer, value, tuple(known))
         for pointer, value, known in asked
         if value is not None and value not in known
     )
     if items:
         raise UnknownIds(items)
+
+
+def _unknown(pointer: str, value: str, known: tuple[str, ...]) -> UnknownId:
+    if value.lower() not in SAYS_NOTHING:
+        return UnknownId(pointer, value, known, nearest(value, known))
+    advice = NO_RINGS if FACING_OF_A_RING.search(pointer) else "Leave it out when it is not known."
+    return UnknownId(pointer, value, known, None, advice)
 
 
 def _box_ids(question: FillQuestion | None, base: KnowledgeBase, boxes: Collection[str]) -> Asked:

@@ -3,6 +3,7 @@
 import re
 import subprocess
 import sys
+import textwrap
 from pathlib import Path
 
 from api.app import ROUTERS
@@ -23,6 +24,15 @@ def test_the_answer_in_the_readme_is_what_its_first_command_prints() -> None:
     lines = [line.removeprefix("    ") for line in shown.splitlines() if line.startswith("    ")]
     assert len(lines) > 20
     assert [line for line in lines if line not in printed] == []
+
+
+def test_the_shop_tool_in_the_readme_runs_as_written(live_server: str) -> None:
+    section = README.partition("## A shop tool in ten lines\n")[2].partition("\n`/openapi.json`")[0]
+    program = textwrap.dedent(section).replace("http://127.0.0.1:8000", live_server)
+    said = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True).stdout
+    summary, *lines = said.splitlines()
+    assert "service data decides" in summary
+    assert any("KV100" in line for line in lines)
 
 
 def test_the_readme_names_every_route_for_programs() -> None:

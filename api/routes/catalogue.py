@@ -1,12 +1,12 @@
 """The knowledge, browsable: every id that stands in an answer resolves here."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Annotated, Any
 
 from fastapi import APIRouter
 
 from api.problems import documented, unknown_entry
-from api.routes.dependencies import Base
+from api.routes.dependencies import Base, named
 from api.strict_route import StrictRoute
 from knowledge import catalogue, rows
 from knowledge.base import KnowledgeBase
@@ -32,13 +32,19 @@ async def facings(base: Base) -> catalogue.Facings:
 
 
 @router.get("/facings/{id}", responses=UNKNOWN)
-async def facing(id: str, base: Base) -> Entry[catalogue.Facing]:
+async def facing(id: Annotated[str, named("/v1/facings", "paper")], base: Base) -> Entry[catalogue.Facing]:
     """One friction material with what it stands, how it grips and how it takes up heat."""
     return entry_of({entry.id: entry for entry in catalogue.facing_entries(base)}, id, base)
 
 
+@router.get("/bodies")
+async def bodies(base: Base) -> catalogue.Bodies:
+    """What rings are made of beneath their facing; they stand in `/v1/facings` too."""
+    return catalogue.Bodies(knowledge=base.stamp, bodies=tuple(base.bodies.values()))
+
+
 @router.get("/bodies/{id}", responses=UNKNOWN)
-async def body(id: str, base: Base) -> Entry[rows.BodyRow]:
+async def body(id: Annotated[str, named("/v1/bodies", "steel")], base: Base) -> Entry[rows.BodyRow]:
     """What a ring is made of beneath its facing."""
     return entry_of(base.bodies, id, base)
 
@@ -50,13 +56,21 @@ async def lubricants(base: Base) -> catalogue.Lubricants:
 
 
 @router.get("/lubricants/{id}", responses=UNKNOWN)
-async def lubricant(id: str, base: Base) -> Entry[catalogue.Lubricant]:
+async def lubricant(
+    id: Annotated[str, named("/v1/lubricants", "gl-4-75w-90")], base: Base
+) -> Entry[catalogue.Lubricant]:
     """One lubricant class with the edges of its band."""
     return entry_of({entry.id: entry for entry in catalogue.lubricant_entries(base)}, id, base)
 
 
+@router.get("/families")
+async def families(base: Base) -> catalogue.Families:
+    """Families of fluid, by API category or kind; they stand in `/v1/lubricants` too."""
+    return catalogue.Families(knowledge=base.stamp, families=tuple(base.families.values()))
+
+
 @router.get("/families/{id}", responses=UNKNOWN)
-async def family(id: str, base: Base) -> Entry[rows.FamilyRow]:
+async def family(id: Annotated[str, named("/v1/families", "mtf")], base: Base) -> Entry[rows.FamilyRow]:
     """One family of fluid."""
     return entry_of(base.families, id, base)
 
@@ -68,7 +82,7 @@ async def grades(base: Base) -> catalogue.Grades:
 
 
 @router.get("/grades/{id}", responses=UNKNOWN)
-async def grade(id: str, base: Base) -> catalogue.Grades:
+async def grade(id: Annotated[str, named("/v1/grades", "75w-90")], base: Base) -> catalogue.Grades:
     """What a grade name means in each scale that has it; `75w-90` by its parts, `vg-32` as ISO 3448."""
     known = catalogue.grade_ids(base)
     if id not in known and not set(id.split("-")) <= set(known):
@@ -83,7 +97,9 @@ async def rules(base: Base) -> catalogue.Rules:
 
 
 @router.get("/rules/{id}", responses=UNKNOWN)
-async def rule(id: str, base: Base) -> Entry[catalogue.RuleEntry]:
+async def rule(
+    id: Annotated[str, named("/v1/rules", "lined-rings-burn-under-thick-gear-oil")], base: Base
+) -> Entry[catalogue.RuleEntry]:
     """One rule."""
     return entry_of({entry.id: entry for entry in catalogue.rule_entries()}, id, base)
 
@@ -95,7 +111,7 @@ async def cautions(base: Base) -> catalogue.Cautions:
 
 
 @router.get("/cautions/{id}", responses=UNKNOWN)
-async def caution(id: str, base: Base) -> Entry[rows.CautionRow]:
+async def caution(id: Annotated[str, named("/v1/cautions", "yellow-metal")], base: Base) -> Entry[rows.CautionRow]:
     """One warning."""
     return entry_of(base.cautions, id, base)
 
@@ -107,7 +123,9 @@ async def symptoms(base: Base) -> catalogue.Symptoms:
 
 
 @router.get("/symptoms/{id}", responses=UNKNOWN)
-async def symptom(id: str, base: Base) -> Entry[symptom_rows.SymptomRow]:
+async def symptom(
+    id: Annotated[str, named("/v1/symptoms", "grinds-one-gear")], base: Base
+) -> Entry[symptom_rows.SymptomRow]:
     """One complaint."""
     return entry_of(base.symptoms, id, base)
 
@@ -121,7 +139,9 @@ async def suspects(base: Base) -> catalogue.Suspects:
 
 
 @router.get("/suspects/{id}", responses=UNKNOWN)
-async def suspect(id: str, base: Base) -> Entry[symptom_rows.SuspectRow]:
+async def suspect(
+    id: Annotated[str, named("/v1/suspects", "worn-ring-grip")], base: Base
+) -> Entry[symptom_rows.SuspectRow]:
     """One suspect."""
     return entry_of(base.suspects, id, base)
 
@@ -133,7 +153,7 @@ async def checks(base: Base) -> catalogue.Checks:
 
 
 @router.get("/checks/{id}", responses=UNKNOWN)
-async def check(id: str, base: Base) -> Entry[symptom_rows.CheckRow]:
+async def check(id: Annotated[str, named("/v1/checks", "grip-test")], base: Base) -> Entry[symptom_rows.CheckRow]:
     """One check."""
     return entry_of(base.checks, id, base)
 
@@ -145,7 +165,7 @@ async def sources(base: Base) -> catalogue.Sources:
 
 
 @router.get("/sources/{id}", responses=UNKNOWN)
-async def source(id: str, base: Base) -> Entry[rows.SourceRow]:
+async def source(id: Annotated[str, named("/v1/sources", "sae-j306-201902")], base: Base) -> Entry[rows.SourceRow]:
     """One source."""
     return entry_of(base.sources, id, base)
 
@@ -157,7 +177,7 @@ async def faq(base: Base) -> catalogue.Faq:
 
 
 @router.get("/faq/{id}", responses=UNKNOWN)
-async def faq_of(id: str, base: Base) -> Entry[FaqEntry]:
+async def faq_of(id: Annotated[str, named("/v1/faq", "lined-rings")], base: Base) -> Entry[FaqEntry]:
     """One question and its answer."""
     return entry_of({entry.id: entry for entry in faq_entries(base)}, id, base)
 
@@ -169,7 +189,7 @@ async def duties(base: Base) -> catalogue.Duties:
 
 
 @router.get("/duties/{id}", responses=UNKNOWN)
-async def duty(id: str, base: Base) -> Entry[rows.DutyRow]:
+async def duty(id: Annotated[str, named("/v1/duties", "street")], base: Base) -> Entry[rows.DutyRow]:
     """One way of driving."""
     return entry_of(base.duties, id, base)
 

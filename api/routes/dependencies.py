@@ -2,7 +2,8 @@
 
 from typing import Annotated
 
-from fastapi import Depends, Request
+from fastapi import Depends, Path, Request
+from fastapi.params import Path as PathParameter
 
 from api.shop import Snapshot
 from knowledge.base import KnowledgeBase
@@ -29,3 +30,8 @@ async def current_shop(now: Annotated[Snapshot, Depends(shop_of_app)]) -> Shop:
 
 ShopNow = Annotated[Snapshot, Depends(shop_of_app)]
 CurrentShop = Annotated[Shop, Depends(current_shop)]
+
+
+def named(listing: str, example: str) -> PathParameter:
+    """An id in a path: where the known ones are listed, and one of them."""
+    return Path(description=f"An id of {listing}.", examples=[example])

@@ -1,12 +1,13 @@
 """For whoever runs the service: is it up, which version, what does a problem mean."""
 
 from importlib.metadata import version
+from typing import Annotated
 
 from fastapi import APIRouter
 from pydantic import BaseModel
 
 from api.problems import KINDS, documented, unknown_entry
-from api.routes.dependencies import Base, ShopNow
+from api.routes.dependencies import Base, ShopNow, named
 from api.strict_route import StrictRoute
 from knowledge.answers import KnowledgeStamp
 from knowledge.shops.models import ShopState
@@ -80,7 +81,7 @@ async def problems() -> Problems:
 
 
 @router.get("/problems/{slug}", responses=documented(404))
-async def problem_page(slug: str) -> ProblemPage:
+async def problem_page(slug: Annotated[str, named("/problems", "invalid-request")]) -> ProblemPage:
     """What one kind of problem means and how to put it right."""
     if slug not in KINDS:
         raise unknown_entry(slug, KINDS)

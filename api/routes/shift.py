@@ -4,7 +4,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query
 
-from api.pictures import OR_A_PICTURE, AsWanted, Picture
+from api.pictures import A_PICTURE, OR_A_PICTURE, AsWanted, Picture
 from api.problems import documented
 from api.routes.dependencies import Base
 from api.shift_drawing import shift_drawing
@@ -25,7 +25,7 @@ async def shift(question: ShiftQuestion, base: Base, wanted: AsWanted) -> ShiftA
     return wanted.form(shift_answer(question, base), shift_drawing)
 
 
-@router.get("/shift/curve", response_class=Picture, responses=documented(422))
+@router.get("/shift/curve", response_class=Picture, responses={**documented(422), **A_PICTURE})
 async def shift_curve(question: Annotated[FlatShiftQuestion, Query()], base: Base) -> Picture:
     """Speed difference, torque and temperature of the face over one shift, as a drawing from a link.
 

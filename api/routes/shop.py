@@ -1,9 +1,11 @@
 """The shop's own boxes and jugs; each route tells which state of the tables speaks."""
 
+from typing import Annotated
+
 from fastapi import APIRouter
 
 from api.problems import documented, unknown_entry
-from api.routes.dependencies import Base, ShopNow
+from api.routes.dependencies import Base, ShopNow, named
 from api.strict_route import StrictRoute
 from knowledge.shops.models import BoxEntry, ShelfEntry, ShopBoxes, ShopShelf
 
@@ -18,7 +20,7 @@ async def shop_boxes(base: Base, now: ShopNow) -> ShopBoxes:
 
 
 @router.get("/boxes/{id}", responses=UNKNOWN)
-async def shop_box(id: str, base: Base, now: ShopNow) -> BoxEntry:
+async def shop_box(id: Annotated[str, named("/v1/shop/boxes", "bench-paper-5")], base: Base, now: ShopNow) -> BoxEntry:
     """One box of the shop."""
     if id not in now.shop.boxes:
         raise unknown_entry(id, now.shop.boxes)
@@ -32,7 +34,7 @@ async def shop_shelf(base: Base, now: ShopNow) -> ShopShelf:
 
 
 @router.get("/shelf/{id}", responses=UNKNOWN)
-async def shelf_jug(id: str, base: Base, now: ShopNow) -> ShelfEntry:
+async def shelf_jug(id: Annotated[str, named("/v1/shop/shelf", "jug-a")], base: Base, now: ShopNow) -> ShelfEntry:
     """One kind of jug on the shelf."""
     if id not in now.shop.shelf:
         raise unknown_entry(id, now.shop.shelf)

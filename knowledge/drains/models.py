@@ -32,10 +32,12 @@ class DrainFluid(Jug):
 class DrainQuestion(Asked):
     """How often must it be drained until little enough of the old fluid is left? Every field may be left out."""
 
-    capacity_l: Litres | None = Field(None, description="What the box holds, dry.")
-    drained_l: Litres | None = Field(None, description="What one drain brings out and one refill puts in.")
-    old: DrainFluid | None = None
-    new: DrainFluid | None = None
+    capacity_l: Litres | None = Field(None, description="What the box holds, dry.", examples=[2.2])
+    drained_l: Litres | None = Field(
+        None, description="What one drain brings out and one refill puts in.", examples=[1.8]
+    )
+    old: DrainFluid | None = Field(None, description="The fluid that is drained out.")
+    new: DrainFluid | None = Field(None, description="The fluid that goes in.")
     rounds: Rounds | None = Field(None, description="Rounds to show; else as many as the target needs.")
     target_old_share: Annotated[Number, Field(ge=0.001, le=0.9)] | None = Field(
         None, description="Share of the old fluid that may stay; else by what the old fluid is."

@@ -3,12 +3,13 @@
 from typing import Literal
 
 from pydantic import Field
+from typing_extensions import TypeAliasType
 
 from knowledge.answers import Assumption, Caution, Citation, Finding, KnowledgeStamp, Source, Standing, Told
 from knowledge.shifts.questions import ShiftQuestion
 from knowledge.shifts.rows import LeverName
 
-ShiftVerdict = Literal["fits", "fits-with-care", "does-not-fit"]
+ShiftVerdict = TypeAliasType("ShiftVerdict", Literal["fits", "fits-with-care", "does-not-fit"])
 
 
 class FrictionUsed(Told):
@@ -93,7 +94,7 @@ class LeastChange(Told):
     standing: Standing = Field(description="Of the bounds.")
 
 
-class CurvePoint(Told):
+class ShiftMoment(Told):
     """The shift at one moment, counted from when the ring touches."""
 
     time_s: float
@@ -120,7 +121,7 @@ class ShiftAnswer(ShiftFigures):
     inertia_kg_m2: float = Field(description="Reduced to the gear wheel.")
     facings: tuple[JudgedFacing, ...] = Field(description="Best first.")
     least_changes: tuple[LeastChange, ...]
-    curve: tuple[CurvePoint, ...]
+    curve: tuple[ShiftMoment, ...]
     how_judged: tuple[str, ...] = Field(description="At which end of friction, and what limits of low standing mean.")
     cautions: tuple[Caution, ...]
     sources: tuple[Source, ...]

@@ -12,11 +12,11 @@ from pydantic import (
     field_validator,
 )
 from pydantic_core import PydanticCustomError, core_schema
+from typing_extensions import TypeAliasType
 
-from knowledge.questions import Asked, Condition, Cones, Identifier, Number, whole
+from knowledge.questions import Asked, Condition, Cones, Identifier, Number, Plain, as_in, whole
 
-Direction = Literal["up", "down"]
-Plain = Annotated[float, Field(allow_inf_nan=False)]
+Direction = TypeAliasType("Direction", Literal["up", "down"])
 
 # One range for a field, whether it comes as JSON or as text in a link.
 INERTIA = Field(ge=1e-6, le=10)
@@ -55,10 +55,18 @@ class InertiaParts(Asked):
     """What has to be turned, part by part; it is reduced to the gear wheel through the ratios."""
 
     gear: Annotated[Number, INERTIA] = Field(description="Of the gear wheel itself [kg·m²].")
-    layshaft: Annotated[Number, OTHER_INERTIA] = Field(0.0, description="Of the layshaft and all on it [kg·m²].")
-    input: Annotated[Number, OTHER_INERTIA] = Field(0.0, description="Of input shaft and clutch disc [kg·m²].")
-    ratio_constant: Annotated[Number, RATIO] = Field(1.0, description="Speed of the input over the layshaft's.")
-    ratio_gear: Annotated[Number, RATIO] = Field(1.0, description="Speed of the layshaft over the gear wheel's.")
+    layshaft: Annotated[Number, OTHER_INERTIA] = Field(
+        0.0, description="Of the layshaft and all on it [kg·m²]; left out, 0."
+    )
+    input: Annotated[Number, OTHER_INERTIA] = Field(
+        0.0, description="Of input shaft and clutch disc [kg·m²]; left out, 0."
+    )
+    ratio_constant: Annotated[Number, RATIO] = Field(
+        1.0, description="Speed of the input over the layshaft's; left out, 1."
+    )
+    ratio_gear: Annotated[Number, RATIO] = Field(
+        1.0, description="Speed of the layshaft over the gear wheel's; left out, 1."
+    )
 
 
 RadiusPerCone = Annotated[
@@ -83,40 +91,54 @@ class ShiftQuestion(Asked):
     speed_difference_rpm: Annotated[Number, SPEED] = Field(
         description="Between ring and gear wheel when the shift begins, without sign.", examples=[1500]
     )
-    direction: Direction | None = Field(None, description="Up: the wheel has to slow down, and drag helps.")
-    shift_force_n: Annotated[Number, FORCE] | None = Field(None, description="Along the shaft, on the ring.")
-    cones: Cones | None = Field(None, description="Friction interfaces in series.")
+    direction: Direction | None = Field(
+        None, description="Up: the wheel has to slow down, and drag helps.", examples=["up"]
+    )
+    shift_force_n: Annotated[Number, FORCE] | None = Field(
+        None, description="Along the shaft, on the ring.", examples=[600]
+    )
+    cones: Cones | None = Field(None, description="Friction interfaces in series.", examples=[1])
     mean_radius_mm: RadiusPerCone | None = Field(None, description="Of every cone, or a list with one for each.")
     half_angle_deg: Annotated[Number, ANGLE] | None = Field(
-        None, description="Between cone surface and axis; left out, the usual one of each facing."
+        None, description="Between cone surface and axis; left out, the usual one of each facing.", examples=[6.5]
     )
     cone_half_angle_deg: Annotated[Number, ANGLE] | None = Field(
-        None, description="Of the gear's own cone, where it is measured apart from the ring."
+        None, description="Of the gear's own cone, where it is measured apart from the ring.", examples=[6.5]
     )
-    face_width_mm: Annotated[Number, WIDTH] | None = Field(None, description="Along the cone surface.")
+    face_width_mm: Annotated[Number, WIDTH] | None = Field(None, description="Along the cone surface.", examples=[8])
     friction: Annotated[Number, FRICTION] | None = Field(
-        None, description="Sliding friction, where it is known for this ring and its fluid; it replaces the tables."
+        None,
+        description="Sliding friction, where it is known for this ring and its fluid; it replaces the tables.",
+        examples=[0.1],
     )
-    drag_nm: Annotated[Number, DRAG] | None = Field(None, description="Of oil, bearings and clutch, at the gear wheel.")
+    drag_nm: Annotated[Number, DRAG] | None = Field(
+        None, description="Of oil, bearings and clutch, at the gear wheel.", examples=[2]
+    )
     chamfer_included_deg: Annotated[Number, CHAMFER] | None = Field(
-        None, description="Between the two flanks of a tooth point."
+        None, description="Between the two flanks of a tooth point.", examples=[110]
     )
-    chamfer_friction: Annotated[Number, CHAMFER_FRICTION] | None = None
-    spline_radius_mm: Annotated[Number, SPLINE] | None = Field(None, description="Of the sleeve's splines.")
+    chamfer_friction: Annotated[Number, CHAMFER_FRICTION] | None = Field(
+        None, description="Between sleeve and ring at the tooth points.", examples=[0.1]
+    )
+    spline_radius_mm: Annotated[Number, SPLINE] | None = Field(
+        None, description="Of the sleeve's splines.", examples=[36]
+    )
     shifts: Annotated[int, Field(strict=True), SHIFTS, BeforeValidator(whole)] | None = Field(
-        None, description="How many, one after another."
+        None, description="How many, one after another.", examples=[10]
     )
-    shift_interval_s: Annotated[Number, INTERVAL] | None = Field(None, description="From one shift to the next.")
-    sump_c: Annotated[Number, SUMP] | None = None
+    shift_interval_s: Annotated[Number, INTERVAL] | None = Field(
+        None, description="From one shift to the next.", examples=[3]
+    )
+    sump_c: Annotated[Number, SUMP] | None = Field(None, description="Of the oil.", examples=[80])
     start_c: Annotated[Number, SUMP] | None = Field(
-        None, description="Of the oil at the ring while its film is wiped away; left out, the sump's."
+        None, description="Of the oil at the ring while its film is wiped away; left out, the sump's.", examples=[40]
     )
-    condition: Condition | None = Field(None, description="Of the ring's crests or lining.")
+    condition: Condition | None = Field(None, description="Of the ring's crests or lining.", examples=["new"])
     detent_force_n: Annotated[Number, DETENT] | None = Field(
-        None, description="With which the ring is pushed on while its oil film is wiped away."
+        None, description="With which the ring is pushed on while its oil film is wiped away.", examples=[60]
     )
     contact_share: Annotated[Number, SHARE] | None = Field(
-        None, description="Share of the face that touches: 1 is a perfectly true cone."
+        None, description="Share of the face that touches: 1 is a perfectly true cone.", examples=[1]
     )
 
     @field_validator("mean_radius_mm")
@@ -133,29 +155,33 @@ class FlatShiftQuestion(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    facing: Identifier | None = None
-    fluid: Identifier | None = None
-    inertia_kg_m2: Annotated[Plain, INERTIA]
-    speed_difference_rpm: Annotated[Plain, SPEED]
-    direction: Direction | None = None
-    shift_force_n: Annotated[Plain, FORCE] | None = None
-    cones: Annotated[int, Field(ge=1, le=3)] | None = None
-    mean_radius_mm: tuple[Annotated[Plain, RADIUS], ...] = Field((), max_length=3)
-    half_angle_deg: Annotated[Plain, ANGLE] | None = None
-    cone_half_angle_deg: Annotated[Plain, ANGLE] | None = None
-    face_width_mm: Annotated[Plain, WIDTH] | None = None
-    friction: Annotated[Plain, FRICTION] | None = None
-    drag_nm: Annotated[Plain, DRAG] | None = None
-    chamfer_included_deg: Annotated[Plain, CHAMFER] | None = None
-    chamfer_friction: Annotated[Plain, CHAMFER_FRICTION] | None = None
-    spline_radius_mm: Annotated[Plain, SPLINE] | None = None
-    shifts: Annotated[int, SHIFTS] | None = None
-    shift_interval_s: Annotated[Plain, INTERVAL] | None = None
-    sump_c: Annotated[Plain, SUMP] | None = None
-    start_c: Annotated[Plain, SUMP] | None = None
-    condition: Condition | None = None
-    detent_force_n: Annotated[Plain, DETENT] | None = None
-    contact_share: Annotated[Plain, SHARE] | None = None
+    facing: Identifier | None = as_in(ShiftQuestion, "facing")
+    fluid: Identifier | None = as_in(ShiftQuestion, "fluid")
+    inertia_kg_m2: Annotated[Plain, INERTIA] = Field(
+        description="What the ring brings to speed, at the gear wheel.", examples=[0.01]
+    )
+    speed_difference_rpm: Annotated[Plain, SPEED] = as_in(ShiftQuestion, "speed_difference_rpm", ...)
+    direction: Direction | None = as_in(ShiftQuestion, "direction")
+    shift_force_n: Annotated[Plain, FORCE] | None = as_in(ShiftQuestion, "shift_force_n")
+    cones: Annotated[int, Field(ge=1, le=3)] | None = as_in(ShiftQuestion, "cones")
+    mean_radius_mm: tuple[Annotated[Plain, RADIUS], ...] = Field(
+        (), max_length=3, description="Of every cone, or given once for each.", examples=[[32]]
+    )
+    half_angle_deg: Annotated[Plain, ANGLE] | None = as_in(ShiftQuestion, "half_angle_deg")
+    cone_half_angle_deg: Annotated[Plain, ANGLE] | None = as_in(ShiftQuestion, "cone_half_angle_deg")
+    face_width_mm: Annotated[Plain, WIDTH] | None = as_in(ShiftQuestion, "face_width_mm")
+    friction: Annotated[Plain, FRICTION] | None = as_in(ShiftQuestion, "friction")
+    drag_nm: Annotated[Plain, DRAG] | None = as_in(ShiftQuestion, "drag_nm")
+    chamfer_included_deg: Annotated[Plain, CHAMFER] | None = as_in(ShiftQuestion, "chamfer_included_deg")
+    chamfer_friction: Annotated[Plain, CHAMFER_FRICTION] | None = as_in(ShiftQuestion, "chamfer_friction")
+    spline_radius_mm: Annotated[Plain, SPLINE] | None = as_in(ShiftQuestion, "spline_radius_mm")
+    shifts: Annotated[int, SHIFTS] | None = as_in(ShiftQuestion, "shifts")
+    shift_interval_s: Annotated[Plain, INTERVAL] | None = as_in(ShiftQuestion, "shift_interval_s")
+    sump_c: Annotated[Plain, SUMP] | None = as_in(ShiftQuestion, "sump_c")
+    start_c: Annotated[Plain, SUMP] | None = as_in(ShiftQuestion, "start_c")
+    condition: Condition | None = as_in(ShiftQuestion, "condition")
+    detent_force_n: Annotated[Plain, DETENT] | None = as_in(ShiftQuestion, "detent_force_n")
+    contact_share: Annotated[Plain, SHARE] | None = as_in(ShiftQuestion, "contact_share")
 
     @field_validator("mean_radius_mm")
     @classmethod

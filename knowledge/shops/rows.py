@@ -5,23 +5,24 @@ from typing import Annotated
 from pydantic import Field
 
 from knowledge.questions import (
+    LONGEST_ID,
     Condition,
     Cones,
-    CopperRating,
     Density,
     DynamicViscosity,
     FinalDrive,
     Flag,
     Grade,
     Hours,
-    Identifier,
     Number,
     Temperature,
     Viscosity,
     Words,
 )
-from knowledge.rows import Refers, Row
+from knowledge.rows import Id, Refers, Row
 
+ShopId = Annotated[Id, Field(max_length=LONGEST_ID)]
+CopperRating = Annotated[str, Field(pattern=r"^[1-4][a-e]$")]
 Notes = Annotated[str, Field(max_length=500)]
 Litres = Annotated[Number, Field(ge=0, le=10_000)]
 
@@ -29,16 +30,16 @@ Litres = Annotated[Number, Field(ge=0, le=10_000)]
 class BoxRow(Row):
     """One box the shop knows; its ring sets stand in a table of their own."""
 
-    id: Identifier
+    id: ShopId
     name: Words
     has_rings: Flag | None = Field(None, description="No: a box without synchronizer rings.")
     yellow_metal: Flag | None = None
     final_drive: FinalDrive | None = None
     limited_slip: Flag | None = None
     wet_clutch: Flag | None = None
-    duty: Annotated[Identifier | None, Refers("duties")] = None
+    duty: Annotated[Id | None, Refers("duties")] = None
     capacity_l: Annotated[Number, Field(gt=0, le=1000)] | None = None
-    service_family: Annotated[Identifier | None, Refers("families")] = None
+    service_family: Annotated[Id | None, Refers("families")] = None
     service_grade: Grade | None = None
     service_note: Words | None = None
     notes: Notes | None = None
@@ -47,10 +48,10 @@ class BoxRow(Row):
 class RingSetRow(Row):
     """One set of synchronizer rings in a box."""
 
-    box: Annotated[Identifier, Refers("boxes")]
+    box: Annotated[ShopId, Refers("boxes")]
     gears: Words | None = None
-    facing: Annotated[Identifier | None, Refers("facings")] = None
-    body: Annotated[Identifier | None, Refers("bodies")] = None
+    facing: Annotated[Id | None, Refers("facings")] = None
+    body: Annotated[Id | None, Refers("bodies")] = None
     cones: Cones | None = None
     condition: Condition | None = None
 
@@ -58,9 +59,9 @@ class RingSetRow(Row):
 class ShelfRow(Row):
     """One kind of jug that stands on the shelf."""
 
-    id: Identifier
+    id: ShopId
     name: Words
-    family: Annotated[Identifier | None, Refers("families")] = None
+    family: Annotated[Id | None, Refers("families")] = None
     grade: Grade | None = None
     kv40_mm2_s: Viscosity | None = None
     kv100_mm2_s: Viscosity | None = None

@@ -3,23 +3,24 @@
 from typing import Annotated, Literal
 
 from pydantic import ConfigDict, Field
+from typing_extensions import TypeAliasType
 
 from knowledge.answers import Caution, Citation, Figure, Finding, FromBox, KnowledgeStamp, Source, Standing, Told
 from knowledge.questions import Asked, FillQuestion, Flag, Identifier, Number
 
-When = Literal["cold", "hot", "always", "fast-shifts-only"]
-Gears = Literal["one", "several", "all", "reverse"]
-FluidState = Literal["milky", "burnt", "glitter", "low", "dark"]
-GripTest = Literal["locks", "slips"]
-Side = Literal["fluid", "hardware"]
-FluidCures = Literal["yes", "maybe", "no"]
+When = TypeAliasType("When", Literal["cold", "hot", "always", "fast-shifts-only"])
+Gears = TypeAliasType("Gears", Literal["one", "several", "all", "reverse"])
+FluidState = TypeAliasType("FluidState", Literal["milky", "burnt", "glitter", "low", "dark"])
+GripTest = TypeAliasType("GripTest", Literal["locks", "slips"])
+Side = TypeAliasType("Side", Literal["fluid", "hardware"])
+FluidCures = TypeAliasType("FluidCures", Literal["yes", "maybe", "no"])
 Gap = Annotated[Number, Field(ge=0, le=20)]
 
 
 class RingGap(Asked):
     """The gap between ring and gear, and the limit that the service data sets for it."""
 
-    measured_mm: Gap | None = None
+    measured_mm: Gap | None = Field(None, description="Ring pushed onto its cone by hand.")
     service_limit_mm: Gap | None = Field(None, description="From the service data of this very box; there is no other.")
     worn_when: Literal["smaller", "larger"] | None = Field(
         None, description="On some sets wear makes the gap smaller, on others larger: the service data says which."
@@ -38,7 +39,7 @@ class SymptomQuestion(Asked):
     double_clutch_cures: Flag | None = Field(None, description="Double-clutching makes the shift clean.")
     after_fluid_change: Flag | None = Field(None, description="It began with a change of fluid.")
     fluid_state: tuple[FluidState, ...] = Field((), max_length=20, description="What the oil looks and smells like.")
-    ring_gap: RingGap | None = None
+    ring_gap: RingGap | None = Field(None, description="Once the box is apart.")
     grip_test: GripTest | None = Field(
         None, description="Cone oiled, ring pushed on by hand and turned: it locks, or it slips round."
     )

@@ -12,12 +12,12 @@ from knowledge.symptoms.models import FluidState, Gears, GripTest, RingGap, Ring
 
 FLAGS = ("engine_off_same", "double_clutch_cures", "after_fluid_change")
 VALUES: Mapping[str, tuple[str, ...]] = {
-    "when": get_args(When),
-    "gears": get_args(Gears),
+    "when": get_args(When.__value__),
+    "gears": get_args(Gears.__value__),
     **{name: ("true", "false") for name in FLAGS},
-    "fluid_state": get_args(FluidState),
+    "fluid_state": get_args(FluidState.__value__),
     "ring_gap": ("past-limit", "within-limit"),
-    "grip_test": get_args(GripTest),
+    "grip_test": get_args(GripTest.__value__),
     "rings": ("none", "lined", "unlined", "worn", "new", "multi-cone"),
     "in_it": ("as-service-data", "other-than-service-data"),
 }

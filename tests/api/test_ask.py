@@ -66,6 +66,31 @@ def test_a_question_may_be_wrapped_and_piped(wrapped: dict, question_file: Path)
     assert piped.stdout == ask(str(question_file)).stdout
 
 
+@pytest.mark.parametrize("demo", sorted((DEMO / "questions").glob("*.json")), ids=lambda path: path.stem)
+def test_the_shape_of_a_question_says_which_it_is(demo: Path, tmp_path: Path, capsys) -> None:
+    told = json.loads(demo.read_text(encoding="utf-8"))
+    shown = []
+    for value in (told, {"title": "A box", "question": told["question"]}, told["question"]):
+        (tmp_path / "question.json").write_text(json.dumps(value), encoding="utf-8")
+        assert main(["ask", "--json", str(tmp_path / "question.json")]) == 0
+        shown.append(capsys.readouterr().out)
+    assert shown[0] == shown[1] == shown[2]
+
+
+@pytest.mark.parametrize(
+    ("question", "told"),
+    [
+        ({"limited_slip": True}, "fit fill and jug alike"),
+        ({"question": {"limited_slip": True}}, "fit fill and jug alike"),
+        ({"colour": "red"}, "fit no kind of question"),
+    ],
+)
+def test_a_shape_that_does_not_say_which_question_it_is_must_be_told(question: dict, told: str) -> None:
+    done = ask("-", sent=json.dumps(question).encode())
+    assert (done.returncode, done.stdout) == (2, b"")
+    assert f'{told}. Say which it is with "ask": fill, jug, drain, symptom or shift.' in done.stderr.decode()
+
+
 @pytest.mark.parametrize(
     ("content", "told"),
     [
@@ -74,7 +99,7 @@ def test_a_question_may_be_wrapped_and_piped(wrapped: dict, question_file: Path)
         (b"\xff\xfe", "UTF-8"),
         (b'{"ask": "drian"}', "/ask: Must be one of: fill"),
         (b'{"ask": ["fill"]}', "/ask: Must be one of: fill"),
-        (b'{"ask": "fill", "question": 3}', "the question: Must be a JSON object."),
+        (b'{"ask": "fill", "question": 3}', "the question: Must be a JSON object; {} is a question too."),
         (b'{"yelow_metal": true}', "/yelow_metal: There is no such field. Did you mean yellow_metal?"),
         (b'{"rings": [{"cones": "two"}]}', "/rings/0/cones: Must be a whole number"),
         (b'{"rings": [{"facing": "papr"}]}', "/rings/0/facing: This id is not known. Did you mean paper?"),

@@ -33,10 +33,40 @@ def test_json_that_cannot_be_trusted_is_malformed(client, assert_problem, body: 
     assert_problem(sent(client, body), 400, "malformed-json")
 
 
+WRONG_BODIES = (
+    b'{"rings":' + b"[" * 800 + b"]" * 800 + b"}",
+    b'{"question":' * 400 + b"[]" + b"}" * 400,
+    b'{"rings": [' + b"{}," * 50_000 + b"{}]}",
+    b'{"rings": [null, 1, "a", [], {}], "question": 3, "old": [], "symptoms": {}}',
+    b"{" + b",".join(b'"field_%d": 1' % number for number in range(10_000)) + b"}",
+    b'{"' + b"k" * 100_000 + b'": 1}',
+    b'{"capacity_l": ' + b"9" * 5000 + b"}",
+    b'{"kv40_mm2_s": 01}',
+    b'{"name": "\x00"}',
+    b'{"": {"": {"": null}}}',
+    b"{'name': 1}",
+    b"   ",
+)
+
+
+@pytest.mark.parametrize("body", WRONG_BODIES, ids=lambda body: body[:16].decode())
+@pytest.mark.parametrize("route", ["fill", "jug", "drain", "symptom", "shift"])
+def test_a_body_however_wrong_is_never_a_fault_of_ours(client, assert_problem, route: str, body: bytes) -> None:
+    response = client.post(f"/v1/{route}", content=body, headers=JSON)
+    slug = {400: "malformed-json", 422: "invalid-request"}[response.status_code]
+    assert all(error["detail"] for error in assert_problem(response, response.status_code, slug)["errors"])
+
+
 def test_an_empty_body_is_told_apart_from_an_empty_question(client, assert_problem) -> None:
     body = assert_problem(sent(client, b""), 422, "invalid-request")
     assert body["errors"][0]["pointer"] == ""
     assert body["errors"][0]["code"] == "missing"
+    assert "Must be a JSON object; {} is a question too." in body["detail"]
+
+
+def test_an_empty_body_is_told_what_a_question_cannot_do_without(client, assert_problem) -> None:
+    body = assert_problem(client.post("/v1/shift", headers=JSON), 422, "invalid-request")
+    assert "a JSON object with inertia_kg_m2 and speed_difference_rpm" in body["detail"]
 
 
 @pytest.mark.parametrize("body", [b"[]", b"null", b"3", b'"box"', b"true"])
@@ -66,12 +96,13 @@ def test_json_by_any_of_its_names_is_read(client, content_type: str) -> None:
     [
         ({"coldest_start_c": "-20"}, "/coldest_start_c", "float_type", "without quotes"),
         ({"coldest_start_c": True}, "/coldest_start_c", "float_type", "number"),
-        ({"coldest_start_c": 51}, "/coldest_start_c", "less_than_equal", "50 or less"),
+        ({"coldest_start_c": 51}, "/coldest_start_c", "less_than_equal", "from -50 up to 50 °C"),
         ({"yellow_metal": "yes"}, "/yellow_metal", "bool_type", "true or false"),
         ({"rings": {}}, "/rings", "tuple_type", "list"),
         ({"rings": [{}] * 13}, "/rings", "too_long", "at most 12"),
-        ({"rings": [{}, {"cones": 4}]}, "/rings/1/cones", "less_than_equal", "3 or less"),
-        ({"rings": [{"facing": "Paper!"}]}, "/rings/0/facing", "string_pattern_mismatch", "small letters"),
+        ({"rings": [{}, {"cones": 4}]}, "/rings/1/cones", "less_than_equal", "from 1 up to 3."),
+        ({"rings": [{"facing": "p" * 61}]}, "/rings/0/facing", "string_too_long", "at most 60"),
+        ({"duty": ""}, "/duty", "string_too_short", "leave it out"),
         ({"final_drive": "worm"}, "/final_drive", "literal_error", "none, helical or hypoid"),
         ({"bearing": {"speed_rpm": 1}}, "/bearing/pitch_diameter_mm", "missing", "needed"),
         ({"service_data": {"grade": ""}}, "/service_data/grade", "string_too_short", "empty"),
@@ -102,8 +133,12 @@ def test_a_choice_lists_what_is_allowed(client, assert_problem) -> None:
     [
         ({"rings": [{"facing": "papr"}]}, "/rings/0/facing", "paper"),
         ({"rings": [{"facing": "bronze"}, {"body": "stel"}]}, "/rings/1/body", "steel"),
+        ({"rings": [{"body": "Sintered_Iron"}]}, "/rings/0/body", "sintered-iron"),
         ({"duty": "stret"}, "/duty", "street"),
-        ({"service_data": {"family": "gl4"}}, "/service_data/family", "gl-4"),
+        ({"duty": "Street"}, "/duty", "street"),
+        ({"service_data": {"family": "GL 4"}}, "/service_data/family", "gl-4"),
+        ({"box_ref": "Bench_Bronze_5"}, "/box_ref", "bench-bronze-5"),
+        ({"on_hand": [{"copper_strip": {"rating": "1B"}}]}, "/on_hand/0/copper_strip/rating", "1b"),
     ],
 )
 def test_an_unknown_id_is_told_with_the_nearest_and_the_known_ones(client, assert_problem, question, pointer, near):
@@ -112,16 +147,26 @@ def test_an_unknown_id_is_told_with_the_nearest_and_the_known_ones(client, asser
     assert near in error["known"]
 
 
+def test_a_ring_faced_with_nothing_is_told_how_a_box_without_rings_is_said(client, assert_problem) -> None:
+    response = client.post("/v1/fill", json={"rings": [{"facing": "none"}]})
+    error = assert_problem(response, 422, "unknown-id")["errors"][0]
+    assert '"rings": []' in error["detail"]
+    assert "did_you_mean" not in error
+    assert "bronze" in error["known"]
+
+
 @pytest.mark.parametrize(
     ("link", "slug", "pointer", "said"),
     [
         ("facing=papr", "unknown-id", "/facing", "paper"),
+        ("facing=Sintered_Iron&body=Sintered_Iron", "unknown-id", "/facing", "sintered"),
+        ("facing=None", "unknown-id", "/facing", "facing=none"),
         ("service_family=gl4", "unknown-id", "/service_family", "gl-4"),
         ("coldest_start_c=cold", "invalid-request", "/coldest_start_c", "number"),
         ("coldest_start_c=nan", "invalid-request", "/coldest_start_c", "number"),
         ("cones=2.5", "invalid-request", "/cones", "whole number"),
         ("yellow_metal=perhaps", "invalid-request", "/yellow_metal", "true or false"),
-        ("facing=", "invalid-request", "/facing", "Leave it out"),
+        ("facing=", "invalid-request", "/facing", "leave it out"),
         ("facin=paper", "invalid-request", "/facin", "facing"),
         ("facing=paper&facing=bronze", "invalid-request", "/facing", "only once"),
     ],

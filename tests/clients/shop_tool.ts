@@ -1,0 +1,47 @@
+// A shop tool in TypeScript: everything it sends and reads is checked against the types of the OpenAPI document.
+import type { components, paths } from "./fillwright";
+
+declare const process: { argv: string[] };
+
+type Asked = paths["/v1/fill"]["post"];
+type Question = Asked["requestBody"]["content"]["application/json"];
+type Answer = Asked["responses"]["200"]["content"]["application/json"];
+type Problem = components["schemas"]["Problem"];
+
+async function fill(server: string, question: Question): Promise<Answer | Problem> {
+  const response = await fetch(`${server}/v1/fill`, {
+    method: "POST",
+    headers: { "Content-Type": "application/json" },
+    body: JSON.stringify(question),
+  });
+  return response.json();
+}
+
+function isProblem(told: Answer | Problem): told is Problem {
+  return "title" in told;
+}
+
+function leader(answer: Answer): string {
+  const best = answer.candidates.find((candidate) => candidate.rank === 1);
+  const verdict: "fits" | "fits-with-care" | "does-not-fit" | "depends" | undefined = best?.verdict;
+  return `${best?.lubricant.id} ${verdict}`;
+}
+
+export const nothingKnown: Question = {};
+export const noRings: Question = { rings: [] };
+// @ts-expect-error: a mistyped field is refused before it is sent.
+export const mistyped: Question = { rings: [{ facin: "paper" }] };
+// @ts-expect-error: so is a final drive that there is not.
+export const worm: Question = { final_drive: "worm" };
+// @ts-expect-error: and a number in quotes.
+export const quoted: Question = { coldest_start_c: "-20" };
+
+async function main(server: string): Promise<void> {
+  const box: Question = { rings: [{ facing: "paper", body: "steel" }], coldest_start_c: -15, duty: "street" };
+  for (const question of [box, nothingKnown, { ...box, duty: "stret" }]) {
+    const told = await fill(server, question);
+    console.log(isProblem(told) ? `${told.status} ${told.errors[0]?.did_you_mean}` : leader(told));
+  }
+}
+
+main(process.argv[2] ?? "");
