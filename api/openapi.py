@@ -8,6 +8,7 @@ from typing import Any
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
+from api.batch_reading import FillBatch
 from api.problems import Problem
 
 ASKED_BY_POST = ("fill", "jug", "drain", "symptom", "shift")
@@ -41,11 +42,16 @@ def _document(app: FastAPI, shop: Path | None) -> dict[str, Any]:
         title=app.title, version=app.version, description=app.description, routes=app.routes, tags=TAGS
     )
     schemas = written["components"]["schemas"]
-    problem = Problem.model_json_schema(ref_template=SCHEMA_PATH)
-    schemas.update({**problem.pop("$defs"), "Problem": problem})
+    for model in (Problem, FillBatch):
+        schema = model.model_json_schema(ref_template=SCHEMA_PATH)
+        for name, part in {**schema.pop("$defs"), model.__name__: schema}.items():
+            schemas.setdefault(name, part)
     for ask in ASKED_BY_POST:
         if examples := question_examples(shop, ask):
             written["paths"][f"/v1/{ask}"]["post"]["requestBody"]["content"]["application/json"]["examples"] = examples
+    if examples := question_examples(shop, "fill"):
+        body = written["paths"]["/v1/fill/batch"]["post"]["requestBody"]["content"]["application/json"]
+        body["example"] = {"questions": [example["value"] for example in examples.values()][:3]}
     return written
 
 
