@@ -1,5 +1,6 @@
 """`python -m api` serves; `python -m api ask FILE.json` answers in the terminal."""
 
+import os
 import sys
 from collections.abc import Sequence
 
@@ -34,9 +35,19 @@ def serve(flags: Sequence[str]) -> int:
     import uvicorn
 
     from api.app import create_app
+    from api.connection import Connection
     from knowledge.reading import read_knowledge
 
-    uvicorn.run(create_app(settings, read_knowledge()), host=settings.host, port=settings.port)
+    # Faulty tables stop the start here. Several workers then each build the application anew, from the environment.
+    app = create_app(settings, read_knowledge())
+    os.environ.update(settings.environment)
+    uvicorn.run(
+        app if settings.workers == 1 else "api.app:app",
+        host=settings.host,
+        port=settings.port,
+        workers=settings.workers,
+        http=Connection,
+    )
     return 0
 
 

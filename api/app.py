@@ -14,6 +14,7 @@ from api.handlers import handle_problems
 from api.middleware import BodyLimit, CatchAll, Envelope, ProblemShape
 from api.openapi import openapi_of
 from api.routes import (
+    batch,
     catalogue,
     curves,
     documentation,
@@ -40,6 +41,7 @@ is explained at `/problems`. Ignore fields you do not recognise; new ones may be
 ROUTERS = (
     pages.router,
     fill.router,
+    batch.router,
     curves.router,
     jug.router,
     drain.router,
@@ -79,12 +81,13 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
                 expose_headers=("ETag", "Knowledge-Version", "Request-Id"),
             ),
             Middleware(CatchAll),
-            Middleware(BodyLimit, most_bytes=settings.max_body_bytes),
+            Middleware(BodyLimit, most_bytes=settings.max_body_bytes, beyond=(batch.PATH,)),
             Middleware(EntityTags),
         ],
     )
     app.state.base = base
     app.state.origins = settings.origins
+    app.state.max_body_bytes = settings.max_body_bytes
     app.state.shop_folder = settings.shop
     app.state.shop = WatchedShop(settings.shop, base)
     app.state.routes = [route for router in ROUTERS for route in router.routes]

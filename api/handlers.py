@@ -1,5 +1,8 @@
 """From an error to its problem: the handlers that `create_app` hangs on the app."""
 
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
 from pydantic import BaseModel
@@ -35,13 +38,17 @@ async def on_refused(request: Request, error: Refused) -> Response:
 
 
 async def on_invalid(request: Request, error: RequestValidationError) -> Response:
-    """Values that cannot be used, in plain words; what was sent is not repeated."""
-    found = error.errors()
+    """Values that cannot be used."""
+    return await on_refused(request, invalid(error.errors(), lambda location: _asked(request, location)))
+
+
+def invalid(errors: Sequence[Mapping[str, Any]], asked: Callable[[str], type[BaseModel] | None]) -> Refused:
+    """The refusal of values that cannot be used, in plain words; what was sent is not repeated."""
     items = []
-    for item in found[:MOST_ERRORS]:
+    for item in errors[:MOST_ERRORS]:
         location, *place = item["loc"]
-        items += problem_errors(location, mistakes([{**item, "loc": place}], _asked(request, location)))
-    return problem(request.scope, "invalid-request", _summary(items, len(found)), items)
+        items += problem_errors(location, mistakes([{**item, "loc": place}], asked(location)))
+    return Refused("invalid-request", _summary(items, len(errors)), items)
 
 
 async def on_unknown_ids(request: Request, error: UnknownIds) -> Response:

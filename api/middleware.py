@@ -2,7 +2,7 @@
 
 import logging
 import uuid
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import ClientDisconnect
@@ -118,14 +118,18 @@ class CatchAll:
 
 
 class BodyLimit:
-    """Refuses a body larger than the limit, whether or not its length was announced."""
+    """Refuses a body larger than the limit, whether or not its length was announced.
 
-    def __init__(self, app: ASGIApp, most_bytes: int) -> None:
+    The paths in `beyond` have limits of their own.
+    """
+
+    def __init__(self, app: ASGIApp, most_bytes: int, beyond: Collection[str] = ()) -> None:
         self.app = app
         self.most_bytes = most_bytes
+        self.beyond = beyond
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] != "http":
+        if scope["type"] != "http" or scope["path"] in self.beyond:
             await self.app(scope, receive, send)
             return
         announced = Headers(scope=scope).get("content-length", "0")

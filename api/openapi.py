@@ -9,6 +9,7 @@ from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 from fastapi.routing import APIRoute
 
+from api.batch_reading import FillBatch
 from api.examples import PROBLEMS, answer_example
 from api.problems import MEDIA_TYPE, Problem
 
@@ -52,8 +53,10 @@ def _document(app: FastAPI, shop: Path | None) -> dict[str, Any]:
         title=app.title, version=app.version, description=app.description, routes=app.routes, tags=TAGS
     )
     schemas = written["components"]["schemas"]
-    problem = Problem.model_json_schema(ref_template=SCHEMA_PATH)
-    schemas.update({**problem.pop("$defs"), "Problem": problem})
+    for model in (Problem, FillBatch):
+        schema = model.model_json_schema(ref_template=SCHEMA_PATH)
+        for name, part in {**schema.pop("$defs"), model.__name__: schema}.items():
+            schemas.setdefault(name, part)
     for route in app.state.routes:
         for method in route.methods if route.include_in_schema else ():
             operation = written["paths"][route.path][method.lower()]
@@ -129,6 +132,9 @@ def _described(content: dict[str, Any], schemas: dict[str, Any]) -> str | None:
 
 def question_examples(shop: Path | None, ask: str) -> dict[str, Any]:
     """The demo questions of one kind, as the examples of its request body."""
+    if ask == "fill/batch":
+        several = [example["value"] for example in question_examples(shop, "fill").values()][:3]
+        return {"several-boxes": {"summary": "Several boxes", "value": {"questions": several}}} if several else {}
     examples = {}
     for path in sorted((shop / "questions").glob("*.json")) if shop else ():
         demo = json.loads(path.read_text(encoding="utf-8"))

@@ -75,11 +75,18 @@ KINDS = {
             "Send less in one request.",
         ),
         Kind(
+            "batch-too-large",
+            "The batch is too large.",
+            413,
+            "The batch is sent as JSON and holds more questions, or more bytes, than are read at once.",
+            "Send it in parts, or as `application/x-ndjson`: one question a line, as many lines as you like.",
+        ),
+        Kind(
             "unsupported-media-type",
             "The body is not sent as JSON.",
             415,
             "The `Content-Type` header is missing or names something else than JSON in UTF-8.",
-            "Send the header `Content-Type: application/json`.",
+            "Send the header `Content-Type: application/json`; a batch in lines `Content-Type: application/x-ndjson`.",
         ),
         Kind(
             "internal",

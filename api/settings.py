@@ -2,7 +2,7 @@
 
 import argparse
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -19,6 +19,18 @@ class Settings(NamedTuple):
     shop: Path | None = DEMO
     origins: tuple[str, ...] = ()
     max_body_bytes: int = MAX_BODY_BYTES
+    workers: int = 1
+
+    @property
+    def environment(self) -> dict[str, str]:
+        """The variables from which a worker process reads the same settings."""
+        return {
+            "FILLWRIGHT_HOST": self.host,
+            "FILLWRIGHT_PORT": str(self.port),
+            "FILLWRIGHT_SHOP": str(self.shop or ""),
+            "FILLWRIGHT_ORIGINS": ",".join(self.origins),
+            "FILLWRIGHT_WORKERS": str(self.workers),
+        }
 
 
 def serve_parser() -> argparse.ArgumentParser:
@@ -26,7 +38,8 @@ def serve_parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="python -m api",
         description="Serve the fill advice over HTTP. `python -m api ask FILE.json` answers in the terminal instead.",
-        epilog="Each flag has an environment variable: FILLWRIGHT_HOST, _PORT, _SHOP, _ORIGINS (commas between them).",
+        epilog="Each flag has an environment variable: FILLWRIGHT_HOST, _PORT, _SHOP, _ORIGINS (commas between them), "
+        "_WORKERS.",
     )
     parser.add_argument("--host", help="address to listen on; default 127.0.0.1, this machine only")
     parser.add_argument("--port", type=_port, help="port to listen on; default 8000, 0 takes a free one")
@@ -34,6 +47,7 @@ def serve_parser() -> argparse.ArgumentParser:
     parser.add_argument(
         "--origin", action="append", dest="origins", metavar="ORIGIN", help="web page origin that may call; repeatable"
     )
+    parser.add_argument("--workers", type=_workers, help="processes that answer side by side; default 1")
     return parser
 
 
@@ -46,20 +60,35 @@ def read_settings(flags: Sequence[str] = (), environment: Mapping[str, str] = os
     given = parser.parse_args(list(flags))
     origins = given.origins or [part.strip() for part in environment.get("FILLWRIGHT_ORIGINS", "").split(",")]
     try:
-        port = _port(environment.get("FILLWRIGHT_PORT") or "8000") if given.port is None else given.port
+        port = _read(environment, "FILLWRIGHT_PORT", _port, "8000") if given.port is None else given.port
+        workers = given.workers or _read(environment, "FILLWRIGHT_WORKERS", _workers, "1")
     except argparse.ArgumentTypeError as error:
-        parser.error(f"FILLWRIGHT_PORT: {error}")
+        parser.error(str(error))
     return Settings(
         host=given.host or environment.get("FILLWRIGHT_HOST") or Settings().host,
         port=port,
         shop=shop_folder(parser, given.shop, environment),
         origins=tuple(origin for origin in origins if origin),
+        workers=workers,
     )
+
+
+def _read(environment: Mapping[str, str], variable: str, read: Callable[[str], int], default: str) -> int:
+    try:
+        return read(environment.get(variable) or default)
+    except argparse.ArgumentTypeError as error:
+        raise argparse.ArgumentTypeError(f"{variable}: {error}") from None
 
 
 def _port(text: str) -> int:
     if not text.isascii() or not text.isdigit() or int(text) > 65535:
         raise argparse.ArgumentTypeError("a port is a whole number from 0 to 65535")
+    return int(text)
+
+
+def _workers(text: str) -> int:
+    if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 64:
+        raise argparse.ArgumentTypeError("the number of workers is a whole number from 1 to 64")
     return int(text)
 
 

@@ -21,13 +21,7 @@ class StrictRequest(Request):
 
         Errors: Refused as malformed-json, with the place where the text breaks.
         """
-        try:
-            return parse(await self.body())
-        except MalformedJson as error:
-            item = ProblemError(
-                location="body", pointer="", code="json_invalid", detail=error.reason, offset=error.offset
-            )
-            raise Refused("malformed-json", error.reason, [item]) from None
+        return read_json(await self.body())
 
 
 class StrictRoute(APIRoute):
@@ -39,7 +33,7 @@ class StrictRoute(APIRoute):
 
         async def handle_strictly(request: Request) -> Response:
             strict = StrictRequest(request.scope, request.receive)
-            if self.body_field is not None and await strict.body() and not _is_json(strict):
+            if self.body_field is not None and await strict.body() and not is_json(media_type(strict)):
                 raise Refused("unsupported-media-type", "Send the body with Content-Type: application/json.")
             if twice := _given_twice(strict, self):
                 raise RequestValidationError([{"type": "repeated_parameter", "loc": ("query", name)} for name in twice])
@@ -48,13 +42,29 @@ class StrictRoute(APIRoute):
         return handle_strictly
 
 
-def _is_json(request: Request) -> bool:
+def read_json(body: bytes) -> Any:
+    """The value of a body.
+
+    Errors: Refused as malformed-json, with the place where the text breaks.
+    """
+    try:
+        return parse(body)
+    except MalformedJson as error:
+        item = ProblemError(location="body", pointer="", code="json_invalid", detail=error.reason, offset=error.offset)
+        raise Refused("malformed-json", error.reason, [item]) from None
+
+
+def media_type(request: Request) -> str:
+    """What the body is sent as; empty where it is said to be in anything but UTF-8."""
     header = Message()
     header["content-type"] = request.headers.get("content-type", "")
-    subtype = header.get_content_subtype()
     charset = str(header.get_param("charset", "utf-8")).lower()
-    is_json = header.get_content_maintype() == "application" and (subtype == "json" or subtype.endswith("+json"))
-    return is_json and charset in ("utf-8", "utf8")
+    return header.get_content_type() if charset in ("utf-8", "utf8") else ""
+
+
+def is_json(kind: str) -> bool:
+    """Whether a media type is JSON by any of its names."""
+    return kind == "application/json" or (kind.startswith("application/") and kind.endswith("+json"))
 
 
 def _given_twice(request: Request, route: APIRoute) -> list[str]:

@@ -6,7 +6,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 
 import httpx
@@ -19,6 +19,12 @@ from knowledge.base import KnowledgeBase
 from knowledge.reading import read_knowledge
 
 OWN_PAGE = "https://shop.example"
+
+
+class Address(str):
+    """Where a real server listens, and the process that it is."""
+
+    pid: int
 
 
 class Client:
@@ -87,11 +93,11 @@ def assert_problem() -> Callable[[httpx.Response, int, str], dict]:
 
 
 @pytest.fixture(scope="session")
-def serve(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., AbstractContextManager[str]]:
+def serve(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., AbstractContextManager[Address]]:
     """Runs a real server in a process of its own, on a free port of this machine; gives its address."""
 
     @contextmanager
-    def serving(*flags: str) -> Iterator[str]:
+    def serving(*flags: str) -> Iterator[Address]:
         folder = tmp_path_factory.mktemp("server")
         with (folder / "log").open("w") as log:
             command = [sys.executable, "-m", "api", "--port", "0", *flags]
@@ -112,11 +118,14 @@ def live_server(serve: Callable[..., AbstractContextManager[str]]) -> Iterator[s
         yield address
 
 
-def _address_when_ready(process: subprocess.Popen, log: Path) -> str:
+def _address_when_ready(process: subprocess.Popen, log: Path) -> Address:
     for _ in range(200):
         assert process.poll() is None, log.read_text()
         if found := re.search(r"http://127\.0\.0\.1:\d+", log.read_text()):
-            assert httpx.get(f"{found[0]}/readyz").status_code == 200
-            return found[0]
+            address = Address(found[0])
+            address.pid = process.pid
+            with suppress(httpx.ConnectError):  # The address is told before the first of several workers listens.
+                assert httpx.get(f"{address}/readyz").status_code == 200
+                return address
         time.sleep(0.05)
     raise AssertionError(f"the server did not start:\n{log.read_text()}")

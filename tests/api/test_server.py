@@ -1,10 +1,16 @@
 """A real server on a real socket."""
 
 import json
+import shutil
 import socket
+import subprocess
+import sys
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 
 import httpx
+
+from api.settings import DEMO
 
 
 def test_the_server_answers_as_the_application_does(live_server: str, client) -> None:
@@ -54,3 +60,29 @@ def test_the_server_listens_on_this_machine_only(live_server: str) -> None:
     with socket.socket() as other:
         other.settimeout(1)
         assert other.connect_ex(("127.0.0.2", port)) != 0
+
+
+def test_several_workers_answer_with_the_flags_that_the_server_was_given(serve, tmp_path: Path) -> None:
+    shutil.copytree(DEMO, tmp_path / "shop")
+    shelf = (DEMO / "shelf.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+    (tmp_path / "shop" / "shelf.csv").write_text("".join(shelf[:2]), encoding="utf-8")
+    page = {"Origin": "https://shop.example"}
+    with serve("--workers", "2", "--shop", str(tmp_path / "shop"), "--origin", page["Origin"]) as address:
+        response = httpx.get(f"{address}/v1/shop/shelf", headers=page)
+        assert len(response.json()["shelf"]) == 1
+        assert response.headers["access-control-allow-origin"] == page["Origin"]
+        children = Path(f"/proc/{address.pid}/task/{address.pid}/children").read_text().split()
+        started = [Path(f"/proc/{child}/cmdline").read_bytes() for child in children]
+        assert sum(b"spawn_main" in command for command in started) == 2
+
+
+def test_faulty_tables_stop_the_start_before_there_are_workers(tmp_path: Path) -> None:
+    shop = shutil.copytree(DEMO, tmp_path / "shop")
+    with (shop / "boxes.csv").open("a", encoding="utf-8") as table:
+        table.write("half,a row\n")
+    command = [sys.executable, "-m", "api", "--port", "0", "--workers", "2", "--shop", str(shop)]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    assert done.returncode == 2
+    line = len((shop / "boxes.csv").read_text(encoding="utf-8").splitlines())
+    assert f"boxes.csv:{line}:" in done.stderr
+    assert "Started" not in done.stderr

@@ -30,12 +30,21 @@ def test_flags_win_over_the_environment() -> None:
     assert (settings.port, settings.origins) == (0, ("https://a.example", "https://b.example"))
 
 
+def test_workers_read_from_the_environment_what_the_flags_said(tmp_path: Path) -> None:
+    flags = ["--host", "::1", "--port", "0", "--shop", str(tmp_path), "--origin", "https://a.example", "--workers", "3"]
+    settings = read_settings(flags, {"FILLWRIGHT_PORT": "none"})
+    assert settings.workers == 3
+    assert read_settings([], settings.environment) == settings
+
+
 @pytest.mark.parametrize(
     ("flags", "environment", "named"),
     [
         (["--port", "http"], {}, "--port"),
         (["--port", "70000"], {}, "--port"),
         ([], {"FILLWRIGHT_PORT": "-1"}, "FILLWRIGHT_PORT"),
+        (["--workers", "0"], {}, "--workers"),
+        ([], {"FILLWRIGHT_WORKERS": "many"}, "FILLWRIGHT_WORKERS"),
         (["--shop", "no-such-folder"], {}, "no-such-folder"),
     ],
 )
