@@ -1,6 +1,7 @@
 """The OpenAPI document: what the framework writes, with our problems and runnable examples put in."""
 
 import json
+import logging
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -9,6 +10,8 @@ from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
 from api.problems import Problem
+
+log = logging.getLogger("fillwright")
 
 ASKED_BY_POST = ("fill", "jug", "drain", "symptom", "shift")
 SCHEMA_PATH = "#/components/schemas/{model}"
@@ -53,11 +56,23 @@ def question_examples(shop: Path | None, ask: str) -> dict[str, Any]:
     """The demo questions of one kind, as the examples of its request body."""
     examples = {}
     for path in sorted((shop / "questions").glob("*.json")) if shop else ():
-        demo = json.loads(path.read_text(encoding="utf-8"))
-        if demo.get("ask") == ask:
+        demo = _demo(path)
+        if demo.get("ask") == ask and "question" in demo:
             examples[path.stem] = {
                 "summary": demo.get("title", path.stem),
                 "description": demo.get("about", ""),
                 "value": demo["question"],
             }
     return examples
+
+
+def _demo(path: Path) -> dict[str, Any]:
+    """A file of questions; a shop's own folder may hold anything, and the document is written all the same."""
+    try:
+        demo = json.loads(path.read_bytes())
+    except ValueError:
+        demo = None
+    if not isinstance(demo, dict):
+        log.warning("questions/%s is no example: it holds no JSON object", path.name)
+        return {}
+    return demo

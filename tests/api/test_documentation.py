@@ -56,6 +56,14 @@ def test_without_a_shop_folder_there_are_no_examples(tmp_path: Path) -> None:
     assert question_examples(None, "fill") == question_examples(tmp_path, "fill") == {}
 
 
+@pytest.mark.parametrize("content", [b'{"ask": "fill", ', b"[]", b"\xff", b'{"ask": "fill"}'])
+def test_a_file_that_is_no_question_is_left_out_of_the_examples(tmp_path: Path, content: bytes) -> None:
+    (tmp_path / "questions").mkdir()
+    (tmp_path / "questions" / "00-broken.json").write_bytes(content)
+    (tmp_path / "questions" / "01-sound.json").write_text('{"ask": "fill", "question": {}}')
+    assert list(question_examples(tmp_path, "fill")) == ["01-sound"]
+
+
 @pytest.mark.parametrize("path", ["/", "/docs"])
 def test_a_page_needs_nothing_from_elsewhere(client, path: str) -> None:
     page = client.get(path)
