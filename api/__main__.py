@@ -1,5 +1,6 @@
 """`python -m api` serves; `python -m api ask FILE.json` answers in the terminal."""
 
+import signal
 import sys
 from collections.abc import Sequence
 
@@ -11,7 +12,8 @@ from knowledge.errors import FaultyShop, FaultyTables
 def main(arguments: Sequence[str]) -> int:
     """Run one of the two.
 
-    The exit code is 0, or 1 when the tables of the knowledge cannot be used, 2 when the shop's or the question cannot.
+    The exit code is 0, or 1 when the tables of the knowledge cannot be used, 2 when the shop's or the question cannot,
+    3 when the address cannot be listened on.
     """
     try:
         return ask(arguments[1:]) if arguments[:1] == ["ask"] else serve(arguments)
@@ -31,12 +33,13 @@ def serve(flags: Sequence[str]) -> int:
     """Serve until stopped."""
     settings = read_settings(flags)
     # Imported here: an answer in the terminal need not wait for a web framework.
-    import uvicorn
-
     from api.app import create_app
+    from api.serving import run
     from knowledge.reading import read_knowledge
 
-    uvicorn.run(create_app(settings, read_knowledge()), host=settings.host, port=settings.port)
+    # The server raises the signal that stopped it once more when it has ended; it did what it was told.
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
+    run(create_app(settings, read_knowledge()), settings)
     return 0
 
 

@@ -2,7 +2,7 @@
 
 import argparse
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -19,6 +19,8 @@ class Settings(NamedTuple):
     shop: Path | None = DEMO
     origins: tuple[str, ...] = ()
     max_body_bytes: int = MAX_BODY_BYTES
+    patience_s: int = 20
+    stop_within_s: int = 30
 
 
 def serve_parser() -> argparse.ArgumentParser:
@@ -26,13 +28,20 @@ def serve_parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="python -m api",
         description="Serve the fill advice over HTTP. `python -m api ask FILE.json` answers in the terminal instead.",
-        epilog="Each flag has an environment variable: FILLWRIGHT_HOST, _PORT, _SHOP, _ORIGINS (commas between them).",
+        epilog="Each flag has an environment variable: FILLWRIGHT_HOST, _PORT, _SHOP, _ORIGINS (commas between them), "
+        "_PATIENCE, _STOP_WITHIN.",
     )
     parser.add_argument("--host", help="address to listen on; default 127.0.0.1, this machine only")
     parser.add_argument("--port", type=_port, help="port to listen on; default 8000, 0 takes a free one")
     parser.add_argument("--shop", type=Path, help="folder with the shop's own boxes and jugs; default demo_data")
     parser.add_argument(
         "--origin", action="append", dest="origins", metavar="ORIGIN", help="web page origin that may call; repeatable"
+    )
+    parser.add_argument(
+        "--patience", type=_seconds, metavar="S", help="longest silence of a client that is waited for; default 20 s"
+    )
+    parser.add_argument(
+        "--stop-within", type=_seconds, metavar="S", help="longest wait for open requests at a stop; default 30 s"
     )
     return parser
 
@@ -46,20 +55,37 @@ def read_settings(flags: Sequence[str] = (), environment: Mapping[str, str] = os
     given = parser.parse_args(list(flags))
     origins = given.origins or [part.strip() for part in environment.get("FILLWRIGHT_ORIGINS", "").split(",")]
     try:
-        port = _port(environment.get("FILLWRIGHT_PORT") or "8000") if given.port is None else given.port
+        port = _read(environment, "FILLWRIGHT_PORT", _port, "8000") if given.port is None else given.port
+        patience_s = given.patience or _read(environment, "FILLWRIGHT_PATIENCE", _seconds, "20")
+        stop_within_s = given.stop_within or _read(environment, "FILLWRIGHT_STOP_WITHIN", _seconds, "30")
     except argparse.ArgumentTypeError as error:
-        parser.error(f"FILLWRIGHT_PORT: {error}")
+        parser.error(str(error))
     return Settings(
         host=given.host or environment.get("FILLWRIGHT_HOST") or Settings().host,
         port=port,
         shop=shop_folder(parser, given.shop, environment),
         origins=tuple(origin for origin in origins if origin),
+        patience_s=patience_s,
+        stop_within_s=stop_within_s,
     )
+
+
+def _read(environment: Mapping[str, str], variable: str, read: Callable[[str], int], default: str) -> int:
+    try:
+        return read(environment.get(variable) or default)
+    except argparse.ArgumentTypeError as error:
+        raise argparse.ArgumentTypeError(f"{variable}: {error}") from None
 
 
 def _port(text: str) -> int:
     if not text.isascii() or not text.isdigit() or int(text) > 65535:
         raise argparse.ArgumentTypeError("a port is a whole number from 0 to 65535")
+    return int(text)
+
+
+def _seconds(text: str) -> int:
+    if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 3600:
+        raise argparse.ArgumentTypeError("a time is a whole number of seconds from 1 to 3600")
     return int(text)
 
 

@@ -2,10 +2,12 @@
 
 from importlib.metadata import version
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Request, Response
+from prometheus_client import CONTENT_TYPE_LATEST
 from pydantic import BaseModel
+from starlette.responses import PlainTextResponse
 
-from api.problems import KINDS, documented, unknown_entry
+from api.problems import KINDS, Refused, documented, unknown_entry
 from api.routes.dependencies import Base, ShopNow
 from api.strict_route import StrictRoute
 from knowledge.answers import KnowledgeStamp
@@ -58,13 +60,22 @@ async def healthz() -> Health:
     return Health(status="ok")
 
 
-@router.get("/readyz")
-async def readyz(base: Base, shop: ShopNow) -> Ready:
+@router.get("/readyz", responses=documented(503))
+async def readyz(request: Request, base: Base, shop: ShopNow) -> Ready:
     """Whether questions can be answered; the tables are read and checked before the service listens.
 
     A broken edit of the shop's tables keeps the service ready with the state before it, and is told in `shop`.
+    A service that is about to stop is not ready, and says so on connections that were open before.
     """
+    if getattr(request.state, "is_stopping", False):
+        raise Refused("not-ready", KINDS["not-ready"].meaning)
     return Ready(status="ready", knowledge=base.stamp, shop=shop.state)
+
+
+@router.get("/metrics", response_class=PlainTextResponse)
+async def metrics(request: Request) -> Response:
+    """Requests, durations, memory and the knowledge that answers, for Prometheus; each process counts for itself."""
+    return Response(request.app.state.metrics.text(), media_type=CONTENT_TYPE_LATEST)
 
 
 @router.get("/version", name="version")
