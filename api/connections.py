@@ -8,6 +8,7 @@ import asyncio
 import socket
 import sys
 import uuid
+from collections.abc import Callable
 
 import h11
 from uvicorn.protocols.http.flow_control import CLOSE_HEADER
@@ -28,7 +29,9 @@ class Connection(H11Protocol):
         """Begin to wait for a request."""
         super().connection_made(transport)
         self._is_refused = False
-        self._deadline = self.loop.call_later(LINGER_S if self._is_stopping else self.timeout_keep_alive, self._give_up)
+        self._deadline = self.loop.call_later(self.timeout_keep_alive, self._give_up)
+        if self._is_stopping:
+            self.shutdown()
         if hasattr(socket, "TCP_USER_TIMEOUT"):
             # The system itself ends a connection whose client takes nothing of its answer for as long.
             patience_ms = int(self.timeout_keep_alive * 1000)
@@ -54,8 +57,7 @@ class Connection(H11Protocol):
 
     def on_response_complete(self) -> None:
         """Wait for the next request; what is left of the body of this one must come within the same time."""
-        self._deadline.cancel()
-        self._deadline = self.loop.call_later(self.timeout_keep_alive, self._give_up)
+        self._wait(self.timeout_keep_alive, self._give_up)
         super().on_response_complete()
 
     def shutdown(self) -> None:
@@ -64,7 +66,7 @@ class Connection(H11Protocol):
         if self._is_answering:
             self._close_after_answer()
         else:
-            self._close_after(LINGER_S)
+            self._wait(LINGER_S, self.transport.close)
 
     def send_400_response(self, msg: str) -> None:
         """What came is no HTTP, or too much of it."""
@@ -110,8 +112,8 @@ class Connection(H11Protocol):
         for event in (head, h11.Data(data=response.body), h11.EndOfMessage()):
             self.transport.write(self.conn.send(event))
         self.transport.write_eof()
-        self._close_after(LINGER_S)
+        self._wait(LINGER_S, self.transport.close)
 
-    def _close_after(self, seconds: float) -> None:
+    def _wait(self, seconds: float, then: Callable[[], None]) -> None:
         self._deadline.cancel()
-        self._deadline = self.loop.call_later(seconds, self.transport.close)
+        self._deadline = self.loop.call_later(seconds, then)

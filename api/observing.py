@@ -64,8 +64,7 @@ class Observed:
                 await self.app(scope, receive, send_counted)
             is_gone = not is_whole
         finally:
-            seconds = time.perf_counter() - begun
-            self._tell(scope, told, seconds, is_gone)
+            self._tell(scope, told, time.perf_counter() - begun, is_gone)
 
     def _tell(self, scope: Scope, told: dict[str, object], seconds: float, is_gone: bool) -> None:
         route = _template(scope)

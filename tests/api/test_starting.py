@@ -7,10 +7,6 @@ import subprocess
 import sys
 from pathlib import Path
 
-import pytest
-
-from api.settings import DEMO
-
 ROOT = Path(__file__).resolve().parents[2]
 
 
@@ -21,25 +17,6 @@ def start(*flags: str, sources: Path = ROOT) -> subprocess.CompletedProcess[str]
     return subprocess.run(
         command, cwd=sources, env=environment, capture_output=True, text=True, timeout=60, check=False
     )
-
-
-@pytest.fixture
-def shop(tmp_path: Path) -> Path:
-    """The invented shop, to be spoilt."""
-    for table in DEMO.glob("*.csv"):
-        shutil.copy(table, tmp_path)
-    return tmp_path
-
-
-def test_faulty_tables_of_the_shop_are_told_with_file_line_and_column(shop: Path) -> None:
-    lines = (shop / "shelf.csv").read_text().splitlines(keepends=True)
-    (shop / "shelf.csv").write_text("".join([lines[0], "one,two\n", *lines[1:]]))
-    (shop / "rings.csv").unlink()
-    ended = start("--shop", str(shop))
-    assert ended.returncode == 2
-    heading, *faults = ended.stderr.splitlines()
-    assert heading == "The tables of the shop cannot be used:"
-    assert [fault.split(": ")[0] for fault in faults] == ["rings.csv:1:1", "shelf.csv:2:3"]
 
 
 def test_faulty_tables_of_the_knowledge_are_told_with_file_line_and_column(tmp_path: Path) -> None:
@@ -55,7 +32,7 @@ def test_faulty_tables_of_the_knowledge_are_told_with_file_line_and_column(tmp_p
     assert fault.startswith(f"cautions.toml:{line}:")
 
 
-def test_an_address_in_use_is_told(tmp_path: Path) -> None:
+def test_an_address_in_use_is_told() -> None:
     with socket.create_server(("127.0.0.1", 0)) as taken:
         ended = start("--port", str(taken.getsockname()[1]))
     assert ended.returncode == 3
