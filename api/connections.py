@@ -11,6 +11,7 @@ import uuid
 from collections.abc import Callable
 
 import h11
+from starlette.types import Scope
 from uvicorn.protocols.http.flow_control import CLOSE_HEADER
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
@@ -20,6 +21,11 @@ from api.problems import KINDS, problem
 # Long enough for a request on its way to arrive and for a refused client to read why; nobody waits for it otherwise.
 LINGER_S = 1.0
 MAX_HEAD_BYTES = 16_384
+
+
+def caller_is_gone(scope: Scope) -> bool:
+    """Whether the caller is known to have gone; other servers do not say so."""
+    return scope.get("state", {}).get("caller_is_gone", False)
 
 
 class Connection(H11Protocol):
@@ -38,9 +44,11 @@ class Connection(H11Protocol):
             transport.get_extra_info("socket").setsockopt(socket.IPPROTO_TCP, socket.TCP_USER_TIMEOUT, patience_ms)
 
     def connection_lost(self, exc: Exception | None) -> None:
-        """Nobody is there to be waited for."""
+        """Nobody is there to be waited for; an application that is not reading the body can see it in its scope."""
         self._deadline.cancel()
         super().connection_lost(exc)
+        if self._is_answering:
+            self.cycle.scope["state"]["caller_is_gone"] = True
 
     def data_received(self, data: bytes) -> None:
         """Read on, unless all has been said."""

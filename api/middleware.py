@@ -166,6 +166,12 @@ class BodyPatience:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         is_whole = scope["type"] != "http"
+        is_answering = False
+
+        async def send_watched(message: Message) -> None:
+            nonlocal is_answering
+            is_answering = True
+            await send(message)
 
         async def receive_in_time() -> Message:
             nonlocal is_whole
@@ -176,9 +182,12 @@ class BodyPatience:
                 async with asyncio.timeout(self.most_silence_s):
                     message = await receive()
             except TimeoutError:
+                if is_answering:
+                    # Too late to refuse anything: who is silent for so long counts as gone.
+                    return {"type": "http.disconnect"}
                 detail = f"Nothing of the body came for {self.most_silence_s:g} s."
                 raise Refused("request-too-slow", detail) from None
             is_whole = not message.get("more_body")
             return message
 
-        await self.app(scope, receive_in_time, send)
+        await self.app(scope, receive_in_time, send_watched)

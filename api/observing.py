@@ -7,6 +7,7 @@ import uuid
 from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram, Info, ProcessCollector, generate_latest
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from api.connections import caller_is_gone
 from knowledge.answers import KnowledgeStamp
 
 log = logging.getLogger("fillwright")
@@ -62,7 +63,7 @@ class Observed:
         try:
             with self.metrics.in_flight.track_inprogress():
                 await self.app(scope, receive, send_counted)
-            is_gone = not is_whole
+            is_gone = caller_is_gone(scope) or not is_whole
         finally:
             self._tell(scope, told, time.perf_counter() - begun, is_gone)
 
