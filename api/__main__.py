@@ -1,6 +1,7 @@
 """`python -m api` serves; `python -m api ask FILE.json` answers in the terminal."""
 
 import os
+import signal
 import sys
 from collections.abc import Sequence
 
@@ -12,7 +13,8 @@ from knowledge.errors import FaultyShop, FaultyTables
 def main(arguments: Sequence[str]) -> int:
     """Run one of the two.
 
-    The exit code is 0, or 1 when the tables of the knowledge cannot be used, 2 when the shop's or the question cannot.
+    The exit code is 0, or 1 when the tables of the knowledge cannot be used, 2 when the shop's or the question cannot,
+    3 when the address cannot be listened on.
     """
     try:
         return ask(arguments[1:]) if arguments[:1] == ["ask"] else serve(arguments)
@@ -32,22 +34,16 @@ def serve(flags: Sequence[str]) -> int:
     """Serve until stopped."""
     settings = read_settings(flags)
     # Imported here: an answer in the terminal need not wait for a web framework.
-    import uvicorn
-
     from api.app import create_app
-    from api.connection import Connection
+    from api.serving import run
     from knowledge.reading import read_knowledge
 
-    # Faulty tables stop the start here. Several workers then each build the application anew, from the environment.
+    # Faulty tables stop the start here, however many workers there are.
     app = create_app(settings, read_knowledge())
+    # The server raises the signal that stopped it once more when it has ended; it did what it was told.
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
     os.environ.update(settings.environment)
-    uvicorn.run(
-        app if settings.workers == 1 else "api.app:app",
-        host=settings.host,
-        port=settings.port,
-        workers=settings.workers,
-        http=Connection,
-    )
+    run(app, settings)
     return 0
 
 

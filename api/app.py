@@ -11,7 +11,8 @@ from starlette.middleware.cors import CORSMiddleware
 
 from api.caching import EntityTags
 from api.handlers import handle_problems
-from api.middleware import BodyLimit, CatchAll, Envelope, ProblemShape
+from api.middleware import BodyLimit, BodyPatience, CatchAll, Envelope, ProblemShape
+from api.observing import Metrics, Observed
 from api.openapi import openapi_of
 from api.routes import (
     batch,
@@ -60,6 +61,7 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
 
     Errors: FaultyShop, when the tables of that folder cannot be used.
     """
+    metrics = Metrics(base.stamp)
     app = FastAPI(
         title="Fillwright",
         version=service.VERSION,
@@ -69,8 +71,9 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
         redoc_url=None,
         lifespan=_watch_the_shop,
         generate_unique_id_function=lambda route: route.name,
-        # From the outside in: the envelope sees every response, a fault is caught inside of the cross-origin headers.
+        # From the outside in: the first two see every response, a fault is caught inside of the cross-origin headers.
         middleware=[
+            Middleware(Observed, metrics=metrics),
             Middleware(Envelope, headers={"Knowledge-Version": base.version}),
             Middleware(ProblemShape),
             Middleware(
@@ -81,11 +84,13 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
                 expose_headers=("ETag", "Knowledge-Version", "Request-Id"),
             ),
             Middleware(CatchAll),
+            Middleware(BodyPatience, most_silence_s=settings.patience_s),
             Middleware(BodyLimit, most_bytes=settings.max_body_bytes, beyond=(batch.PATH,)),
             Middleware(EntityTags),
         ],
     )
     app.state.base = base
+    app.state.metrics = metrics
     app.state.origins = settings.origins
     app.state.max_body_bytes = settings.max_body_bytes
     app.state.shop_folder = settings.shop

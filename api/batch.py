@@ -12,7 +12,7 @@ from pydantic import BaseModel, Field
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.batch_reading import LINES, lines
-from api.connection import caller_is_gone
+from api.connections import caller_is_gone
 from api.middleware import BodyLimit, CatchAll
 from api.problems import Problem
 from api.routes.fill import router as fill_router

@@ -9,7 +9,7 @@ from pydantic import BaseModel, ValidationError
 
 from api.pictures import Wanted, wanted
 from api.problems import KINDS, Problem, ProblemError, Refused
-from api.routes.dependencies import base_of_app, current_shop, shop_of_app
+from api.routes.dependencies import base_of_app, current_shop, is_stopping, shop_of_app
 from knowledge.errors import UnknownIds
 
 INSTANCE = "urn:uuid:6f0a2c1e-8d53-4b7f-9a41-3c5e7d90b268"
@@ -74,6 +74,12 @@ PROBLEMS: Mapping[str, Problem] = {
     "unknown-path": _example("unknown-path", "No route has this path. Did you mean /v1/fill?"),
     "method-not-allowed": _example("method-not-allowed", "This path takes GET, HEAD, OPTIONS, POST."),
     "body-too-large": _example("body-too-large", "The body may hold at most 256000 bytes."),
+    "batch-too-large": _example(
+        "batch-too-large", "A batch in JSON may hold at most 500 questions. Send more as application/x-ndjson."
+    ),
+    "head-too-large": _example("head-too-large", "Address and headers may hold at most 16384 bytes."),
+    "request-too-slow": _example("request-too-slow", "Nothing of the body came for 20 s."),
+    "not-ready": _example("not-ready", KINDS["not-ready"].meaning),
     "unsupported-media-type": _example("unsupported-media-type", "Send the body with Content-Type: application/json."),
     "internal": _example("internal", KINDS["internal"].meaning),
 }
@@ -96,7 +102,13 @@ def answer_example(route: APIRoute, app: FastAPI, question: Any) -> Any:
 
 def _arguments(route: APIRoute, app: FastAPI, question: Any) -> dict[str, Any]:
     now = app.state.shop.now
-    given = {base_of_app: app.state.base, shop_of_app: now, current_shop: now.shop, wanted: Wanted(as_picture=False)}
+    given = {
+        base_of_app: app.state.base,
+        shop_of_app: now,
+        current_shop: now.shop,
+        is_stopping: False,
+        wanted: Wanted(as_picture=False),
+    }
     takes = route.dependant
     return {
         **{part.name: given[part.call] for part in takes.dependencies},

@@ -1,7 +1,7 @@
 """What every response gets, in pure ASGI: headers, problems in one shape, a limit on what is read."""
 
+import asyncio
 import logging
-import uuid
 from collections.abc import Collection, Mapping
 
 from starlette.datastructures import Headers, MutableHeaders
@@ -32,7 +32,7 @@ POLICY = content_policy()
 
 
 class Envelope:
-    """Outermost: headers on every response, and HEAD answered as GET without its body."""
+    """Headers on every response, and HEAD answered as GET without its body."""
 
     def __init__(self, app: ASGIApp, headers: Mapping[str, str]) -> None:
         self.app = app
@@ -43,13 +43,13 @@ class Envelope:
             await self.app(scope, receive, send)
             return
         is_head = scope["method"] == "HEAD"
-        request_id = str(uuid.uuid4())
-        scope = {**scope, "method": "GET" if is_head else scope["method"], "fillwright.request_id": request_id}
+        if is_head:
+            scope["method"] = "GET"
 
         async def send_enveloped(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
-                headers.update({**self.headers, "Request-Id": request_id})
+                headers.update({**self.headers, "Request-Id": scope["fillwright.request_id"]})
                 headers.setdefault("Content-Security-Policy", POLICY)
                 headers.setdefault("Cache-Control", "no-cache" if scope["method"] == "GET" else "no-store")
             elif is_head:
@@ -109,8 +109,15 @@ class CatchAll:
             await self.app(scope, receive, send_watched)
         except ClientDisconnect:
             return
+        except asyncio.CancelledError:
+            # The server stops, and has waited for as long as it was told to.
+            if started or scope["type"] != "http":
+                raise
+            response = problem(scope, "not-ready", KINDS["not-ready"].meaning)
+            await response(scope, receive, send)
         except Exception:
-            log.exception("fault while answering request %s", scope.get("fillwright.request_id"))
+            fields = {"request_id": scope.get("fillwright.request_id")}
+            log.exception("fault while answering a request", extra={"fields": fields})
             if started or scope["type"] != "http":
                 raise
             response = problem(scope, "internal", KINDS["internal"].meaning)
@@ -152,3 +159,39 @@ class BodyLimit:
     @property
     def _detail(self) -> str:
         return f"The body may hold at most {self.most_bytes} bytes."
+
+
+class BodyPatience:
+    """Refuses a body of which nothing comes for too long; one that keeps coming may take as long as it likes."""
+
+    def __init__(self, app: ASGIApp, most_silence_s: float) -> None:
+        self.app = app
+        self.most_silence_s = most_silence_s
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        is_whole = scope["type"] != "http"
+        is_answering = False
+
+        async def send_watched(message: Message) -> None:
+            nonlocal is_answering
+            is_answering = True
+            await send(message)
+
+        async def receive_in_time() -> Message:
+            nonlocal is_whole
+            if is_whole:
+                # All that may still come is the end of the connection, which an answer sent in pieces waits for.
+                return await receive()
+            try:
+                async with asyncio.timeout(self.most_silence_s):
+                    message = await receive()
+            except TimeoutError:
+                if is_answering:
+                    # Too late to refuse anything: who is silent for so long counts as gone.
+                    return {"type": "http.disconnect"}
+                detail = f"Nothing of the body came for {self.most_silence_s:g} s."
+                raise Refused("request-too-slow", detail) from None
+            is_whole = not message.get("more_body")
+            return message
+
+        await self.app(scope, receive_in_time, send_watched)

@@ -1,6 +1,7 @@
 """The OpenAPI document: what the framework writes, with our problems, headers and true examples put in."""
 
 import json
+import logging
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,8 @@ from api.batch_reading import FillBatch
 from api.examples import PROBLEMS, answer_example
 from api.problems import MEDIA_TYPE, Problem
 
+log = logging.getLogger("fillwright")
+
 SCHEMA_PATH = "#/components/schemas/{model}"
 HEADERS = {
     "Knowledge-Version": ("The edition of the knowledge that spoke.", "2026.12.0"),
@@ -22,7 +25,7 @@ HEADERS = {
         '"7d0e1c62a1b54f0f8f3d2b6a9c4e5f10"',
     ),
 }
-ANYWHERE = {405, 500}
+ANYWHERE = {405, 408, 431, 500, 503}
 ON_EVERY_RESPONSE = ("Knowledge-Version", "Request-Id")
 TAGS = [
     {"name": "fill", "description": "What to fill a box with."},
@@ -137,11 +140,23 @@ def question_examples(shop: Path | None, ask: str) -> dict[str, Any]:
         return {"several-boxes": {"summary": "Several boxes", "value": {"questions": several}}} if several else {}
     examples = {}
     for path in sorted((shop / "questions").glob("*.json")) if shop else ():
-        demo = json.loads(path.read_text(encoding="utf-8"))
-        if demo.get("ask") == ask:
+        demo = _demo(path)
+        if demo.get("ask") == ask and "question" in demo:
             examples[path.stem] = {
                 "summary": demo.get("title", path.stem),
                 "description": demo.get("about", ""),
                 "value": demo["question"],
             }
     return examples
+
+
+def _demo(path: Path) -> dict[str, Any]:
+    """A file of questions; a shop's own folder may hold anything, and the document is written all the same."""
+    try:
+        demo = json.loads(path.read_bytes())
+    except ValueError:
+        demo = None
+    if not isinstance(demo, dict):
+        log.warning("questions/%s is no example: it holds no JSON object", path.name)
+        return {}
+    return demo

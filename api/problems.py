@@ -82,11 +82,32 @@ KINDS = {
             "Send it in parts, or as `application/x-ndjson`: one question a line, as many lines as you like.",
         ),
         Kind(
+            "head-too-large",
+            "The address or the headers are too large.",
+            431,
+            "What stands before the body, the address and all headers together, is larger than this service reads.",
+            "Send a long question as the body of a POST, and leave out headers that are meant for others.",
+        ),
+        Kind(
+            "request-too-slow",
+            "The request did not come in time.",
+            408,
+            "The head of the request was not complete in time, or nothing of its body came for too long.",
+            "Send the request again, in one go.",
+        ),
+        Kind(
             "unsupported-media-type",
             "The body is not sent as JSON.",
             415,
             "The `Content-Type` header is missing or names something else than JSON in UTF-8.",
             "Send the header `Content-Type: application/json`; a batch in lines `Content-Type: application/x-ndjson`.",
+        ),
+        Kind(
+            "not-ready",
+            "The service takes no requests now.",
+            503,
+            "The service is about to stop.",
+            "Ask again in a while, or ask another instance.",
         ),
         Kind(
             "internal",
@@ -131,6 +152,7 @@ MAY_BE = {
     413: "The body is larger than this service reads.",
     415: "The body is not sent as JSON.",
     422: "A value cannot be used, or an id in the question is not known.",
+    503: "The service is about to stop.",
 }
 
 

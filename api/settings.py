@@ -20,6 +20,8 @@ class Settings(NamedTuple):
     origins: tuple[str, ...] = ()
     max_body_bytes: int = MAX_BODY_BYTES
     workers: int = 1
+    patience_s: int = 20
+    stop_within_s: int = 30
 
     @property
     def environment(self) -> dict[str, str]:
@@ -30,6 +32,8 @@ class Settings(NamedTuple):
             "FILLWRIGHT_SHOP": str(self.shop or ""),
             "FILLWRIGHT_ORIGINS": ",".join(self.origins),
             "FILLWRIGHT_WORKERS": str(self.workers),
+            "FILLWRIGHT_PATIENCE": str(self.patience_s),
+            "FILLWRIGHT_STOP_WITHIN": str(self.stop_within_s),
         }
 
 
@@ -39,7 +43,7 @@ def serve_parser() -> argparse.ArgumentParser:
         prog="python -m api",
         description="Serve the fill advice over HTTP. `python -m api ask FILE.json` answers in the terminal instead.",
         epilog="Each flag has an environment variable: FILLWRIGHT_HOST, _PORT, _SHOP, _ORIGINS (commas between them), "
-        "_WORKERS.",
+        "_WORKERS, _PATIENCE, _STOP_WITHIN.",
     )
     parser.add_argument("--host", help="address to listen on; default 127.0.0.1, this machine only")
     parser.add_argument("--port", type=_port, help="port to listen on; default 8000, 0 takes a free one")
@@ -48,6 +52,12 @@ def serve_parser() -> argparse.ArgumentParser:
         "--origin", action="append", dest="origins", metavar="ORIGIN", help="web page origin that may call; repeatable"
     )
     parser.add_argument("--workers", type=_workers, help="processes that answer side by side; default 1")
+    parser.add_argument(
+        "--patience", type=_seconds, metavar="S", help="longest silence of a client that is waited for; default 20 s"
+    )
+    parser.add_argument(
+        "--stop-within", type=_seconds, metavar="S", help="longest wait for open requests at a stop; default 30 s"
+    )
     return parser
 
 
@@ -62,6 +72,8 @@ def read_settings(flags: Sequence[str] = (), environment: Mapping[str, str] = os
     try:
         port = _read(environment, "FILLWRIGHT_PORT", _port, "8000") if given.port is None else given.port
         workers = given.workers or _read(environment, "FILLWRIGHT_WORKERS", _workers, "1")
+        patience_s = given.patience or _read(environment, "FILLWRIGHT_PATIENCE", _seconds, "20")
+        stop_within_s = given.stop_within or _read(environment, "FILLWRIGHT_STOP_WITHIN", _seconds, "30")
     except argparse.ArgumentTypeError as error:
         parser.error(str(error))
     return Settings(
@@ -70,6 +82,8 @@ def read_settings(flags: Sequence[str] = (), environment: Mapping[str, str] = os
         shop=shop_folder(parser, given.shop, environment),
         origins=tuple(origin for origin in origins if origin),
         workers=workers,
+        patience_s=patience_s,
+        stop_within_s=stop_within_s,
     )
 
 
@@ -89,6 +103,12 @@ def _port(text: str) -> int:
 def _workers(text: str) -> int:
     if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 64:
         raise argparse.ArgumentTypeError("the number of workers is a whole number from 1 to 64")
+    return int(text)
+
+
+def _seconds(text: str) -> int:
+    if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 3600:
+        raise argparse.ArgumentTypeError("a time is a whole number of seconds from 1 to 3600")
     return int(text)
 
 

@@ -1,6 +1,8 @@
 """What several tests share: the knowledge, a client in process, and a real server."""
 
 import asyncio
+import json
+import os
 import re
 import subprocess
 import sys
@@ -8,6 +10,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
+from typing import Any, NamedTuple
 
 import httpx
 import pytest
@@ -18,6 +21,7 @@ from api.settings import Settings
 from knowledge.base import KnowledgeBase
 from knowledge.reading import read_knowledge
 
+ROOT = Path(__file__).resolve().parent.parent
 OWN_PAGE = "https://shop.example"
 
 
@@ -92,21 +96,56 @@ def assert_problem() -> Callable[[httpx.Response, int, str], dict]:
     return check
 
 
+class Server(NamedTuple):
+    """A real server in a process of its own, on a free port of this machine."""
+
+    process: subprocess.Popen
+    log: Path
+    address: Address
+
+    @property
+    def logged(self) -> list[dict[str, Any]]:
+        """The lines of its log."""
+        return [json.loads(line) for line in self.log.read_text().splitlines()]
+
+    def line(self, **fields: object) -> dict[str, Any]:
+        """The first line of its log that holds these fields, as soon as it is written."""
+        for _ in range(400):
+            for line in self.logged:
+                if fields.items() <= line.items():
+                    return line
+            time.sleep(0.025)
+        raise AssertionError(f"the server never logged {fields}")
+
+
 @pytest.fixture(scope="session")
-def serve(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., AbstractContextManager[Address]]:
-    """Runs a real server in a process of its own, on a free port of this machine; gives its address."""
+def run_server(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., AbstractContextManager[Server]]:
+    """Runs a real server with these flags."""
 
     @contextmanager
-    def serving(*flags: str) -> Iterator[Address]:
+    def running(*flags: str) -> Iterator[Server]:
         folder = tmp_path_factory.mktemp("server")
         with (folder / "log").open("w") as log:
             command = [sys.executable, "-m", "api", "--port", "0", *flags]
-            process = subprocess.Popen(command, stdout=log, stderr=log, cwd=folder)
+            environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+            process = subprocess.Popen(command, stdout=log, stderr=log, cwd=folder, env=environment)
             try:
-                yield _address_when_ready(process, folder / "log")
+                yield Server(process, folder / "log", _address_when_ready(process, folder / "log"))
             finally:
                 process.terminate()
                 process.wait(timeout=10)
+
+    return running
+
+
+@pytest.fixture(scope="session")
+def serve(run_server: Callable[..., AbstractContextManager[Server]]) -> Callable[..., AbstractContextManager[Address]]:
+    """Runs a real server with these flags; gives its address."""
+
+    @contextmanager
+    def serving(*flags: str) -> Iterator[Address]:
+        with run_server(*flags) as server:
+            yield server.address
 
     return serving
 

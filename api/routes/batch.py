@@ -15,14 +15,9 @@ BODY = {
     "required": True,
     "content": {
         "application/json": {"schema": {"$ref": "#/components/schemas/FillBatch"}},
-        LINES: {"schema": {"type": "string", "description": 'A `FillQuestion` a line, such as `{"duty": "towing"}`.'}},
     },
 }
-RESULTS = {
-    "description": "The results, in the order of the questions.",
-    "model": BatchAnswer,
-    "content": {LINES: {"schema": {"type": "string", "description": "A `BatchResult` a line."}}},
-}
+RESULTS = {"description": "The results, in the order of the questions.", "model": BatchAnswer}
 
 
 @router.post(
@@ -33,10 +28,11 @@ RESULTS = {
 async def fill_batch(request: Request, base: Base) -> Response:
     """Many fill questions in one request: each gets the answer or the problem that it would get by itself, in order.
 
-    As JSON, up to 500 in one list. As `application/x-ndjson`, one question a line and as many as you like: each line
-    is answered by a line as it comes in, and a blank one by nothing. Read while you send, since a line is only
-    taken when the results before it have been.
+    As JSON, up to 500 in one list. As `application/x-ndjson`, one `FillQuestion` a line and as many as you like: each
+    line is answered by a `BatchResult` in a line as it comes in, and a blank one by nothing. Read while you send, since
+    a line is only taken when the results before it have been.
     """
+    # Lines are told in words: no media type of them has a schema that generated clients understand.
     asking = Asking(request.scope, request.app.state.max_body_bytes)
     kind = media_type(request)
     if kind == LINES:

@@ -35,3 +35,11 @@ CurrentShop = Annotated[Shop, Depends(current_shop)]
 def named(listing: str, example: str) -> PathParameter:
     """An id in a path: where the known ones are listed, and one of them."""
     return Path(description=f"An id of {listing}.", examples=[example])
+
+
+async def is_stopping(request: Request) -> bool:
+    """Whether the server is about to stop."""
+    return getattr(request.state, "is_stopping", False)
+
+
+Stopping = Annotated[bool, Depends(is_stopping)]

@@ -3,11 +3,13 @@
 from importlib.metadata import version
 from typing import Annotated
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Request, Response
+from prometheus_client import CONTENT_TYPE_LATEST
 from pydantic import BaseModel
+from starlette.responses import PlainTextResponse
 
-from api.problems import KINDS, documented, unknown_entry
-from api.routes.dependencies import Base, ShopNow, named
+from api.problems import KINDS, Refused, documented, unknown_entry
+from api.routes.dependencies import Base, ShopNow, Stopping, named
 from api.strict_route import StrictRoute
 from knowledge.answers import KnowledgeStamp
 from knowledge.shops.models import ShopState
@@ -59,13 +61,22 @@ async def healthz() -> Health:
     return Health(status="ok")
 
 
-@router.get("/readyz")
-async def readyz(base: Base, shop: ShopNow) -> Ready:
+@router.get("/readyz", responses=documented(503))
+async def readyz(base: Base, shop: ShopNow, stopping: Stopping) -> Ready:
     """Whether questions can be answered; the tables are read and checked before the service listens.
 
     A broken edit of the shop's tables keeps the service ready with the state before it, and is told in `shop`.
+    A service that is about to stop is not ready, and says so on connections that were open before.
     """
+    if stopping:
+        raise Refused("not-ready", KINDS["not-ready"].meaning)
     return Ready(status="ready", knowledge=base.stamp, shop=shop.state)
+
+
+@router.get("/metrics", response_class=PlainTextResponse, include_in_schema=False)
+async def metrics(request: Request) -> Response:
+    """Requests, durations, memory and the knowledge that answers, for Prometheus; each process counts for itself."""
+    return Response(request.app.state.metrics.text(), media_type=CONTENT_TYPE_LATEST)
 
 
 @router.get("/version", name="version")

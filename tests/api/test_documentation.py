@@ -11,13 +11,14 @@ from api.routes import documentation, pages
 from api.settings import DEMO
 
 PAGES = {route.path for router in (pages.router, documentation.router) for route in router.routes}
+FOR_THE_SCRAPER = {"/metrics"}
 
 
 def test_every_route_stands_in_the_document_or_is_a_page(client) -> None:
     written = client.get("/openapi.json").json()["paths"]
     routes = {(route.path, method) for router in ROUTERS for route in router.routes for method in route.methods}
     assert {(path, method.upper()) for path, methods in written.items() for method in methods} == {
-        (path, method) for path, method in routes if path not in PAGES
+        (path, method) for path, method in routes if path not in PAGES | FOR_THE_SCRAPER
     }
 
 
@@ -56,6 +57,14 @@ def test_the_request_examples_are_the_demo_questions_and_each_gets_an_answer(cli
 
 def test_without_a_shop_folder_there_are_no_examples(tmp_path: Path) -> None:
     assert question_examples(None, "fill") == question_examples(tmp_path, "fill") == {}
+
+
+@pytest.mark.parametrize("content", [b'{"ask": "fill", ', b"[]", b"\xff", b'{"ask": "fill"}'])
+def test_a_file_that_is_no_question_is_left_out_of_the_examples(tmp_path: Path, content: bytes) -> None:
+    (tmp_path / "questions").mkdir()
+    (tmp_path / "questions" / "00-broken.json").write_bytes(content)
+    (tmp_path / "questions" / "01-sound.json").write_text('{"ask": "fill", "question": {}}')
+    assert list(question_examples(tmp_path, "fill")) == ["01-sound"]
 
 
 @pytest.mark.parametrize("path", ["/", "/docs"])

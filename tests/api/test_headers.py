@@ -51,7 +51,11 @@ def test_head_is_get_without_the_body(client, path: str) -> None:
 
 @pytest.mark.parametrize(
     ("method", "path"),
-    [("GET", "/v1/facings"), ("POST", "/v1/fill"), ("GET", "/nowhere"), ("PUT", "/v1/fill"), ("GET", "/docs")],
+    [
+        *(("GET", path) for path in ("/v1/facings", "/nowhere", "/docs", "/", "/slip", "/faq", "/metrics")),
+        ("POST", "/v1/fill"),
+        ("PUT", "/v1/fill"),
+    ],
 )
 def test_every_response_says_who_spoke_and_keeps_the_browser_careful(client, base, method: str, path: str) -> None:
     headers = client.request(method, path).headers
@@ -72,6 +76,13 @@ def test_the_shops_own_page_may_read_answers_and_errors(client, method: str, pat
     assert response.headers["access-control-allow-origin"] == OWN["Origin"]
     assert "Origin" in response.headers["vary"]
     assert "access-control-allow-origin" not in client.request(method, path, headers=OTHER).headers
+
+
+@pytest.mark.parametrize(("content_type", "status"), [("text/plain", 415), ("application/json", 400)])
+def test_the_shops_own_page_may_read_why_its_body_is_refused(client, content_type: str, status: int) -> None:
+    response = client.post("/v1/fill", content=b"{", headers={**OWN, "Content-Type": content_type})
+    assert response.status_code == status
+    assert response.headers["access-control-allow-origin"] == OWN["Origin"]
 
 
 def test_a_page_may_ask_before_it_posts(client, assert_problem) -> None:

@@ -254,7 +254,9 @@ def test_a_fault_of_ours_is_a_problem_that_tells_nothing_of_the_fault(base, asse
         response = asyncio.run(send())
     body = assert_problem(response, 500, "internal")
     assert "secret" not in response.text
-    assert body["instance"].removeprefix("urn:uuid:") in caplog.text
+    (told,) = (record for record in caplog.records if record.levelno == logging.ERROR)
+    assert told.fields["request_id"] == body["instance"].removeprefix("urn:uuid:")
+    assert "secret of the house" in caplog.text
     assert response.headers["access-control-allow-origin"] == PAGE["Origin"]
 
 

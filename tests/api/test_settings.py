@@ -24,6 +24,12 @@ def test_the_environment_is_read(tmp_path: Path) -> None:
     assert settings[:4] == ("0.0.0.0", 9000, tmp_path, ("https://a.example", "https://b.example"))
 
 
+def test_how_long_is_waited_can_be_set() -> None:
+    assert (read_settings([], {}).patience_s, read_settings([], {}).stop_within_s) == (20, 30)
+    settings = read_settings(["--patience", "5"], {"FILLWRIGHT_PATIENCE": "6", "FILLWRIGHT_STOP_WITHIN": "7"})
+    assert (settings.patience_s, settings.stop_within_s) == (5, 7)
+
+
 def test_flags_win_over_the_environment() -> None:
     flags = ["--port", "0", "--origin", "https://a.example", "--origin", "https://b.example"]
     settings = read_settings(flags, {"FILLWRIGHT_PORT": "9000", "FILLWRIGHT_ORIGINS": "https://c.example"})
@@ -46,6 +52,8 @@ def test_workers_read_from_the_environment_what_the_flags_said(tmp_path: Path) -
         (["--workers", "0"], {}, "--workers"),
         ([], {"FILLWRIGHT_WORKERS": "many"}, "FILLWRIGHT_WORKERS"),
         (["--shop", "no-such-folder"], {}, "no-such-folder"),
+        (["--patience", "0"], {}, "--patience"),
+        ([], {"FILLWRIGHT_STOP_WITHIN": "1.5"}, "FILLWRIGHT_STOP_WITHIN"),
     ],
 )
 def test_a_setting_that_makes_no_sense_stops_the_start(
