@@ -5,6 +5,8 @@ Here they are narrowed to the ids this knowledge has: then nothing that the docu
 no check has to be left out. `facing=none` is left out of the narrowed ids, since OpenAPI cannot say of query
 parameters that it goes without body, cones and condition; tests/api/test_fill.py asks it. So are oils that
 are no thinner when hot and drains of more than the box holds; tests/api/test_jug.py and test_drain.py ask those.
+A batch in lines may be any text, since a line that is no question is told so in its own result: no text is sent
+as one to be refused, and tests/api/test_batch.py asks the bad lines.
 """
 
 from collections.abc import Iterable
@@ -14,6 +16,7 @@ import schemathesis
 from schemathesis.config import SchemathesisConfig
 
 from api.app import create_app
+from api.batch_reading import LINES
 from api.problems import KINDS
 from api.settings import DEMO, Settings
 from knowledge.reading import read_knowledge, read_shop
@@ -109,9 +112,17 @@ def holds_together(value: Any) -> bool:
     return all(larger > smaller for larger, smaller in numbers) and all(map(holds_together, value.values()))
 
 
+@schemathesis.serializer(LINES)
+def as_lines(context: schemathesis.SerializationContext, text: str) -> bytes:
+    """The body of a batch in lines."""
+    return text.encode()
+
+
 @contract.hook
 def filter_case(context: schemathesis.HookContext, case: schemathesis.Case) -> bool:
-    """Leave out questions that contradict themselves."""
+    """Leave out questions that contradict themselves, and lines that are meant to be wrong."""
+    if case.media_type == LINES and case.meta.generation.mode.is_negative:
+        return False
     return holds_together(case.body) and holds_together(dict(case.query or {}))
 
 
