@@ -53,6 +53,8 @@ def _check_faults(tables: Tables) -> Iterator[Fault]:
     suspects = [placed.row.id for placed in tables["suspects"]]
     known = marks(tuple(placed.row.id for placed in tables["symptoms"]))
     for placed in tables["checks"]:
+        if not placed.row.outcomes:
+            yield placed.fault("outcomes", "outcomes must tell at least one result and what it points to")
         for mark in placed.row.always_when:
             if mark not in known:
                 yield placed.fault("always_when", f"always_when: {mark!r} is nothing that can be seen")
