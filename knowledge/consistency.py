@@ -4,7 +4,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from itertools import product
 from typing import TYPE_CHECKING
 
-from knowledge.answers import Citation
+from knowledge.answers import STANDINGS_FROM_STRONGEST, Citation
 from knowledge.band_consistency import band_contradictions
 from knowledge.box.axes import NO_RINGS
 from knowledge.box.circumstances import CIRCUMSTANCES
@@ -33,6 +33,7 @@ def contradictions(tables: Tables) -> Iterator[Fault]:
     yield from _gaps_in_matrices(tables)
     yield from complaint_contradictions(tables)
     yield from shift_contradictions(tables)
+    yield from _overstated_rows(tables)
     yield from _unused_rows(tables)
 
 
@@ -78,6 +79,16 @@ def _gaps_in_matrices(tables: Tables) -> Iterator[Fault]:
     yield from not_one_each(
         "ring_lands", ("facing", "condition"), product(facings, ("new", "worn")), tables["ring_lands"]
     )
+
+
+def _overstated_rows(tables: Tables) -> Iterator[Fault]:
+    """The rows that claim a better standing than the best of the sources they cite."""
+    standings = {placed.row.id: placed.row.standing for placed in tables["sources"]}
+    for placed in (placed for items in tables.values() for placed in items if hasattr(placed.row, "standing")):
+        cited = [standings[id] for _, id, table in _references(placed) if table == "sources" and id in standings]
+        best = min(cited, key=STANDINGS_FROM_STRONGEST.index, default=None)
+        if best and STANDINGS_FROM_STRONGEST.index(placed.row.standing) < STANDINGS_FROM_STRONGEST.index(best):
+            yield placed.fault("standing", f"standing must not be better than {best!r}, which is the best of its sources")
 
 
 def _unused_rows(tables: Tables) -> Iterator[Fault]:

@@ -20,7 +20,7 @@ class Kind(NamedTuple):
 
 KV100 = Kind("mm²/s", 2, 100)
 FLOW = Kind("mPa·s", 1_000, 10_000_000)
-CELSIUS = Kind("°C", -60, 400)
+CELSIUS = Kind("°C", -60, 200)
 HOURS = Kind("h", 0.1, 1_000)
 SECONDS = Kind("s", 0.001, 1_000)
 MILLIMETRES = Kind("mm", 0.001, 100)
@@ -53,7 +53,7 @@ THRESHOLDS: Mapping[str, Kind] = {
     "leftover-share-full-ep": SHARE,
     "leftover-share-limited-slip": SHARE,
     "suspects-near-within": STEPS,
-    "steel-cone-bulk-from": CELSIUS,
+    "steel-cone-bulk-from": Kind("°C", 100, 1_000),
     "synchronizing-long-from": SECONDS,
     "taper-gap-from": MILLIMETRES,
 }

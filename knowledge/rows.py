@@ -6,13 +6,15 @@ from pydantic import BaseModel, ConfigDict, Field, computed_field
 
 from knowledge.answers import Caution, Citation, Source, Standing
 from knowledge.questions import HOT_SUMP, Condition, FlatFillQuestion, Plain
-from knowledge.shifts.questions import ANGLE, FORCE, INERTIA, INTERVAL, SHIFTS, SPEED
+from knowledge.shifts.questions import ANGLE, FORCE, FRICTION, INERTIA, INTERVAL, SHIFTS, SPEED
 
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 ColdLimit = Annotated[float, Field(ge=-60, le=10)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Kv100 = Annotated[float, Field(ge=2, le=100)]
 ViscosityIndex = Annotated[float, Field(ge=0, le=400)]
+Rating = Annotated[str, Field(pattern=r"^[1-4][a-e]$")]
+GradeId = Annotated[str, Field(pattern=r"^[0-9]+W?$")]
 Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
 
 
@@ -59,10 +61,10 @@ class FamilyRow(Row):
     dual_label: bool = False
     polymer_thickened: bool = False
     is_gear_oil: bool
-    copper_strip_limit: Annotated[str | None, Refers("copper_strip")] = Field(
+    copper_strip_limit: Annotated[Rating | None, Refers("copper_strip")] = Field(
         None, description="Worst ASTM D130 rating the category itself allows."
     )
-    copper_strip_temperature_c: Finite | None = None
+    copper_strip_temperature_c: Annotated[float, Field(ge=20, le=200)] | None = None
     meaning: str
     standing: Standing
     sources: tuple[Citation, ...]
@@ -116,22 +118,22 @@ class J306Row(CitedRow):
     """One grade of SAE J306; a row with a cold limit is a W grade."""
 
     edition: Id
-    grade: str
+    grade: GradeId
     cold_limit_c: ColdLimit | None = None
-    kv100_min_mm2_s: Positive
-    kv100_max_mm2_s: Positive | None = None
+    kv100_min_mm2_s: Kv100
+    kv100_max_mm2_s: Kv100 | None = None
 
 
 class J300Row(CitedRow):
     """One grade of SAE J300; a row with a pumping temperature is a W grade."""
 
-    grade: str
+    grade: GradeId
     cranking_viscosity_max_mpa_s: Positive | None = None
     cranking_temperature_c: Finite | None = None
     pumping_viscosity_max_mpa_s: Positive | None = None
     pumping_temperature_c: ColdLimit | None = None
-    kv100_min_mm2_s: Positive
-    kv100_max_mm2_s: Positive | None = None
+    kv100_min_mm2_s: Kv100
+    kv100_max_mm2_s: Kv100 | None = None
     high_shear_viscosity_min_mpa_s: Positive | None = None
     for_grades: str | None = None
 
@@ -144,7 +146,7 @@ class J300Row(CitedRow):
 class IsoRow(CitedRow):
     """One grade of ISO 3448: a midpoint and its tolerance."""
 
-    grade: str
+    grade: GradeId
     midpoint_mm2_s: Positive
     tolerance_percent: Annotated[float, Field(gt=0, lt=100)]
 
@@ -164,8 +166,8 @@ class IsoRow(CitedRow):
 class ReferenceOilRow(CitedRow):
     """Coefficients of ASTM D2270 for one stretch of KV100: L = l_a Y² + l_b Y + l_c, H likewise."""
 
-    kv100_min_mm2_s: Positive
-    kv100_max_mm2_s: Positive | None = None
+    kv100_min_mm2_s: Kv100
+    kv100_max_mm2_s: Kv100 | None = None
     l_a: Finite
     l_b: Finite
     l_c: Finite
@@ -177,7 +179,7 @@ class ReferenceOilRow(CitedRow):
 class CopperStripRow(CitedRow):
     """One rating of ASTM D130, in order from best to worst."""
 
-    rating: Annotated[str, Field(pattern=r"^[1-4][a-e]$")]
+    rating: Rating
     designation: str
     appearance: str
     reassuring: bool = Field(description="Whether it speaks for an oil beside copper alloys.")
@@ -211,9 +213,9 @@ class FrictionRow(CitedRow):
     """Coefficient of friction of a facing on a steel cone in oil."""
 
     facing: Annotated[Id, Refers("facings")]
-    dynamic_min: Positive
-    dynamic_max: Positive
-    static_to_dynamic_max: Positive | None = None
+    dynamic_min: Annotated[Plain, FRICTION]
+    dynamic_max: Annotated[Plain, FRICTION]
+    static_to_dynamic_max: Annotated[float, Field(ge=1, le=2)] | None = None
     chosen: bool = Field(description="Which of several disagreeing rows is used.")
 
 

@@ -1,8 +1,8 @@
 """What must hold within the published scales: their rows join, rise, and stand once."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
-from math import isclose
+from math import inf, isclose
 from typing import TYPE_CHECKING
 
 from knowledge.errors import Fault
@@ -25,7 +25,13 @@ def scale_contradictions(tables: Tables) -> Iterator[Fault]:
     yield from doubled(("grade",), tables["iso_3448"])
     yield from doubled(("rating",), tables["copper_strip"])
     for edition in dict.fromkeys(placed.row.edition for placed in tables["sae_j306"]):
-        yield from _gaps("sae_j306.csv", [item for item in tables["sae_j306"] if _is_hot(item, edition)])
+        winter, hot = _by_season(item for item in tables["sae_j306"] if item.row.edition == edition)
+        yield from _not_rising(winter, "cold_limit_c", "kv100_min_mm2_s")
+        yield from _not_rising(hot)
+        yield from _gaps("sae_j306.csv", hot)
+    winter, hot = _by_season(tables["sae_j300"])
+    yield from _not_rising(winter, "cranking_temperature_c", "pumping_temperature_c", "kv100_min_mm2_s")
+    yield from _not_rising(hot, "kv100_min_mm2_s", "kv100_max_mm2_s", "high_shear_viscosity_min_mpa_s")
     for placed in (*tables["sae_j306"], *tables["sae_j300"]):
         yield from _impossible_grade(placed)
     yield from _overlapping_grades(tables["iso_3448"])
@@ -34,11 +40,27 @@ def scale_contradictions(tables: Tables) -> Iterator[Fault]:
     yield from _strips_out_of_order(tables["copper_strip"])
 
 
-def _is_hot(placed: "Placed", edition: str) -> bool:
-    return placed.row.edition == edition and placed.row.cold_limit_c is None
+def _by_season(items: "Iterable[Placed]") -> "tuple[tuple[Placed, ...], tuple[Placed, ...]]":
+    """The W grades, and those that speak of the hot oil."""
+    grades = tuple(items)
+    return (
+        tuple(placed for placed in grades if placed.row.grade.endswith("W")),
+        tuple(placed for placed in grades if not placed.row.grade.endswith("W")),
+    )
 
 
-def _gaps(file: str, items: "list[Placed] | tuple[Placed, ...]") -> Iterator[Fault]:
+def _not_rising(items: "tuple[Placed, ...]", *columns: str) -> Iterator[Fault]:
+    """Grades whose number, or whose figures, fall below those of the grade before."""
+    for before, placed in pairwise(items):
+        if int(placed.row.grade.rstrip("W")) < int(before.row.grade.rstrip("W")):
+            yield placed.fault("grade", f"grade {placed.row.grade} stands after {before.row.grade}")
+        for column in columns:
+            lower, upper = getattr(before.row, column), getattr(placed.row, column)
+            if lower is None or upper is None or upper < lower:
+                yield placed.fault(column, f"{column} must be there, and not below that of {before.row.grade}")
+
+
+def _gaps(file: str, items: "tuple[Placed, ...]") -> Iterator[Fault]:
     """Windows of KV100 that do not begin where the one before ends; the last has no upper edge."""
     for before, placed in pairwise(items):
         if placed.row.kv100_min_mm2_s != before.row.kv100_max_mm2_s:
@@ -51,7 +73,7 @@ def _gaps(file: str, items: "list[Placed] | tuple[Placed, ...]") -> Iterator[Fau
 
 def _impossible_grade(placed: "Placed") -> Iterator[Fault]:
     row = placed.row
-    if row.kv100_max_mm2_s is not None and row.kv100_min_mm2_s >= row.kv100_max_mm2_s:
+    if row.kv100_min_mm2_s >= (row.kv100_max_mm2_s or inf):
         yield placed.fault("kv100_max_mm2_s", "kv100_max_mm2_s must be above kv100_min_mm2_s")
     if row.grade.endswith("W") != (row.cold_limit_c is not None):
         yield placed.fault("grade", "a grade has a W and a cold limit, or neither")

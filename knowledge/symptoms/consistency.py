@@ -79,6 +79,8 @@ def _suspect_faults(tables: Tables) -> Iterator[Fault]:
         suspect for placed in tables["checks"] for outcome in placed.row.outcomes for suspect in outcome.points_to
     }
     for placed in tables["suspects"]:
+        if (placed.row.side, placed.row.fluid_cures) in (("hardware", "yes"), ("fluid", "no")):
+            yield placed.fault("fluid_cures", f"fluid_cures: {placed.row.fluid_cures!r} contradicts the side")
         if placed.row.id not in suspected:
             yield placed.fault("id", f"no row of evidence speaks for {placed.row.id!r}")
         if placed.row.id not in checked:
