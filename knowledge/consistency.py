@@ -88,7 +88,9 @@ def _overstated_rows(tables: Tables) -> Iterator[Fault]:
         cited = [standings[id] for _, id, table in _references(placed) if table == "sources" and id in standings]
         best = min(cited, key=STANDINGS_FROM_STRONGEST.index, default=None)
         if best and STANDINGS_FROM_STRONGEST.index(placed.row.standing) < STANDINGS_FROM_STRONGEST.index(best):
-            yield placed.fault("standing", f"standing must not be better than {best!r}, which is the best of its sources")
+            yield placed.fault(
+                "standing", f"standing must not be better than {best!r}, which is the best of its sources"
+            )
 
 
 def _unused_rows(tables: Tables) -> Iterator[Fault]:

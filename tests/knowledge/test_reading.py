@@ -14,7 +14,6 @@ from knowledge.fill import fill_answer
 from knowledge.questions import FillQuestion
 from knowledge.reading import TABLES, read_knowledge
 
-RETYPED = Path(__file__).parents[1] / "golden" / "retyped"
 MM2_S = 1e-6
 NEW_CLASS = "gl-4-75w-110,GL-4 gear oil 75W-110,gl-4,sae-j306,75W-110,,,150,190,878,,trade-practice,,common-practice,"
 STATED = {
@@ -22,28 +21,6 @@ STATED = {
     "yellow_metal": True, "final_drive": "none", "limited_slip": False, "wet_clutch": False,
     "coldest_start_c": -20.0, "sump_hot_c": 90.0, "duty": "street",
 }  # fmt: skip
-
-
-@pytest.fixture
-def tables(tmp_path: Path) -> Path:
-    """A copy of the tables that may be spoilt."""
-    return Path(shutil.copytree(TABLES, tmp_path / "tables"))
-
-
-@pytest.fixture
-def spoilt(tables: Path) -> Callable[[str, str, str], tuple[Fault, ...]]:
-    """The faults that are told once a passage of a table is replaced by another."""
-
-    def faults(file: str, old: str, new: str) -> tuple[Fault, ...]:
-        path = tables / file
-        text = path.read_text(encoding="utf-8")
-        assert text.count(old) >= 1
-        path.write_text(text.replace(old, new, 1), encoding="utf-8")
-        with pytest.raises(FaultyTables) as error:
-            read_knowledge(tables)
-        return error.value.faults
-
-    return faults
 
 
 def place(file: str, passage: str, column: str | None = None) -> tuple[str, int, int]:
@@ -243,49 +220,6 @@ def test_each_corner_of_a_band_has_the_viscosity_index_of_its_class(base: Knowle
         for corner in oil.corners:
             index = chemicals.viscosity_index(corner.kv40_mm2_s * MM2_S, corner.kv100_mm2_s * MM2_S)
             assert min(abs(index - end) for end in ends) < 0.5
-
-
-COLUMNS_OF_J300 = {
-    "ccs_max_mpa_s": "cranking_viscosity_max_mpa_s",
-    "ccs_temperature_c": "cranking_temperature_c",
-    "mrv_max_mpa_s": "pumping_viscosity_max_mpa_s",
-    "mrv_temperature_c": "pumping_temperature_c",
-    "hths150_min_mpa_s": "high_shear_viscosity_min_mpa_s",
-    "applies_to": "for_grades",
-}
-
-
-def cells(path: Path) -> list[dict[str, str]]:
-    """A table as text, cell by cell; between the names of a list a comma means nothing."""
-    with path.open(encoding="utf-8", newline="") as file:
-        rows = csv.DictReader(file, strict=True)
-        return [{name: cell.replace(",", "") for name, cell in row.items()} for row in rows]
-
-
-@pytest.mark.parametrize(
-    ("retyped", "table", "edition", "renamed"),
-    [
-        ("sae_j306_2019", "sae_j306", "2019", {}),
-        ("sae_j306_2005", "sae_j306", "2005", {}),
-        ("sae_j300", "sae_j300", None, COLUMNS_OF_J300),
-        ("iso_3448", "iso_3448", None, {"midpoint_kv40_mm2_s": "midpoint_mm2_s"}),
-        ("astm_d2270", "astm_d2270", None, {}),
-    ],
-)
-def test_a_table_holds_what_was_typed_a_second_time(retyped, table, edition, renamed) -> None:
-    ours = [row for row in cells(TABLES / f"{table}.csv") if edition in (None, row.get("edition"))]
-    theirs = cells(RETYPED / f"{retyped}.csv")
-    assert len(ours) == len(theirs)
-    compared = [name for name in theirs[0] if renamed.get(name, name) in ours[0]]
-    assert len(compared) >= 2
-    for mine, other in zip(ours, theirs):
-        assert {name: mine[renamed.get(name, name)] for name in compared} == {name: other[name] for name in compared}
-
-
-def test_the_edges_of_iso_3448_are_those_typed_a_second_time(base: KnowledgeBase) -> None:
-    for row, other in zip(base.iso_3448, cells(RETYPED / "iso_3448.csv"), strict=True):
-        assert row.kv40_min_mm2_s == float(other["kv40_min_mm2_s"])
-        assert row.kv40_max_mm2_s == float(other["kv40_max_mm2_s"])
 
 
 def test_other_knowledge_gives_another_answer_id(tables, base) -> None:
