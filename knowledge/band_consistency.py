@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any
 from knowledge.base import DEFAULT_J306_EDITION, oil_of_row
 from knowledge.errors import Fault
 from knowledge.keyed_rows import doubled
-from knowledge.oils import Oil
 from knowledge.physics.limits import OutOfRange
 from knowledge.questions import COLDEST_START_C
 from knowledge.scale_consistency import scale_contradictions
@@ -30,7 +29,7 @@ def band_contradictions(tables: Tables) -> Iterator[Fault]:
         if placed.row.id not in of_families:
             yield placed.fault("id", f"no class in lubricants.csv is of the family {placed.row.id!r}")
     if not scale_faults and not impossible and of_families <= {placed.row.id for placed in tables["families"]}:
-        yield from _uncomputable(tables)
+        yield from _unsuitable_usual_classes(tables)
 
 
 def _impossible_band(placed: "Placed", tables: Tables) -> Iterator[Fault]:
@@ -81,25 +80,18 @@ def _impossible_window(placed: "Placed", parts: list[Any]) -> Iterator[Fault]:
         yield placed.fault("kv100_max_mm2_s", f"kv100_max_mm2_s lies above the {most:g} of the grade")
 
 
-def _uncomputable(tables: Tables) -> Iterator[Fault]:
+def _unsuitable_usual_classes(tables: Tables) -> Iterator[Fault]:
+    """The usual class of a facing has to suit it, and its cold shifts have to be computable at any start."""
     rows = {name: tuple(placed.row for placed in items) for name, items in tables.items()}
-    oils: dict[str, Oil] = {}
-    for placed in tables["lubricants"]:
-        try:
-            oils[placed.row.id] = oil_of_row(placed.row, rows)
-        except OutOfRange as error:
-            yield placed.fault("viscosity_index_max", f"its band cannot be computed: {error}")
-    fitness = {(row.facing, row.family): row.fitness for row in rows["facing_families"]}
+    classes = {row.id: row for row in rows["lubricants"]}
+    first_choices = {(row.facing, row.family) for row in rows["facing_families"] if row.fitness == "first"}
     for placed in tables["facings"]:
-        if oil := oils.get(placed.row.usual_lubricant):
-            yield from _unusual(placed, oil, fitness.get((placed.row.id, oil.family.id)))
-
-
-def _unusual(placed: "Placed", oil: Oil, fitness: str | None) -> Iterator[Fault]:
-    """The usual class of a facing has to suit it, and its cold shifts have to be computable wherever others are."""
-    if fitness != "first":
-        yield placed.fault("usual_lubricant", f"{oil.id} is of a family that is not the first choice for this facing")
-    try:
-        oil.middle_dynamic_viscosity_mpa_s(COLDEST_START_C)
-    except OutOfRange as error:
-        yield placed.fault("usual_lubricant", f"{oil.id} cannot be computed at the coldest start: {error}")
+        usual = classes.get(placed.row.usual_lubricant)
+        if usual is None:
+            continue
+        if (placed.row.id, usual.family) not in first_choices:
+            yield placed.fault("usual_lubricant", f"{usual.id} is not of a family that is a first choice here")
+        try:
+            oil_of_row(usual, rows).middle_dynamic_viscosity_mpa_s(COLDEST_START_C)
+        except OutOfRange as error:
+            yield placed.fault("usual_lubricant", f"{usual.id} cannot be computed at the coldest start: {error}")

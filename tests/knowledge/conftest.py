@@ -170,3 +170,15 @@ def spoilt(tables: Path) -> Callable[[str, str, str], tuple[Fault, ...]]:
         return error.value.faults
 
     return faults
+
+
+@pytest.fixture(scope="session")
+def place() -> Callable[..., tuple[str, int, int]]:
+    """Where a passage stands in the sound tables: its line, and the cell of a column counted from 1."""
+
+    def found(file: str, passage: str, column: str | None = None) -> tuple[str, int, int]:
+        lines = (TABLES / file).read_text(encoding="utf-8").splitlines()
+        line = next(number for number, text in enumerate(lines, start=1) if passage in text)
+        return file, line, lines[0].split(",").index(column) + 1 if column else 1
+
+    return found
