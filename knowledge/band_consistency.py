@@ -1,4 +1,4 @@
-"""What must hold so that every class can be judged: its grade is known, its band is possible, and no family is without one."""
+"""What must hold so that every class can be judged: its grade is known, its band possible, no family without one."""
 
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any

@@ -21,12 +21,29 @@ if TYPE_CHECKING:
     from knowledge.placed_tables import Placed
 
 Tables = Mapping[str, "tuple[Placed, ...]"]
+# Rows that code asks for by their ids; without one of them an answer would fall silent where it has to speak.
+ASKED_FOR = {
+    "families": ("engine-oil", "mt-1"),
+    "cautions": (
+        "keep-pairs-together",
+        "leftover-fluid",
+        "lifting-the-gearbox",
+        "lining-burn-and-glaze",
+        "multi-cone-in-the-cold",
+        "service-data-decides",
+        "solid-additives",
+        "too-slippery",
+        "worn-ring-stays-worn",
+    ),
+}
 
 
 def contradictions(tables: Tables) -> Iterator[Fault]:
     """Every fault that no single row can show by itself."""
     for items in tables.values():
         yield from dangling_references(items, lambda name: _ids(tables, name))
+    for name, wanted in ASKED_FOR.items():
+        yield from (Fault(f"{name}.toml", 1, 1, f"no table for {id}") for id in wanted if id not in _ids(tables, name))
     yield from band_contradictions(tables)
     yield from figure_contradictions(tables)
     yield from _unknown_circumstances(tables)

@@ -1,4 +1,4 @@
-"""What must hold of the figures that code asks for by name: all are there, in their units, and none is idle or absurd."""
+"""What must hold of the figures that code asks for by name: all there, in their units, none idle and none absurd."""
 
 from collections.abc import Iterator, Mapping
 from itertools import product

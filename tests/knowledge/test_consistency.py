@@ -1,9 +1,15 @@
 """What holds between the tables: references resolve, nothing lies about unused, nobody claims more than its sources."""
 
+import re
+
 import pytest
 
+from knowledge.consistency import ASKED_FOR
 from knowledge.errors import FaultyTables
-from knowledge.reading import read_knowledge
+from knowledge.reading import TABLES, read_knowledge
+
+# Code that asks by id; elsewhere ids stand in examples.
+ASKING = {"families": ("rules/*.py",), "cautions": ("*.py", "rules/*.py")}
 
 
 def test_a_source_that_nobody_uses_is_told(spoilt, place) -> None:
@@ -66,3 +72,15 @@ def test_a_figure_that_claims_more_than_its_source_is_told(spoilt, place) -> Non
 def test_a_caution_that_nothing_calls_for_is_told(spoilt, place) -> None:
     (fault,) = spoilt("cautions.toml", 'when = ["wet-clutch"]', "when = []")
     assert (fault.file, fault.line) == place("cautions.toml", 'when = ["wet-clutch"]')[:2]
+
+
+@pytest.mark.parametrize("table", ASKED_FOR)
+def test_every_row_that_code_asks_for_by_id_is_required(base, table: str) -> None:
+    files = [path for pattern in ASKING[table] for path in TABLES.parent.glob(pattern) if path.stem != "consistency"]
+    strings = set(re.findall(r'"([a-z0-9-]+)"', "".join(path.read_text(encoding="utf-8") for path in files)))
+    assert strings & set(getattr(base, table)) == set(ASKED_FOR[table])
+
+
+def test_a_row_that_code_asks_for_is_missed(spoilt) -> None:
+    faults = spoilt("cautions.toml", "[lifting-the-gearbox]", "[lifting-gearboxes]")
+    assert any("no table for lifting-the-gearbox" in fault.message for fault in faults)

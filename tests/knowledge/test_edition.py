@@ -1,4 +1,4 @@
-"""The edition of the tables: a version that is one, and an entry in CHANGES.md that was written for these very tables."""
+"""The edition of the tables: a version that is one, and an entry in CHANGES.md written for these very tables."""
 
 import subprocess
 import sys
