@@ -84,12 +84,12 @@ def _unsuitable_usual_classes(tables: Tables) -> Iterator[Fault]:
     """The usual class of a facing has to suit it, and its cold shifts have to be computable at any start."""
     rows = {name: tuple(placed.row for placed in items) for name, items in tables.items()}
     classes = {row.id: row for row in rows["lubricants"]}
-    first_choices = {(row.facing, row.family) for row in rows["facing_families"] if row.fitness == "first"}
+    fitness = {(row.facing, row.family): row.fitness for row in rows["facing_families"]}
     for placed in tables["facings"]:
         usual = classes.get(placed.row.usual_lubricant)
         if usual is None:
             continue
-        if (placed.row.id, usual.family) not in first_choices:
+        if fitness.get((placed.row.id, usual.family), "first") != "first":
             yield placed.fault("usual_lubricant", f"{usual.id} is not of a family that is a first choice here")
         try:
             oil_of_row(usual, rows).middle_dynamic_viscosity_mpa_s(COLDEST_START_C)

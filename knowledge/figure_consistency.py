@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from knowledge.placed_tables import Placed
 
 Tables = Mapping[str, "tuple[Placed, ...]"]
+# Of these fields every id of the table is tried: what is known in the trade may be in the box.
 TABLES_OF_IDS = {"rings": "facings", "facing": "facings", "body": "bodies", "duty": "duties"}
 
 
@@ -97,15 +98,20 @@ def _unknown_faults(items: "tuple[Placed, ...]") -> Iterator[Fault]:
 
 def _tried_faults(tables: Tables) -> Iterator[Fault]:
     items = tables["plausible_values"]
-    yield from doubled(("field", "value"), items)
+    of_ids = [(field, placed.row.id) for field, table in TABLES_OF_IDS.items() for placed in tables[table]]
+    yield from not_one_each(
+        "plausible_values",
+        ("field", "value"),
+        (("rings", NO_RINGS), *of_ids),
+        [placed for placed in items if placed.row.field in TABLES_OF_IDS],
+    )
+    yield from doubled(("field", "value"), [placed for placed in items if placed.row.field not in TABLES_OF_IDS])
     for placed in items:
         field, value = placed.row.field, placed.row.value
         if field not in TRIED:
             yield placed.fault("field", f"field: values of {field!r} are not tried from this table")
         elif not _can_be_asked(field, value):
             yield placed.fault("value", f"value: {value!r} is not one that {field} can have, or not as it is spelt")
-        else:
-            yield from _not_in_its_table(placed, tables)
     for name in TRIED:
         if name not in {placed.row.field for placed in items}:
             yield Fault("plausible_values.csv", 1, 1, f"no value to try for {name}")
@@ -119,12 +125,3 @@ def _can_be_asked(field: str, value: str) -> bool:
     except ValidationError:
         return False
     return value_text(getattr(asked, name)) == value
-
-
-def _not_in_its_table(placed: "Placed", tables: Tables) -> Iterator[Fault]:
-    field, value = placed.row.field, placed.row.value
-    table = TABLES_OF_IDS.get(field)
-    if table is None or (field == "rings" and value == NO_RINGS):
-        return
-    if value not in {item.row.id for item in tables[table]}:
-        yield placed.fault("value", f"{value!r} is not in the table {table!r}")

@@ -29,7 +29,7 @@ def not_one_each(
     for placed in items:
         key = key_of(placed, columns)
         if key not in left:
-            yield placed.fault(columns[0], f"a {which}row for {words_of(key)} stands twice or is of no use here")
+            yield placed.fault(columns[-1], f"a {which}row for {words_of(key)} stands twice or is of no use here")
         left.pop(key, None)
     for key in left:
         yield Fault(f"{table}.csv", 1, 1, f"no {which}row for {words_of(key)}")
