@@ -102,25 +102,25 @@ def read_knowledge(folder: Path | None = None) -> KnowledgeBase:
     return base
 
 
-def check_changes(base: KnowledgeBase, folder: Path | None = None) -> None:
-    """Hold CHANGES.md to the tables; a service starts without it, an edition does not go out without it.
+def check_changes(base: KnowledgeBase, folder: Path = TABLES) -> None:
+    """Hold CHANGES.md to the tables: a service starts without it, an edition does not go out without it.
 
     Errors: FaultyTables, when its newest entry is not of these tables.
     """
-    _hold_changes(_read_changes(folder or TABLES), base)
+    _hold_to(base, _changes(folder))
 
 
-def stamp_changes(base: KnowledgeBase, folder: Path | None = None) -> None:
+def stamp_changes(base: KnowledgeBase, folder: Path = TABLES) -> None:
     """Write the digest of the tables into the newest entry of CHANGES.md.
 
     Errors: FaultyTables, when that entry is of another version.
     """
-    changes = stamped(_read_changes(folder or TABLES), base.digest)
-    _hold_changes(changes, base)
-    ((folder or TABLES) / CHANGES_FILE).write_text(changes, encoding="utf-8")
+    changes = stamped(_changes(folder), base.digest)
+    _hold_to(base, changes)
+    (folder / CHANGES_FILE).write_text(changes, encoding="utf-8")
 
 
-def _read_changes(folder: Path) -> str:
+def _changes(folder: Path) -> str:
     faults: list[Fault] = []
     text = _text(_look_at(folder / CHANGES_FILE), faults)
     if text is None:
@@ -128,7 +128,7 @@ def _read_changes(folder: Path) -> str:
     return text
 
 
-def _hold_changes(changes: str, base: KnowledgeBase) -> None:
+def _hold_to(base: KnowledgeBase, changes: str) -> None:
     if faults := tuple(changes_faults(changes, base.version, base.digest)):
         raise FaultyTables(faults)
 
