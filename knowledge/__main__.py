@@ -1,17 +1,20 @@
-"""`python -m knowledge check`: hold every table to its model and name each fault with its place."""
+"""`python -m knowledge check`: hold every table to its model and name each fault with its place.
+
+`python -m knowledge stamp` writes into CHANGES.md for which tables its newest entry speaks.
+"""
 
 import argparse
 import sys
 from pathlib import Path
 
 from knowledge.errors import FaultyTables
-from knowledge.reading import TABLES, read_knowledge, read_shop
+from knowledge.reading import TABLES, check_changes, read_knowledge, read_shop, stamp_changes
 
 
 def main() -> int:
-    """Check the tables; 0 when they are sound."""
+    """Check the tables, or stamp their changes; 0 when they are sound."""
     parser = argparse.ArgumentParser(prog="python -m knowledge", description="Check the knowledge tables.")
-    parser.add_argument("action", choices=["check"])
+    parser.add_argument("action", choices=["check", "stamp"])
     parser.add_argument("--tables", type=Path, default=TABLES, help="folder of tables (default: the project's own)")
     parser.add_argument("--shop", type=Path, help="folder of a shop's own tables, to be checked too")
     chosen = parser.parse_args()
@@ -20,9 +23,10 @@ def main() -> int:
     try:
         base = read_knowledge(chosen.tables)
         shop = read_shop(chosen.shop, base) if chosen.shop else None
+        (stamp_changes if chosen.action == "stamp" else check_changes)(base, chosen.tables)
     except FaultyTables as error:
         print(error, file=sys.stderr)
-        print(f"{len(error.faults)} faults", file=sys.stderr)
+        print(f"{len(error.faults)} fault{'s' if len(error.faults) > 1 else ''}", file=sys.stderr)
         return 1
     print(f"sound: version {base.version}, {len(base.oils)} lubricant classes, {len(base.sources)} sources")
     print(base.digest)

@@ -1,33 +1,35 @@
-"""What must hold so that every class can be judged: its grade is known, its band is possible, nothing it needs is missing."""
+"""What must hold so that every class can be judged: its grade is known, its band possible, no family without one."""
 
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
-from knowledge.base import DEFAULT_J306_EDITION
+from knowledge.base import DEFAULT_J306_EDITION, oil_of_row
 from knowledge.errors import Fault
-from knowledge.questions import Bearing, Mesh, RingGeometry
+from knowledge.keyed_rows import doubled
+from knowledge.physics.limits import OutOfRange
+from knowledge.questions import COLDEST_START_C
+from knowledge.scale_consistency import scale_contradictions
 
 if TYPE_CHECKING:
     from knowledge.placed_tables import Placed
 
 Tables = Mapping[str, "tuple[Placed, ...]"]
-
-NEEDED_DEFAULTS = {
-    "bearing": tuple(Bearing.model_fields),
-    "mesh": tuple(Mesh.model_fields),
-    "ring_geometry": tuple(name for name in RingGeometry.model_fields if name != "half_angle_deg"),
-    "steel": ("elastic_modulus_gpa", "poisson_ratio"),
-}
+BAND = ("family", "scale", "grade", "kv100_min_mm2_s", "kv100_max_mm2_s")
 
 
 def band_contradictions(tables: Tables) -> Iterator[Fault]:
-    """Every class that cannot be, and every row that the rules would miss."""
-    for placed in tables["lubricants"]:
-        yield from _impossible_band(placed, tables)
-    yield from _gaps_in_reference_oils(tables)
-    yield from _missing_defaults(tables)
-    if not any(placed.row.reassuring for placed in tables["copper_strip"]):
-        yield Fault("copper_strip.csv", 1, 1, "no rating is marked as reassuring")
+    """Every class that cannot be, and everything that the classes lack."""
+    scale_faults = tuple(scale_contradictions(tables))
+    yield from scale_faults
+    impossible = tuple(fault for placed in tables["lubricants"] for fault in _impossible_band(placed, tables))
+    yield from impossible
+    yield from doubled(BAND, tables["lubricants"])
+    of_families = {placed.row.family for placed in tables["lubricants"]}
+    for placed in tables["families"]:
+        if placed.row.id not in of_families:
+            yield placed.fault("id", f"no class in lubricants.csv is of the family {placed.row.id!r}")
+    if not scale_faults and not impossible and of_families <= {placed.row.id for placed in tables["families"]}:
+        yield from _unsuitable_usual_classes(tables)
 
 
 def _impossible_band(placed: "Placed", tables: Tables) -> Iterator[Fault]:
@@ -50,8 +52,11 @@ def _impossible_band(placed: "Placed", tables: Tables) -> Iterator[Fault]:
         if len(winter) > 1 or len(parts) - len(winter) > 1:
             yield placed.fault("grade", "a grade has one W part at most and one other part at most")
             return
-        if not winter and row.cold_limit_c is None:
-            yield placed.fault("cold_limit_c", "cold_limit_c must be given: the grade has no W part that fixes it")
+        if bool(winter) != (row.cold_limit_c is None):
+            so = (
+                "left blank: the W part of the grade fixes it" if winter else "given: the grade has no W part to fix it"
+            )
+            yield placed.fault("cold_limit_c", f"cold_limit_c must be {so}")
     yield from _impossible_window(placed, parts)
 
 
@@ -75,19 +80,18 @@ def _impossible_window(placed: "Placed", parts: list[Any]) -> Iterator[Fault]:
         yield placed.fault("kv100_max_mm2_s", f"kv100_max_mm2_s lies above the {most:g} of the grade")
 
 
-def _gaps_in_reference_oils(tables: Tables) -> Iterator[Fault]:
-    before = None
-    for placed in tables["astm_d2270"]:
-        if before is not None and placed.row.kv100_min_mm2_s != before:
-            yield placed.fault("kv100_min_mm2_s", f"a row is missing: the one before ends at {before}")
-        before = placed.row.kv100_max_mm2_s
-    if before is not None or not tables["astm_d2270"]:
-        yield Fault("astm_d2270.csv", 1, 1, "the last row must have no upper edge")
-
-
-def _missing_defaults(tables: Tables) -> Iterator[Fault]:
-    given = {(placed.row.part, placed.row.quantity) for placed in tables["defaults"]}
-    for part, quantities in NEEDED_DEFAULTS.items():
-        for quantity in quantities:
-            if (part, quantity) not in given:
-                yield Fault("defaults.csv", 1, 1, f"no row for {part} / {quantity}")
+def _unsuitable_usual_classes(tables: Tables) -> Iterator[Fault]:
+    """The usual class of a facing has to suit it, and its cold shifts have to be computable at any start."""
+    rows = {name: tuple(placed.row for placed in items) for name, items in tables.items()}
+    classes = {row.id: row for row in rows["lubricants"]}
+    fitness = {(row.facing, row.family): row.fitness for row in rows["facing_families"]}
+    for placed in tables["facings"]:
+        usual = classes.get(placed.row.usual_lubricant)
+        if usual is None:
+            continue
+        if fitness.get((placed.row.id, usual.family), "first") != "first":
+            yield placed.fault("usual_lubricant", f"{usual.id} is not of a family that is a first choice here")
+        try:
+            oil_of_row(usual, rows).middle_dynamic_viscosity_mpa_s(COLDEST_START_C)
+        except OutOfRange as error:
+            yield placed.fault("usual_lubricant", f"{usual.id} cannot be computed at the coldest start: {error}")

@@ -18,6 +18,21 @@ def _by_id(table: tuple[Any, ...], key: str = "id") -> Mapping[str, Any]:
     return MappingProxyType({getattr(row, key): row for row in table})
 
 
+def oil_of_row(row: rows.LubricantRow, tables: Mapping[str, tuple[Any, ...]]) -> Oil:
+    """The oil of a class, with its family and its grade looked up in checked tables; raises OutOfRange."""
+    scales = {
+        "sae-j306": tuple(grade for grade in tables["sae_j306"] if grade.edition == DEFAULT_J306_EDITION),
+        "sae-j300": tables["sae_j300"],
+        "none": (),
+    }
+    return oil_of_class(
+        row,
+        family=next(family for family in tables["families"] if family.id == row.family),
+        grade_rows=scales[row.scale],
+        reference_oils=tables["astm_d2270"],
+    )
+
+
 @dataclass(frozen=True, slots=True, repr=False, eq=False)
 class KnowledgeBase:
     """Everything the rules may know; read once, never changed."""
@@ -60,26 +75,12 @@ class KnowledgeBase:
     @classmethod
     def of(cls, tables: Mapping[str, tuple[Any, ...]], *, version: str, digest: str) -> "KnowledgeBase":
         """The base made of checked tables."""
-        families = _by_id(tables["families"])
-        scales = {
-            "sae-j306": tuple(row for row in tables["sae_j306"] if row.edition == DEFAULT_J306_EDITION),
-            "sae-j300": tables["sae_j300"],
-            "none": (),
-        }
-        oils = tuple(
-            oil_of_class(
-                row,
-                family=families[row.family],
-                grade_rows=scales[row.scale],
-                reference_oils=tables["astm_d2270"],
-            )
-            for row in tables["lubricants"]
-        )
+        oils = tuple(oil_of_row(row, tables) for row in tables["lubricants"])
         return cls(
             version=version,
             digest=digest,
             sources=_by_id(tables["sources"]),
-            families=families,
+            families=_by_id(tables["families"]),
             facings=_by_id(tables["facings"]),
             bodies=_by_id(tables["bodies"]),
             lubricants=_by_id(tables["lubricants"]),

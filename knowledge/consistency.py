@@ -1,13 +1,16 @@
 """What must hold between tables: references resolve, bands are possible, nothing lies about unused."""
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from itertools import product
 from typing import TYPE_CHECKING
 
-from knowledge.answers import Citation
+from knowledge.answers import STANDINGS_FROM_STRONGEST, Citation
 from knowledge.band_consistency import band_contradictions
 from knowledge.box.axes import NO_RINGS
 from knowledge.box.circumstances import CIRCUMSTANCES
 from knowledge.errors import Fault
+from knowledge.figure_consistency import figure_contradictions
+from knowledge.keyed_rows import not_one_each
 from knowledge.rows import Refers
 from knowledge.rules import EVERY_RULE
 from knowledge.shifts.consistency import shift_contradictions
@@ -17,36 +20,38 @@ from knowledge.symptoms.consistency import complaint_contradictions
 if TYPE_CHECKING:
     from knowledge.placed_tables import Placed
 
-UNKNOWNS = (
-    "rings",
-    "facing",
-    "body",
-    "cones",
-    "condition",
-    "yellow_metal",
-    "final_drive",
-    "limited_slip",
-    "wet_clutch",
-    "coldest_start_c",
-    "duty",
-    "sump_hot_c",
-)
-TABLES_OF_IDS = {"rings": "facings", "facing": "facings", "body": "bodies", "duty": "duties"}
-
 Tables = Mapping[str, "tuple[Placed, ...]"]
+# Rows that code asks for by their ids; without one of them an answer would fall silent where it has to speak.
+ASKED_FOR = {
+    "families": ("engine-oil", "mt-1"),
+    "cautions": (
+        "keep-pairs-together",
+        "leftover-fluid",
+        "lifting-the-gearbox",
+        "lining-burn-and-glaze",
+        "multi-cone-in-the-cold",
+        "service-data-decides",
+        "solid-additives",
+        "too-slippery",
+        "worn-ring-stays-worn",
+    ),
+}
 
 
 def contradictions(tables: Tables) -> Iterator[Fault]:
     """Every fault that no single row can show by itself."""
     for items in tables.values():
         yield from dangling_references(items, lambda name: _ids(tables, name))
+    for name, wanted in ASKED_FOR.items():
+        yield from (Fault(f"{name}.toml", 1, 1, f"no table for {id}") for id in wanted if id not in _ids(tables, name))
     yield from band_contradictions(tables)
-    yield from _untried_unknowns(tables)
+    yield from figure_contradictions(tables)
     yield from _unknown_circumstances(tables)
     yield from _gaps_in_matrices(tables)
     yield from complaint_contradictions(tables)
     yield from shift_contradictions(tables)
-    yield from _unused_sources(tables)
+    yield from _overstated_rows(tables)
+    yield from _unused_rows(tables)
 
 
 def _ids(tables: Tables, name: str) -> tuple[str, ...]:
@@ -83,50 +88,38 @@ def _unknown_circumstances(tables: Tables) -> Iterator[Fault]:
                 yield placed.fault("when", f"when: {name!r} is not one of {', '.join(CIRCUMSTANCES)}")
 
 
-def _untried_unknowns(tables: Tables) -> Iterator[Fault]:
-    asked = _ids(tables, "unknowns")
-    tried = {(placed.row.field, placed.row.value): placed for placed in tables["plausible_values"]}
-    for name in UNKNOWNS:
-        if name not in asked:
-            yield Fault("unknowns.toml", 1, 1, f"no table for {name}")
-        if name != "sump_hot_c" and name not in {field for field, _ in tried}:
-            yield Fault("plausible_values.csv", 1, 1, f"no value to try for {name}")
-    for (field, value), placed in tried.items():
-        table = TABLES_OF_IDS.get(field)
-        if table and value != NO_RINGS and value not in _ids(tables, table):
-            yield placed.fault("value", f"{value!r} is not in the table {table!r}")
-
-
 def _gaps_in_matrices(tables: Tables) -> Iterator[Fault]:
-    facings = _ids(tables, "facings")
-    _require = {
-        "facing_families": {(facing, family) for facing in ("none", *facings) for family in _ids(tables, "families")},
-        "ring_lands": {(facing, condition) for facing in facings for condition in ("new", "worn")},
-    }
-    columns = {"facing_families": ("facing", "family"), "ring_lands": ("facing", "condition")}
-    for name, wanted in _require.items():
-        for placed in tables[name]:
-            pair = tuple(getattr(placed.row, column) for column in columns[name])
-            if pair not in wanted:
-                yield placed.fault(columns[name][0], f"{' / '.join(pair)} stands twice or names nothing known")
-            wanted.discard(pair)
-        for pair in sorted(wanted):
-            yield Fault(f"{name}.csv", 1, 1, f"no row for {' / '.join(pair)}")
+    facings, families = _ids(tables, "facings"), _ids(tables, "families")
+    yield from not_one_each(
+        "facing_families", ("facing", "family"), product((NO_RINGS, *facings), families), tables["facing_families"]
+    )
+    yield from not_one_each(
+        "ring_lands", ("facing", "condition"), product(facings, ("new", "worn")), tables["ring_lands"]
+    )
 
 
-def _unused_sources(tables: Tables) -> Iterator[Fault]:
-    used = {
-        value
-        for items in tables.values()
-        for placed in items
-        for _, value, table in _references(placed)
-        if table == "sources"
-    }
-    used |= {citation.id for rule in EVERY_RULE for citation in rule.sources}
+def _overstated_rows(tables: Tables) -> Iterator[Fault]:
+    """The rows that claim a better standing than the best of the sources they cite."""
+    standings = {placed.row.id: placed.row.standing for placed in tables["sources"]}
+    for placed in (placed for items in tables.values() for placed in items if hasattr(placed.row, "standing")):
+        cited = [standings[id] for _, id, table in _references(placed) if table == "sources" and id in standings]
+        best = min(cited, key=STANDINGS_FROM_STRONGEST.index, default=None)
+        if best and STANDINGS_FROM_STRONGEST.index(placed.row.standing) < STANDINGS_FROM_STRONGEST.index(best):
+            yield placed.fault(
+                "standing", f"standing must not be better than {best!r}, which is the best of its sources"
+            )
+
+
+def _unused_rows(tables: Tables) -> Iterator[Fault]:
+    used = {(table, value) for items in tables.values() for placed in items for _, value, table in _references(placed)}
+    cited = [(rule, citation.id) for rule in EVERY_RULE for citation in rule.sources]
+    sources = _ids(tables, "sources")
     for placed in tables["sources"]:
-        if placed.row.id not in used:
+        if ("sources", placed.row.id) not in used and placed.row.id not in {id for _, id in cited}:
             yield placed.fault("id", f"no table and no rule uses the source {placed.row.id!r}")
-    for rule in EVERY_RULE:
-        for citation in rule.sources:
-            if citation.id not in _ids(tables, "sources"):
-                yield Fault("sources.toml", 1, 1, f"the rule {rule.id!r} cites {citation.id!r}, which is not here")
+    for rule, id in cited:
+        if id not in sources:
+            yield Fault("sources.toml", 1, 1, f"the rule {rule.id!r} cites {id!r}, which is not here")
+    for placed in tables["cautions"]:
+        if not placed.row.when and ("cautions", placed.row.id) not in used:
+            yield placed.fault("when", f"no circumstance and no other table calls for the caution {placed.row.id!r}")

@@ -135,7 +135,7 @@ def oil_of_class(
     summer = next((item for item in parts.values() if item.cold_limit_c is None), winter)
     kv100_min = row.kv100_min_mm2_s or max(item.kv100_min_mm2_s for item in parts.values())
     kv100_max = row.kv100_max_mm2_s or summer.kv100_max_mm2_s
-    cold_limit = row.cold_limit_c if row.cold_limit_c is not None or winter is None else winter.cold_limit_c
+    cold_limit = winter.cold_limit_c if winter else row.cold_limit_c
     strip = None
     if family.copper_strip_limit:
         strip = CopperStrip(rating=family.copper_strip_limit, temperature_c=family.copper_strip_temperature_c)

@@ -29,6 +29,8 @@ SENTENCES = {
 PATTERNS = {
     r"^[a-z0-9]+(-[a-z0-9]+)*$": "must be small letters and digits, with single hyphens between them",
     r"^[1-4][a-e]$": "must be a rating of the copper strip test, from 1a to 4c",
+    r"^[0-9]+W?$": "must be a whole number, with a W after it for a winter grade",
+    r"^[^{}]*\{values\}[^{}]*$": "must hold {values} once, and no other braces",
 }
 
 

@@ -25,7 +25,8 @@ Flag = Annotated[bool, Field(strict=True)]
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 # A number in a link, where everything is text.
 Plain = Annotated[float, Field(allow_inf_nan=False)]
-COLDEST_START = Field(ge=-50, le=50)
+COLDEST_START_C = -50.0
+COLDEST_START = Field(ge=COLDEST_START_C, le=50)
 HOT_SUMP = Field(ge=20, le=150)
 Temperature = Annotated[Number, Field(ge=-60, le=200)]
 Viscosity = Annotated[Number, Field(ge=0.3, le=2_000_000)]

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from knowledge import rows
 from knowledge.base import KnowledgeBase
 from knowledge.consistency import contradictions
+from knowledge.edition import CHANGES_FILE, VERSION_FILE, changes_faults, stamped, version_faults
 from knowledge.errors import Fault, FaultyShop, FaultyTables
 from knowledge.faq import faq_faults
 from knowledge.placed_tables import Placed, csv_rows, toml_rows
@@ -19,7 +20,6 @@ from knowledge.shops.consistency import shop_contradictions
 from knowledge.symptoms import rows as symptom_rows
 
 TABLES = Path(__file__).parent / "tables"
-VERSION_FILE = "VERSION"
 MOST_BYTES = 4_000_000
 
 CSV_TABLES: Mapping[str, type[rows.Row]] = {
@@ -85,19 +85,52 @@ def read_knowledge(folder: Path | None = None) -> KnowledgeBase:
     for name, model in TOML_TABLES.items():
         text = _text(_look_at(folder / f"{name}.toml"), faults)
         placed[name] = () if text is None else toml_rows(f"{name}.toml", text, model, faults)
-    version = (_text(_look_at(folder / VERSION_FILE), faults) or "").strip()
+    version = _text(_look_at(folder / VERSION_FILE), faults)
+    if version is not None:
+        faults.extend(version_faults(version.strip()))
     if not faults:
         faults.extend(contradictions(placed))
     if faults:
         raise FaultyTables(tuple(faults))
     base = KnowledgeBase.of(
         {name: tuple(item.row for item in items) for name, items in placed.items()},
-        version=version,
+        version=version.strip(),
         digest=_digest(folder),
     )
     if unfilled := tuple(faq_faults(placed["faq"], base)):
         raise FaultyTables(unfilled)
     return base
+
+
+def check_changes(base: KnowledgeBase, folder: Path = TABLES) -> None:
+    """Hold CHANGES.md to the tables: a service starts without it, an edition does not go out without it.
+
+    Errors: FaultyTables, when its newest entry is not of these tables.
+    """
+    _hold_to(base, _changes(folder))
+
+
+def stamp_changes(base: KnowledgeBase, folder: Path = TABLES) -> None:
+    """Write the digest of the tables into the newest entry of CHANGES.md.
+
+    Errors: FaultyTables, when that entry is of another version.
+    """
+    changes = stamped(_changes(folder), base.digest)
+    _hold_to(base, changes)
+    (folder / CHANGES_FILE).write_text(changes, encoding="utf-8")
+
+
+def _changes(folder: Path) -> str:
+    faults: list[Fault] = []
+    text = _text(_look_at(folder / CHANGES_FILE), faults)
+    if text is None:
+        raise FaultyTables(tuple(faults))
+    return text
+
+
+def _hold_to(base: KnowledgeBase, changes: str) -> None:
+    if faults := tuple(changes_faults(changes, base.version, base.digest)):
+        raise FaultyTables(faults)
 
 
 def read_shop(folder: Path, base: KnowledgeBase) -> Shop:

@@ -5,12 +5,16 @@ from typing import Annotated, Literal, NamedTuple
 from pydantic import BaseModel, ConfigDict, Field, computed_field
 
 from knowledge.answers import Caution, Citation, Source, Standing
-from knowledge.questions import Condition, FlatFillQuestion
+from knowledge.questions import HOT_SUMP, Condition, FlatFillQuestion, Plain
+from knowledge.shifts.questions import ANGLE, FORCE, FRICTION, INERTIA, INTERVAL, SHIFTS, SPEED
 
 Finite = Annotated[float, Field(allow_inf_nan=False)]
+ColdLimit = Annotated[float, Field(ge=-60, le=10)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Kv100 = Annotated[float, Field(ge=2, le=100)]
 ViscosityIndex = Annotated[float, Field(ge=0, le=400)]
+Rating = Annotated[str, Field(pattern=r"^[1-4][a-e]$")]
+GradeId = Annotated[str, Field(pattern=r"^[0-9]+W?$")]
 Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
 
 
@@ -57,10 +61,10 @@ class FamilyRow(Row):
     dual_label: bool = False
     polymer_thickened: bool = False
     is_gear_oil: bool
-    copper_strip_limit: Annotated[str | None, Refers("copper_strip")] = Field(
+    copper_strip_limit: Annotated[Rating | None, Refers("copper_strip")] = Field(
         None, description="Worst ASTM D130 rating the category itself allows."
     )
-    copper_strip_temperature_c: Finite | None = None
+    copper_strip_temperature_c: Annotated[float, Field(ge=20, le=200)] | None = None
     meaning: str
     standing: Standing
     sources: tuple[Citation, ...]
@@ -71,7 +75,7 @@ class FacingRow(Row):
 
     id: Id
     name: str
-    words: str = Field(description="The material as said in a sentence.")
+    words: Annotated[str, Field(max_length=16)] = Field(description="The material as said in a summary.")
     kind: Literal["solid-or-sprayed", "sintered", "lined"] = Field(description="How it has to be served by a fluid.")
     copper_alloy: bool
     body: Annotated[str | None, Refers("bodies")] = Field(None, description="Set where the ring is made of its facing.")
@@ -98,7 +102,7 @@ class LubricantRow(CitedRow):
     """A lubricant class: a family at a grade, described by a band and never by one oil."""
 
     id: Id
-    name: str
+    name: Annotated[str, Field(max_length=50)]
     family: Annotated[Id, Refers("families")]
     scale: Literal["sae-j306", "sae-j300", "none"]
     grade: str
@@ -107,29 +111,29 @@ class LubricantRow(CitedRow):
     viscosity_index_min: ViscosityIndex
     viscosity_index_max: ViscosityIndex
     density15_kg_m3: Annotated[float, Field(ge=801, le=1164)]
-    cold_limit_c: Finite | None = Field(None, description="Blank where the W grade fixes it.")
+    cold_limit_c: ColdLimit | None = Field(None, description="Blank where the W grade fixes it.")
 
 
 class J306Row(CitedRow):
     """One grade of SAE J306; a row with a cold limit is a W grade."""
 
     edition: Id
-    grade: str
-    cold_limit_c: Finite | None = None
-    kv100_min_mm2_s: Positive
-    kv100_max_mm2_s: Positive | None = None
+    grade: GradeId
+    cold_limit_c: ColdLimit | None = None
+    kv100_min_mm2_s: Kv100
+    kv100_max_mm2_s: Kv100 | None = None
 
 
 class J300Row(CitedRow):
     """One grade of SAE J300; a row with a pumping temperature is a W grade."""
 
-    grade: str
+    grade: GradeId
     cranking_viscosity_max_mpa_s: Positive | None = None
     cranking_temperature_c: Finite | None = None
     pumping_viscosity_max_mpa_s: Positive | None = None
-    pumping_temperature_c: Finite | None = None
-    kv100_min_mm2_s: Positive
-    kv100_max_mm2_s: Positive | None = None
+    pumping_temperature_c: ColdLimit | None = None
+    kv100_min_mm2_s: Kv100
+    kv100_max_mm2_s: Kv100 | None = None
     high_shear_viscosity_min_mpa_s: Positive | None = None
     for_grades: str | None = None
 
@@ -142,9 +146,9 @@ class J300Row(CitedRow):
 class IsoRow(CitedRow):
     """One grade of ISO 3448: a midpoint and its tolerance."""
 
-    grade: str
+    grade: GradeId
     midpoint_mm2_s: Positive
-    tolerance_percent: Positive
+    tolerance_percent: Annotated[float, Field(gt=0, lt=100)]
 
     @computed_field
     @property
@@ -162,8 +166,8 @@ class IsoRow(CitedRow):
 class ReferenceOilRow(CitedRow):
     """Coefficients of ASTM D2270 for one stretch of KV100: L = l_a Y² + l_b Y + l_c, H likewise."""
 
-    kv100_min_mm2_s: Positive
-    kv100_max_mm2_s: Positive | None = None
+    kv100_min_mm2_s: Kv100
+    kv100_max_mm2_s: Kv100 | None = None
     l_a: Finite
     l_b: Finite
     l_c: Finite
@@ -175,7 +179,7 @@ class ReferenceOilRow(CitedRow):
 class CopperStripRow(CitedRow):
     """One rating of ASTM D130, in order from best to worst."""
 
-    rating: str
+    rating: Rating
     designation: str
     appearance: str
     reassuring: bool = Field(description="Whether it speaks for an oil beside copper alloys.")
@@ -202,16 +206,16 @@ class RingLandRow(CitedRow):
     land_share: Annotated[float, Field(gt=0, le=1)]
     film_start_um: Positive
     film_end_um: Positive
-    half_angle_deg: Annotated[float, Field(gt=0, lt=45)]
+    half_angle_deg: Annotated[Plain, ANGLE]
 
 
 class FrictionRow(CitedRow):
     """Coefficient of friction of a facing on a steel cone in oil."""
 
     facing: Annotated[Id, Refers("facings")]
-    dynamic_min: Positive
-    dynamic_max: Positive
-    static_to_dynamic_max: Positive | None = None
+    dynamic_min: Annotated[Plain, FRICTION]
+    dynamic_max: Annotated[Plain, FRICTION]
+    static_to_dynamic_max: Annotated[float, Field(ge=1, le=2)] | None = None
     chosen: bool = Field(description="Which of several disagreeing rows is used.")
 
 
@@ -238,14 +242,14 @@ class DutyRow(CitedRow):
     id: Id
     name: str
     words: str
-    sump_low_c: Finite
-    sump_high_c: Finite
+    sump_low_c: Annotated[Plain, HOT_SUMP]
+    sump_high_c: Annotated[Plain, HOT_SUMP]
     is_light: bool
-    shift_force_n: Positive = Field(description="Of a hard shift in this duty, along the shaft.")
-    speed_difference_rpm: Positive
-    inertia_kg_m2: Positive
-    shifts: Annotated[int, Field(ge=1)] = Field(description="Into the same gear, one soon after another.")
-    shift_interval_s: Positive
+    shift_force_n: Annotated[Plain, FORCE] = Field(description="Of a hard shift in this duty, along the shaft.")
+    speed_difference_rpm: Annotated[Plain, SPEED]
+    inertia_kg_m2: Annotated[Plain, INERTIA]
+    shifts: Annotated[int, SHIFTS] = Field(description="Into the same gear, one soon after another.")
+    shift_interval_s: Annotated[Plain, INTERVAL]
 
 
 class PlausibleValueRow(CitedRow):
@@ -264,7 +268,9 @@ class UnknownRow(Row):
     short: Annotated[str, Field(max_length=60)] = Field(description="Completes 'ask next ...' in a summary.")
     question: str
     how_to_tell: str
-    phrase: str = Field(description="Completes 'only if ...'; {values} is replaced.")
+    phrase: Annotated[str, Field(pattern=r"^[^{}]*\{values\}[^{}]*$")] = Field(
+        description="Completes 'only if ...'; {values} is replaced."
+    )
     effort: int = Field(ge=1, le=5, description="1: the caller knows by heart; 5: the box must come apart.")
 
 

@@ -45,9 +45,3 @@ def test_the_readme_names_every_route_for_programs() -> None:
 def test_the_map_names_every_package_and_table() -> None:
     packages = [path.name for path in (ROOT / "knowledge").iterdir() if (path / "__init__.py").is_file()]
     assert [name for name in packages if f"knowledge/{name}/" not in DEVELOPERS] == []
-
-
-def test_the_edition_has_its_entry_among_the_changes() -> None:
-    tables = ROOT / "knowledge" / "tables"
-    version = (tables / "VERSION").read_text(encoding="utf-8").strip()
-    assert f"## {version}\n" in (tables / "CHANGES.md").read_text(encoding="utf-8")

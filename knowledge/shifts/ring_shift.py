@@ -22,6 +22,11 @@ SHIFT_DEFAULTS = (
     "sump_c",
     "contact_share",
 )
+# All that is assumed where the question leaves it out, by the part of defaults.csv that holds it.
+ASSUMED = {
+    "ring_geometry": ("mean_radius_mm", *RING_DEFAULTS),
+    "shift": ("cones", *SHIFT_DEFAULTS, "shifts", "shift_interval_s"),
+}
 USUAL_SIZE = "Not given; a usual one."
 
 
@@ -211,10 +216,7 @@ def assumptions(question: ShiftQuestion, facings: tuple[str, ...], base: Knowled
 
 
 def _assumed_sizes(question: ShiftQuestion, base: KnowledgeBase) -> Iterator[Assumption]:
-    for part, names in (
-        ("ring_geometry", ("mean_radius_mm", *RING_DEFAULTS)),
-        ("shift", ("cones", *SHIFT_DEFAULTS, "shifts", "shift_interval_s")),
-    ):
+    for part, names in ASSUMED.items():
         for name in names:
             is_told = name == "cones" and isinstance(question.mean_radius_mm, tuple)
             if getattr(question, name) is None and not is_told:

@@ -1,6 +1,6 @@
 """The shape of a row in the tables of the shift question."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import Field
 
@@ -10,14 +10,9 @@ STEEL_CONE = "steel-cone"
 LimitName = Literal[
     "sliding_speed_m_s", "specific_energy_j_mm2", "mean_power_w_mm2", "pressure_n_mm2", "interface_temperature_c"
 ]
-UNIT_OF_LIMIT: dict[LimitName, str] = {
-    "sliding_speed_m_s": "m/s",
-    "specific_energy_j_mm2": "J/mm²",
-    "mean_power_w_mm2": "W/mm²",
-    "pressure_n_mm2": "N/mm²",
-    "interface_temperature_c": "°C",
-}
 LeverName = Literal["cones", "mean_radius_mm", "half_angle_deg", "shift_force_n", "shift_interval_s"]
+LIMIT_NAMES: tuple[LimitName, ...] = get_args(LimitName)
+LEVER_NAMES: tuple[LeverName, ...] = get_args(LeverName)
 
 
 class FacingLimitRow(CitedRow):

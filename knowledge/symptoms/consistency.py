@@ -53,6 +53,8 @@ def _check_faults(tables: Tables) -> Iterator[Fault]:
     suspects = [placed.row.id for placed in tables["suspects"]]
     known = marks(tuple(placed.row.id for placed in tables["symptoms"]))
     for placed in tables["checks"]:
+        if not placed.row.outcomes:
+            yield placed.fault("outcomes", "outcomes must tell at least one result and what it points to")
         for mark in placed.row.always_when:
             if mark not in known:
                 yield placed.fault("always_when", f"always_when: {mark!r} is nothing that can be seen")
@@ -77,6 +79,8 @@ def _suspect_faults(tables: Tables) -> Iterator[Fault]:
         suspect for placed in tables["checks"] for outcome in placed.row.outcomes for suspect in outcome.points_to
     }
     for placed in tables["suspects"]:
+        if (placed.row.side, placed.row.fluid_cures) in (("hardware", "yes"), ("fluid", "no")):
+            yield placed.fault("fluid_cures", f"fluid_cures: {placed.row.fluid_cures!r} contradicts the side")
         if placed.row.id not in suspected:
             yield placed.fault("id", f"no row of evidence speaks for {placed.row.id!r}")
         if placed.row.id not in checked:

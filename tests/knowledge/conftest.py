@@ -1,8 +1,10 @@
-"""What these tests share: a plain box to vary, a way to ask about it, and random questions."""
+"""What these tests share: a plain box to vary, a way to ask about it, random questions, and tables to spoil."""
 
 import json
+import shutil
 from collections.abc import Callable
 from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -10,11 +12,13 @@ from hypothesis import strategies as st
 
 from knowledge.answers import Candidate, FillAnswer, Finding
 from knowledge.base import KnowledgeBase
+from knowledge.errors import Fault, FaultyTables
 from knowledge.fill import fill_answer
 from knowledge.jug import jug_answer
 from knowledge.jugs.models import JugAnswer, JugQuestion
 from knowledge.oils import Oil
 from knowledge.questions import FillQuestion
+from knowledge.reading import TABLES, read_knowledge
 
 PLAIN_BOX = {
     "yellow_metal": False,
@@ -144,3 +148,37 @@ def without(question: dict[str, Any], dropped: list[str]) -> dict[str, Any]:
 def read(base: KnowledgeBase) -> Callable[..., JugAnswer]:
     """Asks about a jug given by its fields."""
     return lambda **fields: jug_answer(JugQuestion.model_validate(fields), base)
+
+
+@pytest.fixture
+def tables(tmp_path: Path) -> Path:
+    """A copy of the tables that may be spoilt."""
+    return Path(shutil.copytree(TABLES, tmp_path / "tables"))
+
+
+@pytest.fixture
+def spoilt(tables: Path) -> Callable[[str, str, str], tuple[Fault, ...]]:
+    """The faults that are told once a passage of a table is replaced by another."""
+
+    def faults(file: str, old: str, new: str) -> tuple[Fault, ...]:
+        path = tables / file
+        text = path.read_text(encoding="utf-8")
+        assert old in text
+        path.write_text(text.replace(old, new, 1), encoding="utf-8")
+        with pytest.raises(FaultyTables) as error:
+            read_knowledge(tables)
+        return error.value.faults
+
+    return faults
+
+
+@pytest.fixture(scope="session")
+def place() -> Callable[..., tuple[str, int, int]]:
+    """Where a passage stands in the sound tables: its line, and the cell of a column counted from 1."""
+
+    def found(file: str, passage: str, column: str | None = None) -> tuple[str, int, int]:
+        lines = (TABLES / file).read_text(encoding="utf-8").splitlines()
+        line = next(number for number, text in enumerate(lines, start=1) if passage in text)
+        return file, line, lines[0].split(",").index(column) + 1 if column else 1
+
+    return found

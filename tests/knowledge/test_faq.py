@@ -1,25 +1,18 @@
 """The public questions: figures come from their tables, and a place that names none is a fault of the table."""
 
 import re
-import shutil
 from pathlib import Path
 
 import pytest
 
 from knowledge.errors import FaultyTables
 from knowledge.faq import MARK, PLACE, UNCHECKED, faq_entries
-from knowledge.reading import TABLES, read_knowledge
+from knowledge.reading import read_knowledge
 
 TYPED_ON_PURPOSE = {
     # Names of grades, ratings and specifications, and the temperatures at which an oil is measured.
     "75W", "80W", "90", "80", "75", "40", "110", "5", "4", "1", "0", "100", "2005", "2019",
 }  # fmt: skip
-
-
-@pytest.fixture
-def tables(tmp_path: Path) -> Path:
-    """A copy of the tables, to be spoilt."""
-    return shutil.copytree(TABLES, tmp_path / "tables")
 
 
 def faults_after(tables: Path, old: str, new: str) -> list[str]:

@@ -1,7 +1,6 @@
 """Is it the fluid at all? What a rebuilder would say, and what no question may break."""
 
 import itertools
-import shutil
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -10,9 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from knowledge.base import KnowledgeBase
-from knowledge.errors import FaultyTables, UnknownIds
-from knowledge.reading import TABLES, read_knowledge
+from knowledge.errors import UnknownIds
 from knowledge.symptom import symptom_answer
 from knowledge.symptoms.models import RingGap, SymptomAnswer, SymptomQuestion
 from knowledge.symptoms.observations import VALUES, ring_gap_verdict
@@ -291,78 +288,3 @@ def test_unknown_ids_are_told_by_their_place(complain) -> None:
         ("/symptoms/1", "jumps-out"),
         ("/question/rings/0/facing", "paper"),
     ]
-
-
-@pytest.fixture
-def edited(tmp_path: Path):
-    """Reads the tables after edits, each of one table: the first place of an old text becomes a new one."""
-
-    def read(*edits: tuple[str, str, str]) -> KnowledgeBase:
-        folder = tmp_path / "tables"
-        shutil.copytree(TABLES, folder)
-        for name, old, new in edits:
-            text = (folder / name).read_text(encoding="utf-8")
-            assert old in text
-            (folder / name).write_text(text.replace(old, new, 1), encoding="utf-8")
-        return read_knowledge(folder)
-
-    return read
-
-
-@pytest.mark.parametrize(
-    ("name", "old", "new", "told"),
-    [
-        ("evidence.csv", "when=cold,,too-thick-cold", "when=colt,,too-thick-cold", "did you mean 'when=cold'"),
-        ("evidence.csv", "when=cold,,too-thick-cold", "when=cold,,too-thick-colt", "did you mean 'too-thick-cold'"),
-        ("evidence.csv", "when=cold,,too-thick-cold,3", "when=cold,,too-thick-cold,0", "must not be 0"),
-        ("evidence.csv", "when=cold,,too-thick-cold,3", "when=cold,,too-thick-cold,4", "must be 3 or less"),
-        ("evidence.csv", "when=cold,,worn-ring-grip", "when=cold,,too-thick-cold", "says already"),
-        ("evidence.csv", "needs-oil-that-flows:excludes", "needs-oil-that-flow:excludes", "nothing that can be seen"),
-        (
-            "checks.toml",
-            '"worn-teeth", "fork-or-detent"',
-            '"worn-tooth", "fork-or-detent"',
-            "did you mean 'worn-teeth'",
-        ),
-        ("checks.toml", '"fluid_state=low"', '"fluid_state=lo"', "nothing that can be seen"),
-        ("suspects.toml", "[worn-teeth]", "[worn-tooth]", "worn-tooth"),
-        ("symptoms.toml", "[jumps-out]", "[hops-out]", "no row of evidence says what 'hops-out' points to"),
-    ],
-)
-def test_a_faulty_edit_is_told_with_its_place(edited, name: str, old: str, new: str, told: str) -> None:
-    with pytest.raises(FaultyTables) as error:
-        edited((name, old, new))
-    assert any(told in fault.message and fault.line > 1 for fault in error.value.faults)
-
-
-def test_a_newcomer_adds_a_complaint_a_suspect_and_a_check_by_editing_tables_only(edited) -> None:
-    cited = 'sources = [{id = "trade-practice"}]'
-    base = edited(
-        (
-            "symptoms.toml",
-            "[jumps-out]",
-            f'[squeals]\nwords = "It squeals."\nmeans = "."\nfirst_suspects = []\ncheck = "."\n{cited}\n\n[jumps-out]',
-        ),
-        (
-            "suspects.toml",
-            "[worn-teeth]",
-            '[dry-seal]\nside = "hardware"\nwords = "a dry seal"\nwhat_it_is = "."\nfluid_cures = "no"\n'
-            f'fluid_reason = "Seals are replaced."\n{cited}\n\n[worn-teeth]',
-        ),
-        (
-            "evidence.csv",
-            "when=cold,,too-thick-cold",
-            "symptoms=squeals,,dry-seal,2,Seals squeal.,trade-practice,seals,common-practice,\n"
-            "when=cold,,too-thick-cold",
-        ),
-        (
-            "checks.toml",
-            "[grip-test]",
-            '[look-at-the-seal]\nwords = "Look at the seal."\nhow = "Look."\ncost = 1\n'
-            f'outcomes = [{{result = "Dry.", points_to = ["dry-seal"]}}]\n{cited}\n\n[grip-test]',
-        ),
-    )
-    answer = symptom_answer(SymptomQuestion(symptoms=("squeals",)), base)
-    assert leaders(answer) == ["dry-seal"]
-    assert answer.fluid_can_cure == "no"
-    assert [check.id for check in answer.next_checks] == ["look-at-the-seal"]

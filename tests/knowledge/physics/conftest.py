@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import pytest
 
 RETYPED = Path(__file__).parents[2] / "golden" / "retyped"
-TEXT_COLUMNS = {"grade", "applies_to"}
+TEXT_COLUMNS = {"grade", "applies_to", "source", "standing"}
 
 
 def retyped_rows(name: str) -> list[SimpleNamespace]:

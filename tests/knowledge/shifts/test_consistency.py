@@ -8,7 +8,7 @@ import pytest
 from knowledge.base import KnowledgeBase
 from knowledge.errors import FaultyTables
 from knowledge.reading import TABLES, read_knowledge
-from knowledge.shifts.rows import UNIT_OF_LIMIT
+from knowledge.shifts.rows import LIMIT_NAMES
 
 
 @pytest.mark.parametrize(
@@ -17,14 +17,14 @@ from knowledge.shifts.rows import UNIT_OF_LIMIT
         ("facing_limits", "bronze,pressure_n_mm2,3,N/mm²", "bronze,pressure_n_mm2,3,MPa", "unit must be N/mm²"),
         ("facing_limits", "from-memory,false,Not chosen: the high end", "from-memory,true,Not chosen: the high end",
          "a chosen row for paper / sliding_speed_m_s stands twice"),
-        ("facing_thermal", "steel-cone", "steel", "'steel' is not one of those known here"),
+        ("facing_thermal", "steel-cone", "steel", "'steel' is not known here"),
         ("facing_thermal", "bronze,70,60,110", "bronze,70,75,110", "must lie between its min and its max"),
         ("friction_by_fluid", "bronze,mtf,1,0.8", "bronze,mtf,1.1,0.8", "dynamic_factor"),
         ("friction_by_fluid", "bronze,mtf,1", "carbon,mtf,1", "a row for carbon / mtf stands twice"),
         ("friction", "sintered,0.05,0.08,,false", "sintered,0.05,0.08,,true", "a chosen row for sintered stands twice"),
         ("shift_bounds", "half_angle_deg,paper,7,12", "half_angle_deg,paper,12,7", "high must be above low"),
         ("defaults", "shift,shift_force_n,600", "shift,shift_force_n,-600", "value is not one that shift_force_n can have"),
-        ("defaults", "shift,warming_depth_mm,10", "shift,warming_depth_mm,0", "not one that warming_depth_mm can have"),
+        ("defaults", "shift,warming_depth_mm,10", "shift,warming_depth_mm,0", "value must be from 0.001 to 100"),
         ("defaults", "shift,drag_nm", "shift,drag", "no row for shift / drag_nm"),
         ("thresholds", "taper-gap-from", "taper-gap", "no row for taper-gap-from"),
         ("shift_bounds", "cones,,1,3", "cones,bronze,1,3", "no row for cones"),
@@ -44,7 +44,7 @@ def test_a_row_that_cannot_stand_is_told(tmp_path: Path, table: str, old: str, n
 
 def test_exactly_one_row_is_chosen_for_each_facing_and_limit(base: KnowledgeBase) -> None:
     chosen = [(row.facing, row.quantity) for row in base.facing_limits if row.chosen]
-    assert sorted(chosen) == sorted((facing, quantity) for facing in base.facings for quantity in UNIT_OF_LIMIT)
+    assert sorted(chosen) == sorted((facing, quantity) for facing in base.facings for quantity in LIMIT_NAMES)
 
 
 def test_where_sources_disagree_each_row_says_why_it_was_taken_or_not(base: KnowledgeBase) -> None:

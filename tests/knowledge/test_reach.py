@@ -1,0 +1,78 @@
+"""Nothing lies in the tables that no answer ever shows: each entry comes to the surface somewhere."""
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from pydantic import BaseModel
+
+from api.ask import ASKINGS
+from knowledge.base import KnowledgeBase
+from knowledge.faq import faq_entries
+from knowledge.fill import fill_answer
+from knowledge.questions import FillQuestion
+from knowledge.reading import read_shop
+from knowledge.symptom import symptom_answer
+from knowledge.symptoms.models import SymptomAnswer, SymptomQuestion
+
+DEMO = Path(__file__).parents[2] / "demo_data"
+QUESTIONS = sorted((DEMO / "questions").glob("*.json"))
+FLAGS = {"true": True, "false": False}
+
+
+@pytest.fixture(scope="module")
+def demo_answers(base: KnowledgeBase) -> list[BaseModel]:
+    """The answer to every question of the demo shop."""
+    shop = read_shop(DEMO, base)
+    asked = [json.loads(path.read_text(encoding="utf-8")) for path in QUESTIONS]
+    kinds = [ASKINGS[item["ask"]] for item in asked]
+    return [
+        kind.answer(kind.model.model_validate(item["question"]), base, *([shop] if kind.reads_shop else []))
+        for kind, item in zip(kinds, asked)
+    ]
+
+
+@pytest.fixture(scope="module")
+def complaints(base: KnowledgeBase) -> dict[str, SymptomAnswer]:
+    """For each suspect the answer where the most that speaks for it is seen."""
+    return {id: symptom_answer(SymptomQuestion.model_validate(_worst_case(id, base)), base) for id in base.suspects}
+
+
+def _worst_case(suspect: str, base: KnowledgeBase) -> dict[str, Any]:
+    """One value for each thing that can be seen: the one that speaks loudest for the suspect."""
+    rows = sorted((row for row in base.evidence if row.suspect == suspect), key=lambda row: row.steps)
+    seen = dict(row.seen.split("=") for row in rows if row.steps > 0 and row.only_with is None)
+    asked = {name: FLAGS.get(value, value) for name, value in seen.items() if name in SymptomQuestion.model_fields}
+    asked.pop("ring_gap", None)
+    return asked | {name: [asked[name]] for name in ("symptoms", "fluid_state") if name in asked}
+
+
+def test_every_caution_goes_with_a_demo_answer_or_a_public_question(base, demo_answers) -> None:
+    shown = {caution.id for answer in demo_answers for caution in getattr(answer, "cautions", ())}
+    shown |= {id for entry in faq_entries(base) for id in entry.cautions}
+    assert shown == set(base.cautions)
+
+
+def test_every_facing_body_and_duty_is_met_in_the_demo_shop(base) -> None:
+    files = (*QUESTIONS, DEMO / "boxes.csv", DEMO / "rings.csv")
+    met = set(re.findall(r"[a-z0-9]+(?:-[a-z0-9]+)*", "".join(path.read_text(encoding="utf-8") for path in files)))
+    assert {*base.facings, *base.bodies, *base.duties} <= met
+
+
+def test_every_class_serves_a_box_whose_service_data_names_it(base, box, of) -> None:
+    """A light box without rings or copper in mild weather; what the class promises in frost is another matter."""
+    for oil in base.oils:
+        named = {"family": oil.family.id, "grade": oil.grade}
+        question = FillQuestion.model_validate(box(None, coldest_start_c=10, sump_hot_c=60, service_data=named))
+        assert of(fill_answer(question, base), oil.id).rank is not None, oil.id
+
+
+def test_every_suspect_comes_to_lead(base, complaints) -> None:
+    leading = {suspect.id for answer in complaints.values() for suspect in answer.suspects if suspect.leads}
+    assert leading == set(base.suspects)
+
+
+def test_every_check_is_wanted_for_some_complaint(base, complaints) -> None:
+    assert {check.id for answer in complaints.values() for check in answer.next_checks} == set(base.checks)
