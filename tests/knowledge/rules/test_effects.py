@@ -21,9 +21,7 @@ from knowledge.shifts.questions import ShiftQuestion
 
 GOLDEN = Path(__file__).parents[2] / "golden" / "rules.toml"
 RULES = tomllib.loads(GOLDEN.read_text(encoding="utf-8"))["rule"]
-CASES = [
-    pytest.param(rule["id"], case, id=f"{rule['id']}--{case['id']}") for rule in RULES for case in rule["cases"]
-]
+CASES = [pytest.param(rule["id"], case, id=f"{rule['id']}--{case['id']}") for rule in RULES for case in rule["cases"]]
 EASY_SHIFT = {
     "facing": "sintered",
     "inertia_kg_m2": 0.004,
