@@ -3,11 +3,14 @@
     python tests/mutants.py "knowledge.physics.*"
 
 mutmut passes over decorated functions, and every rule is one; in the copy `@rule(...)` becomes a call after the function.
+Nor does the copy remember what it worked out: each test has to ask the rules itself for mutmut to see which ones it asks.
 A change of mere wording, in a string of several words, is counted apart: the tests hold the words that decide.
 """
 
 import ast
+import copy
 import json
+import re
 import shutil
 import subprocess
 import sys
@@ -25,10 +28,11 @@ def copy_project() -> None:
     shutil.rmtree(COPY, ignore_errors=True)
     COPY.mkdir(parents=True)
     for name in COPIED:
-        copy = shutil.copytree if (ROOT / name).is_dir() else shutil.copy
-        copy(ROOT / name, COPY / name)
-    for path in (COPY / "knowledge" / "rules").glob("*.py"):
-        path.write_text(undecorated(path.read_text(encoding="utf-8")), encoding="utf-8")
+        put = shutil.copytree if (ROOT / name).is_dir() else shutil.copy
+        put(ROOT / name, COPY / name)
+    for path in COPY.rglob("*.py"):
+        source = re.sub(r"@lru_cache\(maxsize=[\d_]+\)", "@lru_cache(maxsize=0)", path.read_text(encoding="utf-8"))
+        path.write_text(undecorated(source) if path.parent.name == "rules" else source, encoding="utf-8")
 
 
 def undecorated(source: str) -> str:
@@ -43,7 +47,7 @@ def undecorated(source: str) -> str:
 
 
 class Wordless(ast.NodeTransformer):
-    """Takes the wording out of a function: strings of several words, and what is around the values in a text."""
+    """Takes the wording out of a function: what is around the values in a text, and what says that nothing is said."""
 
     def visit_Constant(self, node: ast.Constant) -> ast.AST:
         return ast.Constant("") if isinstance(node.value, str) and " " in node.value else node
@@ -51,6 +55,10 @@ class Wordless(ast.NodeTransformer):
     def visit_JoinedStr(self, node: ast.JoinedStr) -> ast.AST:
         values = [self.visit(value.value) for value in node.values if isinstance(value, ast.FormattedValue)]
         return ast.Tuple(values, ast.Load())
+
+    def visit_Call(self, node: ast.Call) -> ast.AST:
+        called = node.func.id if isinstance(node.func, ast.Name) else ""
+        return node.func if called == "not_concerned" else self.generic_visit(node)
 
 
 def survivors() -> Iterator[tuple[str, str, bool]]:
@@ -64,7 +72,7 @@ def survivors() -> Iterator[tuple[str, str, bool]]:
                 pair = functions[f"{mutant.partition('__mutmut_')[0]}__mutmut_orig"], functions[mutant]
                 before, after = (ast.unparse(function).splitlines()[1:] for function in pair)
                 change = "\n".join(f"    {a.strip()}\n  > {b.strip()}" for a, b in zip(before, after) if a != b)
-                said = {ast.unparse(Wordless().visit(function)).partition("\n")[2] for function in pair}
+                said = {ast.unparse(Wordless().visit(copy.deepcopy(function))).partition("\n")[2] for function in pair}
                 yield name, change, len(said) == 1 and before != after
 
 
