@@ -32,7 +32,8 @@ def copy_project() -> None:
         put(ROOT / name, COPY / name)
     for path in COPY.rglob("*.py"):
         source = re.sub(r"@lru_cache\(maxsize=[\d_]+\)", "@lru_cache(maxsize=0)", path.read_text(encoding="utf-8"))
-        path.write_text(undecorated(source) if path.parent.name == "rules" else source, encoding="utf-8")
+        is_of_rules = path.parent == COPY / "knowledge" / "rules"
+        path.write_text(undecorated(source) if is_of_rules else source, encoding="utf-8")
 
 
 def undecorated(source: str) -> str:

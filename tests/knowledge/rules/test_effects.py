@@ -84,6 +84,15 @@ def test_a_rule_says_what_the_trade_claims(told, rule, case) -> None:
     assert finding.sources
     assert finding.severity == case.get("severity", finding.severity)
     assert finding.text.endswith(".") and not finding.text[0].islower()
+    assert case.get("words", "") in finding.text
+
+
+@pytest.mark.parametrize(("rule", "case"), [case for case in CASES if "shift" in case.values[1]])
+def test_the_margin_of_a_shift_turns_at_its_limit(told, rule, case) -> None:
+    finding = next(item for item in told(case) if item.rule == rule)
+    if finding.margin is not None:
+        warns = (finding.effect, finding.severity) == ("cautions", "warning")
+        assert (finding.margin < 1) == (finding.effect == "excludes" or warns)
 
 
 def test_every_golden_rule_names_where_its_expectation_comes_from(base) -> None:
