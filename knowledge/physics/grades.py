@@ -73,7 +73,7 @@ def j306_grade(
 
 
 def _winter_grade(t150_c: float, thinnest_kv100_mm2_s: float, rows: Sequence[GradeRow]) -> str | None:
-    check_within(quantity="T150", value=t150_c, low=-ZERO_CELSIUS_K, unit="°C")
+    check_within(quantity="T150", value=t150_c, low=-ZERO_CELSIUS_K, unit="°C", low_included=False)
     passed = [
         (row.cold_limit_c, row.grade)
         for row in rows

@@ -256,12 +256,12 @@ def temperature_c(*, line: ViscosityLine, kinematic_viscosity_mm2_s: float) -> f
     40.0
     """
     z = viscosity_z(kinematic_viscosity_mm2_s=kinematic_viscosity_mm2_s)
-    kelvin = _kelvin(line, log10(log10(z)))
-    if kelvin == inf:
-        raise OutOfRange(
-            quantity="temperature", value=inf, low=-ZERO_CELSIUS_K, high=10.0**_LOG_KELVIN_TOO_HOT, unit="°C"
-        )
-    return kelvin - ZERO_CELSIUS_K
+    celsius = _kelvin(line, log10(log10(z))) - ZERO_CELSIUS_K
+    too_hot_c = 10.0**_LOG_KELVIN_TOO_HOT - ZERO_CELSIUS_K
+    check_within(
+        quantity="temperature", value=celsius, low=-ZERO_CELSIUS_K, high=too_hot_c, unit="°C", low_included=False
+    )
+    return celsius
 
 
 def is_screening(*, temperature_c: float) -> bool:

@@ -1,10 +1,18 @@
-"""Tables for these tests, read from the retyped copies under tests/golden, never from the project's own."""
+"""What these tests share: every formula, and tables read from the retyped copies, never from the project's own."""
 
 import csv
+import importlib
+import inspect
+import pkgutil
+from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
+
+from knowledge import physics
+from knowledge.physics.viscosity import viscosity_line
 
 RETYPED = Path(__file__).parents[2] / "golden" / "retyped"
 TEXT_COLUMNS = {"grade", "applies_to", "source", "standing"}
@@ -30,9 +38,29 @@ def _cell(column: str, text: str) -> str | float | None:
 
 
 @pytest.fixture(scope="session")
+def formulas() -> dict[str, Callable]:
+    """Each public function of the package by topic and name; only the refusals themselves are no formulas."""
+    topics = {module.name for module in pkgutil.iter_modules(physics.__path__)} - {"limits"}
+    modules = {topic: importlib.import_module(f"knowledge.physics.{topic}") for topic in sorted(topics)}
+    return {
+        f"{topic}.{name}": function
+        for topic, module in modules.items()
+        for name, function in inspect.getmembers(module, inspect.isfunction)
+        if function.__module__ == module.__name__ and not name.startswith("_")
+    }
+
+
+@pytest.fixture(scope="session")
 def table():
     """Reads a retyped table by its name."""
     return retyped_rows
+
+
+@pytest.fixture(scope="session")
+def arguments() -> Callable[[dict[str, Any]], dict[str, Any]]:
+    """The keyword arguments of a golden case: an oil becomes its line, a table name its retyped rows."""
+    resolve = {"line": lambda oil: viscosity_line(**oil), "rows": retyped_rows, "reference_oils": retyped_rows}
+    return lambda given: {name: resolve.get(name, lambda value: value)(value) for name, value in given.items()}
 
 
 @pytest.fixture(scope="session")

@@ -83,7 +83,8 @@ def test_temperature_is_found_up_to_the_thick_end_of_the_chart():
     assert found == pytest.approx(thickest_c, abs=1e-7)
     with pytest.raises(OutOfRange) as refusal:
         temperature_at_dynamic_viscosity_c(line=line, density15_kg_m3=880, dynamic_viscosity_mpa_s=dynamic * 1.01)
-    assert refusal.value.quantity == "kinematic viscosity"
+    told = refusal.value
+    assert (told.quantity, told.low, told.high, told.unit) == ("kinematic viscosity", 0.21, 2e7, "mm2/s")
 
 
 @pytest.mark.parametrize("density15, celsius", [(801, -50), (1164, 150)])
@@ -105,7 +106,7 @@ def test_refusal_tells_an_oil_still_thin_at_the_cold_end():
     line = viscosity_line(kv40_mm2_s=34, kv100_mm2_s=7.3)
     with pytest.raises(OutOfRange) as refusal:
         temperature_at_dynamic_viscosity_c(line=line, density15_kg_m3=850, dynamic_viscosity_mpa_s=150_000)
-    assert refusal.value.quantity == "temperature"
+    assert (refusal.value.quantity, refusal.value.unit, refusal.value.high) == ("temperature", "°C", 150)
     assert refusal.value.value < refusal.value.low == -50
 
 

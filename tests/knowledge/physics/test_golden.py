@@ -7,7 +7,6 @@ from pathlib import Path
 import pytest
 
 from knowledge.physics.limits import OutOfRange
-from knowledge.physics.viscosity import viscosity_line
 
 GOLDEN = Path(__file__).parents[2] / "golden"
 TOPICS = (
@@ -37,16 +36,6 @@ def cases():
 ALL_CASES = list(cases())
 
 
-def arguments(given, table):
-    """The keyword arguments of a case: an oil becomes its line, a table name its retyped rows."""
-    resolve = {
-        "line": lambda oil: viscosity_line(**oil),
-        "rows": table,
-        "reference_oils": table,
-    }
-    return {name: resolve.get(name, lambda value: value)(value) for name, value in given.items()}
-
-
 def matches(found, expected, case):
     if isinstance(expected, dict):
         return all(matches(getattr(found, field), value, case) for field, value in expected.items())
@@ -58,14 +47,18 @@ def matches(found, expected, case):
 
 
 @pytest.mark.parametrize("topic, case", ALL_CASES)
-def test_golden_case(topic, case, table):
+def test_golden_case(topic, case, arguments):
     function = getattr(importlib.import_module(f"knowledge.physics.{topic}"), case["of"])
-    given = arguments(case["given"], table)
+    given = arguments(case["given"])
     if isinstance(case["expect"], dict) and "raises" in case["expect"]:
         with pytest.raises(OutOfRange):
             function(**given)
         return
     assert matches(function(**given), case["expect"], case)
+
+
+def test_every_formula_has_a_golden_case(formulas):
+    assert {f"{topic}.{case['of']}" for topic, case in (param.values for param in ALL_CASES)} == formulas.keys()
 
 
 def test_golden_ids_are_unique():

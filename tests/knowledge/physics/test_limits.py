@@ -6,16 +6,8 @@ import math
 import pytest
 
 from knowledge.physics import (
-    bearing,
-    cone,
-    density,
     film,
-    grades,
-    interface_heat,
-    ring_wear,
-    synchronizing,
     viscosity,
-    viscosity_index,
     wiping,
 )
 from knowledge.physics.limits import OutOfRange, check_positive, check_within
@@ -32,39 +24,7 @@ FILM = CONTACT | {
 CONE = {
     "axial_force_n": 60.0, "half_angle_deg": 6.5, "mean_radius_mm": 32.0, "face_width_mm": 8.0, "land_share": 0.5
 }
-POSITIVE_ONLY = [
-    (viscosity.dynamic_viscosity_mpa_s, {"kinematic_viscosity_mm2_s": 14.5, "density_kg_m3": 825.8}),
-    (wiping.wiping_time_s, STRIP | {"dynamic_viscosity_mpa_s": 100.0}),
-    (wiping.dynamic_viscosity_for_wiping_time_mpa_s, STRIP | {"wiping_time_s": 0.06}),
-    (wiping.land_pressure_n_mm2, CONE),
-    (wiping.finite_land_factor, {"length_to_width": 3.0}),
-    (bearing.reference_viscosity_mm2_s, {"speed_rpm": 2500.0, "pitch_diameter_mm": 55.0}),
-    (bearing.viscosity_ratio, {"kinematic_viscosity_mm2_s": 12.0, "reference_viscosity_mm2_s": 10.0}),
-    (film.pitch_point, PAIR),
-    (film.effective_modulus_gpa, {"modulus_1_gpa": 206.0, "modulus_2_gpa": 206.0, "poisson_1": 0.3, "poisson_2": 0.3}),
-    (film.pressure_viscosity_coefficient_mm2_n,
-     {"dynamic_viscosity_mpa_s": 10.0, "coefficient_k": 0.0105, "exponent_s": 0.13}),
-    (film.minimum_film_um, FILM),
-    (film.contact_pressure_n_mm2, CONTACT),
-    (film.film_lambda, {"film_um": 0.2, "composite_roughness_um": 0.6}),
-    (density.density_kg_m3, {"density15_kg_m3": 880.0, "temperature_c": 60.0}),
-]
-ALLOWED_ANYWAY = {("film_start_um", math.inf), ("poisson_1", 0.0), ("poisson_2", 0.0), ("temperature_c", 0.0),
-                  ("temperature_c", -1.0)}
-ARGUMENTS = [
-    pytest.param(function, valid, argument, bad, id=f"{function.__name__}-{argument}-{bad}")
-    for function, valid in POSITIVE_ONLY
-    for argument in valid
-    for bad in (0.0, -1.0, math.nan, math.inf, -math.inf)
-    if (argument, bad) not in ALLOWED_ANYWAY
-]
-
-
-@pytest.mark.parametrize("function, valid, argument, bad", ARGUMENTS)
-def test_argument_is_refused_when_impossible(function, valid, argument, bad):
-    assert function(**valid)
-    with pytest.raises(OutOfRange):
-        function(**valid | {argument: bad})
+MODULI = {"modulus_1_gpa": 206.0, "modulus_2_gpa": 206.0, "poisson_1": 0.3, "poisson_2": 0.3}
 
 
 @pytest.mark.parametrize(
@@ -75,8 +35,8 @@ def test_argument_is_refused_when_impossible(function, valid, argument, bad):
         (wiping.land_pressure_n_mm2, CONE, "half_angle_deg", 45.0, +1),
         (wiping.land_pressure_n_mm2, CONE, "land_share", 1.0, +1),
         (film.pitch_point, PAIR, "pressure_angle_deg", 45.0, +1),
-        (film.effective_modulus_gpa, dict(POSITIVE_ONLY[8][1]), "poisson_2", 0.5, +1),
-        (film.effective_modulus_gpa, dict(POSITIVE_ONLY[8][1]), "poisson_1", 0.0, -1),
+        (film.effective_modulus_gpa, MODULI, "poisson_2", 0.5, +1),
+        (film.effective_modulus_gpa, MODULI, "poisson_1", 0.0, -1),
     ],
 )
 def test_edge_is_taken_and_the_next_number_refused(function, valid, argument, edge, beyond):
@@ -93,19 +53,6 @@ def test_edge_is_taken_and_the_next_number_refused(function, valid, argument, ed
 )
 def test_small_values_above_zero_are_taken(function, valid, argument):
     assert function(**valid | {argument: 1e-3})
-
-
-@pytest.mark.parametrize("value", [0.2, 2.1e7, -1.0, math.nan, math.inf])
-def test_temperature_refuses_viscosities_off_the_chart(value):
-    line = viscosity.viscosity_line(kv40_mm2_s=100, kv100_mm2_s=11.25)
-    with pytest.raises(OutOfRange):
-        viscosity.temperature_c(line=line, kinematic_viscosity_mm2_s=value)
-
-
-@pytest.mark.parametrize("celsius", [-273.15, math.nan, math.inf, -math.inf])
-def test_screening_refuses_impossible_temperatures(celsius):
-    with pytest.raises(OutOfRange):
-        viscosity.is_screening(temperature_c=celsius)
 
 
 def test_refusal_says_what_was_wrong_in_plain_words():
@@ -125,29 +72,8 @@ def test_refusal_carries_its_figures():
     assert "2 mm2/s or more" in str(fault)
 
 
-MODULES = (
-    bearing,
-    cone,
-    density,
-    film,
-    grades,
-    interface_heat,
-    ring_wear,
-    synchronizing,
-    viscosity,
-    viscosity_index,
-    wiping,
-)
-
-
-@pytest.mark.parametrize("module", MODULES)
-def test_public_functions_take_keywords_only_and_are_documented(module):
-    functions = [
-        function for name, function in inspect.getmembers(module, inspect.isfunction)
-        if function.__module__ == module.__name__ and not name.startswith("_")
-    ]
-    assert functions
-    for function in functions:
+def test_public_functions_take_keywords_only_and_are_documented(formulas):
+    for function in formulas.values():
         kinds = {argument.kind for argument in inspect.signature(function).parameters.values()}
         assert kinds == {inspect.Parameter.KEYWORD_ONLY}
         for part in ("Args:", "Raises:", "Sources:"):

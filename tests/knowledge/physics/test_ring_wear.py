@@ -117,28 +117,6 @@ def test_crests_bruised_flat_wipe_27_times_slower_with_the_gap_of_a_new_ring():
 
 CREST = {"new_crest_width_mm": 0.1, "normal_wear_mm": 0.05, "profile_angle_deg": 60.0, "pitch_mm": 0.6}
 TAPER = {"ring_half_angle_deg": 7.0, "cone_half_angle_deg": 6.5, "face_width_mm": 8.0}
-VALID = [
-    (normal_wear_mm, WEAR_BUDGET),
-    (gap_lost_mm, {"normal_wear_mm": 0.05, "half_angle_deg": 6.5}),
-    (crest_width_mm, CREST),
-    (wiping_time_ratio, {"new_crest_width_mm": 0.1, "worn_crest_width_mm": 0.2}),
-    (taper_gap_mm, TAPER),
-]
-ZERO_ALLOWED = {"gap_lost_mm", "normal_wear_mm"}
-REFUSED = [
-    pytest.param(function, valid, argument, bad, id=f"{function.__name__}-{argument}-{bad}")
-    for function, valid in VALID
-    for argument in valid
-    for bad in (0.0, -1.0, math.nan, math.inf, -math.inf)
-    if not (argument in ZERO_ALLOWED and bad == 0.0)
-]
-
-
-@pytest.mark.parametrize("function, valid, argument, bad", REFUSED)
-def test_argument_is_refused_when_impossible(function, valid, argument, bad):
-    assert function(**valid)
-    with pytest.raises(OutOfRange):
-        function(**valid | {argument: bad})
 
 
 @pytest.mark.parametrize(
@@ -160,9 +138,9 @@ def test_edge_is_taken_and_the_next_number_refused(function, valid, argument, ed
 def test_crests_that_meet_leave_no_groove_to_drain_into():
     touching = 0.5 / 2 / math.tan(math.radians(30))
     assert crest_width_mm(**CREST | {"normal_wear_mm": touching * 0.999}) < 0.6
-    with pytest.raises(OutOfRange, match="crest width after wear") as refusal:
-        crest_width_mm(**CREST | {"normal_wear_mm": touching * 1.001})
-    assert (refusal.value.low, refusal.value.high) == (0, 0.6)
+    for worn in ({"normal_wear_mm": touching * 1.001}, {"normal_wear_mm": 0, "new_crest_width_mm": 0.6}):
+        with pytest.raises(OutOfRange, match="^crest width after wear .* mm is out of range: 0 to 0.6 mm"):
+            crest_width_mm(**CREST | worn)
 
 
 def test_angles_below_one_degree_are_taken():
@@ -171,14 +149,9 @@ def test_angles_below_one_degree_are_taken():
     assert crest == pytest.approx(0.1 + 0.2 * 0.004363, rel=1e-5)
 
 
-def test_crest_is_refused_below_its_new_width():
-    with pytest.raises(OutOfRange, match="worn crest width"):
-        wiping_time_ratio(new_crest_width_mm=0.2, worn_crest_width_mm=math.nextafter(0.2, 0))
-    assert wiping_time_ratio(new_crest_width_mm=0.2, worn_crest_width_mm=0.2) == 1
-
-
 def test_unworn_ring_has_lost_nothing():
     assert normal_wear_mm(gap_lost_mm=0, half_angle_deg=6.5) == 0
+    assert wiping_time_ratio(new_crest_width_mm=0.2, worn_crest_width_mm=0.2) == 1
     assert gap_lost_mm(normal_wear_mm=0, half_angle_deg=6.5) == 0
     assert crest_width_mm(**CREST | {"normal_wear_mm": 0}) == CREST["new_crest_width_mm"]
     assert taper_gap_mm(ring_half_angle_deg=7, cone_half_angle_deg=7, face_width_mm=8) == 0

@@ -118,11 +118,12 @@ def test_torque_for_a_time_synchronizes_in_that_time(shift):
     assert cone_torque_for_time_nm(**asked, time_s=time_s) == pytest.approx(shift["cone_torque_nm"], rel=1e-9)
 
 
-def test_drag_alone_bounds_the_time_of_an_upshift():
-    slow = {"inertia_kg_m2": 0.010, "speed_difference_rpm": 1500, "drag_nm": 1.5}
-    alone = 0.010 * 1500 * RAD_S / 1.5
+@pytest.mark.parametrize("drag", [0.5, 1.5])
+def test_drag_alone_bounds_the_time_of_an_upshift(drag):
+    slow = {"inertia_kg_m2": 0.010, "speed_difference_rpm": 1500, "drag_nm": drag}
+    alone = 0.010 * 1500 * RAD_S / drag
     assert cone_torque_for_time_nm(**slow, time_s=alone, upshift=True) == pytest.approx(0, abs=1e-12)
-    with pytest.raises(OutOfRange) as refusal:
+    with pytest.raises(OutOfRange, match=r"^time .* s is out of range: above 0 to .* s\.$") as refusal:
         cone_torque_for_time_nm(**slow, time_s=alone * 1.001, upshift=True)
     assert refusal.value.high == pytest.approx(alone)
     assert cone_torque_for_time_nm(**slow, time_s=alone * 1.001, upshift=False) > 0
@@ -186,41 +187,6 @@ def test_worked_upshift_overloads_brass_by_power_and_not_by_energy():
     assert load.mean_power_w_mm2 > 0.45
 
 
-VALID = [
-    (reduced_inertia_kg_m2, TRAIN),
-    (speed_difference_rpm, {"input_speed_rpm": 3500.0, "ratio_from": 2.1, "ratio_to": 1.4}),
-    (synchronization, SHIFT | {"upshift": True}),
-    (synchronization, SHIFT | {"upshift": False}),
-    (facing_load, {"energy_j": 113.0, "mean_power_w": 1332.0, "peak_power_w": 2664.0, "face_area_mm2": 1608.5}),
-    (cone_torque_for_time_nm,
-     {"inertia_kg_m2": 0.01, "speed_difference_rpm": 1500.0, "time_s": 0.2, "drag_nm": 1.5, "upshift": True}),
-    (cone_torque_for_time_nm,
-     {"inertia_kg_m2": 0.01, "speed_difference_rpm": 1500.0, "time_s": 0.2, "drag_nm": 1.5, "upshift": False}),
-    (shift_force_n, {"cone_torque_nm": 8.0, "half_angle_deg": 6.5, "mean_radii_mm": [32.0], "frictions": [0.1]}),
-]
-ZERO_ALLOWED = {"layshaft_inertia_kg_m2", "input_inertia_kg_m2", "other_inertia_kg_m2", "drag_nm"}
-REFUSED = [
-    pytest.param(function, valid, argument, bad, id=f"{function.__name__}-{argument}-{bad}")
-    for function, valid in VALID
-    for argument in valid
-    for bad in (0.0, -1.0, math.nan, math.inf, -math.inf)
-    if argument != "upshift" and not (argument in ZERO_ALLOWED and bad == 0.0)
-]
-
-
-@pytest.mark.parametrize("function, valid, argument, bad", REFUSED)
-def test_argument_is_refused_when_impossible(function, valid, argument, bad):
-    assert function(**valid)
-    with pytest.raises(OutOfRange):
-        function(**valid | {argument: [bad] if isinstance(valid[argument], list) else bad})
-
-
-@pytest.mark.parametrize("argument", sorted(ZERO_ALLOWED - {"drag_nm"}))
+@pytest.mark.parametrize("argument", ["layshaft_inertia_kg_m2", "input_inertia_kg_m2", "other_inertia_kg_m2"])
 def test_train_may_lack_a_part(argument):
     assert reduced_inertia_kg_m2(**TRAIN | {argument: 0.0}) > 0
-
-
-@pytest.mark.parametrize("bad", [-1e-9, math.nan, math.inf])
-def test_other_wheels_have_no_negative_inertia(bad):
-    with pytest.raises(OutOfRange, match="other inertia"):
-        reduced_inertia_kg_m2(**TRAIN, other_inertia_kg_m2=bad)

@@ -140,7 +140,7 @@ def test_cold_extrapolation_is_far_too_thick_even_for_wax_free_oils(kv100, kv40,
 @pytest.mark.parametrize("celsius", [-273.15, -300.0, -150.0, 900.0, math.inf, -math.inf, math.nan])
 def test_viscosity_refuses_a_temperature_where_the_oil_leaves_the_chart(celsius):
     line = viscosity_line(kv40_mm2_s=100, kv100_mm2_s=11.25)
-    with pytest.raises(OutOfRange) as refusal:
+    with pytest.raises(OutOfRange, match="^temperature .* °C is out of range") as refusal:
         kinematic_viscosity_mm2_s(line=line, temperature_c=celsius)
     assert kinematic_viscosity_mm2_s(line=line, temperature_c=refusal.value.low) == pytest.approx(2e7, rel=1e-6)
     assert kinematic_viscosity_mm2_s(line=line, temperature_c=refusal.value.high) == pytest.approx(0.21, rel=1e-6)
@@ -155,6 +155,13 @@ def test_line_refuses_oils_that_do_not_thin_or_leave_the_chart(kv40, kv100):
         viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)
 
 
+@pytest.mark.parametrize("kv40, kv100", [(10, 10), (10, 10.1), (2.0005, 1.9995)])
+def test_an_oil_that_does_not_thin_is_refused_at_its_colder_point(kv40, kv100):
+    told = rf"^kinematic viscosity at the colder point {kv40:g} mm2/s .* above {kv100:g} to 2e\+07 mm2/s\.$"
+    with pytest.raises(OutOfRange, match=told):
+        viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)
+
+
 @pytest.mark.parametrize("first, second", [(40, 40), (100, 40), (-273.15, 40), (math.nan, 40), (40, math.inf)])
 def test_line_refuses_points_in_the_wrong_order(first, second):
     with pytest.raises(OutOfRange):
@@ -163,13 +170,13 @@ def test_line_refuses_points_in_the_wrong_order(first, second):
         )
 
 
-@pytest.mark.parametrize("z", [1.0, math.nextafter(reference_z(0.21), 0), 2.1e7, math.inf, math.nan])
+@pytest.mark.parametrize("z", [1.0, math.nextafter(reference_z(0.21), 0), math.nextafter(2e7 + 0.7, 3e7), math.inf, math.nan])
 def test_inverse_of_z_refuses_what_no_viscosity_has(z):
-    with pytest.raises(OutOfRange):
+    with pytest.raises(OutOfRange, match=r"^Z .* is out of range: 1\.059\d+ to 2e\+07\.$"):
         kinematic_viscosity_from_z_mm2_s(z=z)
 
 
 def test_temperature_refuses_what_a_nearly_flat_line_never_reaches():
     flat = ViscosityLine(intercept_a=0.3, slope_b=1e-9)
-    with pytest.raises(OutOfRange):
+    with pytest.raises(OutOfRange, match=r"^temperature inf °C is out of range: above -273\.15 to 99726\.9 °C\.$"):
         temperature_c(line=flat, kinematic_viscosity_mm2_s=0.5)

@@ -108,7 +108,7 @@ def test_highest_index_is_that_of_oil_hardly_thinner_when_hot(kv100, reference_o
     highest = refusal.value.high
     barely = viscosity_index(kv40_mm2_s=kv100 * (1 + 1e-9), kv100_mm2_s=kv100, reference_oils=reference_oils)
     assert highest == pytest.approx(barely, rel=1e-6)
-    with pytest.raises(OutOfRange):
+    with pytest.raises(OutOfRange, match=r"^viscosity index \d+\S* is out of range: -inf to \d+\S*\.$"):
         kv40_at_viscosity_index_mm2_s(viscosity_index=highest, kv100_mm2_s=kv100, reference_oils=reference_oils)
 
 

@@ -1,0 +1,77 @@
+"""Every argument of every formula is refused beyond the range its docstring states, by name and with that range.
+
+tests/golden/ranges.csv holds the ranges, retyped from the docstrings. An end may be the name of another argument; no
+high end means any finite number, and "inf" that infinity is allowed too.
+"""
+
+import csv
+import inspect
+import math
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from knowledge.physics.limits import OutOfRange
+
+GOLDEN = Path(__file__).parents[2] / "golden"
+with (GOLDEN / "ranges.csv").open(encoding="utf-8", newline="") as file:
+    RANGES = list(csv.DictReader(file, strict=True))
+NO_NUMBERS = {"line", "rows", "reference_oils", "upshift"}
+RANGE_FOLLOWS_FROM_THE_OTHERS = {
+    "viscosity.kinematic_viscosity_mm2_s": {"temperature_c"},
+    "viscosity.kinematic_viscosity_from_z_mm2_s": {"z"},
+    "viscosity_index.kv40_at_viscosity_index_mm2_s": {"viscosity_index"},
+    "blending.share_for_viscosity": {"blend_kv_mm2_s", "first_kv_mm2_s", "second_kv_mm2_s"},
+    "cone.index_torque_nm": {"chamfer_friction"},
+    "cone.least_friction_to_block": {"chamfer_friction"},
+}
+
+
+def sound_arguments(formula, argument):
+    """What the first golden case of a formula gives that gives this argument."""
+    topic, name = formula.split(".")
+    golden = tomllib.loads((GOLDEN / f"{topic}.toml").read_text(encoding="utf-8"))["case"]
+    return next(case["given"] for case in golden if case["of"] == name and argument in case["given"])
+
+
+def end(text, given):
+    """An end of a range as a number."""
+    return float(given.get(text, text or "inf"))
+
+
+def beyond(low, low_included, high, infinity_allowed):
+    """The nearest numbers that must be refused, and those that are none."""
+    yield from (math.nan, -math.inf, math.nextafter(low, -math.inf) if low_included else low)
+    if not infinity_allowed:
+        yield math.inf
+    if high < math.inf:
+        yield math.nextafter(high, math.inf)
+
+
+@pytest.mark.parametrize("row", RANGES, ids=[f"{row['function']}-{row['argument']}" for row in RANGES])
+def test_what_lies_beyond_its_range_is_refused_by_name(row, formulas, arguments):
+    formula, argument = formulas[row["function"]], row["argument"]
+    given = arguments(sound_arguments(row["function"], argument))
+    low, high, low_included = end(row["low"], given), end(row["high"], given), row["low_included"] == "yes"
+    assert formula(**given) is not None
+    for value in beyond(low, low_included, high, row["high"] == "inf"):
+        bad = [value, *given[argument][1:]] if isinstance(given[argument], list) else value
+        with pytest.raises(OutOfRange) as refusal:
+            formula(**given | {argument: bad})
+        fault = refusal.value
+        assert (fault.quantity, fault.unit) == (row["quantity"], row["unit"])
+        assert (fault.low, fault.high, fault.low_included) == (low, high, low_included)
+        assert fault.value == value or math.isnan(fault.value) and math.isnan(value)
+
+
+def test_no_argument_is_without_its_range(formulas):
+    stated = {(row["function"], row["argument"]) for row in RANGES}
+    stated |= {(formula, name) for formula, names in RANGE_FOLLOWS_FROM_THE_OTHERS.items() for name in names}
+    assert len(stated) == len(RANGES) + 8
+    assert stated == {
+        (formula, name)
+        for formula, function in formulas.items()
+        for name in inspect.signature(function).parameters
+        if name not in NO_NUMBERS
+    }
