@@ -45,6 +45,7 @@ def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) 
     check_ids(asked, base, shop.boxes)
     question, from_box = filled_in(asked, shop)
     worlds = Worlds.of(question, base)
+    question = worlds.question
     judged = judge(worlds, base.oils)
     order = ranked(judged, worlds.every, worlds)
     outcome = "none-suitable" if not order else "settled" if has_one_leader(judged, worlds) else "depends"

@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import Axis, axes_of
 from knowledge.box.facts import FACTS, POSSIBILITIES
+from knowledge.box.named import understood
 from knowledge.questions import FillQuestion
 
 
@@ -43,6 +44,7 @@ class Worlds:
     @classmethod
     def of(cls, question: FillQuestion, base: KnowledgeBase) -> "Worlds":
         """The worlds of a question: every plausible combination of what it leaves out."""
+        question = question.model_copy(update={"service_data": understood(question.service_data, base)})
         return cls(question, base, {axis.name: axis for axis in axes_of(question, base)})
 
     @cached_property

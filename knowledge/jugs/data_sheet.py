@@ -7,6 +7,7 @@ from math import log
 from typing import NamedTuple
 
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
+from knowledge.box.named import plain_grade
 from knowledge.jugs.grade_names import GradeName, grade_name
 from knowledge.physics.density import HEAVIEST_KG_M3, LIGHTEST_KG_M3
 from knowledge.physics.grades import J306Grade, j306_grade
@@ -15,7 +16,6 @@ from knowledge.physics.viscosity import ViscosityLine, viscosity_line
 from knowledge.physics.viscosity_index import viscosity_index
 from knowledge.questions import ColdViscosity, Jug
 from knowledge.rows import FamilyRow, J306Row
-from knowledge.verdicts.service_data import plain_grade
 
 
 class ColdFigures(NamedTuple):

@@ -5,8 +5,8 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
+from knowledge.box.named import plain_grade
 from knowledge.rows import J300Row, J306Row
-from knowledge.verdicts.service_data import plain_grade
 
 SCALE_NAMES = {"sae-j306": "gear-oil scale SAE J306", "sae-j300": "engine-oil scale SAE J300"}
 

@@ -6,10 +6,10 @@ from typing import NamedTuple
 
 from knowledge.answers import LubricantName
 from knowledge.base import KnowledgeBase
+from knowledge.box.named import plain_grade
 from knowledge.jugs.data_sheet import Sheet
 from knowledge.jugs.models import NearestClass
 from knowledge.oils import Oil
-from knowledge.verdicts.service_data import plain_grade
 
 SHOWN = 5
 

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from knowledge.base import KnowledgeBase
+from knowledge.box.named import plain_grade
 from knowledge.jugs.data_sheet import Sheet
 from knowledge.jugs.grade_names import GradeName, grade_name
 from knowledge.oils import Corner, Oil, corners_of_band
@@ -11,7 +12,6 @@ from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import viscosity_line
 from knowledge.physics.viscosity_index import kv40_at_viscosity_index_mm2_s
 from knowledge.questions import CopperStrip
-from knowledge.verdicts.service_data import plain_grade
 
 HALVINGS = 40
 

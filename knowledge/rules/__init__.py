@@ -21,6 +21,7 @@ from knowledge.rules.hot import bearings_need_viscosity_when_hot, gear_film_sets
 from knowledge.rules.label import LABEL_RULES
 from knowledge.rules.leftover import LEFTOVER_RULES
 from knowledge.rules.rings import (
+    axle_grades_drag_on_the_rings,
     lined_rings_burn_under_thick_gear_oil,
     lined_rings_take_dedicated_fluid,
     mixed_sets_follow_the_most_demanding_ring,
@@ -44,6 +45,7 @@ RULES: tuple[Rule, ...] = (
     sintered_rings_answer_fluids_their_own_way,
     unsynchronized_boxes_take_gear_oil,
     mixed_sets_follow_the_most_demanding_ring,
+    axle_grades_drag_on_the_rings,
     limited_slip_modifier_lowers_ring_friction,
     full_ep_additives_attack_yellow_metal,
     dual_label_speaks_of_gears_only,

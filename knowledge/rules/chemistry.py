@@ -56,7 +56,7 @@ def full_ep_additives_attack_yellow_metal(
             "it does not prove long life, so check the oil for copper at the next change."
         )
     hot_from = base.limit("yellow-metal-hot-from")
-    heat = f" A sump of {hot_from:g} °C or hotter, as this one, makes it faster." if is_hot_for_copper else ""
+    heat = f" A sump that reaches {hot_from:g} °C or more makes it faster." if is_hot_for_copper else ""
     return excludes(
         f"{oil.family.label} additives attack the {parts}.{heat}",
         severity="danger" if heat else "warning",

@@ -6,7 +6,7 @@ from knowledge.answers import weakest
 from knowledge.base import KnowledgeBase
 from knowledge.box.mating import ColdWiping, WipingLand
 from knowledge.oils import Oil
-from knowledge.physics.density import temperature_at_dynamic_viscosity_c
+from knowledge.physics.density import COLDEST_C, temperature_at_dynamic_viscosity_c
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import ViscosityLine, is_screening
 from knowledge.rules.rule import Measured, Said, cautions, excludes, no_data, not_concerned, rule, supports
@@ -15,7 +15,6 @@ from knowledge.rules.rule import Measured, Said, cautions, excludes, no_data, no
 @rule(
     ("sae-j306-201902", "W grades: 150 000 mPa·s"),
     ("astm-d2983-22", "measured, never extrapolated"),
-    sets_margin=True,
     settled_by="t150_c",
 )
 def cold_start_needs_oil_that_flows(*, coldest_start_c: float, oil: Oil, base: KnowledgeBase) -> Said:
@@ -97,6 +96,8 @@ def first_shifts_come_freely_once_warm_enough(*, wiping_land: WipingLand | None,
 
 
 def _times(fast_s: float, slow_s: float) -> str:
+    if f"{fast_s:.3g}" == f"{slow_s:.3g}":
+        return f"{1000 * fast_s:.0f} ms" if fast_s < 1 else f"{fast_s:.3g} s"
     if slow_s < 1:
         return f"{1000 * fast_s:.0f} to {1000 * slow_s:.0f} ms"
     return f"{fast_s:.2f} to {slow_s:.3g} s"
@@ -121,4 +122,4 @@ def _temperature_c(line: ViscosityLine, density15_kg_m3: float, dynamic_viscosit
             line=line, density15_kg_m3=density15_kg_m3, dynamic_viscosity_mpa_s=dynamic_viscosity_mpa_s
         )
     except OutOfRange as beyond:
-        return min(max(beyond.value, beyond.low), beyond.high)
+        return min(max(beyond.value, beyond.low, COLDEST_C), beyond.high)

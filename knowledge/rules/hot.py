@@ -11,6 +11,12 @@ from knowledge.questions import Bearing
 from knowledge.rules.rule import Measured, Said, cautions, excludes, no_data, rule, supports
 
 
+def least_bearing_ratio(oil: Oil, base: KnowledgeBase) -> float:
+    """The viscosity ratio below which an oil is refused: without an additive the film has to carry it all."""
+    has_antiwear = oil.family.protection != "none"
+    return base.limit("bearing-ratio-refused-below" if has_antiwear else "bearing-ratio-additive-below")
+
+
 @rule(
     ("iso-281-2007", "viscosity ratio, reference viscosity"),
     ("astm-d341-20", "viscosity at temperature"),
@@ -31,8 +37,7 @@ def bearings_need_viscosity_when_hot(*, sump_hot_c: float, bearing: Bearing, oil
     thin, thick = (
         viscosity_ratio(kinematic_viscosity_mm2_s=value, reference_viscosity_mm2_s=needed) for value in (low, high)
     )
-    has_antiwear = oil.family.protection != "none"
-    limit = base.limit("bearing-ratio-refused-below" if has_antiwear else "bearing-ratio-additive-below")
+    limit = least_bearing_ratio(oil, base)
     figures = (
         Measured("kv_hot_mm2_s", low, high, "mm²/s", weakest(oil.standing, "standard")),
         Measured("bearing_ratio", thin, thick, "1", "judgement"),
@@ -43,11 +48,12 @@ def bearings_need_viscosity_when_hot(*, sump_hot_c: float, bearing: Bearing, oil
         return excludes(f"{at}: too thin, {limit:g} is the least.", figures=figures, margin=margin)
     comfortable = base.limit("margin-comfortable-from") * limit
     if thin < comfortable:
-        ask = oil.kv100_needed_mm2_s(temperature_c=sump_hot_c, viscosity_mm2_s=comfortable * needed)
         how = "too thin at its thin edge" if thin < limit else f"near the {limit:g} that is the least"
-        return cautions(
-            f"{at}, {how}: ask the data sheet for a KV100 of at least {ask:.1f} mm²/s.", figures=figures, margin=margin
-        )
+        ask = "a thicker grade is safer"
+        if thick > comfortable:
+            needed_kv100 = oil.kv100_needed_mm2_s(temperature_c=sump_hot_c, viscosity_mm2_s=comfortable * needed)
+            ask = f"ask the data sheet for a KV100 of at least {needed_kv100:.1f} mm²/s"
+        return cautions(f"{at}, {how}: {ask}.", figures=figures, margin=margin)
     if thin < base.limit("bearing-ratio-additive-below"):
         return supports(f"{at}: enough with this family's antiwear additive.", figures=figures, margin=margin)
     return supports(f"{at}: comfortable.", figures=figures, margin=margin)

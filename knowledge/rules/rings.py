@@ -61,11 +61,13 @@ def lined_rings_burn_under_thick_gear_oil(*, facings: tuple[str, ...], oil: Oil,
     limit = base.limit("lining-kv100-below")
     margin = limit / oil.kv100_max_mm2_s
     if oil.kv100_min_mm2_s >= limit:
+        or_more = " or more" if oil.kv100_max_mm2_s > oil.kv100_min_mm2_s else ""
         return excludes(
-            f"KV100 of {oil.kv100_min_mm2_s:g} mm²/s or more is too thick: it does not leave the {words} lining, "
+            f"KV100 of {oil.kv100_min_mm2_s:g} mm²/s{or_more} is too thick: it does not leave the {words} lining, "
             f"which glazes and burns. The limit here is {limit:g}.",
             severity="danger",
             margin=margin,
+            is_of_grade=True,
         )
     if oil.kv100_max_mm2_s > limit:
         text = f"Ask the data sheet for a KV100 below {limit:g} mm²/s: thicker oil burns a {words} lining."
@@ -149,6 +151,25 @@ def unsynchronized_boxes_take_gear_oil(
     if facings:
         return not_concerned("This box has synchronizer rings; other rules judge them.")
     return _of_family((NO_RINGS,), family, base, is_light_duty, is_named)
+
+
+@rule(
+    ("trade-practice", "axle grades in synchronized boxes"),
+    ("sae-j306-201902", "lower edge of grade 140"),
+    settled_by="kv100_mm2_s",
+)
+def axle_grades_drag_on_the_rings(*, has_rings: bool, is_named: bool, oil: Oil, base: KnowledgeBase) -> Said:
+    """An axle grade, 140 or heavier, drags on the rings of a synchronized box.
+
+    Because every shift has to speed up or slow down wheels that churn in it, hot as well as cold.
+    """
+    if not has_rings:
+        return not_concerned("No rings that it could drag on.")
+    if oil.kv100_min_mm2_s < base.limit("ring-drag-kv100-from"):
+        return supports("Not so thick that it drags on the rings.")
+    if is_named:
+        return supports("As thick as an axle oil, but the service data names this class.")
+    return cautions("As thick as an axle oil: it drags on the rings and makes every shift slower.")
 
 
 @rule(("trade-practice", "mixed ring sets"), ("sae-2008-01-1710", "abstract"))

@@ -28,7 +28,8 @@ class Said(NamedTuple):
 
     `margin` is how far inside its limit the oil is: 1 is at the limit. A rule that is not concerned has
     nothing against the oil for want of anything to judge, and cites nothing. `against` is the text without
-    what would lift a refusal. `goodness` orders what it says in different worlds where no margin does: more is better.
+    what would lift a refusal. `goodness` orders what it says in different worlds where no margin does: more is better. `is_of_grade` when it refuses a grade and
+    not the family, so that service data which names the family alone excuses nothing.
     """
 
     effect: Effect
@@ -39,6 +40,7 @@ class Said(NamedTuple):
     is_concerned: bool = True
     against: str = ""
     goodness: float = float("inf")
+    is_of_grade: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -148,9 +150,11 @@ def excludes(
     figures: tuple[Measured, ...] = (),
     margin: float | None = None,
     unless: str = "",
+    is_of_grade: bool = False,
 ) -> Said:
     """The oil does not serve; `unless` is a sentence on what would lift that."""
-    return Said("excludes", f"{text} {unless}".strip(), severity, figures, margin, against=text)
+    text_with = f"{text} {unless}".strip()
+    return Said("excludes", text_with, severity, figures, margin, against=text, is_of_grade=is_of_grade)
 
 
 def no_data(text: str) -> Said:

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from knowledge.answers import Figure, Finding, weakest
 from knowledge.base import KnowledgeBase
+from knowledge.box.named import Named
 from knowledge.box.worlds import Worlds
 from knowledge.jugs.data_sheet import Sheet
 from knowledge.jugs.possible_oils import possible_oils
@@ -14,7 +15,6 @@ from knowledge.phrases import listed
 from knowledge.questions import FillQuestion, Jug, Label
 from knowledge.symptoms.models import FluidInIt
 from knowledge.verdicts.judging import judge
-from knowledge.verdicts.service_data import names
 
 NAMED_AT_MOST = 3
 
@@ -43,7 +43,7 @@ def in_it_now(question: FillQuestion, worlds: Worlds) -> InIt:
     if question.in_it_now is not None:
         if oils := _oils(question.in_it_now, worlds.base):
             told = _told("stated", "In it now, as stated", oils, worlds)
-            return InIt(told, "/question/in_it_now", _is_named(question, oils))
+            return InIt(told, "/question/in_it_now", _is_named(question, oils, worlds.base))
     elif service_data is not None:
         label = Label(family=service_data.family, grade=service_data.grade)
         if oils := _oils(Jug(label=label), worlds.base):
@@ -58,12 +58,12 @@ def _oils(jug: Jug, base: KnowledgeBase) -> tuple[Oil, ...]:
     return possible_oils(Sheet.of(jug, base), base) if any(value != {} for value in said.values()) else ()
 
 
-def _is_named(question: FillQuestion, oils: Sequence[Oil]) -> bool | None:
+def _is_named(question: FillQuestion, oils: Sequence[Oil], base: KnowledgeBase) -> bool | None:
     """Whether it is what the service data names; None when that cannot be compared."""
     service_data = question.service_data
     if service_data is None or service_data.family is None:
         return None
-    named = {names(service_data, oil) for oil in oils}
+    named = {Named.of(service_data, base).names(oil) for oil in oils}
     return named.pop() if len(named) == 1 else None
 
 

@@ -55,9 +55,12 @@ def _question(field: Field, undecided: Sequence[Judged], judged: Sequence[Judged
 
 
 def safest(order: Sequence[Judged], worlds: Worlds) -> tuple[str | None, str | None]:
-    """The class that is refused in no world, or None with the reason."""
-    if order and order[0].verdict(worlds.every) != "depends":
-        return order[0].oil.id, None
+    """What the service data names, else the class that is refused in no world; or None with the reason."""
+    is_refused_nowhere = next((item for item in order if item.verdict(worlds.every) != "depends"), None)
+    if order and order[0].is_asked_for and order[0] is not is_refused_nowhere:
+        return order[0].oil.id, "The service data names it; only in some case that is still open is it refused."
+    if is_refused_nowhere:
+        return is_refused_nowhere.oil.id, None
     if not order:
         return None, "Every class is refused whatever the answers: only the manufacturer's service data can settle it."
     return None, "Every class is refused in some case that is still open: ask before you fill."

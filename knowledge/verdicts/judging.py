@@ -1,20 +1,21 @@
 """Every rule on every oil in every world, and what that comes to."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache, reduce
+from functools import lru_cache, partial, reduce
 from operator import or_
 from typing import Any, NamedTuple
 
 from knowledge.answers import Effect, Figure, Finding, Verdict, weakest
 from knowledge.base import KnowledgeBase
 from knowledge.box.facts import FACTS, pointers
+from knowledge.box.named import Named
 from knowledge.box.worlds import Worlds
 from knowledge.oils import Oil
 from knowledge.questions import FillQuestion
 from knowledge.rules import RULES
 from knowledge.rules.rule import Measured, Rule, Said
-from knowledge.verdicts.service_data import matches, names
+from knowledge.verdicts.service_data import ALL_THE_SAME
 from knowledge.verdicts.wording import only_if
 
 EFFECTS_FROM_WORST: tuple[Effect, ...] = ("excludes", "cautions", "no-data", "supports")
@@ -98,6 +99,7 @@ class _Hearing(NamedTuple):
 
     rule: Rule
     about: tuple[str, ...]
+    ask: Callable[[tuple[Any, ...], Oil | str | None, bool], _Opinion]
     cells: tuple[tuple[tuple[Any, ...], int], ...]
     unions: dict[tuple[int, ...], int]
     phrases: dict[tuple[int, ...], str | None]
@@ -105,19 +107,22 @@ class _Hearing(NamedTuple):
 
 def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
     """Each oil as judged by every rule in every world."""
-    hearings = tuple(
+    base = worlds.base
+    named = Named.of(worlds.question.service_data, base)
+    opinion = _opinion if oils is base.oils else _opinion.__wrapped__  # No jug comes back as the same oil.
+    hearings = [
         _Hearing(
             rule=rule,
-            about=_about(rule, worlds.question),
+            about=(about := _about(rule, worlds.question)),
+            ask=partial(opinion, rule, about, named.grades is not None, base),
             cells=tuple((tuple(facts.values()), held) for facts, held in worlds.cells(rule.reads)),
             unions={},
             phrases={},
         )
         for rule in RULES
-    )
-    named = [names(worlds.question.service_data, oil) for oil in oils]
+    ]
     heard = [_rulings(hearing, oils, named, worlds) for hearing in hearings]
-    return tuple(_judged(oil, rulings, worlds) for oil, rulings in zip(oils, zip(*heard)))
+    return tuple(_judged(oil, rulings, named.matches(oil), worlds) for oil, rulings in zip(oils, zip(*heard)))
 
 
 def _about(rule: Rule, question: FillQuestion) -> tuple[str, ...]:
@@ -125,17 +130,17 @@ def _about(rule: Rule, question: FillQuestion) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*read, *(("/service_data",) if "is_named" in rule.takes else ()))))
 
 
-def _rulings(hearing: _Hearing, oils: Sequence[Oil], named: Sequence[bool], worlds: Worlds) -> Iterable[_Ruling]:
+def _rulings(hearing: _Hearing, oils: Sequence[Oil], named: Named, worlds: Worlds) -> Iterable[_Ruling]:
     """What a rule comes to for each oil; those that are the same to it are heard once."""
     kept: dict[tuple[Oil | str | None, bool], _Ruling] = {}
-    for oil, is_named in zip(oils, named):
-        key = hearing.rule.subject(oil), is_named
+    for oil in oils:
+        key = hearing.rule.subject(oil), named.names(oil)
         if key not in kept:
             kept[key] = _heard_out(hearing, *key, worlds)
         yield kept[key]
 
 
-def _judged(oil: Oil, rulings: Sequence[_Ruling], worlds: Worlds) -> Judged:
+def _judged(oil: Oil, rulings: Sequence[_Ruling], is_asked_for: bool, worlds: Worlds) -> Judged:
     refused = cared = warned = 0
     for ruling in rulings:
         refused |= ruling.refused
@@ -150,7 +155,7 @@ def _judged(oil: Oil, rulings: Sequence[_Ruling], worlds: Worlds) -> Judged:
         warned=warned,
         margins=_rising(rulings, SETTING_MARGIN),
         eases=_rising(rulings, SETTING_EASE),
-        is_asked_for=matches(worlds.question.service_data, oil),
+        is_asked_for=is_asked_for,
         overruled=tuple([ruling.finding for ruling in rulings if ruling.is_softened]),
     )
 
@@ -161,9 +166,7 @@ def _rising(rulings: Sequence[_Ruling], places: Iterable[int]) -> tuple[tuple[fl
 
 
 def _heard_out(hearing: _Hearing, subject: Oil | str | None, is_named: bool, worlds: Worlds) -> _Ruling:
-    opinions = [
-        _opinion(hearing.rule, hearing.about, values, subject, is_named, worlds.base) for values, _ in hearing.cells
-    ]
+    opinions = [hearing.ask(values, subject, is_named) for values, _ in hearing.cells]
     if len(opinions) == 1:
         return _settled(opinions[0], worlds.every)
     said = [opinion.said for opinion in opinions]
@@ -204,14 +207,16 @@ def _union(hearing: _Hearing, cells: Iterable[int]) -> int:
 def _opinion(
     rule: Rule,
     about: tuple[str, ...],
+    grade_is_named: bool,
+    base: KnowledgeBase,
     values: tuple[Any, ...],
     subject: Oil | str | None,
     is_named: bool,
-    base: KnowledgeBase,
 ) -> _Opinion:
     """A rule is a pure function of few values, and boxes have many of them in common, hence the cache."""
     said = rule.ask(values, subject, is_named, base)
-    is_softened = is_named and rule.yields_to_service_data and said.effect == "excludes"
+    is_excused = is_named and rule.yields_to_service_data and (grade_is_named or not said.is_of_grade)
+    is_softened = is_excused and said.effect == "excludes"
     if is_softened:
         said = _softened(said)
     finding = Finding(
@@ -233,8 +238,7 @@ def _softened(said: Said) -> Said:
     """A refusal turned into a warning, because the service data names this very class."""
     return said._replace(
         effect="cautions",
-        text=f"{said.against} The service data names this class all the same, so this warns and does not refuse: "
-        "ask the manufacturer.",
+        text=f"{said.against}{ALL_THE_SAME}",
     )
 
 

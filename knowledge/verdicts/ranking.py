@@ -58,21 +58,21 @@ class _Within:
 
     def order(self, item: Judged) -> tuple[float, ...]:
         """All that the order follows from; less is better."""
-        return *self.how_well(item), self.how_often(item), *self.how_close(item)
+        return *self.how_well(item), *self.how_often(item), *self.how_close(item)
 
     def how_well(self, item: Judged) -> tuple[int, ...]:
         """How well a class serves; less is better."""
         verdict = item.verdict(self.held)
         return (
-            verdict == "depends" or not item.is_asked_for,
+            not item.is_asked_for,
             VERDICTS_FROM_BEST.index(verdict),
             bool(item.warned & self.held),
         )
 
-    def how_often(self, item: Judged) -> int:
-        """In how many worlds a class serves, where that depends; less is better."""
+    def how_often(self, item: Judged) -> tuple[int, int]:
+        """In how many worlds a class serves, where that depends, and in how many it is warned of; less is better."""
         serves = item.serves & self.held
-        return -serves.bit_count() if serves != self.held else 0
+        return -serves.bit_count() if serves != self.held else 0, (item.warned & self.held).bit_count()
 
     def fitness(self, item: Judged) -> int:
         """The fitness of its family for the facing that it serves worst; less is better."""
@@ -82,6 +82,7 @@ class _Within:
         """What decides between classes that serve equally well; less is better. Sorting keeps the table's order."""
         return (
             self.fitness(item),
+            item.oil.family.dual_label,
             -min(item.margin(self.held), self.comfortable),
             -min(_as_judged(item.ease(self.held)), 1),
             item.oil.id not in self.usual,

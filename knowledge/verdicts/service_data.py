@@ -1,12 +1,10 @@
-"""The manufacturer's service data: what it names, and how the answer stands to it."""
+"""How the answer stands to the manufacturer's service data."""
 
-import re
 from collections.abc import Sequence
 from itertools import chain
 from typing import TYPE_CHECKING
 
 from knowledge.answers import ServiceDataVerdict
-from knowledge.oils import Oil
 from knowledge.phrases import listed
 from knowledge.questions import ServiceData
 
@@ -14,34 +12,10 @@ if TYPE_CHECKING:
     from knowledge.box.worlds import Worlds
     from knowledge.verdicts.judging import Judged
 
-NOT_OF_THE_GRADE = re.compile(r"\b(SAE|API|EP|GL[- ]?\d|MT[- ]?1|MTF|ATF)\b")
-
-
-def plain_grade(grade: str) -> str:
-    """A grade without the ways of writing it: `API GL-4 SAE 75w 90` and `75W-90` are one."""
-    return re.sub(r"[^0-9A-Z]", "", NOT_OF_THE_GRADE.sub("", grade.upper()))
-
-
-def is_of_grade(grade: str, oil: Oil) -> bool:
-    """Whether an oil has this grade; a single grade, as older books print it, is also one part of a multigrade."""
-    return plain_grade(grade) in (plain_grade(part) for part in (oil.grade, *oil.grade.split("-")))
-
-
-def matches(service_data: ServiceData | None, oil: Oil) -> bool:
-    """Whether an oil is of the family and of the grade that the service data gives, as far as it gives them."""
-    if service_data is None or not (service_data.family or service_data.grade):
-        return False
-    if service_data.family and service_data.family != oil.family.id:
-        return False
-    return service_data.grade is None or is_of_grade(service_data.grade, oil)
-
-
-def names(service_data: ServiceData | None, oil: Oil) -> bool:
-    """Whether the service data names this very class; without a grade it names the whole family.
-
-    A grade alone names no class: it says nothing of the additives, so it excuses none.
-    """
-    return service_data is not None and service_data.family is not None and matches(service_data, oil)
+# What is put behind a refusal that only warns, since the service data names the class.
+ALL_THE_SAME = (
+    " The service data names this class all the same, so this warns and does not refuse: ask the manufacturer."
+)
 
 
 def compare(service_data: ServiceData | None, judged: "Sequence[Judged]", worlds: "Worlds") -> ServiceDataVerdict:
@@ -56,23 +30,24 @@ def compare(service_data: ServiceData | None, judged: "Sequence[Judged]", worlds
             status="cannot-compare",
             text="The service data was given without a family or a grade. Ask for both; the service data decides.",
         )
-    named = [item for item in judged if matches(service_data, item.oil)]
+    named = [item for item in judged if item.is_asked_for]
     said = _said(service_data, worlds)
     if not named:
         return ServiceDataVerdict(
             status="cannot-compare", text=f"{said}, which matches no class known here. Follow the service data."
         )
-    doubts = [finding.text for item in named for finding in item.overruled if finding.only_if is None]
-    serving = [item for item in named if item.serves & worlds.every == worlds.every]
-    if serving and not doubts:
-        return ServiceDataVerdict(status="agrees", text=f"{said}. {_agreement(service_data, serving, worlds)}")
-    if not doubts and any(item.serves for item in named):
+    sound = [item for item in named if item.serves == worlds.every and not item.overruled]
+    if sound:
+        return ServiceDataVerdict(status="agrees", text=f"{said}. {_agreement(service_data, sound, worlds)}")
+    doubts = [finding for item in named for finding in item.overruled]
+    if any(item.serves and all(finding.only_if for finding in item.overruled) for item in named):
         return ServiceDataVerdict(
             status="cannot-compare",
             text=f"{said}. Whether anything speaks against it depends on what is not known yet. The service data decides.",
         )
     refused = [item for item in named if not item.serves]
-    reasons = " ".join(dict.fromkeys((*doubts, *_refusals(service_data, refused))))
+    against = [finding.text.removesuffix(ALL_THE_SAME) for finding in doubts if finding.only_if is None]
+    reasons = " ".join(dict.fromkeys((*against, *_refusals(service_data, refused))))
     return ServiceDataVerdict(
         status="conflicts", text=f"{said}, but: {reasons} Clear this up with the manufacturer before you fill."
     )
@@ -83,13 +58,16 @@ def _said(service_data: ServiceData, worlds: "Worlds") -> str:
     return f"The service data names {' '.join(part for part in (label, service_data.grade) if part)}"
 
 
-def _agreement(service_data: ServiceData, serving: "Sequence[Judged]", worlds: "Worlds") -> str:
-    cares = any(item.verdict(worlds.every) == "fits-with-care" for item in serving)
+def _agreement(service_data: ServiceData, sound: "Sequence[Judged]", worlds: "Worlds") -> str:
+    cares = all(item.verdict(worlds.every) == "fits-with-care" for item in sound)
     rest = "It serves, with the care named below." if cares else "Nothing computed here speaks against it."
-    if service_data.family:
+    if service_data.family and service_data.grade:
         return rest
-    kinds = dict.fromkeys(item.oil.family.label for item in serving)
-    return f"{rest} It gives no kind of fluid; of this grade {' or '.join(kinds)} would serve: ask which is meant."
+    if service_data.family:
+        grades = listed(dict.fromkeys(item.oil.grade for item in sound), "or")
+        return f"{rest} It gives no grade; of this kind {grades} would serve: ask which is meant."
+    kinds = listed(dict.fromkeys(item.oil.family.label for item in sound), "or")
+    return f"{rest} It gives no kind of fluid; of this grade {kinds} would serve: ask which is meant."
 
 
 def _refusals(service_data: ServiceData, refused: "Sequence[Judged]") -> list[str]:

@@ -4,12 +4,14 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from knowledge.answers import Limits, Window
+from knowledge.base import KnowledgeBase
 from knowledge.box.worlds import Worlds
 from knowledge.oils import Oil
 from knowledge.phrases import listed
 from knowledge.physics.bearing import reference_viscosity_mm2_s
 from knowledge.physics.density import density_kg_m3
 from knowledge.physics.limits import OutOfRange
+from knowledge.rules.hot import least_bearing_ratio
 from knowledge.verdicts.judging import Judged
 
 NO_FLUID = "The exact fluid that the manufacturer's service data names; no generic class fits."
@@ -22,7 +24,7 @@ class _Corner(NamedTuple):
 
     sump_hot_c: float
     coldest_start_c: float
-    bearing_needs_mm2_s: float
+    bearing_reference_mm2_s: float
     wiping_s_per_mpa_s: float | None
     has_lining: bool
     has_rings: bool
@@ -47,13 +49,13 @@ def window(leading: Sequence[Judged], worlds: Worlds) -> Window:
     base = worlds.base
     most = leading[0].oil.kv100_max_mm2_s
     oils = [item.oil for item in leading if item.oil.kv100_min_mm2_s < most]
-    least = min(_kv100_from_mm2_s(oil, corner) for oil in oils)
+    least = min(_kv100_from_mm2_s(oil, corner, base) for oil in oils)
     if corner.has_lining and least < base.limit("lining-kv100-below"):
         most = min(most, base.limit("lining-kv100-below"))
     easy = max(_kv100_to_mm2_s(oil, corner, worlds) for oil in oils)
     window = Window(
         kv100_mm2_s=Limits(min=_rounded_up(least, below=most), max=most),
-        kv100_for_free_first_shifts_mm2_s=easy if least < easy < most else None,
+        kv100_for_free_first_shifts_mm2_s=round(easy, 1) if least < easy < most else None,
         cold_limit_c=corner.coldest_start_c,
         families=tuple(dict.fromkeys(oil.family.id for oil in oils)),
         copper_strip_max=base.copper_strip_wanted if corner.has_copper else None,
@@ -76,7 +78,7 @@ def _corner(worlds: Worlds) -> _Corner:
     return _Corner(
         sump_hot_c=max(part.value for part in worlds.parts("sump_hot_c")),
         coldest_start_c=min(part.value for part in worlds.parts("coldest_start_c")),
-        bearing_needs_mm2_s=worlds.base.limit("bearing-ratio-refused-below") * needed,
+        bearing_reference_mm2_s=needed,
         wiping_s_per_mpa_s=max(lands, default=None),
         has_lining=any("lined" in part.value for part in worlds.parts("facing_kinds")),
         has_rings=any(part.value for part in worlds.parts("has_rings")),
@@ -84,14 +86,17 @@ def _corner(worlds: Worlds) -> _Corner:
     )
 
 
-def _kv100_from_mm2_s(oil: Oil, corner: _Corner) -> float:
-    """From which KV100 on a class keeps its bearings apart at the hottest sump; at its thick side if need be."""
-    at = {"temperature_c": corner.sump_hot_c, "viscosity_mm2_s": corner.bearing_needs_mm2_s}
-    try:
-        needed = oil.kv100_needed_mm2_s(**at)
-        return needed if needed < oil.kv100_max_mm2_s else oil.kv100_allowed_mm2_s(**at)
-    except OutOfRange:
-        return oil.kv100_min_mm2_s
+def _kv100_from_mm2_s(oil: Oil, corner: _Corner, base: KnowledgeBase) -> float:
+    """From which KV100 a class keeps its bearings apart at the hottest sump: comfortably, or just so where it must."""
+    least = least_bearing_ratio(oil, base) * corner.bearing_reference_mm2_s
+    for viscosity in (base.limit("margin-comfortable-from") * least, least):
+        try:
+            needed = oil.kv100_needed_mm2_s(temperature_c=corner.sump_hot_c, viscosity_mm2_s=viscosity)
+        except OutOfRange:
+            break
+        if needed < oil.kv100_max_mm2_s:
+            return needed
+    return oil.kv100_min_mm2_s
 
 
 def _kv100_to_mm2_s(oil: Oil, corner: _Corner, worlds: Worlds) -> float:
@@ -120,7 +125,7 @@ def _lines(window: Window, easy: float, worlds: Worlds) -> Iterator[str]:
     if window.kv100_for_free_first_shifts_mm2_s:
         yield f"For free first shifts at {coldest:g} °C stay near the thin end: KV100 up to about {easy:.1f} mm²/s."
     elif easy <= least:
-        yield f"Expect stiff first shifts at {coldest:g} °C whatever fits the hot side."
+        yield f"Expect stiff first shifts at {coldest:g} °C; of two jugs take the one that is thinner at 40 °C."
     if coldest < base.limit("cold-start-caution-below"):
         thickest = f"{base.limit('flow-limit-mpa-s'):,.0f}".replace(",", " ")
         yield f"Cold viscosity (ASTM D2983): {thickest} mPa·s or less at {coldest:g} °C or colder."

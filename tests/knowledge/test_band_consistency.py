@@ -32,7 +32,7 @@ SPOILT_CELLS = {
     "unknown grade": (ROW, ROW.replace(",75W-80,", ",75W-81,"), "grade", "'81'"),
     "unknown scale": (ROW, ROW.replace("sae-j306", "sae-j603"), "scale", "sae-j306"),
     "unknown source": (ROW, ROW.replace("trade-practice", "trade-practise"), "source", "trade-practice"),
-    "id of another row": (ROW, ROW.replace("mtf-75w-80,", "mtf-75w-75,", 1), "id", "already"),
+    "id of another row": (ROW, ROW.replace("mtf-75w-80,", "gl-4-75w-90,", 1), "id", "already"),
     "capital letters in an id": (ROW, ROW.replace("mtf-75w-80,", "MTF-75W-80,", 1), "id", ""),
 }
 

@@ -26,9 +26,7 @@ forces = st.floats(10, 3000)
 angles = st.floats(4, 15)
 radii = st.lists(st.floats(15, 80), min_size=1, max_size=3)
 frictions = st.floats(0.02, 0.3)
-chamfers = st.fixed_dictionaries(
-    {"chamfer_included_deg": st.floats(90, 130), "chamfer_friction": st.floats(0.0, 0.2)}
-)
+chamfers = st.fixed_dictionaries({"chamfer_included_deg": st.floats(90, 130), "chamfer_friction": st.floats(0.0, 0.2)})
 
 
 def torque(force=600.0, angle=6.5, radii=(32.0,), friction=0.1):
@@ -203,9 +201,7 @@ def test_larger_cone_at_the_same_force_grips_harder_on_less_pressure(radius, lar
 # A slippery fluid lowers the friction of a sound ring from 0.10 to 0.07 (assumed): it grips on, but no longer blocks.
 def test_slippery_fluid_turns_a_blocking_ring_into_one_that_clashes():
     ring = {"mean_radii_mm": [32], "half_angle_deg": 6.5}
-    least = least_friction_to_block(
-        **ring, spline_radius_mm=38, chamfer_included_deg=110, chamfer_friction=0.09
-    )
+    least = least_friction_to_block(**ring, spline_radius_mm=38, chamfer_included_deg=110, chamfer_friction=0.09)
     assert 0.07 < least < 0.10
 
 

@@ -50,7 +50,9 @@ def test_base_temperature_shift_stays_below_a_tenth():
 
 
 @given(
-    kv100=st.floats(4.0, 30.0), ratio=st.floats(4.0, 14.0), density15=st.floats(830.0, 920.0),
+    kv100=st.floats(4.0, 30.0),
+    ratio=st.floats(4.0, 14.0),
+    density15=st.floats(830.0, 920.0),
     celsius=st.floats(-50.0, 150.0),
 )
 def test_temperature_of_a_dynamic_viscosity_has_that_viscosity(kv100, ratio, density15, celsius):
@@ -94,8 +96,16 @@ def test_density_takes_the_edges_of_its_range(density15, celsius):
 
 @pytest.mark.parametrize(
     "density15, celsius",
-    [(math.nextafter(801, 0), 15), (math.nextafter(1164, 2e3), 15), (880, math.nextafter(-50, -60)),
-     (880, math.nextafter(150, 200)), (math.nan, 15), (880, math.nan), (math.inf, 15), (880, -math.inf)],
+    [
+        (math.nextafter(801, 0), 15),
+        (math.nextafter(1164, 2e3), 15),
+        (880, math.nextafter(-50, -60)),
+        (880, math.nextafter(150, 200)),
+        (math.nan, 15),
+        (880, math.nan),
+        (math.inf, 15),
+        (880, -math.inf),
+    ],
 )
 def test_density_refuses_what_lies_outside_its_range(density15, celsius):
     with pytest.raises(OutOfRange):

@@ -16,14 +16,16 @@ from knowledge.physics.film import (
 )
 
 STEEL = {"modulus_1_gpa": 206, "modulus_2_gpa": 206, "poisson_1": 0.3, "poisson_2": 0.3}
-pairs = st.fixed_dictionaries({
-    "pitch_radius_1_mm": st.floats(10, 80),
-    "pitch_radius_2_mm": st.floats(10, 120),
-    "pressure_angle_deg": st.floats(14, 28),
-    "speed_rpm": st.floats(50, 8000),
-    "torque_nm": st.floats(5, 600),
-    "face_width_mm": st.floats(8, 40),
-})
+pairs = st.fixed_dictionaries(
+    {
+        "pitch_radius_1_mm": st.floats(10, 80),
+        "pitch_radius_2_mm": st.floats(10, 120),
+        "pressure_angle_deg": st.floats(14, 28),
+        "speed_rpm": st.floats(50, 8000),
+        "torque_nm": st.floats(5, 600),
+        "face_width_mm": st.floats(8, 40),
+    }
+)
 viscosities = st.floats(2, 500)
 
 
@@ -90,8 +92,12 @@ def test_film_lies_near_another_published_film_formula(pair, viscosity):
 # Worked by hand for this pair: minimum film by Pan and Hamrock 0.1167 µm, Dowson and Higginson 0.1264 µm.
 def test_film_chain_from_gear_to_micrometres():
     pair = {
-        "pitch_radius_1_mm": 25, "pitch_radius_2_mm": 50, "pressure_angle_deg": 20,
-        "speed_rpm": 3000, "torque_nm": 100, "face_width_mm": 25,
+        "pitch_radius_1_mm": 25,
+        "pitch_radius_2_mm": 50,
+        "pressure_angle_deg": 20,
+        "speed_rpm": 3000,
+        "torque_nm": 100,
+        "face_width_mm": 25,
     }
     assert film_of(pair, 10) == pytest.approx(0.1264, rel=1e-3)
     alpha = 0.010471 * 10**0.1348 * 1e-6
@@ -100,8 +106,11 @@ def test_film_chain_from_gear_to_micrometres():
 
 def test_halving_viscosity_leaves_62_percent_of_the_film():
     given_film = {
-        "entrainment_speed_m_s": 2.7, "relative_radius_mm": 5.7, "line_load_n_mm": 170,
-        "pressure_viscosity_mm2_n": 0.015, "effective_modulus_gpa": 226,
+        "entrainment_speed_m_s": 2.7,
+        "relative_radius_mm": 5.7,
+        "line_load_n_mm": 170,
+        "pressure_viscosity_mm2_n": 0.015,
+        "effective_modulus_gpa": 226,
     }
     thick, thin = (minimum_film_um(dynamic_viscosity_mpa_s=eta, **given_film) for eta in (10, 5))
     assert thin / thick == pytest.approx(0.6156, rel=1e-4)

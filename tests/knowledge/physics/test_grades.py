@@ -15,7 +15,8 @@ W_GRADES_COLDEST_FIRST = ["70W", "75W", "80W", "85W", None]
 @given(kv100=st.floats(3.8, 1e6))
 def test_hot_windows_of_2019_cover_everything_from_3_8_up_once(kv100, j306_2019):
     holding = [
-        row.grade for row in j306_2019
+        row.grade
+        for row in j306_2019
         if row.cold_limit_c is None and kv100 >= row.kv100_min_mm2_s and not kv100 >= (row.kv100_max_mm2_s or math.inf)
     ]
     assert len(holding) == 1

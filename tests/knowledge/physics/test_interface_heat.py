@@ -80,7 +80,7 @@ def conduction(facing, cone, flux_w_m2, duration_s=SLIP_S, thicknesses_m=(None, 
         source[cells] += flux_w_m2((step + 0.5) * dt)
         rise = solve_banded((1, 1), ahead, source)
         face.append(rise[cells])
-    heat_in_cone = cone_capacity[0] * rise[cells] + cone_capacity[1:] @ rise[cells + 1:]
+    heat_in_cone = cone_capacity[0] * rise[cells] + cone_capacity[1:] @ rise[cells + 1 :]
     return np.linspace(0, duration_s, steps + 1), np.array(face), heat_in_cone
 
 
@@ -111,9 +111,7 @@ def test_constant_flux_agrees_with_conduction_in_two_bodies(material, expected_k
     found = constant_flux_rise_k(flux_w_mm2=1, time_s=SLIP_S, **pair(facing))
     assert found == pytest.approx(expected_k, rel=1e-3)
     assert found == pytest.approx(face[-1], rel=1e-3)
-    share = heat_share(
-        own_effusivity_w_s05_m2_k=effusivity(STEEL), other_effusivity_w_s05_m2_k=effusivity(facing)
-    )
+    share = heat_share(own_effusivity_w_s05_m2_k=effusivity(STEEL), other_effusivity_w_s05_m2_k=effusivity(facing))
     assert share == pytest.approx(heat_in_cone / (1e6 * SLIP_S), rel=1e-3)
 
 
@@ -135,8 +133,11 @@ def test_falling_flux_agrees_with_duhamels_integral(part):
     integral, _ = quad(lambda s: 2 * falling(time_s - s**2), 0, math.sqrt(time_s))
     expected = integral / (math.sqrt(math.pi) * 15_000)
     found = falling_flux_rise_k(
-        initial_flux_w_mm2=1, slip_time_s=SLIP_S, time_s=time_s,
-        facing_effusivity_w_s05_m2_k=5000, cone_effusivity_w_s05_m2_k=10_000,
+        initial_flux_w_mm2=1,
+        slip_time_s=SLIP_S,
+        time_s=time_s,
+        facing_effusivity_w_s05_m2_k=5000,
+        cone_effusivity_w_s05_m2_k=10_000,
     )
     assert found == pytest.approx(expected, rel=1e-9)
 
@@ -202,9 +203,7 @@ def lump_shift_by_shift(rise, shifts, interval, time_constant):
 
 @pytest.mark.parametrize("shifts, interval, time_constant", [(1, 5, 60), (3, 10, 20), (25, 2, 45), (40, 30, 30)])
 def test_bulk_agrees_with_cooling_integrated_shift_by_shift(shifts, interval, time_constant):
-    found = bulk_rise_k(
-        rise_per_shift_k=2.4, shifts=shifts, interval_s=interval, cooling_time_constant_s=time_constant
-    )
+    found = bulk_rise_k(rise_per_shift_k=2.4, shifts=shifts, interval_s=interval, cooling_time_constant_s=time_constant)
     assert tuple(found) == pytest.approx(lump_shift_by_shift(2.4, shifts, interval, time_constant), rel=1e-7, abs=1e-12)
 
 

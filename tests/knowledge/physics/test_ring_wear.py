@@ -21,8 +21,11 @@ def wiping_s(crest_mm, viscosity_mpa_s, pitch_mm=0.6):
         axial_force_n=60, half_angle_deg=6.5, mean_radius_mm=32, face_width_mm=8, land_share=crest_mm / pitch_mm
     )
     return wiping_time_s(
-        dynamic_viscosity_mpa_s=viscosity_mpa_s, land_width_mm=crest_mm, land_pressure_n_mm2=pressure,
-        film_start_um=50, film_end_um=2,
+        dynamic_viscosity_mpa_s=viscosity_mpa_s,
+        land_width_mm=crest_mm,
+        land_pressure_n_mm2=pressure,
+        film_start_um=50,
+        film_end_um=2,
     )
 
 

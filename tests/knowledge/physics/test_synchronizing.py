@@ -22,16 +22,21 @@ from knowledge.physics.synchronizing import (
 RAD_S = 2 * math.pi / 60
 SHIFT = {"inertia_kg_m2": 0.010, "speed_difference_rpm": 1500.0, "cone_torque_nm": 16.961, "drag_nm": 1.5}
 TRAIN = {
-    "gear_inertia_kg_m2": 0.0008, "layshaft_inertia_kg_m2": 0.0022, "input_inertia_kg_m2": 0.0046,
-    "ratio_constant": 1.6, "ratio_gear": 0.9,
+    "gear_inertia_kg_m2": 0.0008,
+    "layshaft_inertia_kg_m2": 0.0022,
+    "input_inertia_kg_m2": 0.0046,
+    "ratio_constant": 1.6,
+    "ratio_gear": 0.9,
 }
-shifts = st.fixed_dictionaries({
-    "inertia_kg_m2": st.floats(1e-3, 0.2),
-    "speed_difference_rpm": st.floats(50, 4000),
-    "cone_torque_nm": st.floats(2, 100),
-    "drag_nm": st.floats(0, 1.9),
-    "upshift": st.booleans(),
-})
+shifts = st.fixed_dictionaries(
+    {
+        "inertia_kg_m2": st.floats(1e-3, 0.2),
+        "speed_difference_rpm": st.floats(50, 4000),
+        "cone_torque_nm": st.floats(2, 100),
+        "drag_nm": st.floats(0, 1.9),
+        "upshift": st.booleans(),
+    }
+)
 
 
 def shift_by_ode(train, difference_rpm, cone_torque, drag, upshift):
@@ -58,8 +63,11 @@ def shift_by_ode(train, difference_rpm, cone_torque, drag, upshift):
 def test_shift_agrees_with_the_integrated_motion_of_the_gear_train(difference, cone_torque, drag, upshift):
     time_s, heat, _ = shift_by_ode(TRAIN, difference, cone_torque, drag, upshift)
     found = synchronization(
-        inertia_kg_m2=reduced_inertia_kg_m2(**TRAIN), speed_difference_rpm=difference, cone_torque_nm=cone_torque,
-        drag_nm=drag, upshift=upshift,
+        inertia_kg_m2=reduced_inertia_kg_m2(**TRAIN),
+        speed_difference_rpm=difference,
+        cone_torque_nm=cone_torque,
+        drag_nm=drag,
+        upshift=upshift,
     )
     assert found.time_s == pytest.approx(time_s, rel=1e-7)
     assert found.energy_j == pytest.approx(heat, rel=1e-7)
@@ -131,7 +139,9 @@ def test_drag_alone_bounds_the_time_of_an_upshift(drag):
 
 
 @given(
-    force=st.floats(20, 3000), angle=st.floats(4, 15), radii=st.lists(st.floats(20, 60), min_size=1, max_size=3),
+    force=st.floats(20, 3000),
+    angle=st.floats(4, 15),
+    radii=st.lists(st.floats(20, 60), min_size=1, max_size=3),
     friction=st.floats(0.03, 0.3),
 )
 def test_force_for_a_torque_gives_that_torque(force, angle, radii, friction):
@@ -163,15 +173,15 @@ def test_upshift_leaves_the_wheel_too_fast_and_downshift_too_slow(speed, lower, 
 
 @given(
     inertias=st.tuples(st.floats(1e-4, 0.01), st.floats(0, 0.01), st.floats(0, 0.01), st.floats(0, 0.01)),
-    constant=st.floats(0.8, 2.5), gear=st.floats(0.5, 2.5), speed=st.floats(10, 500),
+    constant=st.floats(0.8, 2.5),
+    gear=st.floats(0.5, 2.5),
+    speed=st.floats(10, 500),
 )
 def test_reduced_inertia_holds_the_kinetic_energy_of_the_train(inertias, constant, gear, speed):
     names = ("gear_inertia_kg_m2", "layshaft_inertia_kg_m2", "input_inertia_kg_m2", "other_inertia_kg_m2")
     speeds = (speed, speed * gear, speed * gear * constant, speed)
     energy = sum(0.5 * inertia * own**2 for inertia, own in zip(inertias, speeds, strict=True))
-    found = reduced_inertia_kg_m2(
-        **dict(zip(names, inertias, strict=True)), ratio_constant=constant, ratio_gear=gear
-    )
+    found = reduced_inertia_kg_m2(**dict(zip(names, inertias, strict=True)), ratio_constant=constant, ratio_gear=gear)
     assert 0.5 * found * speed**2 == pytest.approx(energy, rel=1e-9)
 
 

@@ -31,8 +31,12 @@ BREAKPOINTS = (0.24, 0.30, 0.90, 1.65, 2.00)
 
 
 def reference_z(v):
-    return v + 0.7 + math.fsum(
-        sign * math.exp(constant) / math.exp(factor * v) for sign, constant, factor, end in TERMS if v < end
+    return (
+        v
+        + 0.7
+        + math.fsum(
+            sign * math.exp(constant) / math.exp(factor * v) for sign, constant, factor, end in TERMS if v < end
+        )
     )
 
 
@@ -124,8 +128,10 @@ def test_line_passes_through_both_its_points(kv40, kv100):
 def test_line_does_not_depend_on_which_of_its_points_are_given():
     line = viscosity_line(kv40_mm2_s=145, kv100_mm2_s=14.5)
     same = viscosity_line_through(
-        first_temperature_c=0, first_kv_mm2_s=kinematic_viscosity_mm2_s(line=line, temperature_c=0),
-        second_temperature_c=130, second_kv_mm2_s=kinematic_viscosity_mm2_s(line=line, temperature_c=130),
+        first_temperature_c=0,
+        first_kv_mm2_s=kinematic_viscosity_mm2_s(line=line, temperature_c=0),
+        second_temperature_c=130,
+        second_kv_mm2_s=kinematic_viscosity_mm2_s(line=line, temperature_c=130),
     )
     assert same == pytest.approx(line, rel=1e-9)
 
@@ -170,7 +176,9 @@ def test_line_refuses_points_in_the_wrong_order(first, second):
         )
 
 
-@pytest.mark.parametrize("z", [1.0, math.nextafter(reference_z(0.21), 0), math.nextafter(2e7 + 0.7, 3e7), math.inf, math.nan])
+@pytest.mark.parametrize(
+    "z", [1.0, math.nextafter(reference_z(0.21), 0), math.nextafter(2e7 + 0.7, 3e7), math.inf, math.nan]
+)
 def test_inverse_of_z_refuses_what_no_viscosity_has(z):
     with pytest.raises(OutOfRange, match=r"^Z .* is out of range: 1\.059\d+ to 2e\+07\.$"):
         kinematic_viscosity_from_z_mm2_s(z=z)

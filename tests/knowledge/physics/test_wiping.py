@@ -22,6 +22,7 @@ from knowledge.physics.wiping import (
 
 def strip_wiping_time_by_ode(viscosity_pa_s, width_m, pressure_pa, start_m, end_m):
     """Reynolds' equation over a strip gives the pressure a closing film makes; Newton's third law the closing speed."""
+
     def closing_speed(film_m):
         pressure_at = lambda x: 6 * viscosity_pa_s / film_m**3 * (width_m**2 / 4 - x**2)  # per unit of speed
         load_per_length, _ = quad(pressure_at, -width_m / 2, width_m / 2)
@@ -30,8 +31,13 @@ def strip_wiping_time_by_ode(viscosity_pa_s, width_m, pressure_pa, start_m, end_
     reached = lambda _, film: film[0] - end_m
     reached.terminal = True
     run = solve_ivp(
-        lambda _, film: [-closing_speed(film[0])], (0, 1e3), [start_m], events=reached,
-        rtol=1e-9, atol=1e-14, method="LSODA",
+        lambda _, film: [-closing_speed(film[0])],
+        (0, 1e3),
+        [start_m],
+        events=reached,
+        rtol=1e-9,
+        atol=1e-14,
+        method="LSODA",
     )
     return run.t_events[0][0]
 
@@ -43,8 +49,11 @@ def strip_wiping_time_by_ode(viscosity_pa_s, width_m, pressure_pa, start_m, end_
 def test_wiping_time_agrees_with_the_integrated_reynolds_equation(viscosity, width, pressure, start, end):
     expected = strip_wiping_time_by_ode(viscosity * 1e-3, width * 1e-3, pressure * 1e6, start * 1e-6, end * 1e-6)
     found = wiping_time_s(
-        dynamic_viscosity_mpa_s=viscosity, land_width_mm=width, land_pressure_n_mm2=pressure,
-        film_start_um=start, film_end_um=end,
+        dynamic_viscosity_mpa_s=viscosity,
+        land_width_mm=width,
+        land_pressure_n_mm2=pressure,
+        film_start_um=start,
+        film_end_um=end,
     )
     assert found == pytest.approx(expected, rel=1e-6)
 
@@ -80,8 +89,11 @@ def test_wear_of_a_thread_crest_slows_the_first_cold_shift(crest_mm, expected_ms
         axial_force_n=60, half_angle_deg=6.5, mean_radius_mm=32, face_width_mm=8, land_share=crest_mm / 0.6
     )
     found = wiping_time_s(
-        dynamic_viscosity_mpa_s=2711, land_width_mm=crest_mm, land_pressure_n_mm2=pressure,
-        film_start_um=50, film_end_um=2,
+        dynamic_viscosity_mpa_s=2711,
+        land_width_mm=crest_mm,
+        land_pressure_n_mm2=pressure,
+        film_start_um=50,
+        film_end_um=2,
     )
     assert found * 1000 == pytest.approx(expected_ms, rel=1e-3)
 
@@ -92,8 +104,11 @@ def test_crest_three_times_wider_is_27_times_slower():
             axial_force_n=60, half_angle_deg=6.5, mean_radius_mm=32, face_width_mm=8, land_share=crest_mm / 0.6
         )
         return wiping_time_s(
-            dynamic_viscosity_mpa_s=1000, land_width_mm=crest_mm, land_pressure_n_mm2=pressure,
-            film_start_um=50, film_end_um=2,
+            dynamic_viscosity_mpa_s=1000,
+            land_width_mm=crest_mm,
+            land_pressure_n_mm2=pressure,
+            film_start_um=50,
+            film_end_um=2,
         )
 
     assert wiping_time(0.3) / wiping_time(0.1) == pytest.approx(27, rel=1e-9)
@@ -103,12 +118,18 @@ def test_crest_three_times_wider_is_27_times_slower():
 
 
 @given(
-    seconds=st.floats(1e-4, 10.0), width=st.floats(0.05, 6.0), pressure=st.floats(0.05, 20.0),
-    end=st.floats(0.5, 10.0), opening=st.floats(1.5, 50.0),
+    seconds=st.floats(1e-4, 10.0),
+    width=st.floats(0.05, 6.0),
+    pressure=st.floats(0.05, 20.0),
+    end=st.floats(0.5, 10.0),
+    opening=st.floats(1.5, 50.0),
 )
 def test_viscosity_for_a_wiping_time_wipes_in_that_time(seconds, width, pressure, end, opening):
     strip = {
-        "land_width_mm": width, "land_pressure_n_mm2": pressure, "film_start_um": end * opening, "film_end_um": end
+        "land_width_mm": width,
+        "land_pressure_n_mm2": pressure,
+        "film_start_um": end * opening,
+        "film_end_um": end,
     }
     viscosity = dynamic_viscosity_for_wiping_time_mpa_s(wiping_time_s=seconds, **strip)
     assert wiping_time_s(dynamic_viscosity_mpa_s=viscosity, **strip) == pytest.approx(seconds, rel=1e-12)

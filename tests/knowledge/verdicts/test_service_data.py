@@ -2,8 +2,8 @@
 
 import pytest
 
+from knowledge.box.named import Named
 from knowledge.questions import ServiceData
-from knowledge.verdicts.service_data import names
 
 
 def test_without_service_data_the_answer_says_so(ask, box) -> None:
@@ -29,7 +29,7 @@ def test_gl_5_named_for_bronze_leads_with_care_and_conflicts(ask, box, of, says)
     assert "manufacturer" in finding.text
     assert answer.service_data.status == "conflicts"
     assert "bronze" in answer.service_data.text
-    assert "sk the manufacturer" in answer.service_data.text
+    assert "with the manufacturer before you fill" in answer.service_data.text
 
 
 def test_gl_5_stays_refused_for_bronze_where_the_service_data_names_another(ask, box, of) -> None:
@@ -119,10 +119,21 @@ def test_a_grade_alone_excuses_no_gl_5(ask, box, of) -> None:
 
 
 @pytest.mark.parametrize(
-    "grade", ["75w90", "SAE 75W-90", "sae 75 w 90", "75W/90", "75W–90", "API GL-4 75 W - 90", "GL4 EP 75W-90"]
+    "grade",
+    [
+        "75w90",
+        "SAE 75W-90",
+        "sae 75 w 90",
+        "75W/90",
+        "75W–90",
+        "API GL-4 75 W - 90",
+        "GL4 EP 75W-90",
+        "SAE75W-90",
+        "75W-90 synthetic",
+    ],
 )
-def test_a_grade_is_understood_however_it_is_spelled(ask, box, grade, oil) -> None:
-    assert names(ServiceData(family="gl-4", grade=grade), oil("gl-4-75w-90"))
+def test_a_grade_is_understood_however_it_is_spelled(ask, box, grade, oil, base) -> None:
+    assert Named.of(ServiceData(family="gl-4", grade=grade), base).names(oil("gl-4-75w-90"))
     answer = ask(**box("bronze", service_data={"family": "gl-4", "grade": grade}))
     assert answer.service_data.status == "agrees"
     assert answer.candidates[0].lubricant.id == "gl-4-75w-90"
@@ -159,3 +170,34 @@ def test_the_caller_is_told_to_check_that_the_rings_are_still_the_same(ask, box)
     assert "service-data-still-true" in ids
     assert "service-data-missing" not in ids
     assert "grade-name-edition" in ids
+
+
+def test_the_kind_of_fluid_is_read_out_of_the_grade_text(ask, box) -> None:
+    answer = ask(**box("bronze", service_data={"grade": "75W-90 GL-5"}))
+    assert answer.question.service_data == ServiceData(family="gl-5", grade="75W-90")
+    assert answer.service_data.status == "conflicts"
+
+
+def test_a_grade_text_that_speaks_of_another_kind_of_fluid_matches_nothing(ask, box) -> None:
+    answer = ask(**box("bronze", service_data={"family": "gl-4", "grade": "75W-90 GL-5"}))
+    assert answer.service_data.status == "cannot-compare"
+
+
+def test_service_data_does_not_agree_while_anything_open_speaks_against_it(ask) -> None:
+    answer = ask(service_data={"family": "gl-5", "grade": "75W-90"})
+    assert answer.service_data.status == "cannot-compare"
+    assert "depends on what is not known" in answer.service_data.text
+
+
+def test_a_family_alone_excuses_no_grade_that_the_lining_refuses(ask, box, of) -> None:
+    answer = ask(**box("paper", service_data={"family": "mtf"}))
+    assert answer.service_data.status == "agrees"
+    assert "75W-80" in answer.service_data.text and "75W-90" not in answer.service_data.text
+    assert of(answer, "mtf-75w-90").verdict == "does-not-fit"
+
+
+def test_the_service_data_stands_first_while_anything_speaks_for_it(ask) -> None:
+    named = {"family": "mtf", "grade": "75W-80"}
+    answer = ask(rings=[{"facing": "paper", "body": "steel"}], service_data=named)
+    assert answer.candidates[0].lubricant.id == answer.safest_if_unanswered == "mtf-75w-80"
+    assert answer.window.kv100_mm2_s.max is None or answer.window.kv100_mm2_s.max >= 11.0

@@ -1,0 +1,78 @@
+"""What the service data names: its family and grade read as people write them."""
+
+import re
+from typing import NamedTuple
+
+from knowledge.base import KnowledgeBase
+from knowledge.oils import Oil
+from knowledge.questions import ServiceData
+
+NOT_OF_THE_GRADE = re.compile(r"(?<![A-Z])(SAE|API|EP)(?![A-Z])")
+CATEGORY = re.compile(r"(?<![A-Z0-9])(GL|MT)[- ]?(\d)(?!\d)|(?<![A-Z0-9])(MTF|ATF)(?![A-Z])")
+PARTS = re.compile(r"\d+W|\d+")
+
+
+def plain_grade(grade: str) -> str:
+    """A grade without the ways of writing it: `SAE 75w 90`, `75W-90 synthetic` and `75W-90` are one."""
+    text = CATEGORY.sub(" ", NOT_OF_THE_GRADE.sub(" ", grade.upper()))
+    parts = PARTS.findall(re.sub(r"(?<=\d)\s+(?=W)", "", text))
+    return "".join(parts) or re.sub(r"[^A-Z]", "", text)
+
+
+def category_in(grade: str, base: KnowledgeBase) -> str | None:
+    """The family that a grade text names beside the grade, such as the `GL-5` of `75W-90 GL-5`."""
+    found = ["-".join(part.lower() for part in match if part) for match in CATEGORY.findall(grade.upper())]
+    family = "-".join(dict.fromkeys(sorted(found)))
+    return family if family in base.families else None
+
+
+def understood(service_data: ServiceData | None, base: KnowledgeBase) -> ServiceData | None:
+    """The service data with the family that its grade text names moved to where it belongs, if it gives no other."""
+    if service_data is None or service_data.grade is None or service_data.family is not None:
+        return service_data
+    family = category_in(service_data.grade, base)
+    if family is None:
+        return service_data
+    grade = CATEGORY.sub("", service_data.grade.upper()).strip(" ,;/-")
+    return service_data.model_copy(update={"family": family, "grade": grade or None})
+
+
+class Named(NamedTuple):
+    """The family, the grades of each family, or both, that the service data names; nothing where neither is given."""
+
+    family: str | None
+    grades: frozenset[tuple[str, str]] | None
+
+    @classmethod
+    def of(cls, service_data: ServiceData | None, base: KnowledgeBase) -> "Named":
+        """What the service data names; a family within the grade text that is another one matches nothing."""
+        if service_data is None:
+            return cls(None, None)
+        family, grade = service_data.family, service_data.grade
+        if grade is None:
+            return cls(family, None)
+        if family and category_in(grade, base) not in (None, family):
+            return cls(family, frozenset())
+        return cls(family, frozenset((id, meant) for id in base.families for meant in _meant(grade, id, base)))
+
+    def matches(self, oil: Oil) -> bool:
+        """Whether an oil is of the family and of the grade that is named, as far as they are."""
+        if self.family is None and self.grades is None:
+            return False
+        is_of_family = self.family in (None, oil.family.id)
+        return is_of_family and (self.grades is None or (oil.family.id, plain_grade(oil.grade)) in self.grades)
+
+    def names(self, oil: Oil) -> bool:
+        """Whether this very class is named, or the whole family where no grade is.
+
+        A grade alone names no class: it says nothing of the additives, so it excuses none.
+        """
+        return self.family is not None and self.matches(oil)
+
+
+def _meant(grade: str, family: str, base: KnowledgeBase) -> set[str]:
+    """The grades of a family that a text means: the same, else those that a single grade of older books is part of."""
+    plain = plain_grade(grade)
+    grades = {oil.grade for oil in base.oils if oil.family.id == family}
+    parts = {plain_grade(item) for item in grades if plain in map(plain_grade, item.split("-"))}
+    return {plain} if plain in map(plain_grade, grades) or not parts else parts
