@@ -95,6 +95,12 @@ def copper_strip_needs_heat_and_hours(*, jug: Jug, copper_strip_proves: bool, ba
         return cautions(
             f"Copper strip {strip.rating} without its {listed(missing, 'and')} proves nothing: ask for both."
         )
+    found, wanted = base.copper_strip[strip.rating], base.copper_strip_wanted
+    if base.copper_rank(found.rating) > base.copper_rank(wanted):
+        return cautions(
+            f"Copper strip {found.rating} ({found.designation}) after {strip.hours:g} hours at {strip.temperature_c:g} °C "
+            f"is worse than the {wanted} wanted beside copper alloys."
+        )
     if not copper_strip_proves:
         return cautions(
             f"Copper strip {strip.rating} was run milder than {hours:g} hours at {heat:g} °C: it proves nothing here."
