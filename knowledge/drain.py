@@ -12,10 +12,10 @@ from knowledge.drains.leftover import (
     change_assumptions,
     change_findings,
     drain_rounds,
-    significant,
     target_text,
 )
 from knowledge.drains.models import DrainAnswer, DrainFluid, DrainPlan, DrainQuestion, UnderstoodDrain
+from knowledge.phrases import significant
 from knowledge.physics.blending import share_left
 from knowledge.questions import FillQuestion, Jug
 from knowledge.shop import NO_SHOP, Shop, filled_in

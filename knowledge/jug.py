@@ -12,6 +12,7 @@ from knowledge.jugs.nearest_classes import nearest_classes
 from knowledge.jugs.possible_oils import possible_oils
 from knowledge.jugs.verdict import folded_findings, folded_verdict, ranks, would_decide
 from knowledge.oils import Oil
+from knowledge.phrases import significant
 from knowledge.physics.density import COLDEST_C, HOTTEST_C, density_kg_m3
 from knowledge.physics.grades import iso_viscosity_grade, j300_grades
 from knowledge.physics.limits import OutOfRange
@@ -199,15 +200,10 @@ def _curve(sheet: Sheet, density15_kg_m3: float | None) -> Iterator[CurvePoint]:
             dynamic = dynamic_viscosity_mpa_s(kinematic_viscosity_mm2_s=kinematic, density_kg_m3=density)
         yield CurvePoint(
             temperature_c=celsius,
-            kv_mm2_s=None if kinematic is None else _significant(kinematic),
-            viscosity_mpa_s=None if dynamic is None else _significant(dynamic),
+            kv_mm2_s=None if kinematic is None else significant(kinematic),
+            viscosity_mpa_s=None if dynamic is None else significant(dynamic),
             screening=is_screening(temperature_c=celsius),
         )
-
-
-def _significant(value: float) -> float:
-    """A figure with no more digits than its origin can bear."""
-    return float(f"{value:.4g}")
 
 
 def _sources_of_figures(sheet: Sheet) -> Iterator[str]:

@@ -1,6 +1,6 @@
 """One jug, several oils it may hold: their verdicts and findings folded into one."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from knowledge.answers import Figure, Finding, Verdict, WouldDecide, weakest
@@ -49,7 +49,7 @@ def _folded(findings: Sequence[Finding], judged: Sequence[Judged]) -> Finding:
     margins = [finding.margin for finding in findings if finding.margin is not None]
     return replace(
         worst,
-        figures=tuple(_figures(findings)),
+        figures=tuple(spanned_figures(findings)),
         margin=min(margins, default=None),
         only_if=worst.only_if if len(told) == len(findings) else _only_if(told, judged, worst.only_if),
         share_of_worlds=sum(findings[index].share_of_worlds for index in told) / len(findings),
@@ -60,7 +60,8 @@ def _how_bad(finding: Finding) -> tuple[int, float]:
     return SEVERITIES_FROM_WORST.index(finding.severity), float("inf") if finding.margin is None else finding.margin
 
 
-def _figures(findings: Sequence[Finding]) -> Iterator[Figure]:
+def spanned_figures(findings: Iterable[Finding]) -> Iterator[Figure]:
+    """The figures of findings about several oils, each spanning all of them."""
     by_name: dict[str, list[Figure]] = {}
     for finding in findings:
         for figure in finding.figures:
