@@ -17,3 +17,8 @@ def significant(value: float) -> float:
 def percent(share: float) -> str:
     """A share as people say it: two digits, three only for all of it."""
     return f"{100 * share:.0f} %" if share >= 0.1 else f"{100 * share:.2g} %"
+
+
+def grouped(value: float) -> str:
+    """A large whole number in groups of three: `150 000`."""
+    return f"{value:,.0f}".replace(",", " ")

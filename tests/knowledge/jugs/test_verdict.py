@@ -184,6 +184,18 @@ def test_a_family_left_open_is_every_family(read, box) -> None:
     assert {"gl-4", "gl-5", "mtf"} <= {item.family for item in answer.may_be}
 
 
+def test_a_refusal_is_said_of_the_oils_that_its_reason_is_about(read, box) -> None:
+    """Plain oil is GL-1 by API 1560; limited-slip oil and MT-1 are refused for what they are, and not as plain oil."""
+    heard = read(question=box("bronze")).findings
+    rings = next(item for item in heard if item.rule == "solid-and-sprayed-rings-take-gl-4-or-dedicated-fluid")
+    said, _, others = rings.only_if.partition(" For a reason of its own ")
+    assert rings.effect == "excludes" and "plain oil" in rings.text.lower()
+    assert said == "Only if it is GL-1."
+    assert "limited-slip" in others and "MT-1" in others
+    copper = next(item for item in heard if item.rule == "full-ep-additives-attack-yellow-metal")
+    assert copper.only_if == "Only if it is GL-5, GL-5 limited-slip or Dual GL-4/GL-5."
+
+
 def test_a_refusal_that_no_line_can_lift_asks_for_none(read, box) -> None:
     answer = read(label={"family": "gl-5", "grade": "80W-90"}, question=box("paper"))
     assert answer.verdict == "does-not-fit"
