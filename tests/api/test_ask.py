@@ -77,6 +77,10 @@ def test_a_question_may_be_wrapped_and_piped(wrapped: dict, question_file: Path)
         (b'{"ask": "fill", "question": 3}', "the question: Must be a JSON object."),
         (b'{"yelow_metal": true}', "/yelow_metal: There is no such field. Did you mean yellow_metal?"),
         (b'{"rings": [{"cones": "two"}]}', "/rings/0/cones: Must be a whole number"),
+        (
+            b'{"ask": "drain", "question": {"box_ref": "bench-bronze-5"}, "drained_l": 5}',
+            "/drained_l: Must not be above the 2.1 litres",
+        ),
         (b'{"rings": [{"facing": "papr"}]}', "/rings/0/facing: This id is not known. Did you mean paper?"),
     ],
 )
