@@ -89,7 +89,6 @@ KINDS = {
     )
 }
 
-
 class ProblemError(BaseModel):
     """One thing to put right."""
 
