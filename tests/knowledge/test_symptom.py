@@ -331,8 +331,9 @@ def checks_for(answer: SymptomAnswer) -> list[str]:
 
 
 def test_a_noisy_box_has_its_level_checked_first_whatever_is_in_it(complain, box) -> None:
-    thin = {"in_it_now": {"label": {"family": "atf"}}}
-    answer = complain(symptoms=["noise-without-shift-fault"], when="hot", question=box("bronze", **thin))
+    hill = {"sump_hot_c": 130.0, "duty": "towing", "in_it_now": {"label": {"family": "atf"}}}
+    answer = complain(symptoms=["noise-without-shift-fault"], when="hot", question=box("bronze", **hill))
+    assert leaders(answer) == ["too-thin-hot"]
     assert checks_for(answer)[0] == "level-and-smell"
 
 
