@@ -15,11 +15,11 @@ from api.terminal_drain import drain_text
 from api.terminal_jug import jug_text
 from api.terminal_shift import shift_text
 from api.terminal_symptom import symptom_text
-from api.wording import Mistake, mistakes, unknown_id
+from api.wording import Mistake, mistakes, more_than_it_holds, unknown_id
 from knowledge.base import KnowledgeBase
 from knowledge.drain import drain_answer
 from knowledge.drains.models import DrainQuestion
-from knowledge.errors import UnknownIds
+from knowledge.errors import MoreThanItHolds, UnknownIds
 from knowledge.fill import fill_answer
 from knowledge.jug import jug_answer
 from knowledge.jugs.models import JugQuestion
@@ -133,6 +133,8 @@ def _answer(kind: Asking, value: Any, base: KnowledgeBase, shop: Shop) -> BaseMo
         found = mistakes(error.errors(include_url=False, include_input=False), kind.model)
     except UnknownIds as error:
         found = map(unknown_id, error.items)
+    except MoreThanItHolds as error:
+        found = (more_than_it_holds(error.pointer, error.holds_l),)
     raise CannotAsk("\n".join(["the question cannot be used.", *map(_line, found)]))
 
 

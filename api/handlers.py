@@ -9,8 +9,8 @@ from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 
 from api.problems import LONGEST_GUESS, ProblemError, Refused, problem, problem_errors
-from api.wording import mistakes, unknown_id
-from knowledge.errors import UnknownIds
+from api.wording import mistakes, more_than_it_holds, unknown_id
+from knowledge.errors import MoreThanItHolds, UnknownIds
 from knowledge.spelling import nearest
 
 MOST_ERRORS = 20
@@ -29,6 +29,7 @@ def handle_problems(app: FastAPI) -> None:
     app.add_exception_handler(Refused, on_refused)
     app.add_exception_handler(RequestValidationError, on_invalid)
     app.add_exception_handler(UnknownIds, on_unknown_ids)
+    app.add_exception_handler(MoreThanItHolds, on_more_than_it_holds)
     app.add_exception_handler(HTTPException, on_http_error)
 
 
@@ -58,6 +59,12 @@ async def on_unknown_ids(request: Request, error: UnknownIds) -> Response:
     found = [unknown_id(item, places.get(item.pointer)) for item in error.items]
     items = problem_errors(location, found[:MOST_ERRORS])
     return problem(request.scope, "unknown-id", _summary(items, len(found)), items)
+
+
+async def on_more_than_it_holds(request: Request, error: MoreThanItHolds) -> Response:
+    """A drain that the shop's own capacity of the box does not allow."""
+    items = problem_errors("body", [more_than_it_holds(error.pointer, error.holds_l)])
+    return problem(request.scope, "invalid-request", _summary(items, 1), items)
 
 
 async def on_http_error(request: Request, error: HTTPException) -> Response:

@@ -79,6 +79,14 @@ def unknown_id(item: UnknownId, pointer: str | None = None) -> Mistake:
     return Mistake(place, "unknown_id", f"This id is not known. {hint}".rstrip(), item.known, item.did_you_mean)
 
 
+def more_than_it_holds(pointer: str, holds_l: float) -> Mistake:
+    """More drained from a box of the shop than it holds."""
+    detail = (
+        f"Must not be above the {holds_l:g} litres that this box of the shop holds; give capacity_l if it is wrong."
+    )
+    return Mistake(pointer, "more_than_it_holds", detail)
+
+
 def pointer(place: Sequence[str | int]) -> str:
     """The place as a JSON pointer; the whole question is the empty pointer."""
     return "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in place)

@@ -6,8 +6,8 @@ from knowledge.answers import Candidate, Figure, FillAnswer
 from knowledge.base import KnowledgeBase
 from knowledge.box.worlds import Worlds
 from knowledge.curves_models import Band, BandPoint, FillCurves
-from knowledge.drains.leftover import significant
 from knowledge.oils import Oil
+from knowledge.phrases import significant
 from knowledge.physics.bearing import reference_viscosity_mm2_s
 from knowledge.physics.density import density_kg_m3
 from knowledge.physics.limits import OutOfRange

@@ -12,10 +12,11 @@ from knowledge.drains.leftover import (
     change_assumptions,
     change_findings,
     drain_rounds,
-    significant,
     target_text,
 )
 from knowledge.drains.models import DrainAnswer, DrainFluid, DrainPlan, DrainQuestion, UnderstoodDrain
+from knowledge.errors import MoreThanItHolds
+from knowledge.phrases import significant
 from knowledge.physics.blending import share_left
 from knowledge.questions import FillQuestion, Jug
 from knowledge.shop import NO_SHOP, Shop, filled_in
@@ -28,7 +29,8 @@ PIECES = (2, 4)
 def drain_answer(asked: DrainQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> DrainAnswer:
     """The answer to a question about draining; `shop` is where the box of its fill question is looked up.
 
-    Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
+    Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have; MoreThanItHolds,
+    when more is drained than the box of the shop holds.
     """
     check_drain_ids(asked, base, shop.boxes)
     box, from_box = filled_in(asked.question, shop) if asked.question else (None, None)
@@ -79,8 +81,10 @@ def _fluid(fluid: DrainFluid | Jug | None, base: KnowledgeBase) -> Fluid:
 def _litres(asked: DrainQuestion, of_box_l: float | None, base: KnowledgeBase) -> tuple[float | None, float | None]:
     """Capacity and litres drained in each round: as given, else the box's own, else what usually comes out of it."""
     capacity_l, drained_l = asked.capacity_l, asked.drained_l
-    if capacity_l is None and of_box_l is not None and (drained_l or 0) <= of_box_l:
+    if capacity_l is None and of_box_l is not None:
         capacity_l = of_box_l
+        if drained_l is not None and drained_l > of_box_l:
+            raise MoreThanItHolds("/drained_l", of_box_l)
     if drained_l is None and capacity_l is not None:
         drained_l = capacity_l * base.limit("drained-share-usual")
     return capacity_l, drained_l

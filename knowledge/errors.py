@@ -47,3 +47,12 @@ class UnknownIds(FillwrightError):
     def __init__(self, items: tuple[UnknownId, ...]) -> None:
         super().__init__("; ".join(f"{item.pointer}: {item.value!r} is not known" for item in items))
         self.items = items
+
+
+class MoreThanItHolds(FillwrightError):
+    """More is drained from a box of the shop than the shop says it holds."""
+
+    def __init__(self, pointer: str, holds_l: float) -> None:
+        super().__init__(f"{pointer}: is above the {holds_l:g} litres that this box holds")
+        self.pointer = pointer
+        self.holds_l = holds_l

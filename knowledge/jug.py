@@ -12,6 +12,7 @@ from knowledge.jugs.nearest_classes import nearest_classes
 from knowledge.jugs.possible_oils import possible_oils
 from knowledge.jugs.verdict import folded_findings, folded_verdict, ranks, would_decide
 from knowledge.oils import Oil
+from knowledge.phrases import significant
 from knowledge.physics.density import COLDEST_C, HOTTEST_C, density_kg_m3
 from knowledge.physics.grades import iso_viscosity_grade, j300_grades
 from knowledge.physics.limits import OutOfRange
@@ -127,15 +128,33 @@ def _label_findings(sheet: Sheet, base: KnowledgeBase) -> Iterator[Finding]:
 
 def _summary(sheet: Sheet, label_findings: Sequence[Finding], verdict: str | None) -> str:
     """One plain sentence of at most 140 characters."""
-    name = sheet.sheet_grades[DEFAULT_J306_EDITION].name if sheet.sheet_grades else None
     doubts = sum(finding.effect == "cautions" for finding in label_findings)
-    said = f"by its figures {name} (SAE J306, {DEFAULT_J306_EDITION})" if name else "its figures give no gear-oil grade"
-    if name is None and sheet.fresh_row is not None:
-        said = f"by its figures {sheet.fresh_row.grade} when fresh, below it once sheared"
-    asked = (
-        f"{doubts} thing{'s' if doubts > 1 else ''} to ask about it" if doubts else "nothing speaks against its label"
-    )
+    said, asked = _as_graded(sheet), "nothing speaks against its label"
+    if doubts:
+        asked = f"{doubts} thing{'s' if doubts > 1 else ''} to ask about it"
+    elif not _has_label(sheet):
+        asked = "no label to hold it against"
     return f"{verdict}: {said}; {asked}." if verdict else f"{said[0].upper()}{said[1:]}; {asked}."
+
+
+def _has_label(sheet: Sheet) -> bool:
+    return sheet.label_family is not None or sheet.grade_text is not None
+
+
+def _as_graded(sheet: Sheet) -> str:
+    """The gear-oil grade that its figures come to; a W grade found at a measured point may be a colder one."""
+    if not sheet.sheet_grades:
+        has_figures = sheet.kv100_sheared_mm2_s or sheet.jug.kv40_mm2_s or sheet.cold.is_measured
+        if has_figures or not _has_label(sheet):
+            return "without KV100 it has no gear-oil grade"
+        return "judged by its label alone, without a figure"
+    grade = sheet.sheet_grades[DEFAULT_J306_EDITION]
+    if grade.name is None:
+        if sheet.fresh_row is not None:
+            return f"by its figures {sheet.fresh_row.grade} when fresh, below it once sheared"
+        return "its figures give no gear-oil grade"
+    or_colder = " or a colder W grade" if grade.winter and sheet.cold.limit_c is None else ""
+    return f"by its figures {grade.name}{or_colder} (SAE J306, {DEFAULT_J306_EDITION})"
 
 
 def _no_index_because(sheet: Sheet, base: KnowledgeBase) -> str | None:
@@ -199,15 +218,10 @@ def _curve(sheet: Sheet, density15_kg_m3: float | None) -> Iterator[CurvePoint]:
             dynamic = dynamic_viscosity_mpa_s(kinematic_viscosity_mm2_s=kinematic, density_kg_m3=density)
         yield CurvePoint(
             temperature_c=celsius,
-            kv_mm2_s=None if kinematic is None else _significant(kinematic),
-            viscosity_mpa_s=None if dynamic is None else _significant(dynamic),
+            kv_mm2_s=None if kinematic is None else significant(kinematic),
+            viscosity_mpa_s=None if dynamic is None else significant(dynamic),
             screening=is_screening(temperature_c=celsius),
         )
-
-
-def _significant(value: float) -> float:
-    """A figure with no more digits than its origin can bear."""
-    return float(f"{value:.4g}")
 
 
 def _sources_of_figures(sheet: Sheet) -> Iterator[str]:

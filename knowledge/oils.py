@@ -32,7 +32,7 @@ class Oil:
     """What a rule may ask of a lubricant.
 
     Viscosity at any temperature is monotone along each side of the region, so its extremes over the whole
-    region stand at the corners.
+    region stand at the corners. A class has the copper strip that its category allows, and none that was measured.
     """
 
     id: str
@@ -49,6 +49,7 @@ class Oil:
     copper_strip: CopperStrip | None
     limited_slip: bool
     standing: Standing
+    measured_copper_strip: CopperStrip | None = None
 
     @lru_cache(maxsize=20_000)
     def viscosity_span_mm2_s(self, temperature_c: float) -> tuple[float, float]:

@@ -1,4 +1,4 @@
-"""How several words become one phrase."""
+"""How several words become one phrase, and with how many digits a figure is told."""
 
 from collections.abc import Iterable
 
@@ -7,3 +7,18 @@ def listed(words: Iterable[str], joint: str) -> str:
     """`a, b or c`."""
     *head, last = words
     return f"{', '.join(head)} {joint} {last}" if head else last
+
+
+def significant(value: float) -> float:
+    """A figure with no more digits than its origin can bear."""
+    return float(f"{value:.4g}")
+
+
+def percent(share: float) -> str:
+    """A share as people say it: two digits, three only for all of it."""
+    return f"{100 * share:.0f} %" if share >= 0.1 else f"{100 * share:.2g} %"
+
+
+def grouped(value: float) -> str:
+    """A large whole number in groups of three: `150 000`."""
+    return f"{value:,.0f}".replace(",", " ")

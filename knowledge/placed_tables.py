@@ -13,6 +13,7 @@ from knowledge.rows import Row
 from knowledge.spelling import nearest
 
 LONGEST_ECHO = 60
+CONTROL_CHARACTER = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 SENTENCES = {
     "missing": "must not be blank",
     "float_parsing": "must be a number, with a point before the decimals",
@@ -112,6 +113,12 @@ def _cells_of_line(row: _Cells, header: list[str], cells: list[str], faults: lis
         message = f"has {len(cells)} cells, the header has {len(header)}"
         faults.append(Fault(row.file, row.line, min(len(cells), len(header)) + 1, message))
         return
+    for column, cell in enumerate(cells, start=1):
+        if CONTROL_CHARACTER.search(cell):
+            faults.append(
+                Fault(row.file, row.line, column, "holds a character that cannot be seen; type the cell anew")
+            )
+            return
     yield row._replace(
         values={name: cell.strip() for name, cell in zip(header, cells) if cell.strip()},
         places={name: (row.line, column) for column, name in enumerate(header, start=1)},

@@ -61,11 +61,10 @@ def _digest(boxes: Mapping[str, Box], shelf: Mapping[str, ShelfJug]) -> str:
 
 def _box(row: BoxRow, ring_rows: list[RingSetRow]) -> Box:
     rings = tuple(Ring(**ring.model_dump(exclude={"box"})) for ring in ring_rows)
-    without_rows = {None: None, False: (), True: (Ring(),)}[row.has_rings]
     service = ServiceData(family=row.service_family, grade=row.service_grade, note=row.service_note)
     return Box(
         **row.model_dump(exclude={"has_rings", "service_family", "service_grade", "service_note"}),
-        rings=rings or without_rows,
+        rings=rings or (() if row.has_rings is False else None),
         service_data=service if service != ServiceData() else None,
     )
 

@@ -32,11 +32,12 @@ def symptom_answer(asked: SymptomQuestion, base: KnowledgeBase, shop: Shop = NO_
     worlds = Worlds.of(question.question, base) if question.question else None
     in_it = in_it_now(question.question, worlds) if worlds else nothing_known()
     seen = observations(question, worlds, in_it, base)
-    by_cost = _cheapest_first(question, seen, base)
+    marks = frozenset(seen)
+    by_cost = _cheapest_first(question, marks, base)
     suspects = _suspects(seen, by_cost, _may_lead(question, base), base)
     leaders = [suspect for suspect in suspects if suspect.leads]
-    cures, reason = _can_cure(leaders, base)
-    checks = tuple(_next_checks(leaders, seen, by_cost))
+    cures, reason = _can_cure(leaders, marks, base)
+    checks = tuple(_next_checks(question, leaders, marks, by_cost, base))
     cautions = _cautions(question, leaders, checks, base)
     evidence = [item for suspect in suspects for item in (*suspect.speaks_for, *suspect.against)]
     sides = {suspect.side for suspect in leaders}
@@ -86,20 +87,30 @@ def _may_lead(question: SymptomQuestion, base: KnowledgeBase) -> frozenset[str]:
 def _suspects(
     seen: Mapping[str, Observation], by_cost: Sequence[CheckRow], may_lead: Collection[str], base: KnowledgeBase
 ) -> tuple[Suspect, ...]:
-    """Every suspect that anything speaks for or against: highest score first, equal ones by the cheaper check."""
+    """Every suspect that anything speaks for or against and that this box can have.
+
+    The leading ones stand first; then the highest score, equal ones by the cheaper check.
+    """
+    possible = {row.id for row in base.suspects.values() if seen.keys().isdisjoint(row.impossible_when)}
     found: dict[str, list[Evidence]] = {}
     for row in base.evidence:
-        if row.seen in seen and (row.only_with is None or row.only_with in seen):
+        if row.suspect in possible and row.seen in seen and (row.only_with is None or row.only_with in seen):
             found.setdefault(row.suspect, []).append(_evidence(row, seen[row.seen]))
     scores = {id: sum(item.steps for item in items) for id, items in found.items()}
     near = max((scores[id] for id in found if id in may_lead), default=0) - base.limit("suspects-near-within")
     checks = {id: _cheapest_check(id, by_cost) for id in found}
-    order = sorted(
-        (row for row in base.suspects.values() if row.id in found),
-        key=lambda row: (-scores[row.id], by_cost.index(checks[row.id])),
-    )
-    leading = [row.id for row in order if row.id in may_lead and scores[row.id] >= max(near, 1)]
-    return tuple(_suspect(row, found[row.id], checks[row.id], leads=row.id in leading) for row in order)
+    rows = [row for row in base.suspects.values() if row.id in found]
+    leading = {
+        row.id
+        for row in rows
+        if row.id in may_lead and scores[row.id] > 0 and (scores[row.id] >= near or _is_shown_on_bench(row, seen))
+    }
+    rows.sort(key=lambda row: (row.id not in leading, -scores[row.id], by_cost.index(checks[row.id])))
+    return tuple(_suspect(row, found[row.id], checks[row.id], leads=row.id in leading) for row in rows)
+
+
+def _is_shown_on_bench(row: SuspectRow, seen: Iterable[str]) -> bool:
+    return any(mark in row.shown_by and mark.startswith(ON_BENCH) for mark in seen)
 
 
 def _evidence(row: EvidenceRow, observation: Observation) -> Evidence:
@@ -144,48 +155,56 @@ def _cheapest_check(suspect: str, by_cost: Sequence[CheckRow]) -> CheckRow:
     return next(check for check in by_cost if any(suspect in outcome.points_to for outcome in check.outcomes))
 
 
-def _cheapest_first(question: SymptomQuestion, seen: Collection[str], base: KnowledgeBase) -> tuple[CheckRow, ...]:
-    """Every check by its cost; of equal ones the first in the table comes first.
+def _cheapest_first(question: SymptomQuestion, marks: frozenset[str], base: KnowledgeBase) -> tuple[CheckRow, ...]:
+    """Every check that can be made, by its cost; of equal ones the first in the table comes first.
 
     Whoever measured a ring or saw its teeth has the box apart: the bench is then near and the road far.
     """
-    is_apart = any(mark.startswith(ON_BENCH) for mark in seen) or any(
+    is_apart = any(mark.startswith(ON_BENCH) for mark in marks) or any(
         base.symptoms[id].on_bench for id in question.symptoms
     )
-    rows = base.checks.values()
+    rows = [row for row in base.checks.values() if marks.isdisjoint(row.impossible_when)]
     if is_apart:
         rows = [row.model_copy(update={"cost": row.cost_apart or row.cost}) for row in rows]
     return tuple(sorted(rows, key=lambda check: check.cost))
 
 
-def _can_cure(leaders: Sequence[Suspect], base: KnowledgeBase) -> tuple[FluidCures, str]:
-    """Whether fluid can cure it: as the leading suspects say, if they agree."""
+def _can_cure(leaders: Sequence[Suspect], marks: frozenset[str], base: KnowledgeBase) -> tuple[FluidCures, str]:
+    """Whether fluid can cure it: as the leading suspects say, if they agree and nothing is shown that it does not cure."""
     if not leaders:
         return "maybe", "Nothing speaks for any suspect yet, so neither fluid nor hardware can be ruled out."
     cures = {suspect.fluid_cures for suspect in leaders}
     verdict = cures.pop() if len(cures) == 1 else "maybe"
     told = dict.fromkeys(base.suspects[suspect.id].fluid_reason for suspect in leaders)
     names = listed((suspect.words for suspect in leaders), "or")
-    return verdict, f"It points to {names}. {' '.join(told)}"
+    reason = f"It points to {names}. {' '.join(told)}"
+    shown = [row for row in base.suspects.values() if not marks.isdisjoint(row.shown_by)]
+    if verdict != "yes" or not shown:
+        return verdict, reason
+    others = listed((row.words for row in shown), "and")
+    return "maybe", f"{reason} But there is {others} to reckon with. {' '.join(row.fluid_reason for row in shown)}"
 
 
-def _next_checks(leaders: Sequence[Suspect], seen: Iterable[str], by_cost: Sequence[CheckRow]) -> Iterator[CheckRow]:
-    """The checks not made yet, cheapest first: those with a result that points to some of the leaders and not to all.
+def _next_checks(
+    question: SymptomQuestion,
+    leaders: Sequence[Suspect],
+    marks: frozenset[str],
+    by_cost: Sequence[CheckRow],
+    base: KnowledgeBase,
+) -> Iterator[CheckRow]:
+    """The checks not made yet, cheapest first: those with a result that points to a leader.
 
-    What was seen can call for a check whoever leads.
+    What was seen can call for a check whoever leads; one that is needless for every complaint is left out.
     """
     ids = {suspect.id for suspect in leaders}
-    marks = set(seen)
     told = {mark.partition("=")[0] for mark in marks}
+    needless = [set(base.symptoms[id].needless_checks) for id in question.symptoms]
+    left_out = set.intersection(*needless) if needless else set()
     for check in by_cost:
-        tells_apart = any(_tells_apart(ids, outcome.points_to) for outcome in check.outcomes)
-        if check.tells not in told and (tells_apart or not marks.isdisjoint(check.always_when)):
+        points_to_leader = any(not ids.isdisjoint(outcome.points_to) for outcome in check.outcomes)
+        is_wanted = points_to_leader or not marks.isdisjoint(check.always_when)
+        if is_wanted and check.tells not in told and check.id not in left_out:
             yield check
-
-
-def _tells_apart(leaders: Collection[str], points_to: Collection[str]) -> bool:
-    pointed = set(leaders).intersection(points_to)
-    return bool(pointed) and (len(leaders) == 1 or len(pointed) < len(leaders))
 
 
 def _ask_for(question: SymptomQuestion, seen: Iterable[str], in_it: InIt) -> Iterator[str]:

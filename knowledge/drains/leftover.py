@@ -14,6 +14,7 @@ from knowledge.box.worlds import Worlds
 from knowledge.jugs.data_sheet import Sheet
 from knowledge.jugs.possible_oils import possible_oils
 from knowledge.oils import Oil
+from knowledge.phrases import percent, significant
 from knowledge.physics.blending import blended_viscosity_mm2_s, rounds_to_share, share_left
 from knowledge.physics.grades import j306_grade
 from knowledge.physics.limits import OutOfRange
@@ -24,6 +25,8 @@ from knowledge.rules.leftover import LEFTOVER_RULES
 from knowledge.rules.rule import Rule, Said
 from knowledge.verdicts.judging import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST
 from knowledge.verdicts.wording import only_if
+
+SHARE_DIGITS = 9
 
 
 class Fluid(NamedTuple):
@@ -110,8 +113,8 @@ class Change:
 
     @property
     def left_share(self) -> float:
-        """What is left after the last round shown."""
-        return share_left(drained_share=self.drained_share, rounds=self.rounds_shown)
+        """What is left after the last round shown, without the last digits, in which a limit met exactly looks missed."""
+        return round(share_left(drained_share=self.drained_share, rounds=self.rounds_shown), SHARE_DIGITS)
 
     @property
     def has_blend(self) -> bool:
@@ -184,11 +187,6 @@ def _viscosity_index(kv40: float | None, kv100: float | None, base: KnowledgeBas
 def _hot_grade(kv100_mm2_s: float, base: KnowledgeBase) -> str | None:
     rows = [row for row in base.sae_j306 if row.edition == DEFAULT_J306_EDITION]
     return j306_grade(kv100_mm2_s=kv100_mm2_s, rows=rows).summer
-
-
-def significant(value: float) -> float:
-    """A figure with no more digits than its origin can bear."""
-    return float(f"{value:.4g}")
 
 
 def change_findings(
@@ -283,7 +281,7 @@ def leftover(jug: Jug, leading: Oil | None, capacity_l: float | None, worlds: Wo
 
 def target_text(change: Change) -> str:
     """How many rounds of draining it takes."""
-    wanted = f"{100 * change.target_old_share:.2g} %"
+    wanted = percent(change.target_old_share)
     if change.rounds_to_target is None:
         return f"Draining alone does not bring the old fluid to {wanted}"
     rounds = "One round" if change.rounds_to_target == 1 else f"{change.rounds_to_target} rounds"

@@ -185,6 +185,7 @@ def _made(oil: Oil, corners: tuple[Corner, ...], cold_limit_c: float, sheet: She
         density15_kg_m3=density,
         copper_strip=strip,
         limited_slip=limited_slip,
+        measured_copper_strip=sheet.jug.copper_strip,
     )
     same = all(getattr(made, name) == getattr(oil, name) for name in Oil.__dataclass_fields__)
     return oil if same else made

@@ -1,11 +1,14 @@
 """One jug, several oils it may hold: their verdicts and findings folded into one."""
 
-from collections.abc import Iterator, Sequence
+import re
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from knowledge.answers import Figure, Finding, Verdict, WouldDecide, weakest
+from knowledge.base import KnowledgeBase
 from knowledge.box.worlds import Worlds
-from knowledge.phrases import listed
+from knowledge.oils import Oil
+from knowledge.phrases import grouped, listed
 from knowledge.questions import Jug
 from knowledge.rules import RULES
 from knowledge.rules.rule import Rule
@@ -17,7 +20,7 @@ ASK = {
     "label/family": "The API category or the kind of fluid.",
     "kv100_mm2_s": "Kinematic viscosity at 100 °C (KV100), in mm²/s.",
     "kv40_mm2_s": "Kinematic viscosity at 40 °C (KV40), in mm²/s.",
-    "t150_c": "Cold viscosity (ASTM D2983): the temperature at which it reaches 150 000 mPa·s.",
+    "t150_c": "Cold viscosity (ASTM D2983): the temperature at which it reaches {flow_limit} mPa·s.",
     "copper_strip": "Copper strip (ASTM D130): rating, temperature and hours.",
     "limited_slip": "Whether it holds a limited-slip friction modifier.",
 }
@@ -45,22 +48,32 @@ def _folded(findings: Sequence[Finding], judged: Sequence[Judged]) -> Finding:
         return first
     effect = min((finding.effect for finding in findings), key=EFFECTS_FROM_WORST.index)
     told = [index for index, finding in enumerate(findings) if finding.effect == effect]
-    worst = min((findings[index] for index in told), key=_how_bad)
+    shown = min(told, key=lambda index: _how_bad(findings[index]))
+    worst = findings[shown]
+    reasons = {index: _reason(findings[index], judged[index].oil) for index in told}
+    alike = [index for index in told if reasons[index] == reasons[shown]]
     margins = [finding.margin for finding in findings if finding.margin is not None]
     return replace(
         worst,
-        figures=tuple(_figures(findings)),
+        figures=tuple(spanned_figures(findings)),
         margin=min(margins, default=None),
-        only_if=worst.only_if if len(told) == len(findings) else _only_if(told, judged, worst.only_if),
+        only_if=worst.only_if if len(alike) == len(findings) else _only_if(alike, told, judged, worst.only_if),
         share_of_worlds=sum(findings[index].share_of_worlds for index in told) / len(findings),
     )
+
+
+def _reason(finding: Finding, oil: Oil) -> str:
+    """What it says whatever its figures are and whichever oil it names."""
+    text = finding.text.removeprefix("At worst: ").replace(oil.family.label, "")
+    return re.sub(r"\d+(\.\d+)?", "0", text).lower()
 
 
 def _how_bad(finding: Finding) -> tuple[int, float]:
     return SEVERITIES_FROM_WORST.index(finding.severity), float("inf") if finding.margin is None else finding.margin
 
 
-def _figures(findings: Sequence[Finding]) -> Iterator[Figure]:
+def spanned_figures(findings: Iterable[Finding]) -> Iterator[Figure]:
+    """The figures of findings about several oils, each spanning all of them."""
     by_name: dict[str, list[Figure]] = {}
     for finding in findings:
         for figure in finding.figures:
@@ -75,27 +88,34 @@ def _figures(findings: Sequence[Finding]) -> Iterator[Figure]:
         )
 
 
-def _only_if(told: Sequence[int], judged: Sequence[Judged], also: str | None) -> str:
-    """Which of the oils a finding is about, as short as it can be said: whole families, or a few names."""
-    meant = [judged[index].oil for index in told]
-    others = [item.oil for index, item in enumerate(judged) if index not in told]
+def _only_if(alike: Sequence[int], told: Sequence[int], judged: Sequence[Judged], also: str | None) -> str:
+    """Which of the oils a text is about, and which of them come to the same for a reason of their own."""
+    others = [index for index in told if index not in alike]
+    names = _named(alike, judged)
+    text = f"Only if it is {names}." if names else "Only for some of the oils that it may be."
+    if names and others:
+        text += f" For a reason of its own also if it is {_named(others, judged) or 'one of some others'}."
+    return f"{text} {also}" if also else text
+
+
+def _named(meant: Sequence[int], judged: Sequence[Judged]) -> str | None:
+    """These oils as short as they can be said: whole families, or a few names; None where that is not short."""
+    oils = [judged[index].oil for index in meant]
+    others = [item.oil for index, item in enumerate(judged) if index not in meant]
     for names, other_names in (
-        ([oil.family.label for oil in meant], {oil.family.label for oil in others}),
-        ([oil.name for oil in meant], {oil.name for oil in others}),
+        ([oil.family.label for oil in oils], {oil.family.label for oil in others}),
+        ([oil.name for oil in oils], {oil.name for oil in others}),
     ):
         different = list(dict.fromkeys(names))
         if len(different) <= NAMED_AT_MOST and other_names.isdisjoint(different):
-            text = f"Only if it is {listed(different, 'or')}."
-            break
-    else:
-        text = "Only for some of the oils that it may be."
-    return f"{text} {also}" if also else text
+            return listed(different, "or")
+    return None
 
 
 def would_decide(jug: Jug, judged: Sequence[Judged], worlds: Worlds) -> tuple[WouldDecide, ...]:
     """The missing lines of the data sheet that can change the verdict: those that settle the rules which made it."""
     if not judged:
-        return tuple(_asked(line) for line in ("kv100_mm2_s", "kv40_mm2_s") if getattr(jug, line) is None)
+        return tuple(_asked(line, worlds.base) for line in ("kv100_mm2_s", "kv40_mm2_s") if getattr(jug, line) is None)
     verdict = folded_verdict(judged, worlds)
     by_rule = tuple(zip(RULES, zip(*(item.findings for item in judged), strict=True), strict=True))
     if verdict == "fits":
@@ -104,7 +124,7 @@ def would_decide(jug: Jug, judged: Sequence[Judged], worlds: Worlds) -> tuple[Wo
         lines = _lines_beneath_care(by_rule, jug)
     else:
         lines = _lines_beneath_refusal(by_rule, judged, jug)
-    return tuple(_asked(line) for line in ASK if line in lines)
+    return tuple(_asked(line, worlds.base) for line in ASK if line in lines)
 
 
 ByRule = Sequence[tuple[Rule, Sequence[Finding]]]
@@ -169,8 +189,8 @@ def _missing_line(rule: Rule, told: Sequence[Finding], jug: Jug) -> str | None:
     return line if line and getattr(jug, line) is None else None
 
 
-def _asked(line: str) -> WouldDecide:
-    return WouldDecide(pointer=f"/{line}", ask=ASK[line])
+def _asked(line: str, base: KnowledgeBase) -> WouldDecide:
+    return WouldDecide(pointer=f"/{line}", ask=ASK[line].format(flow_limit=grouped(base.limit("flow-limit-mpa-s"))))
 
 
 def ranks(of_jugs: Sequence[Sequence[Judged]], worlds: Worlds) -> tuple[int | None, ...]:

@@ -6,6 +6,7 @@ from knowledge.rules.chemistry import (
     full_ep_additives_attack_yellow_metal,
     gl_1_carries_no_protection,
     limited_slip_modifier_lowers_ring_friction,
+    measured_copper_strip_speaks_for_the_jug,
     mt_1_is_for_boxes_without_rings,
 )
 from knowledge.rules.cold import (
@@ -48,6 +49,7 @@ RULES: tuple[Rule, ...] = (
     axle_grades_drag_on_the_rings,
     limited_slip_modifier_lowers_ring_friction,
     full_ep_additives_attack_yellow_metal,
+    measured_copper_strip_speaks_for_the_jug,
     dual_label_speaks_of_gears_only,
     mt_1_is_for_boxes_without_rings,
     gl_1_carries_no_protection,

@@ -65,6 +65,35 @@ def full_ep_additives_attack_yellow_metal(
     )
 
 
+@rule(
+    ("astm-d130-19", "copper strip classifications"),
+    ("fillwright-judgement", "ratings that speak for an oil"),
+    yields_to_service_data=True,
+)
+def measured_copper_strip_speaks_for_the_jug(*, copper_parts: tuple[str, ...], oil: Oil, base: KnowledgeBase) -> Said:
+    """A jug whose own copper strip came out dark attacks copper alloys, whatever its label promises.
+
+    Because the strip shows what this very oil does to copper: a darker class of tarnish than the one wanted refuses,
+    a darker shade of the same class warns, and so does a dark strip of which heat or hours are not told. The strip
+    of full extreme-pressure oil is weighed where its additives are.
+    """
+    strip = oil.measured_copper_strip
+    if strip is None or oil.family.protection == "full":
+        return not_concerned("No copper strip of a milder oil was measured.")
+    if not copper_parts:
+        return not_concerned("No copper alloy in this sump for it to attack.")
+    parts, wanted = " and ".join(copper_parts), base.copper_strip[base.copper_strip_wanted]
+    found = base.copper_strip[strip.rating]
+    if base.copper_rank(found.rating) <= base.copper_rank(wanted.rating):
+        return supports(f"Its own copper strip is {found.rating}; {wanted.rating} or better is wanted.")
+    said = f"Its own copper strip is {found.rating} ({found.designation}), worse than the {wanted.rating} wanted"
+    if found.designation == wanted.designation:
+        return cautions(f"{said} beside the {parts}.")
+    if strip.temperature_c is None or strip.hours is None:
+        return cautions(f"{said} beside the {parts}: ask at which temperature and for how many hours it was run.")
+    return excludes(f"{said}, after {strip.hours:g} hours at {strip.temperature_c:g} °C: it attacks the {parts}.")
+
+
 @rule(("api-1560-2013", "GL-4 and GL-5"), ("trade-practice", "dual labels"), settled_by="label/family")
 def dual_label_speaks_of_gears_only(*, family: FamilyRow) -> Said:
     """A label that claims both GL-4 and GL-5 speaks of gears only and is treated as GL-5.

@@ -42,9 +42,9 @@ def viscosity_index_is_one_such_oils_have(
         return not_concerned("No viscosity index to compare.")
     oils = [oil for oil in base.oils if label_family is None or oil.family is label_family]
     low, high = min(oil.viscosity_index_min for oil in oils), max(oil.viscosity_index_max for oil in oils)
-    kind = label_family.label if label_family else "Such fluid"
+    kind = label_family.label if label_family else "gear oil"
     if low <= round(viscosity_index) <= high:
-        return supports(f"{kind} usually has a viscosity index from {low:g} to {high:g}, as this one.")
+        return supports(f"The viscosity index is one that {kind} usually has: {low:g} to {high:g}.")
     return cautions(
         f"The viscosity index comes to {viscosity_index:.0f}; {kind} usually has {low:g} to {high:g}. "
         "Check both viscosities and their temperatures."
@@ -94,6 +94,12 @@ def copper_strip_needs_heat_and_hours(*, jug: Jug, copper_strip_proves: bool, ba
     if missing:
         return cautions(
             f"Copper strip {strip.rating} without its {listed(missing, 'and')} proves nothing: ask for both."
+        )
+    found, wanted = base.copper_strip[strip.rating], base.copper_strip_wanted
+    if base.copper_rank(found.rating) > base.copper_rank(wanted):
+        return cautions(
+            f"Copper strip {found.rating} ({found.designation}) after {strip.hours:g} hours at {strip.temperature_c:g} °C "
+            f"is worse than the {wanted} wanted beside copper alloys."
         )
     if not copper_strip_proves:
         return cautions(

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from knowledge.base import KnowledgeBase
 from knowledge.jugs.data_sheet import ColdFigures
 from knowledge.jugs.grade_names import SCALE_NAMES, GradeName
-from knowledge.phrases import listed
+from knowledge.phrases import grouped, listed
 from knowledge.physics.grades import j300_grades
 from knowledge.questions import Jug
 from knowledge.rows import FamilyRow
@@ -87,15 +87,14 @@ def w_claim_wants_a_measured_cold_figure(*, grade: GradeName | None, cold: ColdF
         return not_concerned("The measured cold figure speaks against the W claim; another rule says so.")
     if cold.proven_c is not None and cold.proven_c <= claimed:
         return supports(f"A measured cold figure stands behind the {name}.")
-    most = f"{base.limit('flow-limit-mpa-s'):,.0f}".replace(",", " ")
     if cold.is_measured:
         return cautions(
             f"What was measured in the cold does not reach the {claimed:g} °C of a {name}: ask for that figure.",
             severity="note",
         )
     return cautions(
-        f"The label claims {name} with no measured figure behind it: ask for ASTM D2983, {most} mPa·s or less at "
-        f"{claimed:g} °C.",
+        f"The label claims {name} with no measured figure behind it: ask for ASTM D2983, "
+        f"{grouped(base.limit('flow-limit-mpa-s'))} mPa·s or less at {claimed:g} °C.",
         severity="note",
     )
 

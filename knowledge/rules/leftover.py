@@ -1,13 +1,15 @@
 """Rules about what stays in the box of the old fluid when it is drained and refilled."""
 
 from knowledge.base import KnowledgeBase
+from knowledge.phrases import percent
 from knowledge.rows import FamilyRow
 from knowledge.rules.rule import Rule, Said, cautions, no_data, not_concerned, rule, supports
 
 
-def _share(share: float) -> str:
-    percent = 100 * share
-    return f"{percent:.0f} %" if percent >= 10 else f"{percent:.1g} %"
+def _too_much(share: float, limit: float) -> str:
+    """A share above its limit, told apart from it where both would be said alike."""
+    said = percent(share)
+    return f"A little more than {said}" if said == percent(limit) else said
 
 
 @rule(
@@ -34,11 +36,11 @@ def full_ep_left_over_reaches_yellow_metal(
     parts, limit = " and ".join(copper_parts), base.limit("leftover-share-full-ep")
     if left_share > limit:
         return cautions(
-            f"{_share(left_share)} of the {old_family.label} oil stays with the {parts}: drain until no more than "
-            f"{_share(limit)} is left."
+            f"{_too_much(left_share, limit)} of the {old_family.label} oil stays with the {parts}: drain until no more than "
+            f"{percent(limit)} is left."
         )
     return supports(
-        f"{_share(left_share)} of the {old_family.label} oil stays with the {parts}: little, by our judgement."
+        f"{percent(left_share)} of the {old_family.label} oil stays with the {parts}: little, by our judgement."
     )
 
 
@@ -58,11 +60,11 @@ def limited_slip_left_over_reaches_the_rings(
     limit = base.limit("leftover-share-limited-slip")
     if left_share > limit:
         return cautions(
-            f"{_share(left_share)} of the limited-slip oil stays under the rings: drain until no more than "
-            f"{_share(limit)} is left. Expect the shifts to come back slowly."
+            f"{_too_much(left_share, limit)} of the limited-slip oil stays under the rings: drain until no more than "
+            f"{percent(limit)} is left. Expect the shifts to come back slowly."
         )
     return supports(
-        f"{_share(left_share)} of the limited-slip oil stays: little, by our judgement. Judge it after a run."
+        f"{percent(left_share)} of the limited-slip oil stays: little, by our judgement. Judge it after a run."
     )
 
 
@@ -96,7 +98,7 @@ def engine_oil_and_mt_1_do_not_mix(
     if kinds != {"engine-oil", "mt-1"}:
         return not_concerned("Not engine oil with MT-1.")
     return cautions(
-        f"Engine oil and MT-1 must not be mixed, and {_share(left_share)} of the old one stays: empty the box as far as "
+        f"Engine oil and MT-1 must not be mixed, and {percent(left_share)} of the old one stays: empty the box as far as "
         "it goes, and ask the manufacturer whether that is enough."
     )
 
@@ -112,7 +114,7 @@ def unknown_old_fluid_counts_as_the_worst(
     if old_family is not None or old_is_limited_slip:
         return not_concerned("The old fluid is known.")
     return cautions(
-        f"Nobody knows what kind is in it: drain until no more than {_share(base.limit(target_id))} is left, "
+        f"Nobody knows what kind is in it: drain until no more than {percent(base.limit(target_id))} is left, "
         "as if it were the worst for these rings."
     )
 
@@ -130,7 +132,7 @@ def different_kinds_share_the_sump(
     if old_family is new_family:
         return supports(f"Old and new are both {old_family.label}.")
     return cautions(
-        f"{_share(left_share)} of {old_family.label} in {new_family.label} is a mixture nobody has tested.",
+        f"{percent(left_share)} of {old_family.label} in {new_family.label} is a mixture nobody has tested.",
         severity="note",
     )
 
@@ -171,10 +173,10 @@ def draining_reaches_the_target(
     Because each round takes only the same part of what is left; where little drains, the box has to be emptied
     in another way.
     """
-    wanted = _share(target_old_share)
+    wanted = percent(target_old_share)
     if rounds_to_target is None:
         return cautions(
-            f"With {_share(drained_share)} drained each time, {base.limit('drain-rounds-most'):g} rounds do not bring it "
+            f"With {percent(drained_share)} drained each time, {base.limit('drain-rounds-most'):g} rounds do not bring it "
             f"to {wanted}: empty the box in another way, by its low plugs, by pump, or opened up."
         )
     if rounds_to_target == 1:

@@ -12,6 +12,11 @@ from knowledge.questions import MOST_RING_SETS
 from knowledge.shop import shelf_jug
 
 MOST_BOXES = 2000
+# Otherwise a table of rings that was emptied by mistake would be a shop of boxes that nobody knows.
+NO_RING_ROW = (
+    "has_rings: says yes, but the table of rings has no row of this box; give it one for each set, with blanks for what "
+    "is not known, or leave this cell blank if nobody knows whether it has rings"
+)
 # Each jug is judged in every world of a question that asks for the shelf.
 MOST_JUGS = 100
 
@@ -53,6 +58,9 @@ def _impossible_rings(rings: Iterable[Placed], boxes: Mapping[str, Placed], base
         if box.yellow_metal is False and any(part and part.copper_alloy for part in parts):
             message = f"yellow_metal: says no, but line {placed.line} of {placed.file} gives this box a ring of it"
             yield boxes[row.box].fault("yellow_metal", message)
+    for placed in boxes.values():
+        if placed.row.has_rings and placed.row.id not in sets:
+            yield placed.fault("has_rings", NO_RING_ROW)
 
 
 def _impossible_jug(placed: Placed) -> Iterator[Fault]:

@@ -32,7 +32,9 @@ class BoxRow(Row):
 
     id: ShopId
     name: Words
-    has_rings: Flag | None = Field(None, description="No: a box without synchronizer rings.")
+    has_rings: Flag | None = Field(
+        None, description="No: a box without synchronizer rings. Yes: one that has a row in the table of rings."
+    )
     yellow_metal: Flag | None = None
     final_drive: FinalDrive | None = None
     limited_slip: Flag | None = None

@@ -55,14 +55,19 @@ def _check_faults(tables: Tables) -> Iterator[Fault]:
     for placed in tables["checks"]:
         if not placed.row.outcomes:
             yield placed.fault("outcomes", "outcomes must tell at least one result and what it points to")
-        for mark in placed.row.always_when:
-            if mark not in known:
-                yield placed.fault("always_when", f"always_when: {mark!r} is nothing that can be seen")
+        yield from _unknown_marks(placed, ("always_when", "impossible_when"), known)
         for suspect in (id for outcome in placed.row.outcomes for id in outcome.points_to):
             if suspect not in suspects:
                 hint = nearest(suspect, suspects)
                 also = f"; did you mean {hint!r}?" if hint else ""
                 yield placed.fault("outcomes", f"outcomes: {suspect!r} is not in the table 'suspects'{also}")
+
+
+def _unknown_marks(placed: "Placed", fields: tuple[str, ...], known: tuple[str, ...]) -> Iterator[Fault]:
+    for field in fields:
+        for mark in getattr(placed.row, field):
+            if mark not in known:
+                yield placed.fault(field, f"{field}: {mark!r} is nothing that can be seen")
 
 
 def _symptom_faults(tables: Tables) -> Iterator[Fault]:
@@ -75,13 +80,20 @@ def _symptom_faults(tables: Tables) -> Iterator[Fault]:
 
 def _suspect_faults(tables: Tables) -> Iterator[Fault]:
     suspected = {placed.row.suspect for placed in tables["evidence"] if placed.row.steps > 0}
-    checked = {
-        suspect for placed in tables["checks"] for outcome in placed.row.outcomes for suspect in outcome.points_to
-    }
+    known = marks(tuple(placed.row.id for placed in tables["symptoms"]))
     for placed in tables["suspects"]:
-        if (placed.row.side, placed.row.fluid_cures) in (("hardware", "yes"), ("fluid", "no")):
-            yield placed.fault("fluid_cures", f"fluid_cures: {placed.row.fluid_cures!r} contradicts the side")
-        if placed.row.id not in suspected:
-            yield placed.fault("id", f"no row of evidence speaks for {placed.row.id!r}")
-        if placed.row.id not in checked:
-            yield placed.fault("id", f"no check has an outcome that points to {placed.row.id!r}")
+        row = placed.row
+        if (row.side, row.fluid_cures) in (("hardware", "yes"), ("fluid", "no")):
+            yield placed.fault("fluid_cures", f"fluid_cures: {row.fluid_cures!r} contradicts the side")
+        yield from _unknown_marks(placed, ("impossible_when", "shown_by"), known)
+        if row.id not in suspected:
+            yield placed.fault("id", f"no row of evidence speaks for {row.id!r}")
+        checks = [
+            check.row
+            for check in tables["checks"]
+            if any(row.id in outcome.points_to for outcome in check.row.outcomes)
+        ]
+        if not checks:
+            yield placed.fault("id", f"no check has an outcome that points to {row.id!r}")
+        elif not any(set(check.impossible_when) <= set(row.impossible_when) for check in checks):
+            yield placed.fault("id", f"no check that points to {row.id!r} can be made whenever it is a suspect")

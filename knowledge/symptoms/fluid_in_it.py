@@ -4,12 +4,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from knowledge.answers import Figure, Finding, weakest
+from knowledge.answers import Finding
 from knowledge.base import KnowledgeBase
 from knowledge.box.named import Named
 from knowledge.box.worlds import Worlds
 from knowledge.jugs.data_sheet import Sheet
 from knowledge.jugs.possible_oils import possible_oils
+from knowledge.jugs.verdict import spanned_figures
 from knowledge.oils import Oil
 from knowledge.phrases import listed
 from knowledge.questions import FillQuestion, Jug, Label
@@ -90,19 +91,5 @@ def _agreed(oils: Sequence[Oil], worlds: Worlds) -> Iterator[Finding]:
 def _joined(findings: Sequence[Finding]) -> Finding:
     """One finding for several oils: the text of the one nearest to its limit, the figures over all of them."""
     mildest = min(findings, key=lambda finding: abs((finding.margin or 1.0) - 1.0))
-    by_name: dict[str, list[Figure]] = {}
-    for finding in findings:
-        for figure in finding.figures:
-            by_name.setdefault(figure.name, []).append(figure)
     about = tuple(f"/question{pointer}" for pointer in mildest.about)
-    return replace(mildest, about=about, figures=tuple(_over_all(figures) for figures in by_name.values()))
-
-
-def _over_all(figures: Sequence[Figure]) -> Figure:
-    lows, highs = [figure.min for figure in figures], [figure.max for figure in figures]
-    return replace(
-        figures[0],
-        min=None if None in lows else min(lows),
-        max=None if None in highs else max(highs),
-        rests_on=weakest(*(figure.rests_on or figure.standing for figure in figures)),
-    )
+    return replace(mildest, about=about, figures=tuple(spanned_figures(findings)))

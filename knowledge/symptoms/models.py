@@ -132,9 +132,11 @@ class SymptomAnswer(Told):
     reason: str
     ring_gap: RingGapVerdict
     fluid_in_it: FluidInIt
-    suspects: tuple[Suspect, ...] = Field(description="Highest score first; equal ones by the cheaper check.")
+    suspects: tuple[Suspect, ...] = Field(
+        description="The leading ones first; then highest score, equal ones by the cheaper check."
+    )
     next_checks: tuple[Check, ...] = Field(
-        description="Cheapest first, and only what tells the leading suspects apart."
+        description="Cheapest first: what speaks of a leading suspect, or is called for by what was seen."
     )
     ask_for: tuple[str, ...] = Field((), description="What the caller could still say.")
     cautions: tuple[Caution, ...]

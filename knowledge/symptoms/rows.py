@@ -28,6 +28,9 @@ class SymptomRow(Row):
     implies: Implied = Implied()
     on_bench: bool = Field(False, description="It can only be seen with the box apart.")
     never_fluid: bool = Field(False, description="No fluid causes it, and none cures it.")
+    needless_checks: Annotated[tuple[str, ...], Refers("checks")] = Field(
+        (), description="Checks that tell nothing of it, whatever they tell of a suspect."
+    )
     first_suspects: tuple[str, ...]
     check: str
     cautions: Annotated[tuple[str, ...], Refers("cautions")] = ()
@@ -43,6 +46,11 @@ class SuspectRow(Row):
     what_it_is: str
     fluid_cures: FluidCures = Field(description="Whether a change of fluid can cure it.")
     fluid_reason: str
+    impossible_when: tuple[Seen, ...] = Field((), description="No suspect at all once one of these was seen.")
+    shown_by: tuple[Seen, ...] = Field(
+        (),
+        description="Once one of these was seen fluid alone is no sure cure, and one seen on the bench makes it lead.",
+    )
     cautions: Annotated[tuple[str, ...], Refers("cautions")] = ()
     sources: tuple[Citation, ...]
 
@@ -66,6 +74,7 @@ class CheckRow(Check):
     cost_apart: Annotated[int, Field(ge=1, le=9)] | None = Field(
         None, description="The cost once the box is apart, where that makes a difference."
     )
+    impossible_when: tuple[Seen, ...] = Field((), description="Cannot be made once one of these was seen.")
     always_when: tuple[Seen, ...] = Field((), description="Wanted whenever one of these was seen, whoever leads.")
     tells: (
         Literal["when", "engine_off_same", "double_clutch_cures", "after_fluid_change", "ring_gap", "grip_test"] | None

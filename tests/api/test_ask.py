@@ -102,6 +102,10 @@ def test_a_shape_that_does_not_say_which_question_it_is_must_be_told(question: d
         (b'{"ask": "fill", "question": 3}', "the question: Must be a JSON object; {} is a question too."),
         (b'{"yelow_metal": true}', "/yelow_metal: There is no such field. Did you mean yellow_metal?"),
         (b'{"rings": [{"cones": "two"}]}', "/rings/0/cones: Must be a whole number"),
+        (
+            b'{"ask": "drain", "question": {"box_ref": "bench-bronze-5"}, "drained_l": 5}',
+            "/drained_l: Must not be above the 2.1 litres",
+        ),
         (b'{"rings": [{"facing": "papr"}]}', "/rings/0/facing: This id is not known. Did you mean paper?"),
     ],
 )

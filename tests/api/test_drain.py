@@ -45,6 +45,16 @@ def test_more_than_the_box_holds_is_refused_at_its_field(client, assert_problem)
     assert "capacity_l" in error["detail"]
 
 
+def test_more_than_the_shops_own_box_holds_is_refused_as_if_it_had_been_typed(client, assert_problem) -> None:
+    box = next(box for box in client.get("/v1/shop/boxes").json()["boxes"] if box["capacity_l"])
+    asked = {"question": {"box_ref": box["id"]}, "drained_l": box["capacity_l"] + 1}
+    error = assert_problem(client.post("/v1/drain", json=asked), 422, "invalid-request")["errors"][0]
+    assert (error["pointer"], error["code"]) == ("/drained_l", "more_than_it_holds")
+    assert f"{box['capacity_l']:g} litres" in error["detail"]
+    stated = client.post("/v1/drain", json={**asked, "capacity_l": box["capacity_l"] + 2})
+    assert stated.json()["question"]["capacity_l"] == box["capacity_l"] + 2
+
+
 def test_an_unknown_id_is_told_with_the_known_ones(client, assert_problem) -> None:
     error = assert_problem(client.post("/v1/drain", json={"old": {"family": "gl-45"}}), 422, "unknown-id")["errors"][0]
     assert error["pointer"] == "/old/family"

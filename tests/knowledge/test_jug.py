@@ -47,6 +47,29 @@ def test_the_jugs_are_ranked_as_the_classes_are(base, box) -> None:
     assert best == sorted(best, key=FROM_BEST.index)
 
 
+@pytest.mark.parametrize(
+    ("fields", "told"),
+    [
+        ({}, "Without KV100 it has no gear-oil grade; no label to hold it against."),
+        ({"kv100_mm2_s": 15.2}, "By its figures 90 (SAE J306, 2019); no label to hold it against."),
+        (
+            {"label": {"family": "gl-4"}},
+            "Judged by its label alone, without a figure; nothing speaks against its label.",
+        ),
+    ],
+)
+def test_the_summary_claims_no_more_than_is_known(read, fields, told) -> None:
+    assert read(**fields).summary == told
+
+
+def test_a_grade_measured_no_colder_than_it_was_is_told_as_that_or_a_colder_one(read) -> None:
+    """SAE J306: an 80W flows at -26 °C, a 75W at -40 °C; a figure at -30 °C proves the first and denies no other."""
+    jug = {"label": {"family": "gl-4", "grade": "75W-90"}, "kv100_mm2_s": 15.2}
+    measured = read(**jug, brookfield=[{"temperature_c": -30, "viscosity_mpa_s": 60000}])
+    assert measured.summary.startswith("By its figures 80W-90 or a colder W grade (")
+    assert read(**jug, t150_c=-30).summary.startswith("By its figures 80W-90 (")
+
+
 def test_the_same_jug_and_knowledge_have_the_same_id(read) -> None:
     assert read(**FULL).answer_id == read(**FULL).answer_id
     assert read(**FULL).answer_id != read(**{**FULL, "t150_c": -42}).answer_id

@@ -213,6 +213,7 @@ def test_with_the_box_apart_the_bench_comes_before_the_road(complain) -> None:
 def test_every_value_a_caller_can_state_moves_somebody(base) -> None:
     """The contract's fields: none may be asked for in vain. Inverse: knowledge check refuses marks nobody can make."""
     seen = {row.seen for row in base.evidence} | {row.only_with for row in base.evidence}
+    seen |= {mark for row in base.suspects.values() for mark in row.impossible_when}
     assert {f"{field}={value}" for field, values in VALUES.items() for value in values} <= seen
 
 
@@ -228,7 +229,7 @@ def test_every_question_gets_an_answer_whose_sums_and_order_hold(data, complaint
         assert suspect.side == base.suspects[suspect.id].side
         assert suspect.check in base.checks
         assert not suspect.leads or suspect.score > 0
-    ordered = [suspect.score for suspect in answer.suspects]
+    ordered = [(suspect.leads, suspect.score) for suspect in answer.suspects]
     assert ordered == sorted(ordered, reverse=True)
     costs = [check.cost for check in answer.next_checks]
     assert costs == sorted(costs)
@@ -267,13 +268,89 @@ def test_what_speaks_against_a_suspect_never_raises_it(data, complaints, complai
 
 @LAW
 @given(data=st.data())
-def test_a_check_that_is_wanted_tells_leaders_apart_or_is_called_for(data, complaints, complain, base) -> None:
+def test_a_check_that_is_wanted_speaks_of_a_leader_or_is_called_for(data, complaints, complain, base) -> None:
     answer = complain(**data.draw(complaints))
     leading = set(leaders(answer))
     for check in answer.next_checks:
-        pointed = [leading.intersection(outcome.points_to) for outcome in check.outcomes]
-        tells_apart = any(part and (len(leading) == 1 or part != leading) for part in pointed)
-        assert tells_apart or base.checks[check.id].always_when
+        pointed = {id for outcome in check.outcomes for id in outcome.points_to} & leading
+        assert pointed or base.checks[check.id].always_when
+
+
+BENCH = {"grip_test": "slips", "ring_gap": {"measured_mm": 0.2, "service_limit_mm": 0.5, "worn_when": "smaller"}}
+THIN = {"in_it_now": {"label": {"family": "mtf", "grade": "75W-80"}}}
+
+
+@pytest.mark.parametrize("field", sorted(BENCH))
+@pytest.mark.parametrize("complaint", ["grinds-several-gears", "stiff-only-cold"])
+def test_a_ring_that_failed_on_the_bench_leads_and_fluid_is_no_sure_cure(complain, complaint, field) -> None:
+    known = {"symptoms": [complaint], "gears": "all", "after_fluid_change": True}
+    assert complain(**known).fluid_can_cure == "yes"
+    both = complain(**known, **BENCH)
+    assert both.fluid_can_cure == "maybe"
+    assert "worn-ring-grip" in leaders(both)
+    one = complain(**known, **{field: BENCH[field]})
+    assert one.fluid_can_cure == "maybe"
+    assert "does not bring back worn threads" in one.reason
+
+
+def test_fluid_is_no_sure_cure_where_the_rings_are_said_to_be_worn(complain, box) -> None:
+    known = {"symptoms": ["stiff-only-cold"], "gears": "all"}
+    worn = complain(**known, question=box("bronze", condition="worn", coldest_start_c=-30.0, **THIN))
+    assert leaders(worn)[0] == "too-thick-cold"
+    assert worn.fluid_can_cure == "maybe"
+    assert "does not bring back worn threads" in worn.reason
+
+
+@pytest.mark.parametrize("complaint", ["grinds-one-gear", "grinds-several-gears", "blocks-out", "notchy-two-step"])
+def test_a_box_without_rings_has_no_ring_to_suspect_and_none_to_measure(complain, box, complaint) -> None:
+    of_a_ring = {"worn-ring-grip", "burnt-lining", "stuck-cone", "worn-keys-or-slots", "shift-beyond-the-ring"}
+    answer = complain(symptoms=[complaint], question=box(None))
+    assert of_a_ring.isdisjoint(scores(answer))
+    checks = {check.id for check in answer.next_checks} | {suspect.check for suspect in answer.suspects}
+    assert checks.isdisjoint({"grip-test", "measure-ring-gap", "double-clutch-test", "run-in-and-compare"})
+
+
+def test_a_box_without_linings_has_none_that_could_be_burnt(complain, box) -> None:
+    assert "burnt-lining" in scores(complain(fluid_state=["burnt"], question=box("paper")))
+    assert "burnt-lining" not in scores(complain(fluid_state=["burnt"], question=box("bronze")))
+
+
+def test_the_leading_suspects_stand_first_even_below_a_fluid_that_may_not_lead(complain, box) -> None:
+    slippery = {"in_it_now": {"label": {"family": "gl-5-limited-slip", "grade": "75W-90"}}}
+    answer = complain(symptoms=["jumps-out"], gears="all", after_fluid_change=True, question=box("bronze", **slippery))
+    assert scores(answer)["slippery-or-wrong-fluid"] > answer.suspects[0].score
+    assert answer.suspects[0].leads and answer.suspects[0].side == "hardware"
+
+
+def checks_for(answer: SymptomAnswer) -> list[str]:
+    """The checks that are wanted, in their order."""
+    return [check.id for check in answer.next_checks]
+
+
+def test_a_noisy_box_has_its_level_checked_first_whatever_is_in_it(complain, box) -> None:
+    hill = {"sump_hot_c": 130.0, "duty": "towing", "in_it_now": {"label": {"family": "atf"}}}
+    answer = complain(symptoms=["noise-without-shift-fault"], when="hot", question=box("bronze", **hill))
+    assert leaders(answer) == ["too-thin-hot"]
+    assert checks_for(answer)[0] == "level-and-smell"
+
+
+def test_a_gear_that_jumps_out_has_its_mounts_looked_at_and_no_ring_measured(complain) -> None:
+    wanted = checks_for(complain(symptoms=["jumps-out"], gears="one"))
+    assert wanted[:2] == ["mounts-and-lever", "load-direction"]
+    assert {"grip-test", "measure-ring-gap"}.isdisjoint(wanted)
+    assert "grip-test" in checks_for(complain(symptoms=["jumps-out", "grinds-one-gear"], gears="one"))
+
+
+def test_grinding_at_rest_is_not_tried_on_the_road(complain) -> None:
+    wanted = checks_for(complain(symptoms=["grinds-reverse-at-rest"]))
+    assert wanted[0] == "clutch-wait-test"
+    assert "double-clutch-test" not in wanted
+
+
+def test_a_check_that_speaks_of_every_leader_is_offered(complain) -> None:
+    answer = complain(symptoms=["grinds-several-gears"])
+    assert {"worn-ring-grip", "slippery-or-wrong-fluid"} == set(leaders(answer))
+    assert "double-clutch-test" in checks_for(answer)
 
 
 def test_saying_again_what_a_complaint_says_already_counts_once(complain) -> None:

@@ -118,6 +118,42 @@ def test_a_dark_strip_counts_against_an_oil_that_its_category_allows(read, box) 
     assert read(**jug, copper_strip={"rating": "4a"}, question=yellow).verdict == "does-not-fit"
 
 
+DARK = "measured-copper-strip-speaks-for-the-jug"
+SOUND_GL_4 = {"label": {"family": "gl-4", "grade": "75W-90"}, "kv100_mm2_s": 15, "kv40_mm2_s": 95, "t150_c": -41}
+
+
+@pytest.mark.parametrize(
+    ("strip", "verdict"),
+    [
+        ({"rating": "2a", "temperature_c": 121, "hours": 3}, "fits"),
+        ({"rating": "2c", "temperature_c": 121, "hours": 3}, "fits-with-care"),
+        ({"rating": "3a", "temperature_c": 121, "hours": 3}, "does-not-fit"),
+        ({"rating": "4c", "temperature_c": 121, "hours": 3}, "does-not-fit"),
+        ({"rating": "4c", "temperature_c": 100, "hours": 3}, "does-not-fit"),
+        ({"rating": "4c"}, "fits-with-care"),
+    ],
+)
+def test_a_mild_label_does_not_excuse_a_strip_that_came_out_dark(read, box, strip, verdict) -> None:
+    """ASTM D130 orders its ratings by how far the copper has gone: 2 is moderate, 3 dark tarnish, 4 corrosion."""
+    answer = read(**SOUND_GL_4, copper_strip=strip, question=box("bronze", sump_hot_c=80.0))
+    assert answer.verdict == verdict
+    assert read(**SOUND_GL_4, copper_strip=strip, question=box("molybdenum", sump_hot_c=80.0)).verdict == "fits"
+
+
+def test_a_dark_strip_refuses_a_jug_at_hand_and_only_warns_where_the_service_data_names_it(base, ask, box) -> None:
+    jug = {**SOUND_GL_4, "copper_strip": {"rating": "4c", "temperature_c": 121, "hours": 3}}
+    refused = ask(**box("bronze", on_hand=[jug])).jugs[0]
+    assert refused.verdict == "does-not-fit"
+    assert next(item for item in refused.findings if item.rule == DARK).effect == "excludes"
+    named = {"family": "gl-4", "grade": "75W-90"}
+    assert ask(**box("bronze", on_hand=[jug], service_data=named)).jugs[0].verdict == "fits-with-care"
+
+
+def test_no_class_is_judged_by_a_strip_that_nobody_measured(ask, box) -> None:
+    heard = [item for oil in ask(**box("bronze")).candidates for item in oil.findings if item.rule == DARK]
+    assert heard and {(item.effect, item.sources) for item in heard} == {("supports", ())}
+
+
 def test_a_measured_figure_beats_the_band_of_the_label(read, box) -> None:
     paper = box("paper", coldest_start_c=0.0)
     label = {"family": "gl-4", "grade": "75W-90"}
@@ -146,6 +182,18 @@ def test_a_family_left_open_is_every_family(read, box) -> None:
     assert answer.verdict == "depends"
     assert "/label/family" in pointers(answer)
     assert {"gl-4", "gl-5", "mtf"} <= {item.family for item in answer.may_be}
+
+
+def test_a_refusal_is_said_of_the_oils_that_its_reason_is_about(read, box) -> None:
+    """Plain oil is GL-1 by API 1560; limited-slip oil and MT-1 are refused for what they are, and not as plain oil."""
+    heard = read(question=box("bronze")).findings
+    rings = next(item for item in heard if item.rule == "solid-and-sprayed-rings-take-gl-4-or-dedicated-fluid")
+    said, _, others = rings.only_if.partition(" For a reason of its own ")
+    assert rings.effect == "excludes" and "plain oil" in rings.text.lower()
+    assert said == "Only if it is GL-1."
+    assert "limited-slip" in others and "MT-1" in others
+    copper = next(item for item in heard if item.rule == "full-ep-additives-attack-yellow-metal")
+    assert copper.only_if == "Only if it is GL-5, GL-5 limited-slip or Dual GL-4/GL-5."
 
 
 def test_a_refusal_that_no_line_can_lift_asks_for_none(read, box) -> None:

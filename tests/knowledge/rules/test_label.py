@@ -172,6 +172,8 @@ def test_an_oil_that_shears_below_its_grade_is_told(says, fresh, sheared, effect
         ({"rating": "1a", "hours": 3}, "cautions"),
         ({"rating": "1a", "temperature_c": 50, "hours": 3}, "cautions"),
         ({"rating": "1a", "temperature_c": 121, "hours": 3}, "supports"),
+        ({"rating": "2a", "temperature_c": 121, "hours": 3}, "supports"),
+        ({"rating": "4c", "temperature_c": 121, "hours": 3}, "cautions"),
     ],
 )
 def test_a_copper_strip_needs_its_temperature_and_hours(says, strip, effect) -> None:

@@ -33,6 +33,25 @@ def test_sulfur_left_beside_yellow_metal_is_warned_of_until_little_is_left(says,
     assert says(COPPER, "gl-5", question=box("bronze"), rounds=3).effect == "supports"
 
 
+@pytest.mark.parametrize(
+    ("drained", "told"),
+    [(8.4, "16 %"), (9.04, "9.6 %"), (9.004, "10 %"), (9.46, "5.4 %"), (9.496, "A little more than 5 %")],
+)
+def test_what_stays_is_told_in_plain_digits_and_apart_from_its_limit(says, box, drained, told) -> None:
+    """Of 10 litres: what is not drained stays, by hand."""
+    finding = says(COPPER, "gl-5", question=box("bronze"), capacity_l=10, drained_l=drained, rounds=1)
+    assert finding.effect == "cautions"
+    assert finding.text.startswith(f"{told} of the GL-5")
+    assert finding.text.endswith("no more than 5 % is left.")
+
+
+@pytest.mark.parametrize(("capacity", "drained"), [(10, 9.5), (2, 1.9), (4, 3.8), (1.4, 1.33)])
+def test_a_limit_that_is_met_exactly_is_met(says, box, capacity, drained) -> None:
+    """A twentieth stays, which is the limit itself."""
+    finding = says(COPPER, "gl-5", question=box("bronze"), capacity_l=capacity, drained_l=drained, rounds=1)
+    assert finding.effect == "supports"
+
+
 @pytest.mark.parametrize(("old", "new"), [("gl-4", "mtf"), ("gl-5", "gl-5"), (None, "mtf")])
 def test_a_mild_old_oil_or_a_strong_new_one_leaves_nothing_to_warn_of(says, box, old, new) -> None:
     assert says(COPPER, old, new, question=box("bronze"), rounds=1) is None

@@ -72,10 +72,24 @@ def test_a_blank_cell_is_not_known_and_no_is_no(base: KnowledgeBase, shop_folder
     assert (shop.boxes["second"].yellow_metal, shop.boxes["second"].rings) == (False, ())
 
 
-@pytest.mark.parametrize(("has_rings", "rings"), [("", None), ("no", ()), ("yes", (Ring(),))])
+@pytest.mark.parametrize(("has_rings", "rings"), [("", None), ("no", ())])
 def test_a_box_without_ring_rows_says_whether_it_has_rings(base, shop_folder, has_rings, rings) -> None:
     folder = shop_folder(boxes=f"id,name,has_rings\nbare,Bare box,{has_rings}\n", rings="box,gears\n")
     assert read_shop(folder, base).boxes["bare"].rings == rings
+
+
+def test_a_box_that_has_rings_has_a_row_of_them_even_one_that_says_nothing(base, shop_folder) -> None:
+    boxes = "id,name,has_rings\nbare,Bare box,yes\n"
+    assert read_shop(shop_folder(boxes=boxes, rings="box,gears\nbare,\n"), base).boxes["bare"].rings == (Ring(),)
+    (told,) = faults_of(shop_folder(boxes=boxes, rings="box,gears\n"), base)
+    assert told.startswith("boxes.csv:2:3: has_rings: says yes, but the table of rings has no row of this box")
+
+
+def test_an_emptied_table_of_rings_is_told_and_not_taken_for_boxes_that_nobody_knows(base, tmp_path) -> None:
+    for path in DEMO.glob("*.csv"):
+        (tmp_path / path.name).write_bytes(path.read_bytes())
+    (tmp_path / "rings.csv").write_text("box,gears,facing,body,cones,condition\n", encoding="utf-8")
+    assert {fault.partition(":")[0] for fault in faults_of(tmp_path, base)} == {"boxes.csv"}
 
 
 def test_a_jug_on_the_shelf_is_the_jug_a_caller_would_send(demo: Shop) -> None:
@@ -128,6 +142,8 @@ FAULTS = [
     ("shelf", JUG.replace("9.1", "nan"), "shelf.csv:2:5: kv100_mm2_s: must be a number that ends"),
     ("shelf", JUG.replace("52,9.1", "9.1,52"), "shelf.csv:2:5: kv100_mm2_s must be below kv40_mm2_s"),
     ("shelf", JUG.replace("52,9.1", "52"), "shelf.csv:2:5: has 4 cells, the header has 5"),
+    ("shelf", JUG.replace("A jug", "A\0jug"), "shelf.csv:2:2: holds a character that cannot be seen"),
+    ("boxes", BOX.replace("First box", '"First\x1b[2J box"'), "boxes.csv:2:2: holds a character that cannot be seen"),
     ("shelf", JUG.replace("mtf", "mtff"), "shelf.csv:2:3: family: 'mtff' is not in the table 'families'; did you"),
     ("shelf", 'id,name\njug,"A jug\n', "shelf.csv:2:1: "),
     ("shelf", "id,name\njug,A jug", "shelf.csv:2:1: the last line does not end with a line break"),
