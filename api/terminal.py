@@ -156,7 +156,7 @@ def _field(pointer: str) -> str:
 
 
 def _ask_lines(answer: FillAnswer) -> Iterator[str]:
-    if answer.outcome == "none-suitable":
+    if answer.outcome == "none-suitable" or not answer.ask_next:
         return
     names = {item.lubricant.id: item.lubricant.name for item in answer.candidates}
     for item in answer.ask_next[:QUESTIONS_SHOWN]:

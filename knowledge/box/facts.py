@@ -189,33 +189,26 @@ FACTS: Mapping[str, Fact] = {
 }
 
 
-RING_FIELDS = {
-    "facings": "facing",
-    "has_rings": "facing",
-    "facing_kinds": "facing",
-    "lands": "condition",
-    "wiping_land": "condition",
-    "cold_wiping": "condition",
-    "cones": "cones",
-    "ring_reserves": "cones",
-    "shift_heats": "cones",
-    "copper_parts": "body",
+OF_A_RING = ("facing", "body", "cones", "condition")
+# An axis of two fields that hang together; a fact that comes from one of them says so here.
+DUTY_FIELDS = {"is_light_duty": ("/duty",), "sump_hot_c": ("/sump_hot_c",), "is_hot_for_copper": ("/sump_hot_c",)}
+# What is no axis, since it is never tried in several ways.
+SHAPES = {
+    "bearing": ("/bearing",),
+    "mesh": ("/mesh",),
+    **dict.fromkeys(("wiping_land", "cold_wiping", "ring_reserves", "shift_heats"), ("/ring_geometry",)),
 }
-ALSO_FIELDS = {
-    "copper_parts": ("/yellow_metal",),
-    "cold_wiping": ("/coldest_start_c",),
-    "shift_heats": ("/duty", "/sump_hot_c"),
-}
-OTHER_FIELDS = {"is_light_duty": "duty", "is_hot_for_copper": "sump_hot_c"}
 
 
 def pointers(fact: str, question: FillQuestion) -> tuple[str, ...]:
     """JSON pointers to the parts of the question that a fact comes from."""
-    if fact not in RING_FIELDS:
-        return (f"/{OTHER_FIELDS.get(fact, fact)}",)
-    field = RING_FIELDS[fact]
-    rings = tuple(f"/rings/{index}/{field}" for index in range(len(question.rings or ()))) or ("/rings",)
-    return (*rings, *ALSO_FIELDS.get(fact, ()))
+    found: list[str] = []
+    for axis in FACTS[fact].reads:
+        if axis in OF_A_RING:
+            found += [f"/rings/{index}/{axis}" for index in range(len(question.rings or ()))] or ["/rings"]
+        else:
+            found += DUTY_FIELDS.get(fact, ("/duty", "/sump_hot_c")) if axis == "duty" else (f"/{axis}",)
+    return tuple(dict.fromkeys((*found, *SHAPES.get(fact, ()))))
 
 
 def _rings_settle_what_they_can(

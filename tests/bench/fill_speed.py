@@ -149,7 +149,7 @@ def main() -> None:
 
     print("\ngrowth with classes")
     for times in (1, 2, 4):
-        many = replace(base, oils=base.oils * times)
+        many = replace(base, oils=tuple(replace(oil) for _ in range(times) for oil in base.oils))
         for name, question in (("stated", stated(-15.0, 85.0)), ("nothing", FillQuestion())):
             ms = best_ms(lambda: fill_answer(question, many), 3)
             show(f"{len(many.oils)} classes, {name}", ms, name, known if name == "stated" else nothing)

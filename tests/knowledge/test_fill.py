@@ -165,3 +165,10 @@ def test_shapes_that_were_not_given_are_listed_as_assumed(ask, box) -> None:
     assert {"/bearing/speed_rpm", "/mesh/torque_nm", "/ring_geometry/detent_force_n"} <= set(assumed)
     given_bearing = ask(**box("bronze", bearing={"pitch_diameter_mm": 60.0, "speed_rpm": 1500.0}))
     assert not [item for item in given_bearing.question.assumed if item.pointer.startswith("/bearing")]
+
+
+@pytest.mark.parametrize("first, second", [(-0.0, 0.0), (0.0, -0.0)])
+def test_the_sign_of_zero_is_nobody_s_business(base, first: float, second: float) -> None:
+    asked = [FillQuestion(coldest_start_c=value, rings=()) for value in (first, second)]
+    assert fill_answer(asked[0], base) == fill_answer(asked[1], base)
+    assert "-0 °C" not in fill_answer(asked[0], base).model_dump_json()

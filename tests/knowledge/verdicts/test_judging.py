@@ -154,3 +154,11 @@ def test_a_finding_points_at_the_parts_of_the_question_it_reads(ask, box, says) 
     assert set(burnt.about) == {"/rings/0/facing", "/rings/1/facing"}
     frozen = says(answer, "gl-4-85w-90", "cold-start-needs-oil-that-flows")
     assert frozen.about == ("/coldest_start_c",)
+
+
+def test_the_heat_of_a_shift_points_at_all_that_it_comes_from(ask, box, says) -> None:
+    heat = says(ask(**box("paper")), "mtf-75w-80", "hard-shifts-must-not-overheat-the-facing")
+    fields = {"/rings/0/facing", "/rings/0/cones", "/duty", "/sump_hot_c", "/ring_geometry"}
+    assert set(heat.about) == fields
+    copper = says(ask(**box("bronze")), "gl-5-75w-90", "full-ep-additives-attack-yellow-metal")
+    assert {"/rings/0/facing", "/rings/0/body", "/yellow_metal"} <= set(copper.about)
