@@ -211,6 +211,7 @@ class FrictionRow(CitedRow):
     facing: Annotated[Id, Refers("facings")]
     dynamic_min: Positive
     dynamic_max: Positive
+    static_to_dynamic_typical: Positive | None = None
     static_to_dynamic_max: Positive | None = None
     chosen: bool = Field(description="Which of several disagreeing rows is used.")
 

@@ -93,8 +93,12 @@ def _impossible_rows(tables: Tables) -> Iterator[Fault]:
         row = placed.row
         if row.dynamic_min > row.dynamic_max:
             yield placed.fault("dynamic_max", "dynamic_max must not be below dynamic_min")
-        if row.chosen and (row.static_to_dynamic_max or 0) < 1:
-            yield placed.fault("static_to_dynamic_max", "static_to_dynamic_max must be 1 or more in a chosen row")
+        if row.chosen and (row.static_to_dynamic_typical or 0) < 1:
+            yield placed.fault(
+                "static_to_dynamic_typical", "static_to_dynamic_typical must be 1 or more in a chosen row"
+            )
+        elif row.chosen and (row.static_to_dynamic_max or 0) < row.static_to_dynamic_typical:
+            yield placed.fault("static_to_dynamic_max", "static_to_dynamic_max must not be below the typical one")
     for placed in tables["shift_bounds"]:
         if placed.row.low >= placed.row.high:
             yield placed.fault("high", "high must be above low")

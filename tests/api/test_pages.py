@@ -15,8 +15,10 @@ from hypothesis import strategies as st
 from api.app import create_app
 from api.permalink import FIELDS, address, cleaned, field_of, flat_values
 from api.settings import DEMO, Settings
+from api.shift_view import shift_view
 from knowledge.answers import FillAnswer
-from knowledge.questions import FlatFillQuestion
+from knowledge.fill import fill_answer
+from knowledge.questions import FillQuestion, FlatFillQuestion
 
 BRONZE = "facing=bronze&duty=towing&coldest_start_c=-20&final_drive=none&wet_clutch=false"
 HOSTILE = '<img src=x onerror="alert(1)">\'&{{ 7 * 7 }}'
@@ -252,3 +254,19 @@ def test_a_box_of_known_rings_and_duty_shows_its_hard_shift_as_picture_and_table
 
 def test_without_a_known_ring_there_is_no_shift_to_show(client) -> None:
     assert "Table of the shift" not in client.get("/", params={"duty": "towing"}).text
+
+
+@pytest.mark.parametrize("facing", ["bronze", "sintered", "paper", "carbon"])
+@pytest.mark.parametrize("duty", ["street", "competition"])
+def test_the_picture_of_the_hard_shift_gets_as_hot_as_the_fill_answer_says(base, facing: str, duty: str) -> None:
+    flat = FlatFillQuestion(facing=facing, cones=2, duty=duty, sump_hot_c=130, final_drive="none")
+    answer = fill_answer(flat.question(), base)
+    said = answer.candidates[0].figures.interface_peak_c
+    drawn = shift_view(answer.question, base).answer
+    assert said.min == said.max == drawn.interface_peak_c == max(point.interface_c for point in drawn.curve)
+
+
+def test_of_several_ring_sets_the_one_that_gets_too_hot_is_drawn(base) -> None:
+    rings = ({"facing": "bronze", "cones": 3}, {"facing": "paper", "cones": 1})
+    question = FillQuestion.model_validate({"rings": rings, "duty": "competition"})
+    assert shift_view(question, base).answer.facing == "paper"
