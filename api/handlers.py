@@ -48,9 +48,7 @@ async def on_unknown_ids(request: Request, error: UnknownIds) -> Response:
     """Ids in a question that the knowledge does not have."""
     location = "query" if request.method == "GET" else "body"
     places = PARAMETER_OF_POINTER if location == "query" else {}
-    found = [
-        unknown_id(places.get(item.pointer, item.pointer), item.known, item.did_you_mean) for item in error.items
-    ]
+    found = [unknown_id(places.get(item.pointer, item.pointer), item.known, item.did_you_mean) for item in error.items]
     items = problem_errors(location, found[:MOST_ERRORS])
     return problem(request.scope, "unknown-id", _summary(items, len(found)), items)
 

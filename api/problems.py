@@ -89,6 +89,7 @@ KINDS = {
     )
 }
 
+
 class ProblemError(BaseModel):
     """One thing to put right."""
 

@@ -3,6 +3,7 @@
 from typing import NamedTuple
 from urllib.parse import urlencode
 
+from api.shift_drawing import shift_drawing
 from knowledge.base import KnowledgeBase
 from knowledge.box.duty_shift import duty_question, shift_heat
 from knowledge.questions import FillQuestion, Ring, RingGeometry
@@ -11,11 +12,12 @@ from knowledge.shifts.models import ShiftAnswer
 
 
 class ShiftView(NamedTuple):
-    """A shift: of which ring and duty it is, where its picture is, and its figures."""
+    """A shift: of which ring and duty it is, its picture and where that stands alone, and its figures."""
 
     ring: str
     duty: str
     picture: str
+    drawing: str
     answer: ShiftAnswer
 
 
@@ -38,4 +40,6 @@ def shift_view(question: FillQuestion, base: KnowledgeBase) -> ShiftView | None:
     ring = max(rings, key=heat)
     asked = duty_question(ring.facing, ring.cones or 1, duty.id, sump, question.ring_geometry, base)
     said = urlencode(asked.model_dump(exclude_none=True))
-    return ShiftView(base.facings[ring.facing].words, duty.words, f"v1/shift/curve?{said}", shift_answer(asked, base))
+    answer = shift_answer(asked, base)
+    link, drawing = f"v1/shift/curve?{said}", shift_drawing(answer)
+    return ShiftView(base.facings[ring.facing].words, duty.words, link, drawing, answer)

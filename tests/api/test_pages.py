@@ -16,6 +16,8 @@ from api.app import create_app
 from api.permalink import FIELDS, address, cleaned, field_of, flat_values
 from api.settings import DEMO, Settings
 from api.shift_view import shift_view
+from api.slip_code import number_of
+from api.terminal import VERDICTS
 from knowledge.answers import FillAnswer
 from knowledge.fill import fill_answer
 from knowledge.questions import FillQuestion, FlatFillQuestion
@@ -54,7 +56,7 @@ class Reader(HTMLParser):
     @property
     def text(self) -> str:
         """The words as they are read, however they were set."""
-        return re.sub(r"\s+", " ", " ".join(self.words)).replace("\N{MINUS SIGN}", "-")
+        return re.sub(r"\s+", " ", "".join(self.words)).replace("\N{MINUS SIGN}", "-")
 
 
 def read(response: httpx.Response) -> Reader:
@@ -112,7 +114,7 @@ def test_what_cannot_be_used_is_told_on_the_page(client) -> None:
     response = client.get("/?facing=papr&coldest_start_c=-400")
     page = read(response)
     assert response.status_code == 422
-    assert "coldest start c" in page.text
+    assert "Coldest start: Must be -50 or more." in page.text
     response = client.get("/slip?facing=papr")
     assert response.status_code == 422
     assert "Did you mean paper?" in read(response).text
@@ -246,10 +248,73 @@ def test_a_fault_in_the_shops_tables_is_told_at_the_counter(serve, tmp_path) -> 
 
 def test_a_box_of_known_rings_and_duty_shows_its_hard_shift_as_picture_and_table(client) -> None:
     page = client.get("/", params={"facing": "paper", "cones": "2", "duty": "towing"}).text
-    address = re.search(r'<img src="(v1/shift/curve\?[^"]+)"', page)[1]
+    address = re.search(r'<a href="(v1/shift/curve\?[^"]+)"', page)[1]
     picture = client.get("/" + unescape(address), headers={"Accept": "image/*"})
     assert picture.headers["content-type"].startswith("image/svg+xml")
+    assert picture.text.strip() in page
     assert "Table of the shift" in page
+
+
+def test_a_slip_says_what_the_shops_table_filled_in_and_how_its_jugs_fare(client, base) -> None:
+    text = read(client.get("/slip?box_ref=bench-bronze-5&use_shelf=true")).text
+    answer = client.get("/v1/fill?box_ref=bench-bronze-5&use_shelf=true").json()
+    assert "Rings of gears 1-2 bronze, bronze, single-cone, worn" in text
+    assert f"It is used for {base.duties[answer['question']['duty']].words}" in text
+    for jug in answer["jugs"]:
+        assert f"{jug['name']} ({VERDICTS[jug['verdict']]})" in text
+
+
+def test_a_slip_describes_each_of_several_ring_sets(client) -> None:
+    text = read(client.get("/slip?box_ref=bench-carbon-6")).text
+    assert "Rings of gears 1-2 carbon, steel, triple-cone, new" in text
+    assert "Rings of gears 5-6 carbon, steel, single-cone, new" in text
+
+
+@pytest.mark.parametrize("query", ["", BRONZE, "box_ref=bench-carbon-6&use_shelf=true", "service_note=b%C3%BCcher+12"])
+def test_the_number_on_a_slip_leads_to_the_same_answer(client, query: str) -> None:
+    paper = client.get(f"/slip?{query}" if query else "/slip").text
+    number = re.search(r"slip number <b>([A-Z2-7 ]+)</b>", paper)[1]
+    again = client.get("/slip", params={"number": number.lower()}, follow_redirects=True)
+    answer_id = re.search(r"answer ([0-9a-f]{16})", paper)[1]
+    assert f"answer {answer_id}" in again.text
+    assert "Not the same" not in read(again).text
+
+
+def test_a_number_typed_wrong_is_refused_in_words(client) -> None:
+    number = re.search(r"slip number <b>([A-Z2-7 ]+)</b>", client.get(f"/slip?{BRONZE}").text)[1]
+    for wrong in (number[:-1], number[:6] + ("A" if number[6] != "A" else "B") + number[7:], "hello", "é", "A" * 600):
+        response = client.get("/slip", params={"number": wrong})
+        assert response.status_code == 422
+        assert "Slip number: This is no number of a slip" in read(response).text
+
+
+def test_a_number_of_an_older_knowledge_says_that_something_changed(client) -> None:
+    values = {"facing": "bronze"}
+    older = number_of(values, "00ff00" + "0" * 10, date(2026, 1, 2))
+    text = read(client.get("/slip", params={"number": older}, follow_redirects=True)).text
+    assert "Since this slip was written the knowledge or the shop's own tables have changed." in text
+
+
+def test_all_cautions_that_surely_apply_are_on_the_slip(client) -> None:
+    text = read(client.get(f"/slip?{BRONZE}")).text
+    for caution in client.get(f"/v1/fill?{BRONZE}").json()["cautions"]:
+        assert plain(caution["text"]) in text
+        assert not caution["only_if"] or caution["only_if"] in text
+
+
+def test_words_of_the_trade_in_an_answer_are_explained_beside_it(client) -> None:
+    settled = f"{BRONZE}&limited_slip=false&condition=worn&sump_hot_c=130"
+    for page in ("/", "/slip"):
+        text = read(client.get(f"{page}?{settled}")).text
+        assert "KV100" in text and "How thick the oil is at 100 °C" in text
+        assert ("bearing viscosity ratio" not in text.lower()) or "against what the bearings want" in text
+
+
+def test_dangers_and_what_surely_belongs_to_the_box_stand_in_sight_and_the_rest_is_folded(client) -> None:
+    page = client.get(f"/?{BRONZE}").text
+    folded = page[page.index("for every oil change, and what depends") :]
+    assert "caution danger" not in folded
+    assert "used oil off your skin" in folded and "stay away from GL-5 level oil" not in folded
 
 
 def test_without_a_known_ring_there_is_no_shift_to_show(client) -> None:
