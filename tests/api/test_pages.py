@@ -2,9 +2,7 @@
 
 import re
 import time
-from datetime import date
 from html import unescape
-from html.parser import HTMLParser
 from urllib.parse import parse_qs, urlsplit
 
 import httpx
@@ -16,64 +14,19 @@ from api.app import create_app
 from api.permalink import FIELDS, address, cleaned, field_of, flat_values
 from api.settings import DEMO, Settings
 from api.shift_view import shift_view
-from api.slip_code import number_of
-from api.terminal import VERDICTS
 from knowledge.answers import FillAnswer
 from knowledge.fill import fill_answer
 from knowledge.questions import FillQuestion, FlatFillQuestion
 
-BRONZE = "facing=bronze&duty=towing&coldest_start_c=-20&final_drive=none&wet_clutch=false"
 HOSTILE = '<img src=x onerror="alert(1)">\'&{{ 7 * 7 }}'
-VOID = {"meta", "link", "input", "img", "br", "hr", "line", "rect", "path", "polygon", "polyline"}
 
-
-class Reader(HTMLParser):
-    """The words of a page, and the tags that were left open."""
-
-    def __init__(self, page: str) -> None:
-        super().__init__()
-        self.words: list[str] = []
-        self.open: list[str] = []
-        self.ids: list[str] = []
-        self.attributes: set[str] = set()
-        self.feed(page)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.attributes |= {name for name, _ in attrs}
-        self.ids += [value for name, value in attrs if name == "id"]
-        if tag not in VOID:
-            self.open.append(tag)
-
-    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.attributes |= {name for name, _ in attrs}
-
-    def handle_endtag(self, tag: str) -> None:
-        assert self.open.pop() == tag
-
-    def handle_data(self, data: str) -> None:
-        self.words.append(data)
-
-    @property
-    def text(self) -> str:
-        """The words as they are read, however they were set."""
-        return re.sub(r"\s+", " ", "".join(self.words)).replace("\N{MINUS SIGN}", "-")
-
-
-def read(response: httpx.Response) -> Reader:
-    """A page that is HTML, closed what it opened, and holds no script or style of its own."""
-    assert response.headers["content-type"] == "text/html; charset=utf-8"
-    reader = Reader(response.text)
-    assert reader.open == []
-    assert len(reader.ids) == len(set(reader.ids))
-    assert not {name for name in reader.attributes if name == "style" or name.startswith("on")}
-    assert not re.search(r"<style|<script(?![^>]* src=\"counter\.js\")", response.text)
-    return reader
+BRONZE = "facing=bronze&duty=towing&coldest_start_c=-20&final_drive=none&wet_clutch=false"
 
 
 @pytest.mark.parametrize(
     "query", ["", BRONZE, "facing=none", "facing=paper&final_drive=hypoid", "box_ref=bench-carbon-6&use_shelf=true"]
 )
-def test_the_page_shows_what_the_api_answers(client, query: str) -> None:
+def test_the_page_shows_what_the_api_answers(client, query: str, read, plain) -> None:
     answer = FillAnswer.model_validate(client.get(f"/v1/fill?{query}").json())
     page = read(client.get(f"/?{query}" if query else "/"))
     text = page.text
@@ -92,11 +45,6 @@ def test_the_page_shows_what_the_api_answers(client, query: str) -> None:
         assert plain(answer.ask_next[0].how_to_tell) in text
 
 
-def plain(text: str) -> str:
-    """Text with single spaces, as `Reader.text` gives it."""
-    return re.sub(r"\s+", " ", text)
-
-
 def test_dangers_stand_before_warnings(client) -> None:
     page = client.get(f"/?{BRONZE}").text
     assert 0 < page.rindex("caution danger") < page.index("caution warning") < page.index("caution note")
@@ -110,7 +58,7 @@ def test_a_form_left_at_dont_know_leads_to_the_bare_address(client) -> None:
     assert response.headers["location"] == "./?facing=none&duty=street"
 
 
-def test_what_cannot_be_used_is_told_on_the_page(client) -> None:
+def test_what_cannot_be_used_is_told_on_the_page(client, read) -> None:
     response = client.get("/?facing=papr&coldest_start_c=-400")
     page = read(response)
     assert response.status_code == 422
@@ -123,7 +71,7 @@ def test_what_cannot_be_used_is_told_on_the_page(client) -> None:
 
 @pytest.mark.parametrize("page", ["/", "/slip"])
 @pytest.mark.parametrize("field", [*FIELDS, "id", "first", "verdict", "knowledge", "given", "<script>"])
-def test_no_text_of_the_caller_gets_out_of_its_place(client, page: str, field: str) -> None:
+def test_no_text_of_the_caller_gets_out_of_its_place(client, page: str, field: str, read) -> None:
     response = client.get(page, params={field: HOSTILE})
     read(response)
     assert "<img" not in response.text
@@ -150,7 +98,7 @@ flat_questions = st.builds(
 
 @settings(max_examples=40, deadline=None, derandomize=True)
 @given(fields=flat_questions)
-def test_every_question_has_its_pages(client, fields: dict[str, str]) -> None:
+def test_every_question_has_its_pages(client, fields: dict[str, str], read) -> None:
     values = cleaned(fields.items())
     page = read(client.get(address("/", values)))
     assert "cannot be answered" not in page.text
@@ -175,28 +123,7 @@ def test_each_question_to_the_caller_has_a_field_of_its_own(base) -> None:
     assert field_of("/rings/3/cones") == "cones"
 
 
-def test_a_slip_says_when_its_answer_is_no_longer_the_same(client) -> None:
-    page = client.get(f"/?{BRONZE}").text
-    link = unescape(re.search(r'href="(slip\?[^"]+)"', page)[1])
-    assert f"given={date.today()}" in link
-    assert "Not the same" not in read(client.get(f"/{link}")).text
-    older = (
-        link.replace("id=", "id=0")
-        .replace("knowledge=2", "knowledge=1")
-        .replace("first=gl-4-75w-85", "first=mtf-75w-80")
-    )
-    text = read(client.get(f"/{older}")).text
-    assert "The knowledge has changed since this slip was written on " in text
-    assert "First choice then: Manual-transmission fluid 75W-80. Now: GL-4 gear oil 75W-85." in text
-    verdict = link.replace("id=", "id=0").replace("verdict=fits-with-care", "verdict=fits")
-    text = read(client.get(f"/{verdict}")).text
-    assert "The knowledge is the same, but the question or the shop's own tables are not what they were." in text
-    assert "GL-4 gear oil 75W-85 is still first. Then: fits. Now: fits with care." in text
-    gone = link.replace("id=", "id=0").replace("first=gl-4-75w-85", "first=gl-9")
-    assert "a class that is no longer listed" in read(client.get(f"/{gone}")).text
-
-
-def test_the_public_questions_are_the_same_on_the_page_and_for_programs(client) -> None:
+def test_the_public_questions_are_the_same_on_the_page_and_for_programs(client, read, plain) -> None:
     page = client.get("/faq")
     text = read(page).text
     entries = client.get("/v1/faq").json()["faq"]
@@ -224,7 +151,7 @@ def test_only_the_public_questions_may_be_framed_and_only_by_the_shops_own_page(
     assert "unsafe" not in policy
 
 
-def test_the_pages_work_without_a_shop(client, base) -> None:
+def test_the_pages_work_without_a_shop(client, base, read) -> None:
     alone = type(client)(create_app(Settings(shop=None), base))
     assert "A box we know" not in read(alone.get("/")).text
     sheet = alone.get("/shop.css")
@@ -255,54 +182,7 @@ def test_a_box_of_known_rings_and_duty_shows_its_hard_shift_as_picture_and_table
     assert "Table of the shift" in page
 
 
-def test_a_slip_says_what_the_shops_table_filled_in_and_how_its_jugs_fare(client, base) -> None:
-    text = read(client.get("/slip?box_ref=bench-bronze-5&use_shelf=true")).text
-    answer = client.get("/v1/fill?box_ref=bench-bronze-5&use_shelf=true").json()
-    assert "Rings of gears 1-2 bronze, bronze, single-cone, worn" in text
-    assert f"It is used for {base.duties[answer['question']['duty']].words}" in text
-    for jug in answer["jugs"]:
-        assert f"{jug['name']} ({VERDICTS[jug['verdict']]})" in text
-
-
-def test_a_slip_describes_each_of_several_ring_sets(client) -> None:
-    text = read(client.get("/slip?box_ref=bench-carbon-6")).text
-    assert "Rings of gears 1-2 carbon, steel, triple-cone, new" in text
-    assert "Rings of gears 5-6 carbon, steel, single-cone, new" in text
-
-
-@pytest.mark.parametrize("query", ["", BRONZE, "box_ref=bench-carbon-6&use_shelf=true", "service_note=b%C3%BCcher+12"])
-def test_the_number_on_a_slip_leads_to_the_same_answer(client, query: str) -> None:
-    paper = client.get(f"/slip?{query}" if query else "/slip").text
-    number = re.search(r"slip number <b>([A-Z2-7 ]+)</b>", paper)[1]
-    again = client.get("/slip", params={"number": number.lower()}, follow_redirects=True)
-    answer_id = re.search(r"answer ([0-9a-f]{16})", paper)[1]
-    assert f"answer {answer_id}" in again.text
-    assert "Not the same" not in read(again).text
-
-
-def test_a_number_typed_wrong_is_refused_in_words(client) -> None:
-    number = re.search(r"slip number <b>([A-Z2-7 ]+)</b>", client.get(f"/slip?{BRONZE}").text)[1]
-    for wrong in (number[:-1], number[:6] + ("A" if number[6] != "A" else "B") + number[7:], "hello", "é", "A" * 600):
-        response = client.get("/slip", params={"number": wrong})
-        assert response.status_code == 422
-        assert "Slip number: This is no number of a slip" in read(response).text
-
-
-def test_a_number_of_an_older_knowledge_says_that_something_changed(client) -> None:
-    values = {"facing": "bronze"}
-    older = number_of(values, "00ff00" + "0" * 10, date(2026, 1, 2))
-    text = read(client.get("/slip", params={"number": older}, follow_redirects=True)).text
-    assert "Since this slip was written the knowledge or the shop's own tables have changed." in text
-
-
-def test_all_cautions_that_surely_apply_are_on_the_slip(client) -> None:
-    text = read(client.get(f"/slip?{BRONZE}")).text
-    for caution in client.get(f"/v1/fill?{BRONZE}").json()["cautions"]:
-        assert plain(caution["text"]) in text
-        assert not caution["only_if"] or caution["only_if"] in text
-
-
-def test_words_of_the_trade_in_an_answer_are_explained_beside_it(client) -> None:
+def test_words_of_the_trade_in_an_answer_are_explained_beside_it(client, read) -> None:
     settled = f"{BRONZE}&limited_slip=false&condition=worn&sump_hot_c=130"
     for page in ("/", "/slip"):
         text = read(client.get(f"{page}?{settled}")).text
