@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from knowledge.physics import blending
-from knowledge.physics.blending import blended_viscosity_mm2_s, rounds_to_share, share_for_viscosity, share_left
+from knowledge.physics.blending import blended_viscosity_mm2_s, rounds_to_share, share_left
 from knowledge.physics.limits import OutOfRange
 
 viscosities = st.floats(0.3, 2e6)
@@ -58,21 +58,6 @@ def test_more_of_the_thicker_oil_never_thins_a_mixture(less, more, thin, thick):
         blended_viscosity_mm2_s(first_share=share, first_kv_mm2_s=thick, second_kv_mm2_s=thin) for share in (less, more)
     ]
     assert mixtures[0] <= mixtures[1] * (1 + 1e-12)
-
-
-@given(share=shares, thin=oils, ratio=st.floats(1.01, 20))
-def test_the_share_that_makes_a_mixture_is_found_again(share, thin, ratio):
-    blend = blended_viscosity_mm2_s(first_share=share, first_kv_mm2_s=thin, second_kv_mm2_s=thin * ratio)
-    again = share_for_viscosity(blend_kv_mm2_s=blend, first_kv_mm2_s=thin, second_kv_mm2_s=thin * ratio)
-    assert again == pytest.approx(share, abs=1e-7)
-
-
-@pytest.mark.parametrize(
-    ("blend", "first", "second"), [(50, 100, 460), (500, 100, 460), (100, 100, 100), (math.nan, 100, 460)]
-)
-def test_a_viscosity_that_no_mixture_has_is_refused(blend, first, second):
-    with pytest.raises(OutOfRange):
-        share_for_viscosity(blend_kv_mm2_s=blend, first_kv_mm2_s=first, second_kv_mm2_s=second)
 
 
 @given(drained=drained, rounds=st.integers(0, 20))
