@@ -22,7 +22,7 @@ WORDS = (
     _word("Cold viscosity", r"ASTM D2983", "How stiff the oil is in frost, measured. Less flows better."),
     _word("Copper strip", r"copper strip", "How a strip of copper looks after hours in hot oil: 1a is best, 4c worst."),
     _word("Friction modifier", r"friction modifier", "What makes an oil more slippery. Rings need their grip."),
-    _word("Wipe the film", r"wip(e|ing)\b", "A ring grips only once it has pressed the oil from between itself and its cone."),
+    _word("Wipe the film", r"\bwiping\b|\bwipes? (the|its) film", "A ring grips only once it has pressed the oil from between itself and its cone."),
     _word("Bearing viscosity ratio", r"bearing viscosity ratio", "How thick the hot oil is against what the bearings want: 1 is just enough, below it metal touches metal."),
     _word("Gear film ratio", r"gear film|lambda", "The oil film between the teeth against their roughness: below 1 they touch, and additives have to help."),
     _word("Thin edge, thick edge", r"\b(thin|thick) edge", "Oils of one grade differ: the thinnest and the thickest that may carry its name."),

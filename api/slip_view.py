@@ -18,7 +18,7 @@ from knowledge.verdicts.wording import value_text
 STAMPS = ("id", "knowledge", "first", "verdict", "given")
 DIGEST_SHOWN = 19
 NO_FIRST = "none"
-LONG_FROM = 2_200
+LONG_FROM = 2_800
 
 
 class Slip(NamedTuple):
