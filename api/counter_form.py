@@ -88,6 +88,11 @@ def counter_form(values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> 
     )
 
 
+def legends(form: tuple[Group, ...]) -> dict[str, str]:
+    """How each field is called on the page."""
+    return {field.name: field.legend for group in form for field in group.fields}
+
+
 class _Maker(NamedTuple):
     values: Mapping[str, str]
     base: KnowledgeBase

@@ -2,7 +2,8 @@
 
 Written out by hand and not by a plotting library: nothing to install, a millisecond to draw, the same bytes each
 time, and neither style attributes nor style sheets, which a strict content security policy would block. Lines differ
-by their dashes and carry their names, so that a print in black and white can be read.
+by their dashes and carry their names, so that a print in black and white can be read. It stands alone in black on
+white; set into a page, whose style sheet knows its classes, it takes the colours of that page and its units.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -14,7 +15,7 @@ WIDTH, LEFT, RIGHT, TOP, BOTTOM = 760, 88, 150, 58, 56
 PANEL_HEIGHT, GAP = 150, 34
 TALL_PANEL_HEIGHT = 380
 FONT = 'font-family="sans-serif" font-size="13" fill="#000"'
-ROLE = 'role="img" aria-labelledby="title about"'
+ROLE = 'class="drawing" role="img" aria-labelledby="drawing-title drawing-about"'
 FEWEST_TICKS = 3
 LABEL_APART = 15
 SOLID, DASHED, DOTTED, DASH_DOTTED = "", "9 4", "2 4", "9 4 2 4"
@@ -59,9 +60,9 @@ def drawing(*, title: str, about: str, across: Axis, panels: Sequence[Panel]) ->
     size = f'width="{WIDTH}" height="{whole}"'
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {whole}" {size} {ROLE}>',
-        f'<title id="title">{escape(title)}</title>',
-        f'<desc id="about">{escape(about)}</desc>',
-        f'<rect width="{WIDTH}" height="{whole}" fill="#fff"/>',
+        f'<title id="drawing-title">{escape(title)}</title>',
+        f'<desc id="drawing-about">{escape(about)}</desc>',
+        f'<rect class="ground" width="{WIDTH}" height="{whole}" fill="#fff"/>',
         _text(LEFT, 18, title, 'font-weight="bold"'),
     ]
     for place, panel in enumerate(panels):
@@ -70,8 +71,8 @@ def drawing(*, title: str, about: str, across: Axis, panels: Sequence[Panel]) ->
     return "\n".join((*parts, "</svg>\n"))
 
 
-def linear(title: str, values: Sequence[float], *, from_zero: bool = False) -> Axis:
-    """An axis with round ticks that holds all of these values."""
+def linear(title: str, values: Sequence[float], *, from_zero: bool = False, unit: str = "") -> Axis:
+    """An axis with round ticks that holds all of these values; the unit follows each tick where it is given."""
     low, high = min(values), max(values)
     low = min(low, 0.0) if from_zero else low
     if high - low <= 1e-9 * max(abs(high), abs(low), 1e-9):
@@ -79,7 +80,7 @@ def linear(title: str, values: Sequence[float], *, from_zero: bool = False) -> A
         low, high = low - (0.0 if from_zero and low >= 0 else room), high + room
     step = _round_step((high - low) / FEWEST_TICKS)
     first, last = floor(low / step + 1e-9), -floor(-high / step + 1e-9)
-    ticks = tuple((count * step, f"{count * step:.6g}") for count in range(first, last + 1))
+    ticks = tuple((count * step, f"{count * step:.6g}{unit}") for count in range(first, last + 1))
     return Axis(title, ticks[0][0], ticks[-1][0], ticks)
 
 
@@ -101,7 +102,7 @@ def _panel(panel: Panel, across: Axis, top: float, height: float) -> Iterator[st
     yield f'<rect x="{LEFT}" y="{top}" width="{right - LEFT}" height="{height}" fill="none" stroke="#000"/>'
     for value, text in panel.upright.ticks:
         y = at(across.low, value)[1]
-        yield f'<line x1="{LEFT}" y1="{y:.1f}" x2="{right}" y2="{y:.1f}" stroke="#ccc"/>'
+        yield f'<line x1="{LEFT}" y1="{y:.1f}" x2="{right}" y2="{y:.1f}" class="grid" stroke="#ccc"/>'
         yield _text(LEFT - 8, y + 4, text, 'text-anchor="end"')
     if panel.note:
         yield _text(LEFT + 12, top + height / 2, panel.note)

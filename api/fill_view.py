@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
+from api.gloss import Word, glossed
 from api.permalink import address, field_of
 from api.terminal import FIGURES, UNIT_OF_FIELD, VERDICTS
 from api.terminal_layout import MARK, UNCHECKED, by_severity, figure_text
@@ -78,6 +79,9 @@ class FillView(NamedTuple):
     jug_lines: tuple[JugLine, ...]
     families: tuple[FamilyRow, ...]
     cautions: tuple[Caution, ...]
+    cautions_in_sight: tuple[Caution, ...]
+    cautions_folded: tuple[Caution, ...]
+    words: tuple[Word, ...]
     refusals: tuple[Refusal, ...]
     jugs: tuple[tuple[JudgedJug, str, tuple[str, ...]], ...]
     assumed: tuple[Assumed, ...]
@@ -101,11 +105,28 @@ def fill_view(answer: FillAnswer, values: Mapping[str, str], base: KnowledgeBase
         jug_lines=tuple(_jug_line(line) for line in answer.window.ask_for),
         families=tuple(base.families[id] for id in answer.window.families),
         cautions=tuple(by_severity(answer.cautions)),
+        cautions_in_sight=tuple(item for item in by_severity(answer.cautions) if is_of_this_box(item, base)),
+        cautions_folded=tuple(item for item in by_severity(answer.cautions) if not is_of_this_box(item, base)),
+        words=tuple(glossed(_first_told(answer, fits[0] if has_lead else None))),
         refusals=tuple(_refusals(answer)),
         jugs=tuple((jug, VERDICTS[jug.verdict], _told(jug.findings)) for jug in _best_first(answer.jugs)),
         assumed=tuple(_assumed(answer)),
         safest=names.get(answer.safest_if_unanswered or ""),
     )
+
+
+def is_of_this_box(caution: Caution, base: KnowledgeBase) -> bool:
+    """Whether it can hurt someone, or surely belongs to this box; what goes with every oil change may be folded."""
+    is_common = "always" in base.cautions[caution.id].when
+    return caution.severity == "danger" or (caution.severity == "warning" and not caution.only_if and not is_common)
+
+
+def _first_told(answer: FillAnswer, lead: Fit | None) -> Iterator[str]:
+    """What stands before the reader of the first choice."""
+    yield from answer.window.ask_for
+    if lead:
+        yield from (*lead.provisos, *(words for words, _ in lead.figures))
+    yield from (caution.text for caution in answer.cautions)
 
 
 def _question(item: AskNext, values: Mapping[str, str], names: Mapping[str, str]) -> Question:

@@ -8,18 +8,25 @@ from typing import Any
 
 from fastapi import Response
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup, escape
 
 from api.band_drawing import about
 from api.terminal_layout import MARK_MEANS, number
 
 PAGES = Path(__file__).resolve().parent / "pages"
 MINUS = re.compile(r"(?<![\w.-])-(?=\d)")
+GRADE = re.compile(r"\b\d+W-\d+\b")
 BEFORE_UNIT = re.compile(r"(?<=\d) (?=°C|mm²/s|mPa|ms\b|%)")
 
 
 def said(text: str) -> str:
     """Text as it is set: a true minus before a number, and no line break before a unit."""
     return BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", MINUS.sub("\N{MINUS SIGN}", text))
+
+
+def told(text: str) -> Markup:
+    """Text as it is set in a paragraph, where a grade such as 75W-90 stays on one line."""
+    return Markup(GRADE.sub(r'<span class="grade">\g<0></span>', str(escape(said(text)))))
 
 
 def celsius(value: float | str) -> str:
@@ -41,7 +48,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         auto_reload=False,
     )
-    pages.filters.update(said=said, celsius=celsius, day=day, number=number, about=about)
+    pages.filters.update(said=said, told=told, celsius=celsius, day=day, number=number, about=about)
     pages.globals.update(mark_means=MARK_MEANS)
     return pages
 

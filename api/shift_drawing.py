@@ -4,6 +4,8 @@ from api.drawing import DASH_DOTTED, DASHED, DOTTED, SOLID, Line, Panel, drawing
 from api.terminal_layout import number
 from knowledge.shifts.models import ShiftAnswer
 
+FINE_DASHED = "4 3"
+
 
 def shift_drawing(answer: ShiftAnswer) -> str:
     """The curve of the answer as SVG, with its words as text alternative."""
@@ -12,13 +14,12 @@ def shift_drawing(answer: ShiftAnswer) -> str:
     torques = [point.torque_nm for point in curve]
     speeds = [point.speed_difference_rpm for point in curve]
     warm = [(1000 * point.time_s, point.interface_c) for point in curve if point.interface_c is not None]
-    index = (in_ms[0], answer.index_torque_nm), (in_ms[-1], answer.index_torque_nm)
     name = next(item.name for item in answer.facings if item.facing == answer.facing)
-    heat = linear("Temperature of the face, °C", [value for _, value in warm] or [0.0, 1.0])
+    heat = linear("Temperature of the face", [value for _, value in warm] or [0.0, 1.0], unit="\N{NO-BREAK SPACE}°C")
     if not warm:
         heat = heat._replace(ticks=())
     return drawing(
-        title=f"One shift on {name.lower()}",
+        title=f"One shift on {name.lower()}, at a friction of {answer.curve_friction:g}",
         about=_about(answer, name),
         across=linear("Time since the ring touched, ms", in_ms, from_zero=True),
         panels=(
@@ -28,10 +29,7 @@ def shift_drawing(answer: ShiftAnswer) -> str:
             ),
             Panel(
                 linear("Torque, N·m", [*torques, answer.index_torque_nm], from_zero=True),
-                (
-                    Line("cone torque", tuple(zip(in_ms, torques, strict=True)), DASHED),
-                    Line("index torque", index, DASH_DOTTED),
-                ),
+                (Line("cone torque", tuple(zip(in_ms, torques, strict=True)), DASHED), *_levels(answer, in_ms)),
             ),
             Panel(
                 heat,
@@ -42,18 +40,33 @@ def shift_drawing(answer: ShiftAnswer) -> str:
     )
 
 
+def _levels(answer: ShiftAnswer, in_ms: list[float]) -> tuple[Line, ...]:
+    """The index torque, and beside it the cone torque at low friction, which must lie above it to block."""
+
+    def level(name: str, value: float, dashes: str) -> Line:
+        return Line(name, ((in_ms[0], value), (in_ms[-1], value)), dashes)
+
+    index = level("index torque", answer.index_torque_nm, DASH_DOTTED)
+    if answer.curve_friction == answer.friction.low:
+        return (index,)
+    return (index, level("low friction", answer.cone_torque_nm, FINE_DASHED))
+
+
 def _about(answer: ShiftAnswer, name: str) -> str:
     """The picture in words, for whoever cannot see it."""
-    speed, torque, index = answer.curve[0].speed_difference_rpm, answer.cone_torque_nm, answer.index_torque_nm
+    curve = answer.curve
+    speed, torque, index = curve[0].speed_difference_rpm, curve[-1].torque_nm, answer.index_torque_nm
     said = [f"{name}. A speed difference of {number(speed)} revolutions per minute"]
     if answer.wiping_time_s is not None:
         said.append(f" stands for {number(1000 * answer.wiping_time_s)} ms while the film is wiped away, then")
     if answer.sync_time_s is None:
         said.append(f" never closes. {answer.sync_reason}")
     else:
-        said.append(f" falls to nothing in {number(1000 * answer.sync_time_s)} ms under {number(torque)} N·m.")
+        slip_ms = 1000 * (curve[-1].time_s - (answer.wiping_time_s or 0.0))
+        said.append(f" falls to nothing in {number(slip_ms)} ms under {number(torque)} N·m,")
+        said.append(f" at a friction of {answer.curve_friction:g}, where the face gets hottest.")
     holds = "above" if answer.blocks else "below"
-    said.append(f" The cone torque lies {holds} the index torque of {number(index)} N·m: the ring")
+    said.append(f" At low friction the cone torque lies {holds} the index torque of {number(index)} N·m: the ring")
     said.append(" blocks." if answer.blocks else " does not block.")
     if answer.interface_peak_c is not None:
         said.append(f" The face reaches at least {number(answer.interface_peak_c)} °C.")

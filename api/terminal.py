@@ -47,6 +47,7 @@ def fill_text(answer: FillAnswer) -> str:
         titled("From the shop's own box", _box_lines(answer.question.from_box)),
         titled("Service data first", [wrapped(answer.service_data.text, 2)]),
         titled("The jug must show", _window_lines(answer.window)),
+        [bullet(line) for line in answer.window.expect],
         titled(f"What {'may fit' if is_open else 'fits'}, best first", _fitting_lines(fitting)),
         titled("Jugs at hand, best first", judged_jug_lines(answer.jugs)),
         titled("The fluid that is in it now", leftover_lines(answer.leftover)),

@@ -51,13 +51,18 @@ def figure_text(figure: Figure) -> str:
 
 
 def by_severity(cautions: Iterable[Caution]) -> list[Caution]:
-    """The cautions, the gravest first."""
+    """The cautions, the gravest first, of like severity in the order of the answer."""
     return sorted(cautions, key=lambda item: SEVERITIES.index(item.severity))
+
+
+def caution_text(item: Caution) -> str:
+    """What a caution says, and on what it depends where that is not known."""
+    return f"{item.text} {item.only_if}" if item.only_if else item.text
 
 
 def caution_line(item: Caution) -> str:
     """One caution."""
-    return bullet(f"{item.severity.capitalize()}: {item.text}")
+    return bullet(f"{item.severity.capitalize()}: {caution_text(item)}")
 
 
 def foot(stamp: KnowledgeStamp) -> str:

@@ -7,9 +7,10 @@ from pydantic import BaseModel
 
 from knowledge.answers import Caution, Finding, Source
 from knowledge.base import KnowledgeBase
-from knowledge.box.circumstances import CIRCUMSTANCES
+from knowledge.box.circumstances import CIRCUMSTANCES, occasions
 from knowledge.box.worlds import Worlds
 from knowledge.verdicts.judging import SEVERITIES_FROM_WORST
+from knowledge.verdicts.wording import only_if
 
 
 def answer_id(kind: str, asked: BaseModel, *parts: str) -> str:
@@ -20,11 +21,19 @@ def answer_id(kind: str, asked: BaseModel, *parts: str) -> str:
 
 def circumstances_of(worlds: Worlds) -> frozenset[str]:
     """The circumstances that can occur in some world."""
-    return frozenset(
-        name
-        for name, (reads, holds) in CIRCUMSTANCES.items()
-        if any(holds(**facts) for facts, _ in worlds.cells(reads))
-    )
+    return frozenset(name for name in CIRCUMSTANCES if occasions((name,), worlds)[0])
+
+
+def cautions_of(worlds: Worlds) -> tuple[Caution, ...]:
+    """The cautions that go with a box, worst first; of like severity what surely applies before what only may."""
+    found = []
+    for row in worlds.base.cautions.values():
+        bites, axes = occasions(row.when, worlds)
+        if bites:
+            condition = None if bites == worlds.every else only_if(bites, axes, worlds)
+            found.append((row.model_copy(update={"only_if": condition}), "always" in row.when))
+    found.sort(key=lambda item: (SEVERITIES_FROM_WORST.index(item[0].severity), bool(item[0].only_if), item[1]))
+    return tuple(caution for caution, _ in found)
 
 
 def cautions_for(circumstances: Collection[str], base: KnowledgeBase) -> tuple[Caution, ...]:

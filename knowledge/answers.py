@@ -165,6 +165,7 @@ class Window(Told):
     copper_strip_max: str | None
     friction_modifier: str
     ask_for: tuple[str, ...] = Field(description="Lines to read to the person holding the data sheet.")
+    expect: tuple[str, ...] = Field((), description="What to expect of a fluid that shows all that.")
 
 
 class ServiceDataVerdict(Told):
@@ -182,6 +183,9 @@ class Caution(Told):
     text: str
     because: str
     sources: tuple[Citation, ...] = ()
+    only_if: str | None = Field(
+        None, description="While facts are missing: what must be so for it to apply; null where it surely does."
+    )
 
 
 class Assumption(Told):

@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Iterable, Iterator, Sequence
 
+from knowledge.answering import cautions_of
 from knowledge.answers import (
     Assumption,
     Candidate,
@@ -20,14 +21,13 @@ from knowledge.answers import (
 )
 from knowledge.answers import Worlds as WorldsTried
 from knowledge.base import KnowledgeBase
-from knowledge.box.circumstances import CIRCUMSTANCES
 from knowledge.box.worlds import Worlds
 from knowledge.drains.leftover import leftover
 from knowledge.jug import judged_jugs
 from knowledge.questions import FillQuestion
 from knowledge.shop import NO_SHOP, Shop, filled_in
 from knowledge.verdicts.asking import ask_next, safest
-from knowledge.verdicts.judging import SEVERITIES_FROM_WORST, Judged, judge
+from knowledge.verdicts.judging import Judged, judge
 from knowledge.verdicts.ranking import as_good_as_the_first, has_one_leader, ranked
 from knowledge.verdicts.service_data import compare
 from knowledge.verdicts.window import window
@@ -51,7 +51,7 @@ def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) 
     outcome = "none-suitable" if not order else "settled" if has_one_leader(judged, worlds) else "depends"
     questions = ask_next(judged, worlds)
     safest_id, safest_reason = safest(order, worlds)
-    cautions = _cautions(worlds)
+    cautions = cautions_of(worlds)
     jugs = judged_jugs((*question.on_hand, *(shop.shelf.values() if question.use_shelf else ())), worlds)
     left = _leftover(question, order, from_box, worlds)
     leading = as_good_as_the_first(order, worlds.every, worlds) if order else ()
@@ -102,16 +102,6 @@ def _candidates(judged: Sequence[Judged], order: Sequence[Judged], worlds: World
             figures=CandidateFigures(**{name: figure for name, figure in item.figures.items() if name in SHOWN}),
             findings=item.findings,
         )
-
-
-def _cautions(worlds: Worlds) -> tuple[Caution, ...]:
-    holding = {
-        name
-        for name, (reads, holds) in CIRCUMSTANCES.items()
-        if any(holds(**facts) for facts, _ in worlds.cells(reads))
-    }
-    rows = [row for row in worlds.base.cautions.values() if holding.intersection(row.when)]
-    return tuple(sorted(rows, key=lambda row: (SEVERITIES_FROM_WORST.index(row.severity), "always" in row.when)))
 
 
 def _assumptions(question: FillQuestion, worlds: Worlds) -> Iterator[Assumption]:

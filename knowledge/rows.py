@@ -215,6 +215,7 @@ class FrictionRow(CitedRow):
     facing: Annotated[Id, Refers("facings")]
     dynamic_min: Annotated[Plain, FRICTION]
     dynamic_max: Annotated[Plain, FRICTION]
+    static_to_dynamic_typical: Annotated[float, Field(ge=1, le=2)] | None = None
     static_to_dynamic_max: Annotated[float, Field(ge=1, le=2)] | None = None
     chosen: bool = Field(description="Which of several disagreeing rows is used.")
 

@@ -7,7 +7,7 @@ from knowledge.answers import Caution
 from knowledge.base import KnowledgeBase
 from knowledge.physics.interface_heat import falling_flux_rise_k
 from knowledge.shifts.changes import least_changes
-from knowledge.shifts.figures import wiping_s
+from knowledge.shifts.figures import limited, wiping_s
 from knowledge.shifts.judging import JudgedRing, rank_key, significant
 from knowledge.shifts.models import FrictionUsed, JudgedFacing, ShiftAnswer, ShiftMoment, UnderstoodShift
 from knowledge.shifts.questions import ShiftQuestion
@@ -46,6 +46,7 @@ def shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> ShiftAnswer:
         inertia_kg_m2=significant(best.shift.inertia_kg_m2),
         facings=told,
         least_changes=tuple(change for item in judged for change in least_changes(item)),
+        curve_friction=significant(best.ends.hottest.friction),
         curve=tuple(_curve(best)),
         how_judged=HOW_JUDGED,
         cautions=cautions,
@@ -69,38 +70,40 @@ def _told(judged: JudgedRing, rank: int) -> JudgedFacing:
 
 
 def _figures(judged: JudgedRing) -> dict[str, object]:
-    """The figures of a facing by their names on the wire."""
-    shift, found = judged.shift, judged.figures
-    friction, sync, load, wiping = shift.friction, found.sync, found.load, wiping_s(shift)
+    """The figures of a facing by their names on the wire: torque and time with weak friction, the load at its worst."""
+    shift, ends, found = judged.shift, judged.ends, judged.figures
+    friction, sync, wiping = shift.friction, found.sync, wiping_s(shift)
     numbers = {
         "cone_torque_nm": found.cone_torque_nm,
         "index_torque_nm": found.index_torque_nm,
         "least_friction_to_block": found.least_friction,
         "blocking_reserve": friction.low / found.least_friction,
-        "pull_off_force_n": max(found.pull_off_n, 0.0),
+        "release_margin": found.locking_friction / friction.static_typical,
+        "pull_off_force_n": found.pull_off_n,
         "sync_time_s": sync.time_s if sync else None,
         "wiping_time_s": wiping if wiping != float("inf") else None,
-        "energy_j": sync.energy_j if sync else None,
-        "energy_per_area_j_mm2": load.energy_j_mm2 if load else None,
-        "power_mean_w_mm2": load.mean_power_w_mm2 if load else None,
-        "power_peak_w_mm2": found.peak_power_w_mm2,
+        "energy_j": ends.worst(lambda end: end.sync and end.sync.energy_j),
+        "energy_per_area_j_mm2": limited(ends, "specific_energy_j_mm2"),
+        "power_mean_w_mm2": limited(ends, "mean_power_w_mm2"),
+        "power_peak_w_mm2": ends.worst(lambda end: end.peak_power_w_mm2),
         "pressure_n_mm2": found.pressure_n_mm2,
         "sliding_speed_m_s": found.sliding_speed_m_s,
-        "interface_rise_k": found.rise_k,
-        "interface_peak_c": found.peak_c,
-        "after_shifts_c": found.after_c,
+        "interface_rise_k": ends.worst(lambda end: end.rise_k),
+        "interface_peak_c": limited(ends, "interface_temperature_c"),
+        "after_shifts_c": ends.worst(lambda end: end.after_c),
     }
     return {
         **{name: None if value is None else significant(value) for name, value in numbers.items()},
         "friction": FrictionUsed(
             low=significant(friction.low),
             high=significant(friction.high),
+            static_typical=significant(friction.static_typical),
             static_high=significant(friction.static_high),
-            standing=friction.standing,
+            standing=friction.static_standing,
             reason=friction.reason,
         ),
         "blocks": friction.low >= found.least_friction,
-        "wedges": friction.static_high > found.locking_friction,
+        "wedges": friction.static_typical > found.locking_friction,
         "sync_reason": None
         if sync
         else f"Drag wins: the cones' {found.cone_torque_nm:.3g} N·m do not overcome {shift.drag_nm:.3g} N·m of drag.",
@@ -108,8 +111,11 @@ def _figures(judged: JudgedRing) -> dict[str, object]:
 
 
 def _curve(judged: JudgedRing) -> Iterator[ShiftMoment]:
-    """The shift over time: the film is wiped away, then the cones slip until the speeds match, then they hold."""
-    shift, found = judged.shift, judged.figures
+    """The shift over time: the film is wiped away, then the cones slip until the speeds match, then they hold.
+
+    At the end of friction where the face gets hotter, so that it shows what was judged.
+    """
+    shift, found = judged.shift, judged.ends.hottest
     wiping = wiping_s(shift) or 0.0
     start = 0.0 if wiping == float("inf") else wiping
     duration, drift = _slip(judged)
@@ -135,7 +141,7 @@ def _curve(judged: JudgedRing) -> Iterator[ShiftMoment]:
 
 def _slip(judged: JudgedRing) -> tuple[float, float]:
     """How long the drawn slip lasts, and by which share of itself the speed difference changes in it."""
-    shift, found = judged.shift, judged.figures
+    shift, found = judged.shift, judged.ends.hottest
     if found.sync is not None:
         return found.sync.time_s, -1.0
     momentum = 2.0 * found.sliding_speed_m_s * 500.0 / max(shift.mean_radii_mm) * shift.inertia_kg_m2

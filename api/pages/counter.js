@@ -4,7 +4,7 @@
 const UNITS = { temperature: "c", volume: "l" };
 const texts = new WeakMap();
 const NUMBER = "[−-]?\\d[\\d\\u00a0]*(?:\\.\\d+)?";
-const TEMPERATURES = new RegExp(`(${NUMBER})(?:(\\*?(?: to | and |–))(${NUMBER}))?(\\*?)([ \\u00a0])°C`, "g");
+const TEMPERATURES = new RegExp(`(${NUMBER})(?:(\\*?(?: to | and |–))(${NUMBER}))?(\\*?)([ \\u00a0])°C(?![ \\u00a0]\\(KV)`, "g");
 const VOLUMES = new RegExp(`(${NUMBER})([ \\u00a0])litres?\\b`, "g");
 
 const remembered = (name) => { try { return localStorage.getItem(`fillwright-${name}`); } catch { return null; } };
@@ -27,6 +27,8 @@ function inUnits(text) {
 function showUnits(root) {
   const walker = document.createTreeWalker(root, NodeFilter.SHOW_TEXT);
   for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+    /* A line of a data sheet keeps the name that is printed there. */
+    if (node.parentElement.closest("[data-as-printed]")) continue;
     if (!texts.has(node)) texts.set(node, node.data);
     const said = inUnits(texts.get(node));
     if (said !== node.data) node.data = said;

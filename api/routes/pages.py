@@ -1,6 +1,7 @@
 """Pages for people: the counter, the slip and the public questions, from the same answers as the API."""
 
 from datetime import date
+from http import HTTPStatus
 from pathlib import Path
 
 from fastapi import APIRouter, Request, Response
@@ -8,7 +9,7 @@ from fastapi.responses import RedirectResponse
 
 from api.asking_page import asked
 from api.band_drawing import drawing
-from api.counter_form import counter_form
+from api.counter_form import counter_form, legends
 from api.fill_view import fill_view
 from api.middleware import content_policy
 from api.permalink import address, cleaned, flat_values
@@ -17,12 +18,17 @@ from api.rendering import rendered
 from api.routes.dependencies import Base, ShopNow
 from api.routes.documentation import page
 from api.shift_view import shift_view
-from api.slip_view import STAMPS, slip, stamped
+from api.slip_code import NoSlipNumber, read_number
+from api.slip_view import STAMPS, slip, stamped, understood
+from api.wording import Mistake
 from knowledge.curves import fill_curves
 from knowledge.faq import faq_entries
 
 router = APIRouter(include_in_schema=False)
 LARGEST_STYLESHEET = 256_000
+NO_SLIP_NUMBER = Mistake(
+    "/number", "no_slip_number", "This is no number of a slip: a sign is missing or wrong. Compare it with the paper."
+)
 
 
 @router.get("/")
@@ -33,7 +39,8 @@ async def counter(request: Request, base: Base, now: ShopNow) -> Response:
     if dict(given) != values:
         return RedirectResponse(address("./", values))
     found = asked(values, base, now.shop)
-    shown = {"values": values, "mistakes": found.mistakes, "form": counter_form(values, base, now.shop), "shop": now}
+    form = counter_form(values, base, now.shop)
+    shown = {"values": values, "mistakes": found.mistakes, "form": form, "legends": legends(form), "shop": now}
     if found.answer is None:
         return rendered("counter.html", {**shown, "view": None}, found.status)
     view = fill_view(found.answer, values, base)
@@ -51,15 +58,28 @@ async def counter(request: Request, base: Base, now: ShopNow) -> Response:
 async def slip_page(request: Request, base: Base, now: ShopNow) -> Response:
     """What is handed over the counter, on one page of paper."""
     given = cleaned(request.query_params.multi_items())
+    if (number := given.pop("number", None)) is not None:
+        return _by_number(number)
     stamps = {name: given.pop(name) for name in STAMPS if name in given}
     found = asked(given, base, now.shop)
-    form = counter_form(given, base, now.shop)
     if found.answer is None:
-        return rendered("slip.html", {"mistakes": found.mistakes, "view": None}, found.status)
+        told = {"mistakes": found.mistakes, "legends": legends(counter_form(given, base, now.shop)), "view": None}
+        return rendered("slip.html", told, found.status)
+    form = counter_form(understood(found.answer.question), base, now.shop)
     view = fill_view(found.answer, given, base)
     here = str(request.url.replace(query=None, fragment=None))
     context = {"view": view, "slip": slip(found, view, form, stamps, here, date.today()), "mistakes": ()}
     return rendered("slip.html", {**context, "counter": address("./", given)})
+
+
+def _by_number(number: str) -> Response:
+    """To the slip whose number somebody typed from paper."""
+    try:
+        values, id, day = read_number(number)
+    except NoSlipNumber:
+        told = {"mistakes": (NO_SLIP_NUMBER,), "legends": {"number": "Slip number"}, "view": None}
+        return rendered("slip.html", told, HTTPStatus.UNPROCESSABLE_ENTITY)
+    return RedirectResponse(address("slip", cleaned(values.items()), id=id, given=f"{day}"))
 
 
 @router.get("/faq")

@@ -1,13 +1,16 @@
 """The circumstances a caution may belong to; each reads the facts its parameters name.
 
-A caution goes with an answer when one of its circumstances can occur in any world still open.
+A caution goes with an answer when one of its circumstances can occur in any world still open; where it does not occur
+in all of them, the answer says on what it depends.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from inspect import signature
 from typing import NamedTuple
 
+from knowledge.box.facts import FACTS
 from knowledge.box.mating import Land
+from knowledge.box.worlds import Worlds
 from knowledge.questions import FillQuestion
 
 
@@ -113,3 +116,18 @@ CIRCUMSTANCES: Mapping[str, Circumstance] = {
         _service_data_missing,
     )
 }
+
+
+def occasions(names: Iterable[str], worlds: Worlds) -> tuple[int, frozenset[str]]:
+    """The worlds in which any of some circumstances holds, and the axes of the unknown that decide it."""
+    bites, axes = 0, set()
+    for name in names:
+        reads, holds = CIRCUMSTANCES[name]
+        held = 0
+        for facts, worlds_of_it in worlds.cells(reads):
+            if holds(**facts):
+                held |= worlds_of_it
+        if held:
+            axes.update(axis for fact in reads for axis in FACTS[fact].reads)
+        bites |= held
+    return bites, frozenset(axes)

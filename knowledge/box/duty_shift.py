@@ -6,9 +6,9 @@ from typing import NamedTuple
 from knowledge.answers import Standing, weakest
 from knowledge.base import KnowledgeBase
 from knowledge.questions import RingGeometry
-from knowledge.shifts.figures import figures
+from knowledge.shifts.figures import both_ends
 from knowledge.shifts.questions import ShiftQuestion
-from knowledge.shifts.ring_shift import RingShift, chosen_friction, limits_of, ring_shift
+from knowledge.shifts.ring_shift import RingShift, limits_of, ring_shift
 
 
 class RingReserve(NamedTuple):
@@ -20,7 +20,10 @@ class RingReserve(NamedTuple):
 
 
 class ShiftHeat(NamedTuple):
-    """The hottest the face of a ring gets in the hard shifts of a duty, and what it stands."""
+    """The hottest the face of a ring gets in the hard shifts of a duty, and what it stands.
+
+    `peak_c` is infinite where drag wins, so that it never stops slipping.
+    """
 
     facing: str
     peak_c: float
@@ -36,18 +39,17 @@ def ring_reserve(facing: str, cones: int, ring_geometry: RingGeometry, base: Kno
     """The blocking reserve of a ring; force and speed cancel."""
     any_duty = next(iter(base.duties))
     shift = _shift(facing, cones, any_duty, base.duties[any_duty].sump_low_c, ring_geometry, base)
-    low = chosen_friction(facing, base).dynamic_min
-    return RingReserve(facing, cones, low / figures(shift, friction=low).least_friction)
+    return RingReserve(facing, cones, shift.friction.low / both_ends(shift).low.least_friction)
 
 
 @lru_cache(maxsize=5_000)
 def shift_heat(
     facing: str, cones: int, duty: str, sump_hot_c: float, ring_geometry: RingGeometry, base: KnowledgeBase
 ) -> ShiftHeat:
-    """The heat of a duty's hard shifts, at the high end of the ring's friction, where the slip is shortest."""
+    """The heat of a duty's hard shifts, at the end of the ring's friction where the face gets hotter."""
     shift = _shift(facing, cones, duty, sump_hot_c, ring_geometry, base)
     limit = next(row for row in limits_of(facing, base) if row.quantity == "interface_temperature_c")
-    peak = figures(shift, friction=shift.friction.high).peak_c
+    peak = both_ends(shift).worst(lambda end: end.peak_c)
     return ShiftHeat(
         facing=facing,
         peak_c=float("inf") if peak is None else peak,

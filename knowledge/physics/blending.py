@@ -40,35 +40,6 @@ def blended_viscosity_mm2_s(*, first_share: float, first_kv_mm2_s: float, second
     return min(max(kinematic_viscosity_from_z_mm2_s(z=min(max(z, least), most)), thin), thick)
 
 
-def share_for_viscosity(*, blend_kv_mm2_s: float, first_kv_mm2_s: float, second_kv_mm2_s: float) -> float:
-    """The share of the first of two oils at which their mixture has a wanted viscosity.
-
-    x = (W_blend - W_2) / (W_1 - W_2)      (W as in blended_viscosity_mm2_s)
-
-    Valid for a wanted viscosity between those of two different oils; outside, raises OutOfRange.
-
-    Args:
-        blend_kv_mm2_s: wanted kinematic viscosity [mm²/s].
-        first_kv_mm2_s: kinematic viscosity of the first oil at the same temperature [mm²/s].
-        second_kv_mm2_s: kinematic viscosity of the second oil at that temperature [mm²/s].
-
-    Raises:
-        OutOfRange: viscosities alike or out of range, or the wanted one not between them.
-
-    Sources: astm-d7152-23 (inverse procedure; formula from memory); checked by golden case
-        astm-d7152-23--share-for-220.
-
-    >>> round(share_for_viscosity(blend_kv_mm2_s=220, first_kv_mm2_s=100, second_kv_mm2_s=460), 5)
-    0.44863
-    """
-    thin, thick = sorted((first_kv_mm2_s, second_kv_mm2_s))
-    check_within(quantity="thicker viscosity", value=thick, low=thin, unit="mm2/s", low_included=False)
-    check_within(quantity="wanted viscosity", value=blend_kv_mm2_s, low=thin, high=thick, unit="mm2/s")
-    first, second = _log_log_z(first_kv_mm2_s), _log_log_z(second_kv_mm2_s)
-    check_within(quantity="difference of the oils", value=abs(first - second), low=0.0, unit="", low_included=False)
-    return min(max((_log_log_z(blend_kv_mm2_s) - second) / (first - second), 0.0), 1.0)
-
-
 def _log_log_z(kinematic_viscosity_mm2_s: float) -> float:
     return log10(log10(viscosity_z(kinematic_viscosity_mm2_s=kinematic_viscosity_mm2_s)))
 

@@ -41,28 +41,6 @@ def effusivity_w_s05_m2_k(*, conductivity_w_m_k: float, density_kg_m3: float, sp
     return sqrt(conductivity_w_m_k * density_kg_m3 * specific_heat_j_kg_k)
 
 
-def heat_share(*, own_effusivity_w_s05_m2_k: float, other_effusivity_w_s05_m2_k: float) -> float:
-    """Part of the friction heat that flows into one of two bodies in contact.
-
-    s = e1 / (e1 + e2)      (positive effusivities, else raises OutOfRange)
-
-    Holds while the heat has not reached the far side of either body and both faces have one temperature.
-
-    Args:
-        own_effusivity_w_s05_m2_k: e1 of the body in question [W·√s/(m²·K)].
-        other_effusivity_w_s05_m2_k: e2 of its mate [W·√s/(m²·K)].
-
-    Raises:
-        OutOfRange: a value not positive and finite.
-
-    Sources: carslaw-jaeger-1959 (from memory); checked by golden case carslaw-jaeger-1959--share-of-steel-on-paper.
-
-    >>> round(heat_share(own_effusivity_w_s05_m2_k=12741, other_effusivity_w_s05_m2_k=563), 3)
-    0.958
-    """
-    return own_effusivity_w_s05_m2_k / _pair(own_effusivity_w_s05_m2_k, other_effusivity_w_s05_m2_k)
-
-
 def constant_flux_rise_k(
     *, flux_w_mm2: float, time_s: float, facing_effusivity_w_s05_m2_k: float, cone_effusivity_w_s05_m2_k: float
 ) -> float:
@@ -174,65 +152,6 @@ def falling_flux_peak_k(
     return PEAK_COEFFICIENT * initial_flux_w_mm2 * _W_MM2_TO_W_M2 * sqrt(slip_time_s) / pair
 
 
-def allowable_energy_j_mm2(
-    *,
-    start_c: float,
-    limit_c: float,
-    slip_time_s: float,
-    facing_effusivity_w_s05_m2_k: float,
-    cone_effusivity_w_s05_m2_k: float,
-) -> float:
-    """Friction energy per area that brings the face from a start temperature just to its limit at the peak.
-
-    w = (limit - start)·(e1 + e2)·sqrt(ts) / (2·0.53192...)      (q0 = 2·w/ts)
-
-    Thermal only: wear and pressure may ask for less. Valid as falling_flux_rise_k, for a limit above the start.
-
-    Args:
-        start_c: of ring and cone before the shift, sump plus bulk rise [°C].
-        limit_c: that the face or the oil stands [°C].
-        slip_time_s: ts, from first slip to equal speed [s].
-        facing_effusivity_w_s05_m2_k: e1 [W·√s/(m²·K)].
-        cone_effusivity_w_s05_m2_k: e2 [W·√s/(m²·K)].
-
-    Raises:
-        OutOfRange: a value out of the ranges above, or not a number.
-
-    Sources: newcomb-1961, solved for the energy; checked by golden case newcomb-1961--allowable-paper.
-
-    >>> round(allowable_energy_j_mm2(start_c=90, limit_c=200, slip_time_s=0.15, facing_effusivity_w_s05_m2_k=563,
-    ...                              cone_effusivity_w_s05_m2_k=12741), 3)
-    0.533
-    """
-    pair = _pair(facing_effusivity_w_s05_m2_k, cone_effusivity_w_s05_m2_k)
-    check_positive(quantity="slip time", value=slip_time_s, unit="s")
-    check_within(quantity="start temperature", value=start_c, low=-273.15, unit="°C", low_included=False)
-    check_within(quantity="temperature limit", value=limit_c, low=start_c, unit="°C", low_included=False)
-    return (limit_c - start_c) * pair * sqrt(slip_time_s) / (2.0 * PEAK_COEFFICIENT) / _W_MM2_TO_W_M2
-
-
-def shift_rise_k(*, energy_j: float, heat_capacity_j_k: float) -> float:
-    """Temperature rise of ring and cone when the energy of one shift has spread through them.
-
-    dT = E / C
-
-    Args:
-        energy_j: E of one shift [J].
-        heat_capacity_j_k: C, mass times specific heat of all that warms together [J/K].
-
-    Raises:
-        OutOfRange: a value not positive and finite.
-
-    Sources: heat balance; checked by golden case heat-balance--113-j-into-100-g.
-
-    >>> shift_rise_k(energy_j=120, heat_capacity_j_k=48)
-    2.5
-    """
-    check_positive(quantity="energy", value=energy_j, unit="J")
-    check_positive(quantity="heat capacity", value=heat_capacity_j_k, unit="J/K")
-    return energy_j / heat_capacity_j_k
-
-
 def bulk_rise_k(
     *, rise_per_shift_k: float, shifts: float, interval_s: float, cooling_time_constant_s: float
 ) -> BulkRise:
@@ -245,7 +164,7 @@ def bulk_rise_k(
     OutOfRange.
 
     Args:
-        rise_per_shift_k: dT, from shift_rise_k [K].
+        rise_per_shift_k: dT once the heat of one shift has spread through the lump [K].
         shifts: n [-].
         interval_s: from one shift to the next [s].
         cooling_time_constant_s: tau, in which the lump loses 63 % of its lead over the sump [s].

@@ -1,10 +1,8 @@
-"""Bringing a gear wheel to the speed of its shaft: inertia, time, energy, power, and the force a quick shift needs."""
+"""Bringing a gear wheel to the speed of its shaft: inertia, time, energy and power."""
 
-from collections.abc import Sequence
 from math import pi
 from typing import NamedTuple
 
-from knowledge.physics.cone import cone_torque_nm as torque_of_cones_nm
 from knowledge.physics.limits import check_positive, check_within
 
 _RAD_S_PER_RPM = 2.0 * pi / 60.0
@@ -84,33 +82,6 @@ def reduced_inertia_kg_m2(
     return gear_inertia_kg_m2 + at_layshaft * ratio_gear**2 + other_inertia_kg_m2
 
 
-def speed_difference_rpm(*, input_speed_rpm: float, ratio_from: float, ratio_to: float) -> float:
-    """Speed by which the gear wheel of the next gear runs ahead of its shaft when the old gear is left.
-
-    dn = n·(1/i_to - 1/i_from)
-
-    Positive for an upshift, where the wheel has to slow down; negative for a downshift. The vehicle keeps its
-    speed. Valid for positive speed and ratios; else, raises OutOfRange.
-
-    Args:
-        input_speed_rpm: n of the input shaft before the shift [1/min].
-        ratio_from: i_from, input to output speed in the old gear [-].
-        ratio_to: i_to, input to output speed in the next gear [-].
-
-    Raises:
-        OutOfRange: a value not positive and finite.
-
-    Sources: naunheimer-2011 (from memory); checked by golden case naunheimer-2011--3500-rpm-2.1-to-1.4.
-
-    >>> round(speed_difference_rpm(input_speed_rpm=3500, ratio_from=2.1, ratio_to=1.4), 1)
-    833.3
-    """
-    check_positive(quantity="input speed", value=input_speed_rpm, unit="1/min")
-    check_positive(quantity="ratio before", value=ratio_from, unit="")
-    check_positive(quantity="ratio after", value=ratio_to, unit="")
-    return input_speed_rpm / ratio_to - input_speed_rpm / ratio_from
-
-
 def synchronization(
     *,
     inertia_kg_m2: float,
@@ -188,71 +159,6 @@ def facing_load(*, energy_j: float, mean_power_w: float, peak_power_w: float, fa
     check_positive(quantity="peak power", value=peak_power_w, unit="W")
     check_positive(quantity="face area", value=face_area_mm2, unit="mm2")
     return FacingLoad(energy_j / face_area_mm2, mean_power_w / face_area_mm2, peak_power_w / face_area_mm2)
-
-
-def cone_torque_for_time_nm(
-    *, inertia_kg_m2: float, speed_difference_rpm: float, time_s: float, drag_nm: float, upshift: bool
-) -> float:
-    """Cone torque that closes a speed difference in a given time: synchronization solved for Tc.
-
-    Tc = J·dw/t ∓ Td      (minus for an upshift)
-
-    Valid as synchronization, for a time above 0. Where drag alone would close an upshift in less than that time no
-    cone torque makes it last longer; raises OutOfRange.
-
-    Args:
-        inertia_kg_m2: J at the gear wheel [kg·m²].
-        speed_difference_rpm: dw as a size, without sign [1/min].
-        time_s: t wanted [s].
-        drag_nm: Td at the gear wheel [N·m].
-        upshift: whether the wheel has to slow down.
-
-    Raises:
-        OutOfRange: a value out of the ranges above, or not a number.
-
-    Sources: naunheimer-2011, solved for Tc; checked by golden case naunheimer-2011--torque-for-0.2-s.
-
-    >>> round(cone_torque_for_time_nm(inertia_kg_m2=0.010, speed_difference_rpm=1500, time_s=0.2, drag_nm=0,
-    ...                               upshift=True), 3)
-    7.854
-    """
-    check_positive(quantity="time", value=time_s, unit="s")
-    momentum_nms = _momentum_nms(inertia_kg_m2, speed_difference_rpm, drag_nm)
-    if not upshift:
-        return momentum_nms / time_s + drag_nm
-    if drag_nm > 0.0:
-        check_within(quantity="time", value=time_s, low=0.0, high=momentum_nms / drag_nm, unit="s", low_included=False)
-    return max(momentum_nms / time_s - drag_nm, 0.0)
-
-
-def shift_force_n(
-    *, cone_torque_nm: float, half_angle_deg: float, mean_radii_mm: Sequence[float], frictions: Sequence[float]
-) -> float:
-    """Axial force on the ring that gives a wanted cone torque.
-
-    F = T·sin a / sum(mu_i·R_i)
-
-    Take the torque from cone_torque_for_time_nm to meet a time. Valid as cone.cone_torque_nm.
-
-    Args:
-        cone_torque_nm: T of all cones together [N·m].
-        half_angle_deg: a, between cone surface and axis [°].
-        mean_radii_mm: R_i, mean radius of each cone [mm].
-        frictions: mu_i, sliding friction of each cone, in the same order [-].
-
-    Raises:
-        OutOfRange: a value out of the ranges named there.
-
-    Sources: naunheimer-2011, solved for F; checked by golden case naunheimer-2011--force-for-7.854-nm.
-
-    >>> round(shift_force_n(cone_torque_nm=7.854, half_angle_deg=6.5, mean_radii_mm=[32],
-    ...                     frictions=[0.1]), 1)
-    277.8
-    """
-    check_positive(quantity="cone torque", value=cone_torque_nm, unit="N m")
-    return cone_torque_nm / torque_of_cones_nm(
-        axial_force_n=1.0, half_angle_deg=half_angle_deg, mean_radii_mm=mean_radii_mm, frictions=frictions
-    )
 
 
 def _momentum_nms(inertia_kg_m2: float, speed_difference_rpm: float, drag_nm: float) -> float:

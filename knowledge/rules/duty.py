@@ -1,5 +1,7 @@
 """Rules about the hard shift that goes with a duty: grip that is left, and heat at the face of the ring."""
 
+from math import isinf
+
 from knowledge.base import KnowledgeBase
 from knowledge.box.duty_shift import RingReserve, ShiftHeat
 from knowledge.rows import FamilyRow
@@ -52,6 +54,11 @@ def hard_shifts_must_not_overheat_the_facing(*, shift_heats: tuple[ShiftHeat, ..
         return not_concerned("There is no ring whose face heats up.")
     hottest = max(shift_heats, key=lambda heat: heat.peak_c / heat.limit_c)
     words = base.facings[hottest.facing].words
+    if isinf(hottest.peak_c):
+        return cautions(
+            f"In hard shifts the {words} ring never brings its gear to speed against the drag, and slips on. A ring of "
+            "this size is too small for the duty."
+        )
     figures = (Measured("interface_peak_c", hottest.peak_c, hottest.peak_c, "°C", hottest.standing),)
     at = f"In hard shifts the face of the {words} ring reaches about {hottest.peak_c:.0f} °C"
     margin = hottest.limit_c / hottest.peak_c

@@ -10,6 +10,10 @@ from knowledge.rules.shift_limits import LIMIT_RULES
 from knowledge.shifts.figures import SERVES, Figures, taper_mm, wiping_s
 from knowledge.shifts.ring_shift import RingShift
 
+# What the caller may have stated; a figure stands no firmer than what had to be assumed for it.
+CONES = ("mean_radius_mm", "cones", "half_angle_deg")
+CHAMFERS = ("chamfer_included_deg", "chamfer_friction", "spline_radius_mm")
+
 
 @rule(
     ("socin-walters-1968", "cone torque against index torque"),
@@ -25,7 +29,7 @@ def ring_must_block_until_speeds_match(*, ring: RingShift, shift: Figures) -> Sa
     """
     least, low, high = shift.least_friction, ring.friction.low, ring.friction.high
     figures = (
-        Measured("least_friction_to_block", least, least, "1", "from-memory"),
+        Measured("least_friction_to_block", least, least, "1", ring.standing(*CONES, *CHAMFERS)),
         Measured("friction", low, high, "1", ring.friction.standing),
     )
     margin = low / least
@@ -58,7 +62,7 @@ def slippery_fluid_must_not_make_a_sound_ring_grind(*, ring: RingShift, shift: F
         return not_concerned("No fluid is named, or the friction was stated: it is taken as it is.")
     before, left = ring.friction.without_fluid, ring.friction.low
     figures = (
-        Measured("friction_with_a_suiting_fluid", before, before, "1", "from-memory"),
+        Measured("friction_with_a_suiting_fluid", before, before, "1", ring.friction.standing),
         Measured("friction_with_this_fluid", left, left, "1", ring.friction.standing),
     )
     if before >= least > left:
@@ -86,21 +90,25 @@ def slippery_fluid_must_not_make_a_sound_ring_grind(*, ring: RingShift, shift: F
 def seated_ring_must_come_free(*, ring: RingShift, shift: Figures) -> Said:
     """Once seated the ring must come off its cone: friction at rest must stay below the tangent of the half angle.
 
-    Because a wedged ring has to be pulled off, and the gear sticks. The high end of friction at rest is told; it
-    warns when even the middle of the sliding friction, before any rise at rest, is enough to wedge.
+    Because a wedged ring has to be pulled off, and the gear sticks. It warns where the friction that is usual at rest
+    is enough to wedge; that the highest one would be is told, since a fluid that suits a ring keeps it from there.
     """
-    lock, low, high, static = (
-        shift.locking_friction, ring.friction.low, ring.friction.high, ring.friction.static_high
+    lock, low, usual, most = (
+        shift.locking_friction, ring.friction.low, ring.friction.static_typical, ring.friction.static_high
     )  # fmt: skip
-    middle = 0.5 * (low + high)
+    standing = ring.friction.static_standing
     figures = (
-        Measured("locking_friction", lock, lock, "1", "computed"),
-        Measured("static_friction", low, static, "1", ring.friction.standing),
+        Measured("locking_friction", lock, lock, "1", ring.standing("half_angle_deg")),
+        Measured("static_friction", low, most, "1", standing),
         Measured(
-            "pull_off_force_n", max(shift.pull_off_n, 0.0), max(shift.pull_off_n, 0.0), "N", ring.friction.standing
+            "pull_off_force_n",
+            shift.pull_off_n,
+            shift.most_pull_off_n,
+            "N",
+            weakest(standing, ring.standing("half_angle_deg", "shift_force_n")),
         ),
     )
-    margin = lock / middle
+    margin = lock / usual
     if low > lock:
         return excludes(
             f"It wedges: its friction is {low:.3f} at the least, and from {lock:.3f} on a ring of this angle sticks.",
@@ -109,21 +117,22 @@ def seated_ring_must_come_free(*, ring: RingShift, shift: Figures) -> Said:
         )
     if margin < 1:
         return cautions(
-            f"It tends to wedge: the middle of its friction is {middle:.3f}, and from {lock:.3f} on a ring of this "
-            "angle sticks. A larger half angle comes free.",
+            f"It tends to wedge: its friction at rest is usually about {usual:.3f}, and from {lock:.3f} on a ring of "
+            f"this angle sticks and takes about {shift.pull_off_n:.0f} N to pull off. A larger half angle comes free.",
             figures=figures,
             margin=margin,
         )
-    if static > lock:
+    if most > lock:
         return cautions(
-            f"It comes free in the middle of its friction, {middle:.3f}. At the high end at rest, {static:.3f}, it "
-            f"would wedge from {lock:.3f} on and take about {shift.pull_off_n:.0f} N to pull off.",
+            f"It comes free: its friction at rest is usually about {usual:.3f}, and this angle wedges from {lock:.3f} on. "
+            f"With a fluid that lets it rise to {most:.3f} it would wedge and take about {shift.most_pull_off_n:.0f} N "
+            "to pull off.",
             severity="note",
             figures=figures,
             margin=margin,
         )
     return supports(
-        f"Comes free by itself: friction at rest is {static:.3f} at the most, below {lock:.3f}.",
+        f"Comes free by itself: friction at rest is {most:.3f} at the most, below {lock:.3f}.",
         figures=figures,
         margin=margin,
     )
@@ -137,8 +146,8 @@ def sleeve_must_turn_the_ring_aside(*, ring: RingShift, shift: Figures) -> Said:
     """
     torque, drag = shift.index_torque_nm, ring.drag_nm
     figures = (
-        Measured("index_torque_nm", torque, torque, "N·m", "from-memory"),
-        Measured("drag_nm", drag, drag, "N·m", "judgement"),
+        Measured("index_torque_nm", torque, torque, "N·m", ring.standing("shift_force_n", *CHAMFERS)),
+        Measured("drag_nm", drag, drag, "N·m", ring.standing("drag_nm")),
     )
     margin = torque / drag if drag > 0 else None
     if margin is not None and margin < 1:
@@ -159,8 +168,14 @@ def drag_must_not_outweigh_the_cones(*, ring: RingShift, shift: Figures) -> Said
     """
     torque, drag = shift.cone_torque_nm, ring.drag_nm
     figures = (
-        Measured("cone_torque_nm", torque, torque, "N·m", ring.friction.standing),
-        Measured("drag_nm", drag, drag, "N·m", "judgement"),
+        Measured(
+            "cone_torque_nm",
+            torque,
+            torque,
+            "N·m",
+            weakest(ring.friction.standing, ring.standing("shift_force_n", *CONES)),
+        ),
+        Measured("drag_nm", drag, drag, "N·m", ring.standing("drag_nm")),
     )
     if ring.is_upshift:
         return supports(f"An upshift: the cones' {torque:.1f} N·m and the drag pull the same way.", figures=figures)
@@ -183,7 +198,8 @@ def long_slip_is_felt_at_the_lever(*, ring: RingShift, shift: Figures, base: Kno
     if shift.sync is None:
         return no_data("The speeds never match, so there is no time to judge.")
     time, usual = shift.sync.time_s, base.limit("synchronizing-long-from")
-    figures = (Measured("sync_time_s", time, time, "s", weakest(ring.friction.standing, "from-memory")),)
+    standing = weakest(ring.friction.standing, ring.standing("shift_force_n", "drag_nm", *CONES))
+    figures = (Measured("sync_time_s", time, time, "s", standing),)
     if time > usual:
         text = f"It takes {time:.2g} s to match speeds; more than {usual:g} s is long even in a truck."
         return cautions(text, severity="note", figures=figures)
@@ -204,7 +220,8 @@ def film_must_be_wiped_before_the_ring_grips(*, ring: RingShift, base: Knowledge
         return cautions(f"At {ring.start_c:g} °C this fluid is thicker than can be computed: expect no shift.")
     baulk = base.limit("wiping-time-baulk-from")
     screening = is_screening(temperature_c=ring.start_c)
-    figures = (Measured("wiping_time_s", wiping, wiping, "s", "judgement", screening),)
+    standing = weakest(ring.land.standing, ring.standing("detent_force_n", "face_width_mm", *CONES))
+    figures = (Measured("wiping_time_s", wiping, wiping, "s", standing, screening),)
     at = f"At {ring.start_c:g} °C the {ring.land.condition} ring needs about {1000 * wiping:.3g} ms to wipe the film away"
     if wiping > baulk:
         return cautions(f"{at}: expect a baulk or a grind.", figures=figures, margin=baulk / wiping)
@@ -221,7 +238,7 @@ def ring_and_cone_must_share_their_angle(*, ring: RingShift, base: KnowledgeBase
     if ring.cone_half_angle_deg is None:
         return not_concerned("The angle of the cone was not measured apart from the ring.")
     gap, limit = taper_mm(ring), base.limit("taper-gap-from")
-    figures = (Measured("taper_gap_mm", gap, gap, "mm", "computed"),)
+    figures = (Measured("taper_gap_mm", gap, gap, "mm", ring.standing("half_angle_deg", "face_width_mm")),)
     margin = limit / gap if gap > 0 else None
     if gap > limit:
         return cautions(

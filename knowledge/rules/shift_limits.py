@@ -1,18 +1,30 @@
 """Rules about what a shift does to a facing, each figure against the facing's limit.
 
-A limit that was read in a source may condemn. One that is recalled or judged only warns, and says so.
+Energy, power and heat are taken at the end of friction where they are worse. A limit that was read in a source may
+condemn. One that is recalled or judged only warns, and says so.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from knowledge.answers import STANDINGS_FROM_STRONGEST, Standing, weakest
 from knowledge.base import KnowledgeBase
 from knowledge.rules.rule import Measured, Rule, Said, cautions, excludes, no_data, rule, supports
-from knowledge.shifts.figures import Figures, limited
+from knowledge.shifts.figures import LIMITED, BothEnds, Figures, limited
 from knowledge.shifts.ring_shift import RingShift
 from knowledge.shifts.rows import FacingLimitRow, LimitName
 
 Limits = Mapping[LimitName, FacingLimitRow]
+CONES = ("mean_radius_mm", "cones", "half_angle_deg")
+LOAD = (*CONES, "face_width_mm", "shift_force_n", "drag_nm")
+ROW_OF_SHIFTS = ("sump_c", "shifts", "shift_interval_s", "warming_depth_mm", "cooling_time_constant_s")
+# What a figure rests on beside friction: fields that the caller may have stated, and what is assumed in any case.
+RESTS_ON: Mapping[LimitName, tuple[str, ...]] = {
+    "sliding_speed_m_s": ("mean_radius_mm",),
+    "specific_energy_j_mm2": LOAD,
+    "mean_power_w_mm2": (*CONES, "face_width_mm", "shift_force_n"),
+    "pressure_n_mm2": (*CONES, "face_width_mm", "shift_force_n"),
+    "interface_temperature_c": (*LOAD, "contact_share", *ROW_OF_SHIFTS),
+}
 NO_END = "The speeds never match, so there is no end to compute it for."
 
 
@@ -23,46 +35,42 @@ def condemns(standing: Standing) -> bool:
 
 @rule(("naunheimer-2011", "permissible stress of synchronizer facings"), sets_margin=True)
 def sliding_speed_stays_within_the_facing(
-    *, ring: RingShift, shift: Figures, strongest: Figures, limits: Limits, base: KnowledgeBase
+    *, ring: RingShift, ends: BothEnds, limits: Limits, base: KnowledgeBase
 ) -> Said:
     """At first slip the facing must not slide faster than it stands.
 
     Because speed wears it and breaks its film down, whatever the force.
     """
-    return _against("sliding_speed_m_s", "The sliding speed", ring, shift, strongest, limits, base)
+    return _against("sliding_speed_m_s", "The sliding speed", ring, ends, limits, base)
 
 
 @rule(("naunheimer-2011", "permissible stress of synchronizer facings"), sets_margin=True)
 def energy_of_a_shift_stays_within_the_facing(
-    *, ring: RingShift, shift: Figures, strongest: Figures, limits: Limits, base: KnowledgeBase
+    *, ring: RingShift, ends: BothEnds, limits: Limits, base: KnowledgeBase
 ) -> Said:
     """Each square millimetre of facing must not be given more friction energy in one shift than it stands.
 
     Because this heat stays near the face until the shift is over.
     """
-    return _against("specific_energy_j_mm2", "The friction energy", ring, shift, strongest, limits, base)
+    return _against("specific_energy_j_mm2", "The friction energy", ring, ends, limits, base)
 
 
 @rule(("naunheimer-2011", "permissible stress of synchronizer facings"), sets_margin=True)
-def mean_power_stays_within_the_facing(
-    *, ring: RingShift, shift: Figures, strongest: Figures, limits: Limits, base: KnowledgeBase
-) -> Said:
+def mean_power_stays_within_the_facing(*, ring: RingShift, ends: BothEnds, limits: Limits, base: KnowledgeBase) -> Said:
     """The mean friction power on each square millimetre of facing must stay within what it stands.
 
     Because a face that gets its heat faster than it passes it on scuffs or glazes.
     """
-    return _against("mean_power_w_mm2", "The mean friction power", ring, shift, strongest, limits, base)
+    return _against("mean_power_w_mm2", "The mean friction power", ring, ends, limits, base)
 
 
 @rule(("naunheimer-2011", "permissible stress of synchronizer facings"), sets_margin=True)
-def pressure_stays_within_the_facing(
-    *, ring: RingShift, shift: Figures, strongest: Figures, limits: Limits, base: KnowledgeBase
-) -> Said:
+def pressure_stays_within_the_facing(*, ring: RingShift, ends: BothEnds, limits: Limits, base: KnowledgeBase) -> Said:
     """The pressure on the smallest cone must stay within what the facing stands.
 
     Because crests flatten and linings crush under more.
     """
-    return _against("pressure_n_mm2", "The pressure", ring, shift, strongest, limits, base)
+    return _against("pressure_n_mm2", "The pressure", ring, ends, limits, base)
 
 
 @rule(
@@ -71,14 +79,14 @@ def pressure_stays_within_the_facing(
     sets_margin=True,
 )
 def interface_stays_cool_enough_for_facing_and_oil(
-    *, ring: RingShift, shift: Figures, strongest: Figures, limits: Limits, base: KnowledgeBase
+    *, ring: RingShift, ends: BothEnds, limits: Limits, base: KnowledgeBase
 ) -> Said:
     """In the last of the shifts the face must stay below the temperature that facing and oil stand.
 
     Because surface temperature foretells the failure of synchronizers better than energy or power does. The figure
     is that of a face that touches everywhere, on top of the warmth that the shifts before it left: a lower bound.
     """
-    return _against("interface_temperature_c", "The face, at least,", ring, shift, strongest, limits, base)
+    return _against("interface_temperature_c", "The face, at least,", ring, ends, limits, base)
 
 
 @rule(
@@ -87,15 +95,17 @@ def interface_stays_cool_enough_for_facing_and_oil(
     ("fillwright-judgement", "what warms through, how fast it cools"),
     sets_margin=True,
 )
-def repeated_shifts_must_not_heat_the_cone_through(*, ring: RingShift, shift: Figures, base: KnowledgeBase) -> Said:
+def repeated_shifts_must_not_heat_the_cone_through(*, ring: RingShift, ends: BothEnds, base: KnowledgeBase) -> Said:
     """After all the shifts, ring and cone must not be hotter through and through than steel stands in a clutch.
 
     Because each shift leaves some heat behind, and the next one starts from there. The limit is a handbook's.
     """
-    if shift.after_c is None:
+    after = ends.worst(lambda end: end.after_c)
+    if after is None:
         return no_data(NO_END)
-    limit, after = base.limit("steel-cone-bulk-from"), shift.after_c
-    figures = (Measured("after_shifts_c", after, after, "°C", weakest(ring.friction.standing, "judgement")),)
+    limit = base.limit("steel-cone-bulk-from")
+    standing = weakest(ring.friction.standing, ring.standing(*LOAD, *ROW_OF_SHIFTS))
+    figures = (Measured("after_shifts_c", *_span(ends, lambda end: end.after_c), "°C", standing),)
     many = f"After {ring.shifts} shifts" if ring.shifts > 1 else "After the shift"
     margin = limit / after if after > 0 else None
     if after > limit:
@@ -119,36 +129,38 @@ LIMIT_RULES: tuple[Rule, ...] = (
 
 
 def _against(
-    quantity: LimitName,
-    words: str,
-    ring: RingShift,
-    shift: Figures,
-    strongest: Figures,
-    limits: Limits,
-    base: KnowledgeBase,
+    quantity: LimitName, words: str, ring: RingShift, ends: BothEnds, limits: Limits, base: KnowledgeBase
 ) -> Said:
-    """A figure against the facing's limit: at the low end of friction it decides, at the high end it is told."""
-    row, value, other = limits[quantity], limited(shift, quantity), limited(strongest, quantity)
+    """A figure against the facing's limit, at the end of friction where the figure is worse."""
+    row, value = limits[quantity], limited(ends, quantity)
     if value is None:
         return no_data(NO_END)
-    ends = sorted((value, value if other is None else other))
-    standing = weakest(row.standing, ring.friction.standing)
-    figures = (Measured(quantity, *ends, row.unit, standing),)
+    low, high = _span(ends, LIMITED[quantity])
+    standing = weakest(row.standing, ring.friction.standing, ring.standing(*RESTS_ON[quantity]))
+    figures = (Measured(quantity, low, high, row.unit, standing),)
     margin = row.value / value if value > 0 else None
-    text = f"{words} is {value:.3g} {row.unit}; {base.facings[ring.facing].words} stands {row.value:g} {row.unit}"
-    if value > row.value and condemns(row.standing):
+    text = f"{words} is {value:.3g} {row.unit}{_where(ends, quantity)}; {base.facings[ring.facing].words} stands "
+    text += f"{row.value:g} {row.unit}"
+    if value <= row.value:
+        return supports(f"{text}.", figures=figures, margin=margin)
+    if condemns(row.standing):
         return excludes(f"{text}.", figures=figures, margin=margin)
-    if value > row.value:
-        return cautions(
-            f"{text}. That limit is not from a source we could read, so it warns and does not condemn.",
-            figures=figures,
-            margin=margin,
-        )
-    if ends[1] > row.value:
-        return cautions(
-            f"{text}. At the high end of its friction it would be {ends[1]:.3g}.",
-            severity="note",
-            figures=figures,
-            margin=margin,
-        )
-    return supports(f"{text}.", figures=figures, margin=margin)
+    return cautions(
+        f"{text}. That limit is not from a source we could read, so it warns and does not condemn.",
+        figures=figures,
+        margin=margin,
+    )
+
+
+def _span(ends: BothEnds, figure: Callable[[Figures], float | None]) -> tuple[float, float]:
+    """A figure that has an end, from where it is lowest to where it is highest."""
+    values = figure(ends.low), figure(ends.high)
+    return min(values), max(values)
+
+
+def _where(ends: BothEnds, quantity: LimitName) -> str:
+    """At which end of friction a figure is worse, where that makes a difference."""
+    low, high = LIMITED[quantity](ends.low), LIMITED[quantity](ends.high)
+    if low == high:
+        return ""
+    return f" at {'high' if high > low else 'low'} friction"

@@ -10,7 +10,7 @@ from math import ceil, floor, sqrt
 from typing import NamedTuple
 
 from knowledge.base import KnowledgeBase
-from knowledge.shifts.figures import figures, ratios
+from knowledge.shifts.figures import both_ends, ratios
 from knowledge.shifts.judging import JudgedRing
 from knowledge.shifts.models import LeastChange
 from knowledge.shifts.questions import LEAST_RADIUS_MM, MOST_RADIUS_MM
@@ -143,7 +143,7 @@ def _solved(
 
     def found(value: float) -> dict[str, float]:
         changed = lever.changed(shift, value)
-        return dict(ratios(changed, figures(changed, friction=shift.friction.low), limits, base))
+        return dict(ratios(changed, both_ends(changed), limits, base))
 
     def worst(value: float) -> float:
         return max(found(value).values())

@@ -65,8 +65,10 @@ def _impossible_rows(tables: Tables) -> Iterator[Fault]:
         row = placed.row
         if row.dynamic_min > row.dynamic_max:
             yield placed.fault("dynamic_max", "dynamic_max must not be below dynamic_min")
-        if row.chosen and row.static_to_dynamic_max is None:
-            yield placed.fault("static_to_dynamic_max", "static_to_dynamic_max must be given in a chosen row")
+        if row.chosen and row.static_to_dynamic_typical is None:
+            yield placed.fault("static_to_dynamic_typical", "static_to_dynamic_typical must be given in a chosen row")
+        elif row.chosen and (row.static_to_dynamic_max or 0) < row.static_to_dynamic_typical:
+            yield placed.fault("static_to_dynamic_max", "static_to_dynamic_max must not be below the typical one")
     for placed in tables["ring_lands"]:
         if placed.row.film_end_um >= placed.row.film_start_um:
             yield placed.fault("film_end_um", "film_end_um must be below film_start_um")

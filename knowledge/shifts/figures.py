@@ -1,6 +1,6 @@
 """What one shift does to a ring, in figures, and how near each figure is to what is allowed."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from math import inf
 from typing import NamedTuple
 
@@ -20,11 +20,13 @@ SERVES = ("first", "second")
 class Figures(NamedTuple):
     """One shift at one friction. What needs an end of the slip is None when drag wins."""
 
+    friction: float
     cone_torque_nm: float
     index_torque_nm: float
     least_friction: float
     locking_friction: float
     pull_off_n: float
+    most_pull_off_n: float
     pressure_n_mm2: float
     sliding_speed_m_s: float
     peak_power_w_mm2: float
@@ -33,6 +35,36 @@ class Figures(NamedTuple):
     rise_k: float | None
     peak_c: float | None
     after_c: float | None
+
+
+class BothEnds(NamedTuple):
+    """One shift at the low and at the high end of its friction.
+
+    Energy, power and heat each fall, rise, or fall and then rise with friction: strong friction makes the slip short
+    and hot, weak friction makes it long where drag fights it. So the worst of each lies at one end or the other.
+    """
+
+    low: Figures
+    high: Figures
+
+    def worst(self, figure: Callable[[Figures], float | None]) -> float | None:
+        """A figure where it is highest; None where it has no end, since at the low end drag wins."""
+        low, high = figure(self.low), figure(self.high)
+        return None if low is None or high is None else max(low, high)
+
+    @property
+    def hottest(self) -> Figures:
+        """The end at which the face gets hottest; the low end where drag wins there."""
+        if self.low.peak_c is None or self.high.peak_c is None:
+            return self.low
+        return max(self.low, self.high, key=lambda end: end.peak_c)
+
+
+def both_ends(shift: RingShift) -> BothEnds:
+    """The figures of a shift at both ends of its sliding friction; one and the same where the friction is stated."""
+    low = figures(shift, friction=shift.friction.low)
+    is_span = shift.friction.high > shift.friction.low
+    return BothEnds(low, figures(shift, friction=shift.friction.high) if is_span else low)
 
 
 def figures(shift: RingShift, *, friction: float) -> Figures:
@@ -46,6 +78,7 @@ def figures(shift: RingShift, *, friction: float) -> Figures:
     rise, peak, after = _heat(shift, sync, load)
     speed = cone.sliding_speed_m_s(mean_radius_mm=max(radii), speed_difference_rpm=shift.speed_difference_rpm)
     return Figures(
+        friction=friction,
         cone_torque_nm=torque,
         index_torque_nm=cone.index_torque_nm(
             axial_force_n=force,
@@ -61,9 +94,8 @@ def figures(shift: RingShift, *, friction: float) -> Figures:
             chamfer_friction=shift.chamfer_friction,
         ),
         locking_friction=cone.locking_friction(half_angle_deg=angle),
-        pull_off_n=cone.pull_off_force_n(
-            axial_force_n=force, half_angle_deg=angle, static_friction=shift.friction.static_high
-        ),
+        pull_off_n=_pull_off_n(shift, shift.friction.static_typical),
+        most_pull_off_n=_pull_off_n(shift, shift.friction.static_high),
         pressure_n_mm2=cone.contact_pressure_n_mm2(
             axial_force_n=force, half_angle_deg=angle, mean_radius_mm=min(radii), face_width_mm=shift.face_width_mm
         ),
@@ -75,6 +107,14 @@ def figures(shift: RingShift, *, friction: float) -> Figures:
         peak_c=peak,
         after_c=after,
     )
+
+
+def _pull_off_n(shift: RingShift, static_friction: float) -> float:
+    """Force that frees the seated ring; none where it comes free by itself."""
+    force = cone.pull_off_force_n(
+        axial_force_n=shift.shift_force_n, half_angle_deg=shift.half_angle_deg, static_friction=static_friction
+    )
+    return max(force, 0.0)
 
 
 def _slip(
@@ -158,42 +198,41 @@ def taper_mm(shift: RingShift) -> float:
     )
 
 
-def limited(figures: Figures, quantity: LimitName) -> float | None:
-    """The figure that a limit speaks of."""
-    match quantity:
-        case "sliding_speed_m_s":
-            return figures.sliding_speed_m_s
-        case "pressure_n_mm2":
-            return figures.pressure_n_mm2
-        case "interface_temperature_c":
-            return figures.peak_c
-        case "specific_energy_j_mm2":
-            return figures.load.energy_j_mm2 if figures.load else None
-        case "mean_power_w_mm2":
-            return figures.load.mean_power_w_mm2 if figures.load else None
+LIMITED: Mapping[LimitName, Callable[[Figures], float | None]] = {
+    "sliding_speed_m_s": lambda end: end.sliding_speed_m_s,
+    "specific_energy_j_mm2": lambda end: end.load.energy_j_mm2 if end.load else None,
+    "mean_power_w_mm2": lambda end: end.load.mean_power_w_mm2 if end.load else None,
+    "pressure_n_mm2": lambda end: end.pressure_n_mm2,
+    "interface_temperature_c": lambda end: end.peak_c,
+}
+
+
+def limited(ends: BothEnds, quantity: LimitName) -> float | None:
+    """The figure that a limit speaks of, at the worse end of friction; None where drag wins."""
+    return ends.worst(LIMITED[quantity])
 
 
 def ratios(
-    shift: RingShift, figures: Figures, limits: Iterable[FacingLimitRow], base: KnowledgeBase
+    shift: RingShift, ends: BothEnds, limits: Iterable[FacingLimitRow], base: KnowledgeBase
 ) -> Iterator[tuple[str, float]]:
     """Each criterion of a verdict as a figure over what is allowed.
 
     1 is at the limit and above 1 outside. Over any one lever each ratio falls, rises, or falls and then rises: so
     does the worst of them, and what lies inside is one unbroken stretch.
     """
-    middle = 0.5 * (shift.friction.low + shift.friction.high)
-    yield "blocking", figures.least_friction / shift.friction.low
-    yield "release", middle / figures.locking_friction
-    yield "index", shift.drag_nm / figures.index_torque_nm
+    weak = ends.low
+    yield "blocking", weak.least_friction / shift.friction.low
+    yield "release", shift.friction.static_typical / weak.locking_friction
+    yield "index", shift.drag_nm / weak.index_torque_nm
     if (wiping := wiping_s(shift)) is not None:
         yield "wiping", wiping / base.limit("wiping-time-baulk-from")
-    if figures.sync is None:
-        yield "drag", _BEYOND_ALL * shift.drag_nm / figures.cone_torque_nm
+    if weak.sync is None:
+        yield "drag", _BEYOND_ALL * shift.drag_nm / weak.cone_torque_nm
     for row in limits:
-        if (value := limited(figures, row.quantity)) is not None:
+        if (value := limited(ends, row.quantity)) is not None:
             yield row.quantity, value / row.value
-    if figures.after_c is not None:
-        yield "bulk", figures.after_c / base.limit("steel-cone-bulk-from")
+    if (after := ends.worst(lambda end: end.after_c)) is not None:
+        yield "bulk", after / base.limit("steel-cone-bulk-from")
     yield "taper", taper_mm(shift) / base.limit("taper-gap-from")
     if shift.family is not None and base.facing_families[shift.facing, shift.family.id].fitness not in SERVES:
         yield "fluid", inf

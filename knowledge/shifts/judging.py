@@ -9,7 +9,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.rules.rule import Measured, Said
 from knowledge.rules.shift import SHIFT_RULES
 from knowledge.rules.shift_limits import condemns
-from knowledge.shifts.figures import Figures, figures, limited, ratios
+from knowledge.shifts.figures import BothEnds, Figures, both_ends, limited, ratios
 from knowledge.shifts.models import Margin, ShiftVerdict
 from knowledge.shifts.ring_shift import RingShift, limits_of
 from knowledge.shifts.rows import FacingLimitRow, LimitName
@@ -58,9 +58,14 @@ class JudgedRing:
         return {row.quantity: row for row in limits_of(self.shift.facing, self.base)}
 
     @cached_property
+    def ends(self) -> BothEnds:
+        """At both ends of friction; energy, power and heat are judged at the worse one."""
+        return both_ends(self.shift)
+
+    @property
     def figures(self) -> Figures:
-        """At the low end of friction, where torque and blocking are judged."""
-        return figures(self.shift, friction=self.shift.friction.low)
+        """At the low end of friction, where torque, time and blocking are judged."""
+        return self.ends.low
 
     @cached_property
     def said(self) -> tuple[Said, ...]:
@@ -68,7 +73,7 @@ class JudgedRing:
         facts = {
             "ring": self.shift,
             "shift": self.figures,
-            "strongest": figures(self.shift, friction=self.shift.friction.high),
+            "ends": self.ends,
             "limits": self.limits,
             "base": self.base,
         }
@@ -84,7 +89,7 @@ class JudgedRing:
     @cached_property
     def ratios(self) -> dict[str, float]:
         """How near each criterion is to what is allowed; above 1 is outside."""
-        return dict(ratios(self.shift, self.figures, self.limits.values(), self.base))
+        return dict(ratios(self.shift, self.ends, self.limits.values(), self.base))
 
     @property
     def worst_ratio(self) -> float:
@@ -119,7 +124,7 @@ class JudgedRing:
     def margins(self) -> Iterator[Margin]:
         """Each limit of the facing beside its figure."""
         for row in self.limits.values():
-            value = limited(self.figures, row.quantity)
+            value = limited(self.ends, row.quantity)
             yield Margin(
                 limit=row.quantity,
                 value=None if value is None else significant(value),

@@ -13,17 +13,24 @@ ShiftVerdict = TypeAliasType("ShiftVerdict", Literal["fits", "fits-with-care", "
 
 
 class FrictionUsed(Told):
-    """The friction the shift was worked out with: torque and blocking at `low`, wedging at `static_high`."""
+    """The friction the shift was worked out with.
+
+    Torque, time and blocking at `low`; energy, power and heat at whichever of `low` and `high` is worse; wedging at
+    `static_typical`.
+    """
 
     low: float
     high: float
-    static_high: float
+    static_typical: float = Field(
+        description="At rest, as usual with a fluid that suits the facing, or with the fluid named."
+    )
+    static_high: float = Field(description="At rest, the most that is met.")
     standing: Standing
     reason: str
 
 
 class ShiftFigures(Told):
-    """What one shift does to a ring, at the low end of its friction."""
+    """What one shift does to a ring: torque and time at the low end of its friction, the load at the worse end."""
 
     friction: FrictionUsed
     cone_torque_nm: float
@@ -31,14 +38,23 @@ class ShiftFigures(Told):
     least_friction_to_block: float
     blocking_reserve: float = Field(description="Low friction over the least that blocks: below 1 it grinds.")
     blocks: bool = Field(description="At the low end of friction, drag left out.")
-    wedges: bool = Field(description="At the high end of friction at rest.")
-    pull_off_force_n: float = Field(description="To free a ring seated with the shift force; 0 where it frees itself.")
-    sync_time_s: float | None = Field(description="Null when drag wins; `sync_reason` says so.")
+    wedges: bool = Field(
+        description="With the friction that is usual at rest; where only the most would wedge it, a finding says so."
+    )
+    release_margin: float = Field(
+        description="Tangent of the half angle over usual friction at rest: below 1 it wedges."
+    )
+    pull_off_force_n: float = Field(
+        description="To free a ring seated with the shift force, at usual friction; 0 where it frees itself."
+    )
+    sync_time_s: float | None = Field(
+        description="At the low end of friction, the longest; null when drag wins, and `sync_reason` says so."
+    )
     sync_reason: str | None = None
     wiping_time_s: float | None = Field(
         description="Before grip; null where no fluid is named or none can be computed."
     )
-    energy_j: float | None
+    energy_j: float | None = Field(description="This and all that follows: at the end of friction where it is worse.")
     energy_per_area_j_mm2: float | None
     power_mean_w_mm2: float | None
     power_peak_w_mm2: float
@@ -121,6 +137,7 @@ class ShiftAnswer(ShiftFigures):
     inertia_kg_m2: float = Field(description="Reduced to the gear wheel.")
     facings: tuple[JudgedFacing, ...] = Field(description="Best first.")
     least_changes: tuple[LeastChange, ...]
+    curve_friction: float = Field(description="Of the curve: the end of friction where the face gets hotter.")
     curve: tuple[ShiftMoment, ...]
     how_judged: tuple[str, ...] = Field(description="At which end of friction, and what limits of low standing mean.")
     cautions: tuple[Caution, ...]

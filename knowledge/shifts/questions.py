@@ -1,5 +1,6 @@
 """What may be asked about one synchronized shift."""
 
+from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -9,6 +10,8 @@ from pydantic import (
     Field,
     GetCoreSchemaHandler,
     ValidationInfo,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
     field_validator,
 )
 from pydantic_core import PydanticCustomError, core_schema
@@ -51,6 +54,11 @@ class OneSentence:
         return {**handler(source), "custom_error_type": self.code, "custom_error_message": "is of no known shape"}
 
 
+def _parts_speak_for_themselves(given: Any, handler: ValidatorFunctionWrapHandler) -> "float | InertiaParts":
+    """An object is read part by part, so that a fault in one of them is told where it stands."""
+    return InertiaParts.model_validate(given) if isinstance(given, Mapping) else handler(given)
+
+
 class InertiaParts(Asked):
     """What has to be turned, part by part; it is reduced to the gear wheel through the ratios."""
 
@@ -73,7 +81,11 @@ RadiusPerCone = Annotated[
     Annotated[Number, RADIUS] | Annotated[tuple[Annotated[Number, RADIUS], ...], Field(min_length=1, max_length=3)],
     OneSentence("radius_or_one_for_each_cone"),
 ]
-Inertia = Annotated[Annotated[Number, INERTIA] | InertiaParts, OneSentence("inertia_or_its_parts")]
+Inertia = Annotated[
+    Annotated[Number, INERTIA] | InertiaParts,
+    OneSentence("inertia_or_its_parts"),
+    WrapValidator(_parts_speak_for_themselves),
+]
 
 
 class ShiftQuestion(Asked):

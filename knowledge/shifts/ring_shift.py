@@ -1,6 +1,6 @@
 """One shift of one facing with everything known: what was asked, and what had to be assumed."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from knowledge.answers import Assumption, Standing, weakest
@@ -31,17 +31,19 @@ USUAL_SIZE = "Not given; a usual one."
 
 
 class Friction(NamedTuple):
-    """The span of a ring's friction: sliding from low to high, and how high it may rise at rest.
+    """The span of a ring's friction: sliding from low to high, and at rest as it usually is and as high as it may rise.
 
     `without_fluid` is the low end with a fluid that suits the facing; `by_fluid` what the named fluid leaves of it.
     """
 
     low: float
     high: float
+    static_typical: float
     static_high: float
     without_fluid: float
     by_fluid: FrictionByFluidRow | None
     standing: Standing
+    static_standing: Standing
     reason: str
 
 
@@ -82,6 +84,11 @@ class RingShift(NamedTuple):
     heat: FacingHeat
     oil: Oil | None
     family: FamilyRow | None
+    standings: Mapping[str, Standing]
+
+    def standing(self, *names: str) -> Standing:
+        """The weakest standing of some fields; what the caller stated bears whatever is computed from it."""
+        return weakest("computed", *(self.standings[name] for name in names if name in self.standings))
 
 
 def ring_shift(question: ShiftQuestion, facing: str, base: KnowledgeBase) -> RingShift:
@@ -111,7 +118,19 @@ def ring_shift(question: ShiftQuestion, facing: str, base: KnowledgeBase) -> Rin
         heat=facing_heat(facing, base),
         oil=oil,
         family=oil.family if oil else None,
+        standings=_standings(question, land, base),
     )
+
+
+def _standings(question: ShiftQuestion, land: RingLandRow, base: KnowledgeBase) -> dict[str, Standing]:
+    """The standing of each field that the caller left out."""
+    found = {row.quantity: row.standing for row in base.defaults if row.part in ("ring_geometry", "shift")}
+    found["spline_radius_mm"] = found["spline_to_mean_radius"]
+    found["half_angle_deg"] = land.standing
+    told = {name for name in found if getattr(question, name, None) is not None}
+    if question.cone_half_angle_deg is not None:
+        told.add("half_angle_deg")
+    return {name: standing for name, standing in found.items() if name not in told}
 
 
 def inertia_kg_m2(question: ShiftQuestion) -> float:
@@ -143,21 +162,42 @@ def friction(question: ShiftQuestion, facing: str, oil: Oil | None, base: Knowle
     words = base.facings[facing].words
     if question.friction is not None:
         stated = question.friction
-        static = stated * row.static_to_dynamic_max
-        return Friction(stated, stated, static, stated, None, row.standing, "As stated; the rise at rest from a table.")
-    static = row.dynamic_max * row.static_to_dynamic_max
+        return Friction(
+            low=stated,
+            high=stated,
+            static_typical=stated * row.static_to_dynamic_typical,
+            static_high=stated * row.static_to_dynamic_max,
+            without_fluid=stated,
+            by_fluid=None,
+            standing="computed",
+            static_standing=row.standing,
+            reason="As stated; the rise at rest from a table.",
+        )
+    middle = 0.5 * (row.dynamic_min + row.dynamic_max)
     if oil is None:
-        reason = f"No fluid named: {words} with a fluid that suits it."
-        return Friction(row.dynamic_min, row.dynamic_max, static, row.dynamic_min, None, row.standing, reason)
+        return Friction(
+            low=row.dynamic_min,
+            high=row.dynamic_max,
+            static_typical=middle * row.static_to_dynamic_typical,
+            static_high=row.dynamic_max * row.static_to_dynamic_max,
+            without_fluid=row.dynamic_min,
+            by_fluid=None,
+            standing=row.standing,
+            static_standing=row.standing,
+            reason=f"No fluid named: {words} with a fluid that suits it.",
+        )
     by_fluid = base.friction_by_fluid[facing, oil.family.id]
-    high = row.dynamic_max * by_fluid.dynamic_factor
+    sliding, at_rest = by_fluid.dynamic_factor, by_fluid.static_factor
+    standing = weakest(row.standing, by_fluid.standing)
     return Friction(
-        low=row.dynamic_min * by_fluid.dynamic_factor,
-        high=high,
-        static_high=max(static * by_fluid.static_factor, high),
+        low=row.dynamic_min * sliding,
+        high=row.dynamic_max * sliding,
+        static_typical=middle * max(row.static_to_dynamic_typical * at_rest, sliding),
+        static_high=row.dynamic_max * max(row.static_to_dynamic_max * at_rest, sliding),
         without_fluid=row.dynamic_min,
         by_fluid=by_fluid,
-        standing=weakest(row.standing, by_fluid.standing),
+        standing=standing,
+        static_standing=standing,
         reason=by_fluid.reason,
     )
 

@@ -7,7 +7,7 @@ from knowledge.answers import Limits, Window
 from knowledge.base import KnowledgeBase
 from knowledge.box.worlds import Worlds
 from knowledge.oils import Oil
-from knowledge.phrases import listed
+from knowledge.phrases import grouped, listed
 from knowledge.physics.bearing import reference_viscosity_mm2_s
 from knowledge.physics.density import density_kg_m3
 from knowledge.physics.limits import OutOfRange
@@ -16,6 +16,9 @@ from knowledge.verdicts.judging import Judged
 
 NO_FLUID = "The exact fluid that the manufacturer's service data names; no generic class fits."
 NO_LIMITED_SLIP = "none of the limited-slip kind"
+AS_SERVICE_DATA_SAYS = "as the service data says"
+UNLESS_A_CLUTCH_PACK = f", unless a limited-slip clutch pack shares the oil: then {AS_SERVICE_DATA_SAYS}"
+DOES_NOT_MATTER = "does not matter"
 NOT_YET = "Nothing yet: what is still unknown changes what the jug must show. Ask the next question first."
 
 
@@ -59,16 +62,20 @@ def window(leading: Sequence[Judged], worlds: Worlds) -> Window:
         cold_limit_c=corner.coldest_start_c,
         families=tuple(dict.fromkeys(oil.family.id for oil in oils)),
         copper_strip_max=base.copper_strip_wanted if corner.has_copper else None,
-        friction_modifier=_friction_modifier(oils, corner),
+        friction_modifier=_friction_modifier(oils, corner, worlds),
         ask_for=(),
     )
-    return window.model_copy(update={"ask_for": tuple(_lines(window, easy, worlds))})
+    ask_for, expect = _lines(window, easy, worlds), _expected(window, easy)
+    return window.model_copy(update={"ask_for": tuple(ask_for), "expect": tuple(expect)})
 
 
-def _friction_modifier(oils: Sequence[Oil], corner: _Corner) -> str:
-    if all(oil.limited_slip for oil in oils):
-        return "as the service data says"
-    return NO_LIMITED_SLIP if corner.has_rings else "does not matter"
+def _friction_modifier(oils: Sequence[Oil], corner: _Corner, worlds: Worlds) -> str:
+    """What rings and a clutch pack want of it: the rings grip, the pack slip, and both only what the maker names."""
+    packs = {part.value for part in worlds.parts("limited_slip")}
+    if packs == {True} or all(oil.limited_slip for oil in oils):
+        return AS_SERVICE_DATA_SAYS
+    wanted = NO_LIMITED_SLIP if corner.has_rings else DOES_NOT_MATTER
+    return wanted + UNLESS_A_CLUTCH_PACK if True in packs else wanted
 
 
 def _corner(worlds: Worlds) -> _Corner:
@@ -118,19 +125,25 @@ def _rounded_up(value: float, *, below: float) -> float:
 
 
 def _lines(window: Window, easy: float, worlds: Worlds) -> Iterator[str]:
+    """What the jug's data sheet must show, in the words of a data sheet."""
     base = worlds.base
     least, most, coldest = window.kv100_mm2_s.min, window.kv100_mm2_s.max, window.cold_limit_c
     yield f"Kind of fluid: {listed((base.families[id].label for id in window.families), 'or')}."
     yield f"Kinematic viscosity at 100 °C (KV100): from {least:.3g} to below {most:.3g} mm²/s."
     if window.kv100_for_free_first_shifts_mm2_s:
         yield f"For free first shifts at {coldest:g} °C stay near the thin end: KV100 up to about {easy:.1f} mm²/s."
-    elif easy <= least:
-        yield f"Expect stiff first shifts at {coldest:g} °C; of two jugs take the one that is thinner at 40 °C."
     if coldest < base.limit("cold-start-caution-below"):
-        thickest = f"{base.limit('flow-limit-mpa-s'):,.0f}".replace(",", " ")
+        thickest = grouped(base.limit("flow-limit-mpa-s"))
         yield f"Cold viscosity (ASTM D2983): {thickest} mPa·s or less at {coldest:g} °C or colder."
     if window.copper_strip_max:
         heat, hours = base.limit("copper-strip-temperature-from"), base.limit("copper-strip-hours-from")
         yield f"Copper strip (ASTM D130): {window.copper_strip_max} or better, {hours:g} hours at {heat:g} °C or hotter."
-    if window.friction_modifier == NO_LIMITED_SLIP:
-        yield "No limited-slip friction modifier."
+    if window.friction_modifier != DOES_NOT_MATTER:
+        yield f"Friction modifier: {window.friction_modifier}."
+
+
+def _expected(window: Window, easy: float) -> Iterator[str]:
+    """What nobody finds on a jug and the driver should know all the same."""
+    least, coldest = window.kv100_mm2_s.min, window.cold_limit_c
+    if least is not None and easy <= least:
+        yield f"Expect stiff first shifts at {coldest:g} °C; of two jugs take the one that is thinner at 40 °C."

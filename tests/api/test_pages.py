@@ -2,9 +2,7 @@
 
 import re
 import time
-from datetime import date
 from html import unescape
-from html.parser import HTMLParser
 from urllib.parse import parse_qs, urlsplit
 
 import httpx
@@ -15,61 +13,20 @@ from hypothesis import strategies as st
 from api.app import create_app
 from api.permalink import FIELDS, address, cleaned, field_of, flat_values
 from api.settings import DEMO, Settings
+from api.shift_view import shift_view
 from knowledge.answers import FillAnswer
-from knowledge.questions import FlatFillQuestion
+from knowledge.fill import fill_answer
+from knowledge.questions import FillQuestion, FlatFillQuestion
+
+HOSTILE = '<img src=x onerror="alert(1)">\'&{{ 7 * 7 }}'
 
 BRONZE = "facing=bronze&duty=towing&coldest_start_c=-20&final_drive=none&wet_clutch=false"
-HOSTILE = '<img src=x onerror="alert(1)">\'&{{ 7 * 7 }}'
-VOID = {"meta", "link", "input", "img", "br", "hr", "line", "rect", "path", "polygon", "polyline"}
-
-
-class Reader(HTMLParser):
-    """The words of a page, and the tags that were left open."""
-
-    def __init__(self, page: str) -> None:
-        super().__init__()
-        self.words: list[str] = []
-        self.open: list[str] = []
-        self.ids: list[str] = []
-        self.attributes: set[str] = set()
-        self.feed(page)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.attributes |= {name for name, _ in attrs}
-        self.ids += [value for name, value in attrs if name == "id"]
-        if tag not in VOID:
-            self.open.append(tag)
-
-    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.attributes |= {name for name, _ in attrs}
-
-    def handle_endtag(self, tag: str) -> None:
-        assert self.open.pop() == tag
-
-    def handle_data(self, data: str) -> None:
-        self.words.append(data)
-
-    @property
-    def text(self) -> str:
-        """The words as they are read, however they were set."""
-        return re.sub(r"\s+", " ", " ".join(self.words)).replace("\N{MINUS SIGN}", "-")
-
-
-def read(response: httpx.Response) -> Reader:
-    """A page that is HTML, closed what it opened, and holds no script or style of its own."""
-    assert response.headers["content-type"] == "text/html; charset=utf-8"
-    reader = Reader(response.text)
-    assert reader.open == []
-    assert len(reader.ids) == len(set(reader.ids))
-    assert not {name for name in reader.attributes if name == "style" or name.startswith("on")}
-    assert not re.search(r"<style|<script(?![^>]* src=\"counter\.js\")", response.text)
-    return reader
 
 
 @pytest.mark.parametrize(
     "query", ["", BRONZE, "facing=none", "facing=paper&final_drive=hypoid", "box_ref=bench-carbon-6&use_shelf=true"]
 )
-def test_the_page_shows_what_the_api_answers(client, query: str) -> None:
+def test_the_page_shows_what_the_api_answers(client, query: str, read, plain) -> None:
     answer = FillAnswer.model_validate(client.get(f"/v1/fill?{query}").json())
     page = read(client.get(f"/?{query}" if query else "/"))
     text = page.text
@@ -88,11 +45,6 @@ def test_the_page_shows_what_the_api_answers(client, query: str) -> None:
         assert plain(answer.ask_next[0].how_to_tell) in text
 
 
-def plain(text: str) -> str:
-    """Text with single spaces, as `Reader.text` gives it."""
-    return re.sub(r"\s+", " ", text)
-
-
 def test_dangers_stand_before_warnings(client) -> None:
     page = client.get(f"/?{BRONZE}").text
     assert 0 < page.rindex("caution danger") < page.index("caution warning") < page.index("caution note")
@@ -106,11 +58,11 @@ def test_a_form_left_at_dont_know_leads_to_the_bare_address(client) -> None:
     assert response.headers["location"] == "./?facing=none&duty=street"
 
 
-def test_what_cannot_be_used_is_told_on_the_page(client) -> None:
+def test_what_cannot_be_used_is_told_on_the_page(client, read) -> None:
     response = client.get("/?facing=papr&coldest_start_c=-400")
     page = read(response)
     assert response.status_code == 422
-    assert "coldest start c" in page.text
+    assert "Coldest start: Must be -50 or more." in page.text
     response = client.get("/slip?facing=papr")
     assert response.status_code == 422
     assert "Did you mean paper?" in read(response).text
@@ -119,7 +71,7 @@ def test_what_cannot_be_used_is_told_on_the_page(client) -> None:
 
 @pytest.mark.parametrize("page", ["/", "/slip"])
 @pytest.mark.parametrize("field", [*FIELDS, "id", "first", "verdict", "knowledge", "given", "<script>"])
-def test_no_text_of_the_caller_gets_out_of_its_place(client, page: str, field: str) -> None:
+def test_no_text_of_the_caller_gets_out_of_its_place(client, page: str, field: str, read) -> None:
     response = client.get(page, params={field: HOSTILE})
     read(response)
     assert "<img" not in response.text
@@ -146,7 +98,7 @@ flat_questions = st.builds(
 
 @settings(max_examples=40, deadline=None, derandomize=True)
 @given(fields=flat_questions)
-def test_every_question_has_its_pages(client, fields: dict[str, str]) -> None:
+def test_every_question_has_its_pages(client, fields: dict[str, str], read) -> None:
     values = cleaned(fields.items())
     page = read(client.get(address("/", values)))
     assert "cannot be answered" not in page.text
@@ -171,28 +123,7 @@ def test_each_question_to_the_caller_has_a_field_of_its_own(base) -> None:
     assert field_of("/rings/3/cones") == "cones"
 
 
-def test_a_slip_says_when_its_answer_is_no_longer_the_same(client) -> None:
-    page = client.get(f"/?{BRONZE}").text
-    link = unescape(re.search(r'href="(slip\?[^"]+)"', page)[1])
-    assert f"given={date.today()}" in link
-    assert "Not the same" not in read(client.get(f"/{link}")).text
-    older = (
-        link.replace("id=", "id=0")
-        .replace("knowledge=2", "knowledge=1")
-        .replace("first=gl-4-75w-85", "first=mtf-75w-80")
-    )
-    text = read(client.get(f"/{older}")).text
-    assert "The knowledge has changed since this slip was written on " in text
-    assert "First choice then: Manual-transmission fluid 75W-80. Now: GL-4 gear oil 75W-85." in text
-    verdict = link.replace("id=", "id=0").replace("verdict=fits-with-care", "verdict=fits")
-    text = read(client.get(f"/{verdict}")).text
-    assert "The knowledge is the same, but the question or the shop's own tables are not what they were." in text
-    assert "GL-4 gear oil 75W-85 is still first. Then: fits. Now: fits with care." in text
-    gone = link.replace("id=", "id=0").replace("first=gl-4-75w-85", "first=gl-9")
-    assert "a class that is no longer listed" in read(client.get(f"/{gone}")).text
-
-
-def test_the_public_questions_are_the_same_on_the_page_and_for_programs(client) -> None:
+def test_the_public_questions_are_the_same_on_the_page_and_for_programs(client, read, plain) -> None:
     page = client.get("/faq")
     text = read(page).text
     entries = client.get("/v1/faq").json()["faq"]
@@ -220,7 +151,7 @@ def test_only_the_public_questions_may_be_framed_and_only_by_the_shops_own_page(
     assert "unsafe" not in policy
 
 
-def test_the_pages_work_without_a_shop(client, base) -> None:
+def test_the_pages_work_without_a_shop(client, base, read) -> None:
     alone = type(client)(create_app(Settings(shop=None), base))
     assert "A box we know" not in read(alone.get("/")).text
     sheet = alone.get("/shop.css")
@@ -244,11 +175,43 @@ def test_a_fault_in_the_shops_tables_is_told_at_the_counter(serve, tmp_path) -> 
 
 def test_a_box_of_known_rings_and_duty_shows_its_hard_shift_as_picture_and_table(client) -> None:
     page = client.get("/", params={"facing": "paper", "cones": "2", "duty": "towing"}).text
-    address = re.search(r'<img src="(v1/shift/curve\?[^"]+)"', page)[1]
+    address = re.search(r'<a href="(v1/shift/curve\?[^"]+)"', page)[1]
     picture = client.get("/" + unescape(address), headers={"Accept": "image/*"})
     assert picture.headers["content-type"].startswith("image/svg+xml")
+    assert picture.text.strip() in page
     assert "Table of the shift" in page
+
+
+def test_words_of_the_trade_in_an_answer_are_explained_beside_it(client, read) -> None:
+    settled = f"{BRONZE}&limited_slip=false&condition=worn&sump_hot_c=130"
+    for page in ("/", "/slip"):
+        text = read(client.get(f"{page}?{settled}")).text
+        assert "KV100" in text and "How thick the oil is at 100 °C" in text
+        assert ("bearing viscosity ratio" not in text.lower()) or "against what the bearings want" in text
+
+
+def test_dangers_and_what_surely_belongs_to_the_box_stand_in_sight_and_the_rest_is_folded(client) -> None:
+    page = client.get(f"/?{BRONZE}").text
+    folded = page[page.index("for every oil change, and what depends") :]
+    assert "caution danger" not in folded
+    assert "used oil off your skin" in folded and "stay away from GL-5 level oil" not in folded
 
 
 def test_without_a_known_ring_there_is_no_shift_to_show(client) -> None:
     assert "Table of the shift" not in client.get("/", params={"duty": "towing"}).text
+
+
+@pytest.mark.parametrize("facing", ["bronze", "sintered", "paper", "carbon"])
+@pytest.mark.parametrize("duty", ["street", "competition"])
+def test_the_picture_of_the_hard_shift_gets_as_hot_as_the_fill_answer_says(base, facing: str, duty: str) -> None:
+    flat = FlatFillQuestion(facing=facing, cones=2, duty=duty, sump_hot_c=130, final_drive="none")
+    answer = fill_answer(flat.question(), base)
+    said = answer.candidates[0].figures.interface_peak_c
+    drawn = shift_view(answer.question, base).answer
+    assert said.min == said.max == drawn.interface_peak_c == max(point.interface_c for point in drawn.curve)
+
+
+def test_of_several_ring_sets_the_one_that_gets_too_hot_is_drawn(base) -> None:
+    rings = ({"facing": "bronze", "cones": 3}, {"facing": "paper", "cones": 1})
+    question = FillQuestion.model_validate({"rings": rings, "duty": "competition"})
+    assert shift_view(question, base).answer.facing == "paper"

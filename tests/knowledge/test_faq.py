@@ -49,6 +49,17 @@ def test_a_figure_from_memory_or_of_our_judgement_is_marked(base) -> None:
         assert (figure.text + MARK in entry.answer) == (figure.standing in UNCHECKED), (entry.id, figure.text)
 
 
+def test_what_a_customer_holds_is_never_asked_as_the_makers_service_data(base) -> None:
+    as_service_data = {
+        entry.id
+        for entry in faq_entries(base)
+        for name, value in (entry.counter.model_dump() if entry.counter else {}).items()
+        if name.startswith("service_") and value is not None
+    }
+    # The one question in which a customer reads from the service book.
+    assert as_service_data == {"old-book-says-90"}
+
+
 def test_no_number_is_typed_into_an_answer(base) -> None:
     for row in base.faq.values():
         typed = set(re.findall(r"\d+W?", re.sub(r"ASTM D\d+|MT-1", "", PLACE.sub("", row.answer))))

@@ -172,3 +172,26 @@ def test_the_sign_of_zero_is_nobody_s_business(base, first: float, second: float
     asked = [FillQuestion(coldest_start_c=value, rings=()) for value in (first, second)]
     assert fill_answer(asked[0], base) == fill_answer(asked[1], base)
     assert "-0 °C" not in fill_answer(asked[0], base).model_dump_json()
+
+
+def test_a_caution_about_what_is_not_known_says_on_what_it_depends(ask) -> None:
+    possible = {item.id: item.only_if for item in ask().cautions if item.only_if}
+    assert possible["limited-slip-clutch"] == "Only if the sump holds a limited-slip clutch pack."
+    assert possible["hypoid-shares-oil"] == "Only if the sump holds a hypoid final drive."
+    assert {"lining-burn-and-glaze", "thin-when-hot", "worn-ring-stays-worn", "yellow-metal"} <= set(possible)
+    assert {item.id for item in ask().cautions if not item.only_if} >= {"hot-oil-burns", "supporting-the-vehicle"}
+
+
+def test_a_caution_that_surely_applies_depends_on_nothing_and_stands_before_what_only_may(ask, box) -> None:
+    cautions = ask(**box("paper")).cautions
+    assert {item.id: item.only_if for item in cautions}["lining-burn-and-glaze"] is None
+    for severity in ("danger", "warning", "note"):
+        may = [bool(item.only_if) for item in cautions if item.severity == severity]
+        assert may == sorted(may)
+
+
+def test_no_caution_claims_of_the_box_what_nobody_said(base) -> None:
+    """Each text has to be true of a box of which nothing is known: it speaks of what would be, or tells what to do."""
+    for row in base.cautions.values():
+        if "always" not in row.when:
+            assert not any(claim in row.text for claim in ("this oil", "These rings", "This box has")), row.id

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
+from api.settings import DEMO
 from knowledge.base import KnowledgeBase
 from knowledge.errors import UnknownIds
 from knowledge.reading import read_knowledge
@@ -203,6 +204,77 @@ def test_repeated_shifts_heat_up_towards_an_end_and_time_between_them_helps() ->
     assert ends == sorted(ends) and ends[3] - ends[2] < 0.1 * (ends[1] - ends[0])
     slow = ask(**SHIFT, facing="carbon", shifts=50, shift_interval_s=60)
     assert slow.after_shifts_c < ends[2]
+
+
+def test_a_face_that_gets_too_hot_only_at_high_friction_is_refused() -> None:
+    asked = {"inertia_kg_m2": 0.03, "speed_difference_rpm": 2600, "direction": "up", "shift_force_n": 900,
+             "mean_radius_mm": [34, 29], "face_width_mm": 9, "sump_c": 130, "shifts": 20, "shift_interval_s": 5}  # fmt: skip
+    carbon = ask(**asked, facing="carbon")
+    low, high = (ask(**asked, facing="carbon", friction=mu).interface_peak_c for mu in (0.10, 0.14))
+    assert low < 230 < high
+    assert (carbon.interface_peak_c, carbon.verdict) == (high, "does-not-fit")
+    assert max(point.interface_c for point in carbon.curve) == pytest.approx(high, rel=1e-3)
+    assert carbon.curve_friction == 0.14
+
+
+@settings(max_examples=60, deadline=None)
+@given(ANY_QUESTION)
+def test_no_friction_of_the_span_asks_more_of_a_facing_than_the_answer_says(fields: dict[str, Any]) -> None:
+    fields = {name: value for name, value in fields.items() if name not in ("friction", "fluid")}
+    for item in ask(**fields).facings:
+        middle = 0.5 * (item.friction.low + item.friction.high)
+        for mu in (item.friction.low, middle, item.friction.high):
+            at = ask(**{**fields, "facing": item.facing, "friction": mu})
+            for name in ("energy_per_area_j_mm2", "power_mean_w_mm2", "interface_peak_c", "after_shifts_c"):
+                most = getattr(item, name)
+                assert most is None or getattr(at, name) <= most + 1e-3 * abs(most) + 1e-3
+
+
+def test_a_facing_outside_at_high_friction_does_not_lead_one_that_is_inside_at_both_ends() -> None:
+    demo = DEMO / "questions" / "50-which-facing-for-a-quick-shift.json"
+    answer = ask(**json.loads(demo.read_text(encoding="utf-8"))["question"])
+    sintered, molybdenum = (
+        next(item for item in answer.facings if item.facing == facing) for facing in ("sintered", "molybdenum")
+    )
+    assert sintered.verdict == "fits" and sintered.rank < molybdenum.rank
+    power = next(margin for margin in molybdenum.margins if margin.limit == "mean_power_w_mm2")
+    assert power.ratio > 1 and molybdenum.verdict == "fits-with-care"
+
+
+@settings(max_examples=150, deadline=None)
+@given(ANY_QUESTION)
+def test_a_facing_said_to_fit_does_not_wedge(fields: dict[str, Any]) -> None:
+    for item in ask(**fields).facings:
+        assert item.wedges == (item.release_margin < 1) or item.release_margin == pytest.approx(1, abs=1e-3)
+        assert not (item.wedges and item.verdict == "fits")
+        assert item.wedges or item.pull_off_force_n == 0
+
+
+@pytest.mark.parametrize("facing", sorted(BASE.facings))
+def test_a_ring_of_usual_angle_comes_free_and_the_most_friction_that_would_hold_it_is_told(facing: str) -> None:
+    answer = ask(**SHIFT, facing=facing)
+    assert not answer.wedges and answer.pull_off_force_n == 0
+    said = next(item for item in answer.facings[0].findings if item.rule == "seated-ring-must-come-free")
+    most = next(figure for figure in said.figures if figure.name == "pull_off_force_n").max
+    assert said.severity == "note" and most > 0 and f"about {most:.0f} N" in said.text
+    assert ask(**SHIFT, facing=facing, half_angle_deg=5).wedges
+
+
+def test_a_figure_of_stated_values_rests_on_nothing_of_ours() -> None:
+    stated = {**STATED, "cones": 1, "chamfer_included_deg": 110, "chamfer_friction": 0.09, "spline_radius_mm": 38}
+    ours, theirs = ({**SHIFT, "facing": "bronze"}, {**stated, "facing": "bronze"})
+    of_theirs = {
+        figure.name: figure.rests_on
+        for finding in ask(**theirs).facings[0].findings
+        for figure in finding.figures
+        if figure.name in ("least_friction_to_block", "friction", "index_torque_nm", "drag_nm", "cone_torque_nm",
+                           "sync_time_s", "locking_friction")
+    }  # fmt: skip
+    assert set(of_theirs.values()) == {"computed"}
+    of_ours = {
+        figure.name: figure.rests_on for finding in ask(**ours).facings[0].findings for figure in finding.figures
+    }
+    assert of_ours["drag_nm"] == "computed" and of_ours["index_torque_nm"] == "judgement"
 
 
 def test_limits_of_low_standing_warn_and_only_a_read_one_condemns() -> None:

@@ -142,7 +142,11 @@ def test_fahrenheit_is_shown_and_remembered_while_celsius_is_sent(visit, keep) -
     expect(page.locator("#answer")).to_contain_text("−22 °F")
     page.reload()
     expect(page.locator(".lead .jug, .not-yet")).to_contain_text("−22 °F")
-    assert "°C" not in page.locator("main").inner_text()
+    kept = page.locator("main").inner_text().replace("Kinematic viscosity at 100\N{NO-BREAK SPACE}°C (KV100)", "")
+    assert "°C" not in kept
+    expect(page.locator(".drawing desc")).to_contain_text("°F")
+    assert "°C" not in page.locator(".drawing").text_content()
+    expect(page.locator(".lead .jug")).to_contain_text("at 100\N{NO-BREAK SPACE}°C (KV100)")
     keep(page, "counter-fahrenheit")
     page.get_by_label("°C").check()
     expect(page.locator(".lead .jug")).to_contain_text("at −30 °C or colder")

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from knowledge.physics import blending
-from knowledge.physics.blending import blended_viscosity_mm2_s, rounds_to_share, share_for_viscosity, share_left
+from knowledge.physics.blending import blended_viscosity_mm2_s, rounds_to_share, share_left
 from knowledge.physics.limits import OutOfRange
 
 viscosities = st.floats(0.3, 2e6)
@@ -58,35 +58,6 @@ def test_more_of_the_thicker_oil_never_thins_a_mixture(less, more, thin, thick):
         blended_viscosity_mm2_s(first_share=share, first_kv_mm2_s=thick, second_kv_mm2_s=thin) for share in (less, more)
     ]
     assert mixtures[0] <= mixtures[1] * (1 + 1e-12)
-
-
-@given(share=shares, thin=oils, ratio=st.floats(1.01, 20))
-def test_the_share_that_makes_a_mixture_is_found_again(share, thin, ratio):
-    blend = blended_viscosity_mm2_s(first_share=share, first_kv_mm2_s=thin, second_kv_mm2_s=thin * ratio)
-    again = share_for_viscosity(blend_kv_mm2_s=blend, first_kv_mm2_s=thin, second_kv_mm2_s=thin * ratio)
-    assert again == pytest.approx(share, abs=1e-7)
-
-
-@pytest.mark.parametrize(
-    ("blend", "first", "second", "told"),
-    [
-        (50, 100, 460, r"^wanted viscosity 50 mm2/s is out of range: 100 to 460 mm2/s\.$"),
-        (500, 460, 100, r"^wanted viscosity 500 mm2/s is out of range: 100 to 460 mm2/s\.$"),
-        (math.nan, 100, 460, "^wanted viscosity nan"),
-        (100, 100, 100, r"^thicker viscosity 100 mm2/s is out of range: above 100 mm2/s\.$"),
-        (0.2, 0.2, 100, r"^kinematic viscosity 0\.2 mm2/s is out of range: 0\.21 to 2e\+07 mm2/s\.$"),
-        (100, 100, 2.1e7, r"^kinematic viscosity 2\.1e\+07 mm2/s is out of range: 0\.21 to 2e\+07 mm2/s\.$"),
-    ],
-)
-def test_a_viscosity_that_no_mixture_has_is_refused(blend, first, second, told):
-    with pytest.raises(OutOfRange, match=told):
-        share_for_viscosity(blend_kv_mm2_s=blend, first_kv_mm2_s=first, second_kv_mm2_s=second)
-
-
-def test_where_z_jumps_a_share_is_still_one():
-    """Just below 2 mm²/s Z of ASTM D341 is above that of 2 mm²/s itself."""
-    assert share_for_viscosity(blend_kv_mm2_s=1.9999, first_kv_mm2_s=2.0, second_kv_mm2_s=1.5) == 1
-    assert share_for_viscosity(blend_kv_mm2_s=1.9999, first_kv_mm2_s=1.5, second_kv_mm2_s=2.0) == 0
 
 
 @given(drained=drained, rounds=st.integers(0, 20))

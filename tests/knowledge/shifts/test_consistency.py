@@ -21,7 +21,7 @@ from knowledge.shifts.rows import LIMIT_NAMES
         ("facing_thermal", "bronze,70,60,110", "bronze,70,75,110", "must lie between its min and its max"),
         ("friction_by_fluid", "bronze,mtf,1,0.8", "bronze,mtf,1.1,0.8", "dynamic_factor"),
         ("friction_by_fluid", "bronze,mtf,1", "carbon,mtf,1", "a row for carbon / mtf stands twice"),
-        ("friction", "sintered,0.05,0.08,,false", "sintered,0.05,0.08,,true", "a chosen row for sintered stands twice"),
+        ("friction", "sintered,0.05,0.08,,,false", "sintered,0.05,0.08,,,true", "a chosen row for sintered stands twice"),
         ("shift_bounds", "half_angle_deg,paper,7,12", "half_angle_deg,paper,12,7", "high must be above low"),
         ("defaults", "shift,shift_force_n,600", "shift,shift_force_n,-600", "value is not one that shift_force_n can have"),
         ("defaults", "shift,warming_depth_mm,10", "shift,warming_depth_mm,0", "value must be from 0.001 to 100"),

@@ -72,7 +72,7 @@ def test_a_limited_slip_oil_that_leads_is_not_asked_to_be_none(ask, box) -> None
     named = {"family": "gl-5-limited-slip", "grade": "75W-90"}
     window = ask(**box("molybdenum", service_data=named)).window
     assert window.families == ("gl-5-limited-slip",)
-    assert "No limited-slip friction modifier." not in window.ask_for
+    assert "Friction modifier: none of the limited-slip kind." not in window.ask_for
 
 
 def test_a_box_where_all_need_care_is_not_offered_the_second_choice_with_the_first(ask, box) -> None:
@@ -121,3 +121,20 @@ def test_where_nothing_fits_only_the_service_data_is_left(ask, box) -> None:
 
 def test_a_lined_ring_closes_the_window_below_grade_90(ask, box) -> None:
     assert ask(**box("paper")).window.kv100_mm2_s.max <= 13.5
+
+
+def test_with_a_clutch_pack_in_the_sump_only_the_service_data_speaks_of_its_modifier(ask, box) -> None:
+    shares, alone = (ask(**box("bronze", final_drive="helical", limited_slip=pack)).window for pack in (True, False))
+    assert "Friction modifier: as the service data says." in shares.ask_for
+    assert "Friction modifier: none of the limited-slip kind." in alone.ask_for
+
+
+def test_while_nobody_knows_of_a_clutch_pack_the_modifier_is_refused_with_that_proviso(ask, box) -> None:
+    window = ask(**box("bronze", final_drive="helical", limited_slip=None)).window
+    assert "unless a limited-slip clutch pack shares the oil: then as the service data says" in window.friction_modifier
+
+
+def test_what_no_jug_shows_is_not_among_the_lines_a_jug_must_show(ask, box) -> None:
+    window = ask(**box("sintered", coldest_start_c=-30)).window
+    assert window.expect
+    assert not any("Expect" in line for line in window.ask_for)

@@ -1,0 +1,79 @@
+"""The slip that is handed over: whole by itself, and opened again by its number."""
+
+import re
+from datetime import date
+from html import unescape
+
+import pytest
+
+from api.slip_code import number_of
+from api.terminal import VERDICTS
+
+BRONZE = "facing=bronze&duty=towing&coldest_start_c=-20&final_drive=none&wet_clutch=false"
+
+
+def test_a_slip_says_what_the_shops_table_filled_in_and_how_its_jugs_fare(client, base, read) -> None:
+    query = "box_ref=bench-carbon-6&use_shelf=true"
+    text, answer = read(client.get(f"/slip?{query}")).text, client.get(f"/v1/fill?{query}").json()
+    assert f"It is used for {base.duties[answer['question']['duty']].words}" in text
+    for jug in answer["jugs"]:
+        assert f"{jug['name']} ({VERDICTS[jug['verdict']]})" in text
+
+
+def test_a_slip_describes_each_of_several_ring_sets(client, read) -> None:
+    text = read(client.get("/slip?box_ref=bench-carbon-6")).text
+    assert "Rings of gears 1-2 carbon, steel, triple-cone, new" in text
+    assert "Rings of gears 5-6 carbon, steel, single-cone, new" in text
+
+
+@pytest.mark.parametrize("query", ["", BRONZE, "box_ref=bench-carbon-6&use_shelf=true", "service_note=b%C3%BCcher+12"])
+def test_the_number_on_a_slip_leads_to_the_same_answer(client, query: str, read) -> None:
+    paper = client.get(f"/slip?{query}" if query else "/slip").text
+    number = re.search(r"slip number <b>([A-Z2-7 ]+)</b>", paper)[1]
+    again = client.get("/slip", params={"number": number.lower()}, follow_redirects=True)
+    answer_id = re.search(r"answer ([0-9a-f]{16})", paper)[1]
+    assert f"answer {answer_id}" in again.text
+    assert "Not the same" not in read(again).text
+
+
+def test_a_number_typed_wrong_is_refused_in_words(client, read) -> None:
+    number = re.search(r"slip number <b>([A-Z2-7 ]+)</b>", client.get(f"/slip?{BRONZE}").text)[1]
+    for wrong in (number[:-1], number[:6] + ("A" if number[6] != "A" else "B") + number[7:], "hello", "é", "A" * 600):
+        response = client.get("/slip", params={"number": wrong})
+        assert response.status_code == 422
+        assert "Slip number: This is no number of a slip" in read(response).text
+
+
+def test_a_number_of_an_older_knowledge_says_that_something_changed(client, read) -> None:
+    values = {"facing": "bronze"}
+    older = number_of(values, "00ff00" + "0" * 10, date(2026, 1, 2))
+    text = read(client.get("/slip", params={"number": older}, follow_redirects=True)).text
+    assert "Since this slip was written the knowledge or the shop's own tables have changed." in text
+
+
+def test_all_cautions_that_surely_apply_are_on_the_slip(client, read, plain) -> None:
+    text = read(client.get(f"/slip?{BRONZE}")).text
+    for caution in client.get(f"/v1/fill?{BRONZE}").json()["cautions"]:
+        assert plain(caution["text"]) in text
+        assert not caution["only_if"] or caution["only_if"] in text
+
+
+def test_a_slip_says_when_its_answer_is_no_longer_the_same(client, read) -> None:
+    page = client.get(f"/?{BRONZE}").text
+    link = unescape(re.search(r'href="(slip\?[^"]+)"', page)[1])
+    assert f"given={date.today()}" in link
+    assert "Not the same" not in read(client.get(f"/{link}")).text
+    older = (
+        link.replace("id=", "id=0")
+        .replace("knowledge=2", "knowledge=1")
+        .replace("first=gl-4-75w-85", "first=mtf-75w-80")
+    )
+    text = read(client.get(f"/{older}")).text
+    assert "The knowledge has changed since this slip was written on " in text
+    assert "First choice then: Manual-transmission fluid 75W-80. Now: GL-4 gear oil 75W-85." in text
+    verdict = link.replace("id=", "id=0").replace("verdict=fits-with-care", "verdict=fits")
+    text = read(client.get(f"/{verdict}")).text
+    assert "The knowledge is the same, but the question or the shop's own tables are not what they were." in text
+    assert "GL-4 gear oil 75W-85 is still first. Then: fits. Now: fits with care." in text
+    gone = link.replace("id=", "id=0").replace("first=gl-4-75w-85", "first=gl-9")
+    assert "a class that is no longer listed" in read(client.get(f"/{gone}")).text
