@@ -8,13 +8,9 @@ other mistake, with the nearest id.
 
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationInfo, field_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
 from typing_extensions import TypeAliasType
-
-
-def _without_sign_of_zero(value: float) -> float:
-    return value + 0.0
 
 
 def whole(value: Any) -> Any:
@@ -26,9 +22,9 @@ LONGEST_ID = 60
 Identifier = Annotated[str, Field(min_length=1, max_length=LONGEST_ID)]
 Words = Annotated[str, Field(max_length=200)]
 Flag = Annotated[bool, Field(strict=True)]
-Number = Annotated[float, Field(strict=True, allow_inf_nan=False), AfterValidator(_without_sign_of_zero)]
+Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 # A number in a link, where everything is text.
-Plain = Annotated[float, Field(allow_inf_nan=False), AfterValidator(_without_sign_of_zero)]
+Plain = Annotated[float, Field(allow_inf_nan=False)]
 COLDEST_START_C = -50.0
 COLDEST_START = Field(ge=COLDEST_START_C, le=50)
 HOT_SUMP = Field(ge=20, le=150)
