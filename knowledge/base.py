@@ -129,7 +129,7 @@ class KnowledgeBase:
         return KnowledgeStamp(version=self.version, digest=self.digest)
 
     def limit(self, id: str) -> float:
-        """The value of a threshold."""
+        """The value of a threshold, one of `named_figures.THRESHOLDS`."""
         return self.thresholds[id].value
 
     @property
