@@ -37,13 +37,19 @@ def copy_project() -> None:
 
 
 def undecorated(source: str) -> str:
-    """A module whose rules are made by a call after the function instead of by a decorator before it."""
+    """A module whose rules are made by a call after the function instead of by a decorator before it.
+
+    The decorator itself is left alone: it runs when a module is imported, before mutmut switches a mutant on.
+    """
     lines = source.splitlines()
     for node in reversed(ast.parse(source).body):
         if isinstance(node, ast.FunctionDef) and node.decorator_list:
             [decorator] = node.decorator_list
             lines.insert(node.end_lineno, f"\n\n{node.name} = ({ast.unparse(decorator)})({node.name})")
             del lines[decorator.lineno - 1 : node.lineno - 1]
+        elif isinstance(node, ast.FunctionDef) and node.name == "rule":
+            lines.insert(node.end_lineno, "# pragma: no mutate end")
+            lines.insert(node.lineno - 1, "# pragma: no mutate start")
     return "\n".join(lines) + "\n"
 
 

@@ -7,11 +7,11 @@ import tomllib
 from dataclasses import replace
 from pathlib import Path
 from textwrap import dedent
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
-from knowledge.answers import Finding
+from knowledge.answers import Finding, Standing
 from knowledge.drain import drain_answer
 from knowledge.drains.models import DrainQuestion
 from knowledge.rules import EVERY_RULE
@@ -85,6 +85,29 @@ def test_a_rule_says_what_the_trade_claims(told, rule, case) -> None:
     assert finding.severity == case.get("severity", finding.severity)
     assert finding.text.endswith(".") and not finding.text[0].islower()
     assert case.get("words", "") in finding.text
+
+
+MEASURED = [
+    pytest.param(rule, case, id=f"{rule['id']}--{case['id']}")
+    for rule in RULES
+    for case in rule["cases"]
+    if case["effect"] in ("supports", "cautions", "excludes")
+]
+
+
+@pytest.mark.parametrize(("rule", "case"), MEASURED)
+def test_a_rule_measures_what_it_speaks_of(told, rule, case) -> None:
+    finding = next(item for item in told(case) if item.rule == rule["id"])
+    measured = case.get("figures", {})
+    units = {} if measured == {} and "figures" in case else rule.get("units", {})
+    assert [(figure.name, figure.unit) for figure in finding.figures] == list(units.items())
+    assert {figure.rests_on for figure in finding.figures} <= set(get_args(Standing))
+    assert {figure.screening for figure in finding.figures} <= {case.get("screening", False)}
+    for figure in finding.figures:
+        least_and_most = measured.get(figure.name, [figure.min, figure.max])
+        ends = least_and_most if isinstance(least_and_most, list) else [least_and_most, least_and_most]
+        assert [figure.min, figure.max] == pytest.approx(ends, rel=5e-3)
+    assert finding.margin == (pytest.approx(case["margin"], rel=5e-3) if "margin" in case else None)
 
 
 @pytest.mark.parametrize(("rule", "case"), [case for case in CASES if "shift" in case.values[1]])

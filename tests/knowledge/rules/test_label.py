@@ -150,6 +150,15 @@ def test_a_viscosity_index_that_no_oil_of_that_kind_has_is_told(says, kv40, effe
 
 
 @pytest.mark.parametrize(
+    ("index", "effect"), [(84.4, "cautions"), (85, "supports"), (98, "supports"), (98.6, "cautions")]
+)
+def test_the_ends_of_a_usual_range_are_usual(base, index, effect) -> None:
+    """GL-1 oils have 85 to 98 (common practice, no source); an index is a whole number."""
+    rule = next(rule for rule in EVERY_RULE if rule.id == INDEX)
+    assert rule.judge(viscosity_index=index, label_family=base.families["gl-1"], base=base).effect == effect
+
+
+@pytest.mark.parametrize(
     ("fresh", "sheared", "effect"),
     [
         (9.3, 8.5, "supports"),

@@ -4,6 +4,7 @@ import pytest
 
 from knowledge.drain import drain_answer
 from knowledge.drains.models import DrainQuestion
+from knowledge.rules.leftover import full_ep_left_over_reaches_yellow_metal, limited_slip_left_over_reaches_the_rings
 
 COPPER = "full-ep-left-over-reaches-yellow-metal"
 SLIP = "limited-slip-left-over-reaches-the-rings"
@@ -66,6 +67,16 @@ def test_in_a_box_that_nobody_described_the_finding_says_when_it_bites(says) -> 
     assert finding.effect == "cautions"
     assert "yellow metal" in finding.only_if
     assert 0 < finding.share_of_worlds < 1
+
+
+@pytest.mark.parametrize(("share", "effect"), [(0.02, "supports"), (0.0201, "cautions")])
+def test_no_more_than_the_share_that_may_stay_is_little_enough(base, share, effect) -> None:
+    """2 % of a limited-slip oil, 5 % of a full extreme-pressure one: our judgement."""
+    slip = {"has_rings": True, "old_is_limited_slip": True, "left_share": share}
+    assert limited_slip_left_over_reaches_the_rings.judge(**slip, base=base).effect == effect
+    families = {"old_family": base.families["gl-5"], "new_family": base.families["mtf"]}
+    copper = {"copper_parts": ("bronze rings",), **families, "left_share": share * 2.5}
+    assert full_ep_left_over_reaches_yellow_metal.judge(**copper, base=base).effect == effect
 
 
 def test_a_limited_slip_residue_is_warned_of_under_rings_only(says, box) -> None:
