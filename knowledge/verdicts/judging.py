@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache, partial, reduce
-from operator import or_
+from operator import attrgetter, or_
 from typing import Any, NamedTuple
 
 from knowledge.answers import Effect, Figure, Finding, Verdict, weakest
@@ -102,6 +102,7 @@ class _Hearing(NamedTuple):
     ask: Callable[[tuple[Any, ...], Oil | str | None, bool], _Opinion]
     cells: tuple[tuple[tuple[Any, ...], int], ...]
     unions: dict[tuple[int, ...], int]
+    shares: dict[tuple[int, ...], float]
     phrases: dict[tuple[int, ...], str | None]
 
 
@@ -117,6 +118,7 @@ def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
             ask=partial(opinion, rule, about, named.grades is not None, base),
             cells=tuple((tuple(facts.values()), held) for facts, held in worlds.cells(rule.reads)),
             unions={},
+            shares={},
             phrases={},
         )
         for rule in RULES
@@ -244,7 +246,7 @@ def _softened(said: Said) -> Said:
 
 def _finding(hearing: _Hearing, opinions: Sequence[_Opinion], worlds: Worlds) -> Finding:
     """The finding of several opinions: the worst effect, the figures over all worlds."""
-    worst = min(opinions, key=_badness).said
+    worst = min(opinions, key=attrgetter("badness")).said
     told = [index for index, opinion in enumerate(opinions) if opinion.said.effect == worst.effect]
     meant = [index for index in told if opinions[index].said.is_concerned == worst.is_concerned]
     margins = [opinion.said.margin for opinion in opinions if opinion.said.margin is not None]
@@ -259,12 +261,15 @@ def _finding(hearing: _Hearing, opinions: Sequence[_Opinion], worlds: Worlds) ->
         margin=_significant(min(margins)) if margins else None,
         sources=hearing.rule.sources if worst.is_concerned else (),
         only_if=_only_if(hearing, tuple(meant), worlds) if worst.is_concerned else None,
-        share_of_worlds=1.0 if len(told) == len(opinions) else _union(hearing, told).bit_count() / worlds.count,
+        share_of_worlds=_share(hearing, tuple(told), worlds),
     )
 
 
-def _badness(opinion: _Opinion) -> tuple[int, bool, int, float]:
-    return opinion.badness
+def _share(hearing: _Hearing, cells: tuple[int, ...], worlds: Worlds) -> float:
+    """The share of the worlds that some of the cells have."""
+    if cells not in hearing.shares:
+        hearing.shares[cells] = _union(hearing, cells).bit_count() / worlds.count
+    return hearing.shares[cells]
 
 
 def _only_if(hearing: _Hearing, cells: tuple[int, ...], worlds: Worlds) -> str | None:

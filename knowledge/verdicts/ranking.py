@@ -1,6 +1,6 @@
 """The order of the classes: over any set of worlds, and whether what is unknown can change its top."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from knowledge.answers import Verdict
@@ -37,7 +37,7 @@ def leader(judged: Sequence[Judged], held: int, worlds: Worlds) -> Judged | None
     """The first of the ranked classes, found without ordering the rest."""
     within = _Within(held, worlds)
     best = [item for item in judged if item.serves & held]
-    for measure in (within.how_well, within.how_often, within.how_close):
+    for measure in (within.how_well, within.how_often, within.how_warned, within.how_close):
         if len(best) > 1:
             measured = [measure(item) for item in best]
             least = min(measured)
@@ -58,7 +58,7 @@ class _Within:
 
     def order(self, item: Judged) -> tuple[float, ...]:
         """All that the order follows from; less is better."""
-        return *self.how_well(item), *self.how_often(item), *self.how_close(item)
+        return *self.how_well(item), self.how_often(item), self.how_warned(item), *self.how_close(item)
 
     def how_well(self, item: Judged) -> tuple[int, ...]:
         """How well a class serves; less is better."""
@@ -69,10 +69,14 @@ class _Within:
             bool(item.warned & self.held),
         )
 
-    def how_often(self, item: Judged) -> tuple[int, int]:
-        """In how many worlds a class serves, where that depends, and in how many it is warned of; less is better."""
+    def how_often(self, item: Judged) -> int:
+        """In how many worlds a class serves, where that depends; less is better."""
         serves = item.serves & self.held
-        return -serves.bit_count() if serves != self.held else 0, (item.warned & self.held).bit_count()
+        return -serves.bit_count() if serves != self.held else 0
+
+    def how_warned(self, item: Judged) -> int:
+        """In how many worlds more than a nuisance is said of a class; less is better."""
+        return (item.warned & self.held).bit_count()
 
     def fitness(self, item: Judged) -> int:
         """The fitness of its family for the facing that it serves worst; less is better."""
@@ -97,13 +101,20 @@ def _as_judged(ease: float) -> float:
 def has_one_leader(judged: Sequence[Judged], worlds: Worlds) -> bool:
     """Whether the same class stands at the top in every world."""
     leaders: set[Any] = set()
-    for _, cell in worlds.cells(_facts_that_order()):
-        for held in _alike(judged, cell):
-            first = leader(judged, held, worlds)
-            leaders.add(first and first.oil.id)
-            if len(leaders) > 1:
-                return False
+    for held in _worlds_to_compare(judged, worlds):
+        first = leader(judged, held, worlds)
+        leaders.add(first and first.oil.id)
+        if len(leaders) > 1:
+            return False
     return True
+
+
+def _worlds_to_compare(judged: Sequence[Judged], worlds: Worlds) -> Iterator[int]:
+    """Sets of worlds whose order is one and the same; two far apart come first, since they mostly tell it already."""
+    yield worlds.every & -worlds.every
+    yield 1 << worlds.every.bit_length() - 1
+    for _, cell in worlds.cells(_facts_that_order()):
+        yield from _alike(judged, cell)
 
 
 def _facts_that_order() -> tuple[str, ...]:

@@ -62,7 +62,7 @@ def test_what_cannot_be_used_is_told_on_the_page(client, read) -> None:
     response = client.get("/?facing=papr&coldest_start_c=-400")
     page = read(response)
     assert response.status_code == 422
-    assert "Coldest start: Must be -50 or more." in page.text
+    assert "Coldest start: Must be from -50 up to 50 °C." in page.text
     response = client.get("/slip?facing=papr")
     assert response.status_code == 422
     assert "Did you mean paper?" in read(response).text

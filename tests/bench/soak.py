@@ -27,6 +27,8 @@ ROOT = Path(__file__).resolve().parents[2]
 REPORT_EVERY = 5_000
 # The caches are full after the first thousand questions; what the allocator keeps moves by about a third of this.
 MARGIN_MB = 8.0
+# Until about here the bounded caches fill, and growth tells nothing.
+FEWEST_TO_TELL = 6_000
 
 CATALOGUES = (
     "facings", "lubricants", "grades", "duties", "rules", "cautions", "symptoms", "suspects", "checks", "sources",
@@ -175,9 +177,11 @@ def main() -> int:
     grown_mb = soak.memory_mb[given.requests] - soak.memory_mb[given.requests // 2]
     print(f"{given.requests} requests by {given.callers} callers in {seconds:.0f} s")
     print("statuses:", ", ".join(f"{count} x {status}" for status, count in sorted(soak.statuses.items())))
-    print(f"memory of the second half: {grown_mb:+.1f} MB, at most {MARGIN_MB:+.1f} MB")
+    tells = given.requests >= FEWEST_TO_TELL
+    verdict = f"at most {MARGIN_MB:+.1f} MB" if tells else f"which tells nothing below {FEWEST_TO_TELL} requests"
+    print(f"memory of the second half: {grown_mb:+.1f} MB, {verdict}")
     print(f"errors: {len(soak.wrong) + len(faults)}", *soak.wrong[:10], *faults[:3], sep="\n  ")
-    return int(bool(soak.wrong or faults) or grown_mb > MARGIN_MB)
+    return int(bool(soak.wrong or faults) or (tells and grown_mb > MARGIN_MB))
 
 
 if __name__ == "__main__":

@@ -169,7 +169,7 @@ def test_a_box_of_the_shop_and_the_jugs_on_its_shelf(visit, keep) -> None:
 def test_service_data_that_conflicts_stands_first_and_is_not_overruled(visit) -> None:
     page = visit("/?facing=paper&service_family=gl-5&service_grade=75W-90&service_note=book,+page+12")
     expect(page.locator(".headline .service-conflicts")).to_contain_text(
-        re.compile("ask the manufacturer", re.IGNORECASE)
+        re.compile("with the manufacturer", re.IGNORECASE)
     )
 
 

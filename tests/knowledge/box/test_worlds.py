@@ -208,7 +208,7 @@ def test_what_a_reply_settles_is_counted_over_every_world(data, partly_stated_qu
 @LAW
 @given(data=st.data())
 def test_the_safest_class_is_refused_in_no_world(data, partly_stated_questions, base, ask) -> None:
-    question = data.draw(partly_stated_questions)
+    question = {**data.draw(partly_stated_questions), "service_data": None}
     answer = ask(**question)
     parts = [by_class(world.answer) for world in every_world(question, base, ask)]
     never_refused = {id for id in parts[0] if all(part[id].verdict in SERVES for part in parts)}

@@ -22,7 +22,6 @@ RANGE_FOLLOWS_FROM_THE_OTHERS = {
     "viscosity.kinematic_viscosity_mm2_s": {"temperature_c"},
     "viscosity.kinematic_viscosity_from_z_mm2_s": {"z"},
     "viscosity_index.kv40_at_viscosity_index_mm2_s": {"viscosity_index"},
-    "blending.share_for_viscosity": {"blend_kv_mm2_s", "first_kv_mm2_s", "second_kv_mm2_s"},
     "cone.index_torque_nm": {"chamfer_friction"},
     "cone.least_friction_to_block": {"chamfer_friction"},
 }
