@@ -101,7 +101,8 @@ def test_a_rule_measures_what_it_speaks_of(told, rule, case) -> None:
     measured = case.get("figures", {})
     units = {} if measured == {} and "figures" in case else rule.get("units", {})
     assert [(figure.name, figure.unit) for figure in finding.figures] == list(units.items())
-    assert {figure.rests_on for figure in finding.figures} <= set(get_args(Standing.__value__))
+    standings = {case["rests_on"]} if "rests_on" in case else set(get_args(Standing.__value__))
+    assert {figure.rests_on for figure in finding.figures} <= standings
     assert {figure.screening for figure in finding.figures} <= {case.get("screening", False)}
     for figure in finding.figures:
         least_and_most = measured.get(figure.name, [figure.min, figure.max])

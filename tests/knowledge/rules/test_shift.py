@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 
 from knowledge.answers import Finding
+from knowledge.physics.cone import least_friction_to_block
 from knowledge.reading import read_knowledge
 from knowledge.rules.shift_limits import condemns
 from knowledge.shift import shift_answer
@@ -46,3 +47,17 @@ def test_with_a_stated_friction_high_and_low_end_are_one() -> None:
     assert finding.figures[0].min == finding.figures[0].max
     span = says("mean-power-stays-within-the-facing").figures[0]
     assert span.max == pytest.approx(1.5 * span.min, rel=1e-3)
+
+
+def test_a_ring_that_no_friction_of_its_span_would_save_is_given_no_hope() -> None:
+    rule = "ring-must-block-until-speeds-match"
+    assert "it would hold" in says(rule, half_angle_deg=9).text
+    assert says(rule, friction=0.05).text.endswith("and it grinds.")
+
+
+def test_a_ring_with_just_the_friction_that_it_needs_blocks() -> None:
+    rule = "ring-must-block-until-speeds-match"
+    cone = {"mean_radii_mm": [32], "half_angle_deg": 6.5, "spline_radius_mm": 38}
+    least = least_friction_to_block(**cone, chamfer_included_deg=115, chamfer_friction=0.09)
+    assert says(rule, friction=least).effect == "supports"
+    assert says(rule, friction=least * (1 - 1e-9)).effect == "excludes"
