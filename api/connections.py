@@ -17,10 +17,10 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from api.middleware import SECURITY_HEADERS
 from api.problems import KINDS, problem
+from api.settings import MAX_HEAD_BYTES
 
 # Long enough for a request on its way to arrive and for a refused client to read why; nobody waits for it otherwise.
 LINGER_S = 1.0
-MAX_HEAD_BYTES = 16_384
 
 
 def caller_is_gone(scope: Scope) -> bool:

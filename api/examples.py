@@ -7,9 +7,11 @@ from fastapi import FastAPI
 from fastapi.routing import APIRoute
 from pydantic import BaseModel, ValidationError
 
+from api.batch_reading import LINES, MOST_QUESTIONS
 from api.pictures import Wanted, wanted
 from api.problems import KINDS, Problem, ProblemError, Refused
 from api.routes.dependencies import base_of_app, current_shop, is_stopping, shop_of_app
+from api.settings import MAX_BODY_BYTES, MAX_HEAD_BYTES, Settings
 from knowledge.errors import UnknownIds
 
 INSTANCE = "urn:uuid:6f0a2c1e-8d53-4b7f-9a41-3c5e7d90b268"
@@ -73,12 +75,12 @@ PROBLEMS: Mapping[str, Problem] = {
     ),
     "unknown-path": _example("unknown-path", "No route has this path. Did you mean /v1/fill?"),
     "method-not-allowed": _example("method-not-allowed", "This path takes GET, HEAD, OPTIONS, POST."),
-    "body-too-large": _example("body-too-large", "The body may hold at most 256000 bytes."),
+    "body-too-large": _example("body-too-large", f"The body may hold at most {MAX_BODY_BYTES} bytes."),
     "batch-too-large": _example(
-        "batch-too-large", "A batch in JSON may hold at most 500 questions. Send more as application/x-ndjson."
+        "batch-too-large", f"A batch in JSON may hold at most {MOST_QUESTIONS} questions. Send more as {LINES}."
     ),
-    "head-too-large": _example("head-too-large", "Address and headers may hold at most 16384 bytes."),
-    "request-too-slow": _example("request-too-slow", "Nothing of the body came for 20 s."),
+    "head-too-large": _example("head-too-large", f"Address and headers may hold at most {MAX_HEAD_BYTES} bytes."),
+    "request-too-slow": _example("request-too-slow", f"Nothing of the body came for {Settings().patience_s} s."),
     "not-ready": _example("not-ready", KINDS["not-ready"].meaning),
     "unsupported-media-type": _example("unsupported-media-type", "Send the body with Content-Type: application/json."),
     "internal": _example("internal", KINDS["internal"].meaning),

@@ -3,13 +3,13 @@
 from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
-from api.gloss import Word, glossed
 from api.permalink import address, field_of
 from api.terminal import FIGURES, UNIT_OF_FIELD, VERDICTS
 from api.terminal_layout import MARK, UNCHECKED, by_severity, figure_text
 from knowledge.answers import AskNext, Candidate, Caution, FillAnswer, Finding, JudgedJug, LubricantName
 from knowledge.base import KnowledgeBase
-from knowledge.rows import FamilyRow
+from knowledge.glossary import words_used
+from knowledge.rows import FamilyRow, WordRow
 
 IN_SIGHT = 6
 
@@ -81,7 +81,7 @@ class FillView(NamedTuple):
     cautions: tuple[Caution, ...]
     cautions_in_sight: tuple[Caution, ...]
     cautions_folded: tuple[Caution, ...]
-    words: tuple[Word, ...]
+    words: tuple[WordRow, ...]
     refusals: tuple[Refusal, ...]
     jugs: tuple[tuple[JudgedJug, str, tuple[str, ...]], ...]
     assumed: tuple[Assumed, ...]
@@ -107,7 +107,7 @@ def fill_view(answer: FillAnswer, values: Mapping[str, str], base: KnowledgeBase
         cautions=tuple(by_severity(answer.cautions)),
         cautions_in_sight=tuple(item for item in by_severity(answer.cautions) if is_of_this_box(item, base)),
         cautions_folded=tuple(item for item in by_severity(answer.cautions) if not is_of_this_box(item, base)),
-        words=tuple(glossed(_first_told(answer, fits[0] if has_lead else None))),
+        words=tuple(words_used(_first_told(answer, fits[0] if has_lead else None), base)),
         refusals=tuple(_refusals(answer)),
         jugs=tuple((jug, VERDICTS[jug.verdict], _told(jug.findings)) for jug in _best_first(answer.jugs)),
         assumed=tuple(_assumed(answer)),

@@ -12,9 +12,9 @@ from typing import Any
 import uvicorn
 from fastapi import FastAPI
 
-from api.connections import MAX_HEAD_BYTES, Connection
+from api.connections import Connection
 from api.log_lines import LOG_CONFIG
-from api.settings import Settings
+from api.settings import MAX_HEAD_BYTES, Settings
 
 
 class Server(uvicorn.Server):

@@ -9,6 +9,7 @@ from typing import NamedTuple
 DEMO = Path(__file__).resolve().parent.parent / "demo_data"
 # The longest question the models allow is about half of this; refusing 1 MB of wrong values takes seconds.
 MAX_BODY_BYTES = 256_000
+MAX_HEAD_BYTES = 16_384
 
 
 class Settings(NamedTuple):

@@ -67,6 +67,7 @@ class KnowledgeBase:
     evidence: tuple[symptom_rows.EvidenceRow, ...]
     checks: Mapping[str, symptom_rows.CheckRow]
     faq: Mapping[str, rows.FaqRow]
+    words: Mapping[str, rows.WordRow]
     facing_limits: tuple[shift_rows.FacingLimitRow, ...]
     facing_thermal: tuple[shift_rows.FacingThermalRow, ...]
     friction_by_fluid: Mapping[tuple[str, str], shift_rows.FrictionByFluidRow]
@@ -114,6 +115,7 @@ class KnowledgeBase:
             evidence=tables["evidence"],
             checks=_by_id(tables["checks"]),
             faq=_by_id(tables["faq"]),
+            words=_by_id(tables["words"]),
             facing_limits=tables["facing_limits"],
             facing_thermal=tables["facing_thermal"],
             friction_by_fluid=MappingProxyType({(row.facing, row.family): row for row in tables["friction_by_fluid"]}),

@@ -187,6 +187,7 @@ class Tables(Told):
     evidence: tuple[symptom_rows.EvidenceRow, ...]
     checks: tuple[symptom_rows.CheckRow, ...]
     faq: tuple[rows.FaqRow, ...]
+    words: tuple[rows.WordRow, ...]
 
 
 class Editions(Told):

@@ -22,3 +22,14 @@ def percent(share: float) -> str:
 def grouped(value: float) -> str:
     """A large whole number in groups of three: `150 000`."""
     return f"{value:,.0f}".replace(",", " ")
+
+
+def duration(least_s: float, most_s: float) -> str:
+    """A span of time as people say it: `25 to 84 ms`, `0.23 ms`, `1.4 s`."""
+    unit, per_second = ("ms", 1000) if most_s < 1 else ("s", 1)
+    least, most = (_two_digits(per_second * value) for value in (least_s, most_s))
+    return f"{most if least == most else f'{least} to {most}'} {unit}"
+
+
+def _two_digits(value: float) -> str:
+    return f"{value:.0f}" if value >= 10 else f"{value:.2g}"

@@ -53,6 +53,7 @@ TOML_TABLES: Mapping[str, type[rows.Row]] = {
     "suspects": symptom_rows.SuspectRow,
     "checks": symptom_rows.CheckRow,
     "faq": rows.FaqRow,
+    "words": rows.WordRow,
 }
 SHOP_TABLES: Mapping[str, type[rows.Row]] = {
     "boxes": shop_rows.BoxRow,

@@ -285,6 +285,15 @@ class CautionRow(Caution):
     only_if: Annotated[str, Field(max_length=0)] | None = Field(None, description="Said by an answer, never here.")
 
 
+class WordRow(Row):
+    """A word of the trade, said plainly for whoever hears it over the counter."""
+
+    id: Id
+    term: str
+    used: tuple[str, ...] = Field(description="What an answer says where it uses the word, in any case of letters.")
+    meaning: str
+
+
 class FaqRow(Row):
     """A question customers ask and its careful answer."""
 

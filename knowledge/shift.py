@@ -5,10 +5,11 @@ from collections.abc import Iterator, Sequence
 from knowledge.answering import answer_id, sources_of
 from knowledge.answers import Caution
 from knowledge.base import KnowledgeBase
+from knowledge.phrases import significant
 from knowledge.physics.interface_heat import falling_flux_rise_k
 from knowledge.shifts.changes import least_changes
 from knowledge.shifts.figures import limited, wiping_s
-from knowledge.shifts.judging import JudgedRing, rank_key, significant
+from knowledge.shifts.judging import JudgedRing, rank_key
 from knowledge.shifts.models import FrictionUsed, JudgedFacing, ShiftAnswer, ShiftMoment, UnderstoodShift
 from knowledge.shifts.questions import ShiftQuestion
 from knowledge.shifts.ring_shift import assumptions, chosen_friction, ring_shift

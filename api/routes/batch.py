@@ -3,8 +3,8 @@
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import StreamingResponse
 
-from api.batch import LINES, Asking, BatchAnswer, LinesResponse
-from api.batch_reading import questions
+from api.batch import Asking, BatchAnswer, LinesResponse
+from api.batch_reading import LINES, questions
 from api.problems import Refused, documented
 from api.routes.dependencies import Base
 from api.strict_route import StrictRoute, is_json, media_type
@@ -13,9 +13,7 @@ router = APIRouter(prefix="/v1", tags=["fill"], route_class=StrictRoute)
 PATH = "/v1/fill/batch"
 BODY = {
     "required": True,
-    "content": {
-        "application/json": {"schema": {"$ref": "#/components/schemas/FillBatch"}},
-    },
+    "content": {"application/json": {"schema": {"$ref": "#/components/schemas/FillBatch"}}},
 }
 RESULTS = {"description": "The results, in the order of the questions.", "model": BatchAnswer}
 

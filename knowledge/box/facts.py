@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.axes import NO_RINGS
+from knowledge.box.axes import NO_RINGS, RING_PARTS
 from knowledge.box.duty_shift import RingReserve, ShiftHeat, ring_reserve, shift_heat
 from knowledge.box.mating import ColdWiping, Land, MeshContact, WipingLand, mesh_contact, slowest_land
 from knowledge.questions import Bearing, FillQuestion, Mesh, Ring, RingGeometry
@@ -189,7 +189,6 @@ FACTS: Mapping[str, Fact] = {
 }
 
 
-OF_A_RING = ("facing", "body", "cones", "condition")
 # An axis of two fields that hang together; a fact that comes from one of them says so here.
 DUTY_FIELDS = {"is_light_duty": ("/duty",), "sump_hot_c": ("/sump_hot_c",), "is_hot_for_copper": ("/sump_hot_c",)}
 # What is no axis, since it is never tried in several ways.
@@ -204,7 +203,7 @@ def pointers(fact: str, question: FillQuestion) -> tuple[str, ...]:
     """JSON pointers to the parts of the question that a fact comes from."""
     found: list[str] = []
     for axis in FACTS[fact].reads:
-        if axis in OF_A_RING:
+        if axis in RING_PARTS:
             found += [f"/rings/{index}/{axis}" for index in range(len(question.rings or ()))] or ["/rings"]
         else:
             found += DUTY_FIELDS.get(fact, ("/duty", "/sump_hot_c")) if axis == "duty" else (f"/{axis}",)

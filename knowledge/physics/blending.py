@@ -74,7 +74,7 @@ def rounds_to_share(*, drained_share: float, wanted_share: float) -> int:
 
     n = ceil(log s / log(1 - d));   1 where all of it drains
 
-    Rests on perfect mixing, as share_left. Valid for 0 < d <= 1 and 0 < s < 1; outside, raises OutOfRange.
+    Rests on perfect mixing, as share_left. Valid for 0 < d <= 1 and 0 < s <= 1; outside, raises OutOfRange.
 
     Args:
         drained_share: d, volume drained in each round over the whole fill [-].

@@ -6,6 +6,7 @@ from knowledge.answers import weakest
 from knowledge.base import KnowledgeBase
 from knowledge.box.mating import ColdWiping, WipingLand
 from knowledge.oils import Oil
+from knowledge.phrases import duration
 from knowledge.physics.density import COLDEST_C, temperature_at_dynamic_viscosity_c
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import ViscosityLine, is_screening
@@ -65,7 +66,7 @@ def cold_first_shifts_need_the_film_wiped(*, cold_wiping: ColdWiping | None, oil
     )
     at = (
         f"At {coldest_start_c:g} °C the {wiping_land.condition} {base.facings[wiping_land.facing].words} ring needs "
-        f"about {_times(fast, slow)} to wipe the film"
+        f"about {duration(fast, slow)} to wipe the film"
     )
     margin = base.limit("wiping-time-baulk-from") / slow
     if margin < 1:
@@ -93,14 +94,6 @@ def first_shifts_come_freely_once_warm_enough(*, wiping_land: WipingLand | None,
     low, high = sorted(_temperature_c(line, oil.density15_kg_m3, viscosity) for line in oil.cold_lines)
     figure = Measured("shifts_freely_above_c", low, high, "°C", "judgement", is_screening(temperature_c=low))
     return supports(f"First shifts come freely above about {high:.0f} °C.", figures=(figure,), goodness=-high)
-
-
-def _times(fast_s: float, slow_s: float) -> str:
-    if f"{fast_s:.3g}" == f"{slow_s:.3g}":
-        return f"{1000 * fast_s:.0f} ms" if fast_s < 1 else f"{fast_s:.3g} s"
-    if slow_s < 1:
-        return f"{1000 * fast_s:.0f} to {1000 * slow_s:.0f} ms"
-    return f"{fast_s:.2f} to {slow_s:.3g} s"
 
 
 def _flow_margin(coldest_start_c: float, oil: Oil) -> float | None:

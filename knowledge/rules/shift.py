@@ -4,6 +4,7 @@ from math import isinf
 
 from knowledge.answers import weakest
 from knowledge.base import KnowledgeBase
+from knowledge.phrases import duration
 from knowledge.physics.viscosity import is_screening
 from knowledge.rules.rule import Measured, Rule, Said, cautions, excludes, no_data, not_concerned, rule, supports
 from knowledge.rules.shift_limits import LIMIT_RULES
@@ -203,7 +204,7 @@ def long_slip_is_felt_at_the_lever(*, ring: RingShift, shift: Figures, base: Kno
     if time > usual:
         text = f"It takes {time:.2g} s to match speeds; more than {usual:g} s is long even in a truck."
         return cautions(text, severity="note", figures=figures)
-    return supports(f"Speeds match in {1000 * time:.0f} ms.", figures=figures)
+    return supports(f"Speeds match in {duration(time, time)}.", figures=figures)
 
 
 @rule(("booker-1983", "squeeze film of a strip"), ("fillwright-judgement", "land sizes, time bands"), sets_margin=True)
@@ -222,7 +223,7 @@ def film_must_be_wiped_before_the_ring_grips(*, ring: RingShift, base: Knowledge
     screening = is_screening(temperature_c=ring.start_c)
     standing = weakest(ring.land.standing, ring.standing("detent_force_n", "face_width_mm", *CONES))
     figures = (Measured("wiping_time_s", wiping, wiping, "s", standing, screening),)
-    at = f"At {ring.start_c:g} °C the {ring.land.condition} ring needs about {1000 * wiping:.3g} ms to wipe the film away"
+    at = f"At {ring.start_c:g} °C the {ring.land.condition} ring needs about {duration(wiping, wiping)} to wipe the film away"
     if wiping > baulk:
         return cautions(f"{at}: expect a baulk or a grind.", figures=figures, margin=baulk / wiping)
     return supports(f"{at}.", figures=figures, margin=baulk / wiping)

@@ -6,6 +6,7 @@ from functools import cached_property
 
 from knowledge.answers import Citation, Figure, Finding
 from knowledge.base import KnowledgeBase
+from knowledge.phrases import significant
 from knowledge.rules.rule import Measured, Said
 from knowledge.rules.shift import SHIFT_RULES
 from knowledge.rules.shift_limits import condemns
@@ -141,11 +142,6 @@ class JudgedRing:
 def rank_key(judged: JudgedRing) -> tuple[int, float]:
     """The better verdict first, then the one that keeps farther from its limits."""
     return VERDICTS_FROM_BEST.index(judged.verdict), judged.worst_ratio
-
-
-def significant(value: float) -> float:
-    """A figure with no more digits than its origin can bear."""
-    return float(f"{value:.4g}")
 
 
 def _warns(said: Said) -> bool:

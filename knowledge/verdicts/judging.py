@@ -12,6 +12,7 @@ from knowledge.box.facts import FACTS, pointers
 from knowledge.box.named import Named
 from knowledge.box.worlds import Worlds
 from knowledge.oils import Oil
+from knowledge.phrases import significant
 from knowledge.questions import FillQuestion
 from knowledge.rules import RULES
 from knowledge.rules.rule import Measured, Rule, Said
@@ -228,7 +229,7 @@ def _opinion(
         text=said.text,
         about=about,
         figures=tuple([_figure((measured,)) for measured in said.figures]),
-        margin=None if said.margin is None else _significant(said.margin),
+        margin=None if said.margin is None else significant(said.margin),
         sources=rule.sources if said.is_concerned else (),
     )
     goodness = said.goodness if said.margin is None else said.margin
@@ -238,10 +239,7 @@ def _opinion(
 
 def _softened(said: Said) -> Said:
     """A refusal turned into a warning, because the service data names this very class."""
-    return said._replace(
-        effect="cautions",
-        text=f"{said.against}{ALL_THE_SAME}",
-    )
+    return said._replace(effect="cautions", text=f"{said.against}{ALL_THE_SAME}")
 
 
 def _finding(hearing: _Hearing, opinions: Sequence[_Opinion], worlds: Worlds) -> Finding:
@@ -258,7 +256,7 @@ def _finding(hearing: _Hearing, opinions: Sequence[_Opinion], worlds: Worlds) ->
         text=f"At worst: {worst.text[0].lower()}{worst.text[1:]}" if is_worst_of_many else worst.text,
         about=hearing.about,
         figures=tuple([_figure(same) for same in zip(*[item.said.figures for item in opinions if item.said.figures])]),
-        margin=_significant(min(margins)) if margins else None,
+        margin=significant(min(margins)) if margins else None,
         sources=hearing.rule.sources if worst.is_concerned else (),
         only_if=_only_if(hearing, tuple(meant), worlds) if worst.is_concerned else None,
         share_of_worlds=_share(hearing, tuple(told), worlds),
@@ -291,14 +289,9 @@ def _figure(same: Sequence[Measured]) -> Figure:
     return Figure(
         name=name,
         unit=unit,
-        min=_significant(low),
-        max=_significant(high),
+        min=significant(low),
+        max=significant(high),
         standing="computed",
         rests_on=rests_on,
         screening=screening,
     )
-
-
-def _significant(value: float) -> float:
-    """A figure with no more digits than its origin can bear."""
-    return float(f"{value:.4g}")

@@ -19,14 +19,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import NamedTuple
 
-STATED = {
-    "rings": [{"facing": "bronze", "body": "bronze", "cones": 1, "condition": "new"}],
-    "yellow_metal": True,
-    "final_drive": "none",
-    "limited_slip": False,
-    "wet_clutch": False,
-    "duty": "street",
-}
+from stated_box import STATED
+
 CALLERS = 8
 STREAMS = 48
 LINES_OF_STREAM = 20

@@ -14,6 +14,7 @@ from itertools import islice
 
 import httpx
 from fastapi import FastAPI
+from stated_box import STATED as STATED_BOX
 
 from api.app import create_app
 from api.settings import Settings
@@ -23,16 +24,7 @@ from knowledge.fill import fill_answer
 from knowledge.questions import FillQuestion
 from knowledge.reading import read_knowledge
 
-STATED = {
-    "rings": [{"facing": "bronze", "body": "bronze", "cones": 1, "condition": "new"}],
-    "yellow_metal": True,
-    "final_drive": "none",
-    "limited_slip": False,
-    "wet_clutch": False,
-    "coldest_start_c": -15,
-    "sump_hot_c": 85,
-    "duty": "street",
-}
+STATED = {**STATED_BOX, "coldest_start_c": -15, "sump_hot_c": 85}
 FIELDS = ("wet_clutch", "limited_slip", "final_drive", "yellow_metal", "duty", "sump_hot_c", "coldest_start_c", "rings")
 ROUNDS = 7
 TURNS_PER_LOOP = 100_000

@@ -30,7 +30,7 @@ RENAMED = {
 }
 # Columns for people to read, which no code reads and no copy holds.
 FREE_TEXT = frozenset(
-    "locator note name label words reason appearance meaning looks_like text because short question how_to_tell phrase "
+    "locator note name label term words reason appearance meaning looks_like text because short question how_to_tell phrase "
     "answer citation what_it_is fluid_reason means first_suspects check how safety result only_if".split()
 )
 # Printed in the standard, worked out from the midpoint here.

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from knowledge.answers import Candidate, FillAnswer, Finding
 from knowledge.base import KnowledgeBase
+from knowledge.box.axes import RING_PARTS
 from knowledge.errors import Fault, FaultyTables
 from knowledge.fill import fill_answer
 from knowledge.jug import jug_answer
@@ -33,7 +34,6 @@ DROPPABLE = (
     "rings", "facing", "body", "cones", "condition", "yellow_metal", "final_drive", "limited_slip", "wet_clutch",
     "coldest_start_c", "sump_hot_c", "duty",
 )  # fmt: skip
-OF_A_RING = ("facing", "body", "cones", "condition")
 
 
 def stated_box(facing: str | None = "bronze", /, **changes: Any) -> dict[str, Any]:
@@ -41,7 +41,7 @@ def stated_box(facing: str | None = "bronze", /, **changes: Any) -> dict[str, An
     if facing is None:
         return {**PLAIN_BOX, "rings": [], **changes}
     ring = {"facing": facing, "body": "bronze" if facing == "bronze" else "steel", "cones": 1, "condition": "new"}
-    ring |= {name: changes.pop(name) for name in OF_A_RING if name in changes}
+    ring |= {name: changes.pop(name) for name in RING_PARTS if name in changes}
     yellow = facing in ("bronze", "sintered") or ring["body"] == "bronze"
     return {**PLAIN_BOX, "rings": [ring], "yellow_metal": yellow, **changes}
 
@@ -137,7 +137,7 @@ def without(question: dict[str, Any], dropped: list[str]) -> dict[str, Any]:
         worlds *= TRIED_AT_MOST.get(name, 2)
         if worlds > MOST_WORLDS:
             break
-        if name not in OF_A_RING:
+        if name not in RING_PARTS:
             left[name] = None
         elif left["rings"]:
             left["rings"][0][name] = None

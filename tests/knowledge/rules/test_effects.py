@@ -20,16 +20,9 @@ from knowledge.shift import shift_answer
 from knowledge.shifts.questions import ShiftQuestion
 
 GOLDEN = Path(__file__).parents[2] / "golden" / "rules.toml"
-RULES = tomllib.loads(GOLDEN.read_text(encoding="utf-8"))["rule"]
+TOLD = tomllib.loads(GOLDEN.read_text(encoding="utf-8"))
+RULES, EASY_SHIFT = TOLD["rule"], TOLD["easy_shift"]
 CASES = [pytest.param(rule["id"], case, id=f"{rule['id']}--{case['id']}") for rule in RULES for case in rule["cases"]]
-EASY_SHIFT = {
-    "facing": "sintered",
-    "inertia_kg_m2": 0.004,
-    "speed_difference_rpm": 900,
-    "direction": "down",
-    "shift_force_n": 500,
-    "drag_nm": 1.0,
-}
 TWO_LITRES = {"capacity_l": 2, "drained_l": 1.6}
 SAID_BY = {
     "supports": "supports",

@@ -1,5 +1,7 @@
 """The rules of the shift beyond what each says; that stands in tests/golden/rules.toml."""
 
+import tomllib
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,14 +14,8 @@ from knowledge.shift import shift_answer
 from knowledge.shifts.questions import ShiftQuestion
 
 BASE = read_knowledge()
-EASY = {
-    "facing": "sintered",
-    "inertia_kg_m2": 0.004,
-    "speed_difference_rpm": 900,
-    "direction": "down",
-    "shift_force_n": 500,
-    "drag_nm": 1.0,
-}
+GOLDEN = Path(__file__).parents[2] / "golden" / "rules.toml"
+EASY = tomllib.loads(GOLDEN.read_text(encoding="utf-8"))["easy_shift"]
 
 
 def says(rule: str, **changes: Any) -> Finding:
