@@ -1,0 +1,13 @@
+"""Figures as they are said to people."""
+
+import pytest
+
+from knowledge.phrases import duration
+
+
+@pytest.mark.parametrize(
+    ("least_s", "most_s", "said"),
+    [(0.0254, 0.0838, "25 to 84 ms"), (0.000232, 0.000232, "0.23 ms"), (1.375, 1.375, "1.4 s"), (0.3, 289, "0.3 to 289 s")],
+)
+def test_a_time_is_told_in_the_unit_that_people_would_use(least_s: float, most_s: float, said: str) -> None:
+    assert duration(least_s, most_s) == said
