@@ -3,7 +3,6 @@
 import asyncio
 import signal
 import socket
-from collections.abc import Iterator
 from contextlib import suppress
 from functools import partial
 from types import FrameType
@@ -37,11 +36,17 @@ class Server(uvicorn.Server):
         await super().shutdown(sockets)
         await asyncio.gather(*late)
 
-    def _at_the_door(self) -> Iterator[socket.socket]:
-        for listening in (each for server in self.servers for each in server.sockets):
-            with listening.dup() as door, suppress(BlockingIOError):
+    def _at_the_door(self) -> list[socket.socket]:
+        """Whom the system has connected, taken in as the last thing before the door is shut."""
+        doors = [listening.dup() for server in self.servers for listening in server.sockets]
+        for server in self.servers:
+            server.close()
+        clients = []
+        for door in doors:
+            with door, suppress(BlockingIOError):
                 while True:
-                    yield door.accept()[0]
+                    clients.append(door.accept()[0])
+        return clients
 
 
 def server_options(settings: Settings) -> dict[str, Any]:
