@@ -1,19 +1,35 @@
 """The server process: how it listens, what it logs and how it stops."""
 
 import asyncio
+import ctypes
 import signal
 import socket
+import struct
+import sys
+import time
+from collections.abc import Iterable
 from contextlib import suppress
-from functools import partial
 from types import FrameType
 from typing import Any
 
 import uvicorn
 from fastapi import FastAPI
+from uvicorn.supervisors import Multiprocess
 
 from api.connections import Connection
 from api.log_lines import LOG_CONFIG
 from api.settings import MAX_HEAD_BYTES, Settings
+
+# A packet filter of the system, over the header of TCP: what asks for a new connection is dropped, the rest passes.
+NO_NEW_CALLER = (
+    (0x30, 0, 0, 13),  # load the byte of flags
+    (0x45, 0, 1, 0x02),  # unless it holds SYN, skip one
+    (0x06, 0, 0, 0),  # drop
+    (0x06, 0, 0, 0xFFFFFFFF),  # pass
+)
+SO_ATTACH_FILTER = 26
+# Long enough for a handshake under way to end and for its caller to be taken in.
+LAST_CALLERS_S = 0.1
 
 
 class Server(uvicorn.Server):
@@ -27,26 +43,33 @@ class Server(uvicorn.Server):
         super().handle_exit(sig, frame)
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
-        """Stop listening, but let in whom the system has connected already: closing the door would cut them off."""
-        state = self.lifespan.state
-        state["is_stopping"] = True
-        protocol = partial(self.config.http_protocol_class, self.config, self.server_state, state)
-        loop = asyncio.get_running_loop()
-        late = [loop.create_task(loop.connect_accepted_socket(protocol, client)) for client in self._at_the_door()]
+        """Take in who has called already, then stop listening: to close the door on them would cut them off."""
+        self.lifespan.state["is_stopping"] = True
+        call_no_more(listening for server in self.servers for listening in server.sockets)
+        await asyncio.sleep(LAST_CALLERS_S)
         await super().shutdown(sockets)
-        await asyncio.gather(*late)
 
-    def _at_the_door(self) -> list[socket.socket]:
-        """Whom the system has connected, taken in as the last thing before the door is shut."""
-        doors = [listening.dup() for server in self.servers for listening in server.sockets]
-        for server in self.servers:
-            server.close()
-        clients = []
+
+class Workers(Multiprocess):
+    """Several processes that take turns at one door."""
+
+    def terminate_all(self) -> None:
+        """Let the workers take in who has called already before they are told to stop."""
+        call_no_more(self.sockets)
+        time.sleep(LAST_CALLERS_S)
+        super().terminate_all()
+
+
+def call_no_more(doors: Iterable[socket.socket]) -> None:
+    """Let nobody new be connected to these; who tries is refused at the second attempt, when nobody listens.
+
+    Elsewhere than on Linux who calls in the last microseconds is connected, and cut off.
+    """
+    if sys.platform == "linux":
+        steps = ctypes.create_string_buffer(b"".join(struct.pack("HBBI", *step) for step in NO_NEW_CALLER))
+        program = struct.pack("HP", len(NO_NEW_CALLER), ctypes.addressof(steps))
         for door in doors:
-            with door, suppress(BlockingIOError):
-                while True:
-                    clients.append(door.accept()[0])
-        return clients
+            door.setsockopt(socket.SOL_SOCKET, SO_ATTACH_FILTER, program)
 
 
 def server_options(settings: Settings) -> dict[str, Any]:
@@ -73,6 +96,7 @@ def run(app: FastAPI, settings: Settings) -> None:
     with suppress(KeyboardInterrupt):
         if settings.workers > 1:
             # Each worker builds the application anew, from the environment.
-            uvicorn.run("api.app:app", workers=settings.workers, **options)
+            config = uvicorn.Config("api.app:app", workers=settings.workers, **options)
+            Workers(config, [config.bind_socket()]).run()
         else:
             Server(uvicorn.Config(app, **options)).run()

@@ -3,6 +3,7 @@
 import json
 import signal
 import socket
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -10,6 +11,8 @@ from http.client import HTTPConnection
 
 import httpx
 import pytest
+
+from api.serving import call_no_more
 
 QUESTION = {"rings": [{"facing": "paper", "body": "steel"}], "coldest_start_c": -15, "duty": "street"}
 BODY = json.dumps(QUESTION).encode()
@@ -73,10 +76,12 @@ def rest_of(connection: socket.socket) -> bytes:
 
 
 @pytest.mark.parametrize("keep_alive", [True, False], ids=["connections kept", "a connection each"])
-@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
-def test_a_stop_under_load_loses_no_accepted_request(run_server, client, number, keep_alive) -> None:
+@pytest.mark.parametrize(
+    ("number", "workers"), [(signal.SIGTERM, "1"), (signal.SIGINT, "1"), (signal.SIGTERM, "2")], ids=str
+)
+def test_a_stop_under_load_loses_no_accepted_request(run_server, client, number, workers, keep_alive) -> None:
     expected = client.post("/v1/fill", json=QUESTION).content
-    with run_server() as server:
+    with run_server("--workers", workers) as server:
         callers = Callers(server.address, keep_alive=keep_alive)
         callers.start()
         server.process.send_signal(number)
@@ -87,6 +92,18 @@ def test_a_stop_under_load_loses_no_accepted_request(run_server, client, number,
     requests = [line for line in server.logged if line["message"] == "request" and line["route"] == "/v1/fill"]
     assert len(requests) == len(callers.told)
     assert not [line for line in server.logged if line["level"] not in ("info", "debug")]
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only there does the system take a filter")
+def test_a_door_that_is_called_at_no_more_keeps_who_has_called() -> None:
+    with socket.create_server(("127.0.0.1", 0)) as door, socket.create_connection(door.getsockname()) as caller:
+        call_no_more([door])
+        with pytest.raises(TimeoutError):
+            socket.create_connection(door.getsockname(), timeout=0.3)
+        taken_in, _ = door.accept()
+        with taken_in:
+            caller.sendall(HEAD)
+            assert taken_in.recv(len(HEAD)) == HEAD
 
 
 def test_a_request_of_which_half_has_come_is_answered_before_the_end(run_server, client) -> None:
