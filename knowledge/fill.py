@@ -2,6 +2,7 @@
 
 import hashlib
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 
 from knowledge.answering import cautions_of
 from knowledge.answers import (
@@ -37,8 +38,12 @@ from knowledge.vocabulary import check_ids
 SHOWN = frozenset(CandidateFigures.model_fields)
 
 
+@lru_cache(maxsize=16)
 def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> FillAnswer:
     """The answer to a fill question; `shop` is where its box and its shelf are looked up.
+
+    The last answers are kept: a box is asked about again when it is printed, drawn or talked over, and most
+    dialogues begin with nothing stated.
 
     Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
     """

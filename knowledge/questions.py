@@ -51,6 +51,12 @@ class Asked(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True, json_schema_extra=without_defaults)
 
+    @field_validator("*")
+    @classmethod
+    def _plain_zero(cls, value: Any) -> Any:
+        """Minus zero is zero: equal questions read the same."""
+        return value + 0.0 if isinstance(value, float) else value
+
 
 class Ring(Asked):
     """One set of synchronizer rings."""

@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from knowledge.answers import FromBox
@@ -19,8 +19,8 @@ BOX_FIELDS = ("rings", "yellow_metal", "final_drive", "limited_slip", "wet_clutc
 class Shop:
     """What the shop knows and has; read whole, never changed."""
 
-    boxes: Mapping[str, Box]
-    shelf: Mapping[str, ShelfJug]
+    boxes: Mapping[str, Box] = field(hash=False)
+    shelf: Mapping[str, ShelfJug] = field(hash=False)
     digest: str
 
     @classmethod

@@ -78,7 +78,7 @@ def axes_of(question: FillQuestion, base: KnowledgeBase) -> Iterator[Axis]:
 def _plain_axis(question: FillQuestion, base: KnowledgeBase, name: str) -> Axis:
     value = getattr(question, name)
     if value is not None:
-        return Axis(name, (value + 0.0 if isinstance(value, float) else value,))  # No sign of zero.
+        return Axis(name, (value,))
     return Axis(name, _tried(base, name), (Unknown(name, pointer_of(name), _itself),))
 
 

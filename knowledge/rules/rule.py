@@ -62,6 +62,11 @@ class Rule:
     takes: frozenset[str]
     judge: Callable[..., Said]
 
+    @property
+    def heeds_service_data(self) -> bool:
+        """Whether what the service data names makes a difference to it."""
+        return self.yields_to_service_data or "is_named" in self.takes
+
     def subject(self, oil: Oil) -> Oil | str | None:
         """What it looks at: the oil itself, the id of its family alone, or neither."""
         if "oil" in self.takes:

@@ -21,6 +21,9 @@ from knowledge.verdicts.wording import only_if
 
 EFFECTS_FROM_WORST: tuple[Effect, ...] = ("excludes", "cautions", "no-data", "supports")
 SEVERITIES_FROM_WORST = ("danger", "warning", "note")
+# The set of all worlds there may be: every bit is set.
+EVERYWHERE = -1
+NOTHING_NAMED = Named(None, None)
 SETTING_MARGIN = tuple(place for place, rule in enumerate(RULES) if rule.sets_margin)
 SETTING_EASE = tuple(place for place, rule in enumerate(RULES) if rule.sets_ease)
 
@@ -71,15 +74,6 @@ def _least(margins: tuple[tuple[float, int], ...], worlds: int) -> float:
     return next((margin for margin, held in margins if held & worlds), float("inf"))
 
 
-class _Opinion(NamedTuple):
-    """What a rule says of an oil in one world, and the finding that it comes to where that is so in all."""
-
-    said: Said
-    finding: Finding
-    is_softened: bool
-    badness: tuple[int, bool, int, float]
-
-
 class _Ruling(NamedTuple):
     """What a rule comes to for one oil, or for all oils of a family: its finding, and the worlds it counts in."""
 
@@ -91,8 +85,16 @@ class _Ruling(NamedTuple):
     margins: tuple[tuple[float, int], ...]
 
 
+class _Opinion(NamedTuple):
+    """What a rule says of an oil in one world, and the ruling that it comes to where that is so in all."""
+
+    said: Said
+    ruling: _Ruling
+    badness: tuple[int, bool, int, float]
+
+
 class _Hearing(NamedTuple):
-    """A rule with all that is the same for every oil; what several oils share is kept.
+    """A rule with its opinions of every oil in each cell of the worlds; what several oils share is kept.
 
     The worlds in which something holds are those of some of the cells; sets of cells are told apart by their
     indices, which are quick to compare, and not by their worlds, which are not.
@@ -100,8 +102,8 @@ class _Hearing(NamedTuple):
 
     rule: Rule
     about: tuple[str, ...]
-    ask: Callable[[tuple[Any, ...], Oil | str | None, bool], _Opinion]
-    cells: tuple[tuple[tuple[Any, ...], int], ...]
+    cells: tuple[int, ...]
+    opinions: tuple[tuple[_Opinion, ...], ...]
     unions: dict[tuple[int, ...], int]
     shares: dict[tuple[int, ...], float]
     phrases: dict[tuple[int, ...], str | None]
@@ -111,21 +113,19 @@ def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
     """Each oil as judged by every rule in every world."""
     base = worlds.base
     named = Named.of(worlds.question.service_data, base)
-    opinion = _opinion if oils is base.oils else _opinion.__wrapped__  # No jug comes back as the same oil.
-    hearings = [
-        _Hearing(
-            rule=rule,
-            about=(about := _about(rule, worlds.question)),
-            ask=partial(opinion, rule, about, named.grades is not None, base),
-            cells=tuple((tuple(facts.values()), held) for facts, held in worlds.cells(rule.reads)),
-            unions={},
-            shares={},
-            phrases={},
-        )
-        for rule in RULES
-    ]
+    # No jug comes back as the same oil.
+    ask = _of_the_classes if oils is base.oils else partial(_opinions, oils)
+    hearings = [_hearing(rule, ask, named, worlds) for rule in RULES]
     heard = [_rulings(hearing, oils, named, worlds) for hearing in hearings]
     return tuple(_judged(oil, rulings, named.matches(oil), worlds) for oil, rulings in zip(oils, zip(*heard)))
+
+
+def _hearing(rule: Rule, ask: Callable[..., tuple[_Opinion, ...]], named: Named, worlds: Worlds) -> _Hearing:
+    about = _about(rule, worlds.question)
+    heeded = named if rule.heeds_service_data else NOTHING_NAMED
+    facts, cells = zip(*worlds.cells(rule.reads))
+    opinions = tuple([ask(rule, about, heeded, tuple(values.values()), worlds.base) for values in facts])
+    return _Hearing(rule, about, cells, opinions, unions={}, shares={}, phrases={})
 
 
 def _about(rule: Rule, question: FillQuestion) -> tuple[str, ...]:
@@ -135,12 +135,15 @@ def _about(rule: Rule, question: FillQuestion) -> tuple[str, ...]:
 
 def _rulings(hearing: _Hearing, oils: Sequence[Oil], named: Named, worlds: Worlds) -> Iterable[_Ruling]:
     """What a rule comes to for each oil; those that are the same to it are heard once."""
-    kept: dict[tuple[Oil | str | None, bool], _Ruling] = {}
-    for oil in oils:
-        key = hearing.rule.subject(oil), named.names(oil)
-        if key not in kept:
-            kept[key] = _heard_out(hearing, *key, worlds)
-        yield kept[key]
+    if len(hearing.cells) == 1:
+        return [opinion.ruling for opinion in hearing.opinions[0]]
+    subjects = [(hearing.rule.subject(oil), named.names(oil)) for oil in oils]
+    places = {subject: place for place, subject in enumerate(subjects)}
+    kept = {
+        subject: _heard_out(hearing, [opinions[place] for opinions in hearing.opinions], worlds)
+        for subject, place in places.items()
+    }
+    return [kept[subject] for subject in subjects]
 
 
 def _judged(oil: Oil, rulings: Sequence[_Ruling], is_asked_for: bool, worlds: Worlds) -> Judged:
@@ -168,33 +171,16 @@ def _rising(rulings: Sequence[_Ruling], places: Iterable[int]) -> tuple[tuple[fl
     return tuple(sorted([margin for place in places for margin in rulings[place].margins]))
 
 
-def _heard_out(hearing: _Hearing, subject: Oil | str | None, is_named: bool, worlds: Worlds) -> _Ruling:
-    opinions = [hearing.ask(values, subject, is_named) for values, _ in hearing.cells]
-    if len(opinions) == 1:
-        return _settled(opinions[0], worlds.every)
+def _heard_out(hearing: _Hearing, opinions: Sequence[_Opinion], worlds: Worlds) -> _Ruling:
     said = [opinion.said for opinion in opinions]
     cautious = [index for index, item in enumerate(said) if item.effect == "cautions"]
     return _Ruling(
         finding=_finding(hearing, opinions, worlds),
-        is_softened=any([opinion.is_softened for opinion in opinions]),
+        is_softened=any([opinion.ruling.is_softened for opinion in opinions]),
         refused=_union(hearing, [index for index, item in enumerate(said) if item.effect == "excludes"]),
         cared=_union(hearing, cautious),
         warned=_union(hearing, [index for index in cautious if said[index].severity != "note"]),
-        margins=tuple([(item.margin, held) for item, (_, held) in zip(said, hearing.cells) if item.margin is not None]),
-    )
-
-
-def _settled(opinion: _Opinion, every: int) -> _Ruling:
-    """What a rule comes to that says the same in every world."""
-    said = opinion.said
-    is_cautious = said.effect == "cautions"
-    return _Ruling(
-        finding=opinion.finding,
-        is_softened=opinion.is_softened,
-        refused=every if said.effect == "excludes" else 0,
-        cared=every if is_cautious else 0,
-        warned=every if is_cautious and said.severity != "note" else 0,
-        margins=() if said.margin is None else ((said.margin, every),),
+        margins=tuple([(item.margin, held) for item, held in zip(said, hearing.cells) if item.margin is not None]),
     )
 
 
@@ -202,21 +188,44 @@ def _union(hearing: _Hearing, cells: Iterable[int]) -> int:
     """The worlds of some of the cells."""
     key = tuple(cells)
     if key not in hearing.unions:
-        hearing.unions[key] = reduce(or_, [hearing.cells[index][1] for index in key], 0)
+        hearing.unions[key] = reduce(or_, [hearing.cells[index] for index in key], 0)
     return hearing.unions[key]
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=1_000)
+def _of_the_classes(
+    rule: Rule, about: tuple[str, ...], named: Named, values: tuple[Any, ...], base: KnowledgeBase
+) -> tuple[_Opinion, ...]:
+    """A rule is a pure function of few values, and boxes have many of them in common, hence the cache."""
+    return _opinions(base.oils, rule, about, named, values, base)
+
+
+def _opinions(
+    oils: Sequence[Oil],
+    rule: Rule,
+    about: tuple[str, ...],
+    named: Named,
+    values: tuple[Any, ...],
+    base: KnowledgeBase,
+) -> tuple[_Opinion, ...]:
+    """What a rule says of each oil where what it reads has these values; of those that are the same to it, once."""
+    kept: dict[tuple[Oil | str | None, bool], _Opinion] = {}
+    subjects = [(rule.subject(oil), named.names(oil)) for oil in oils]
+    for subject in subjects:
+        if subject not in kept:
+            kept[subject] = _opinion(rule, about, named.grades is not None, values, *subject, base)
+    return tuple([kept[subject] for subject in subjects])
+
+
 def _opinion(
     rule: Rule,
     about: tuple[str, ...],
     grade_is_named: bool,
-    base: KnowledgeBase,
     values: tuple[Any, ...],
     subject: Oil | str | None,
     is_named: bool,
+    base: KnowledgeBase,
 ) -> _Opinion:
-    """A rule is a pure function of few values, and boxes have many of them in common, hence the cache."""
     said = rule.ask(values, subject, is_named, base)
     is_excused = is_named and rule.yields_to_service_data and (grade_is_named or not said.is_of_grade)
     is_softened = is_excused and said.effect == "excludes"
@@ -232,9 +241,18 @@ def _opinion(
         margin=None if said.margin is None else significant(said.margin),
         sources=rule.sources if said.is_concerned else (),
     )
+    is_cautious = said.effect == "cautions"
+    ruling = _Ruling(
+        finding=finding,
+        is_softened=is_softened,
+        refused=EVERYWHERE if said.effect == "excludes" else 0,
+        cared=EVERYWHERE if is_cautious else 0,
+        warned=EVERYWHERE if is_cautious and said.severity != "note" else 0,
+        margins=() if said.margin is None else ((said.margin, EVERYWHERE),),
+    )
     goodness = said.goodness if said.margin is None else said.margin
     effect, severity = EFFECTS_FROM_WORST.index(said.effect), SEVERITIES_FROM_WORST.index(said.severity)
-    return _Opinion(said, finding, is_softened, (effect, not said.is_concerned, severity, goodness))
+    return _Opinion(said, ruling, (effect, not said.is_concerned, severity, goodness))
 
 
 def _softened(said: Said) -> Said:

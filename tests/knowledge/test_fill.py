@@ -138,7 +138,9 @@ def test_the_summary_stays_short_when_a_class_leads_and_the_longest_question_fol
 @given(data=st.data())
 def test_the_same_question_has_the_same_answer_id(data, stated_questions, base) -> None:
     question = FillQuestion.model_validate(data.draw(stated_questions))
-    assert fill_answer(question, base).answer_id == fill_answer(question.model_copy(), base).answer_id
+    worked_out_twice = [fill_answer.__wrapped__(question, base) for _ in range(2)]
+    assert len({answer.answer_id for answer in worked_out_twice}) == 1
+    assert len({answer.model_dump_json() for answer in worked_out_twice}) == 1
 
 
 def test_another_question_has_another_answer_id(ask, box) -> None:
@@ -167,11 +169,11 @@ def test_shapes_that_were_not_given_are_listed_as_assumed(ask, box) -> None:
     assert not [item for item in given_bearing.question.assumed if item.pointer.startswith("/bearing")]
 
 
-@pytest.mark.parametrize("first, second", [(-0.0, 0.0), (0.0, -0.0)])
-def test_the_sign_of_zero_is_nobody_s_business(base, first: float, second: float) -> None:
-    answers = [fill_answer(FillQuestion(coldest_start_c=value, rings=()), base) for value in (first, second)]
-    assert answers[0].candidates == answers[1].candidates
-    assert all("-0 °C" not in answer.model_dump_json() for answer in answers)
+def test_the_sign_of_zero_is_nobody_s_business(base) -> None:
+    questions = [FillQuestion(coldest_start_c=value, rings=()) for value in (-0.0, 0.0)]
+    minus, plus = (fill_answer.__wrapped__(question, base).model_dump_json() for question in questions)
+    assert minus == plus
+    assert "-0 °C" not in minus
 
 
 def test_a_caution_about_what_is_not_known_says_on_what_it_depends(ask) -> None:
