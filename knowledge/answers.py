@@ -112,8 +112,11 @@ class Finding:
     share_of_worlds: Annotated[float, Field(description="Share of the tried worlds in which this effect holds.")] = 1.0
 
 
-class CandidateFigures(Told):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CandidateFigures:
     """The computed figures of one class; null where the box has nothing to compute it for."""
+
+    __pydantic_config__ = Told.model_config
 
     kv_hot_mm2_s: Figure | None = None
     kv_cold_mm2_s: Figure | None = None
@@ -125,8 +128,11 @@ class CandidateFigures(Told):
     interface_peak_c: Figure | None = None
 
 
-class LubricantName(Told):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LubricantName:
     """A lubricant class: a family of fluid at a viscosity grade."""
+
+    __pydantic_config__ = Told.model_config
 
     id: str
     name: str
@@ -134,13 +140,18 @@ class LubricantName(Told):
     grade: str
 
 
-class Candidate(Told):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
     """One class, judged."""
+
+    __pydantic_config__ = Told.model_config
 
     lubricant: LubricantName
     verdict: Verdict
     rank: int | None = None
-    share_of_worlds: float = Field(description="Share of the tried worlds in which it fits or fits with care.")
+    share_of_worlds: Annotated[
+        float, Field(description="Share of the tried worlds in which it fits or fits with care.")
+    ]
     figures: CandidateFigures
     findings: tuple[Finding, ...]
 

@@ -2,6 +2,7 @@
 
 import hashlib
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import fields
 from functools import lru_cache
 
 from knowledge.answering import cautions_of
@@ -15,7 +16,6 @@ from knowledge.answers import (
     FromBox,
     JudgedJug,
     Leftover,
-    LubricantName,
     Source,
     TriedField,
     UnderstoodQuestion,
@@ -35,7 +35,7 @@ from knowledge.verdicts.window import window
 from knowledge.verdicts.wording import summary, value_text
 from knowledge.vocabulary import check_ids
 
-SHOWN = frozenset(CandidateFigures.model_fields)
+SHOWN = frozenset(field.name for field in fields(CandidateFigures))
 
 
 @lru_cache(maxsize=16)
@@ -100,7 +100,7 @@ def _candidates(judged: Sequence[Judged], order: Sequence[Judged], worlds: World
     for rank, item in enumerate((*order, *refused), start=1):
         oil = item.oil
         yield Candidate(
-            lubricant=LubricantName(id=oil.id, name=oil.name, family=oil.family.id, grade=oil.grade),
+            lubricant=oil.called,
             verdict=item.verdict(worlds.every),
             rank=rank if item.serves else None,
             share_of_worlds=item.serves.bit_count() / worlds.count,

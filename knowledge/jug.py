@@ -106,8 +106,7 @@ def judged_jugs(jugs: Sequence[Jug], worlds: Worlds) -> tuple[JudgedJug, ...]:
 
 
 def _may_be(oils: Sequence[Oil]) -> tuple[LubricantName, ...]:
-    names = (LubricantName(id=oil.id, name=oil.name, family=oil.family.id, grade=oil.grade) for oil in oils)
-    return tuple({(name.id, name.grade): name for name in names}.values())
+    return tuple({(oil.id, oil.grade): oil.called for oil in oils}.values())
 
 
 def _label_findings(sheet: Sheet, base: KnowledgeBase) -> Iterator[Finding]:

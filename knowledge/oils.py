@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import log, sqrt
 
-from knowledge.answers import Standing
+from knowledge.answers import LubricantName, Standing
 from knowledge.physics.density import density_kg_m3
 from knowledge.physics.viscosity import (
     ViscosityLine,
@@ -50,6 +50,11 @@ class Oil:
     limited_slip: bool
     standing: Standing
     measured_copper_strip: CopperStrip | None = None
+
+    @property
+    def called(self) -> LubricantName:
+        """What it is called in an answer."""
+        return LubricantName(id=self.id, name=self.name, family=self.family.id, grade=self.grade)
 
     @lru_cache(maxsize=20_000)
     def viscosity_span_mm2_s(self, temperature_c: float) -> tuple[float, float]:

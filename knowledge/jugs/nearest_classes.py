@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from math import log
 from typing import NamedTuple
 
-from knowledge.answers import LubricantName
 from knowledge.base import KnowledgeBase
 from knowledge.box.named import plain_grade
 from knowledge.jugs.data_sheet import Sheet
@@ -44,7 +43,7 @@ def nearest_classes(sheet: Sheet, base: KnowledgeBase) -> tuple[NearestClass, ..
         found.append(((off, bool(cold), not has_grade, position), oil, (*(miss.words for miss in misses), *cold)))
     return tuple(
         NearestClass(
-            lubricant=LubricantName(id=oil.id, name=oil.name, family=oil.family.id, grade=oil.grade),
+            lubricant=oil.called,
             inside=not off,
             off=off,
         )

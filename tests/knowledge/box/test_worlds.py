@@ -12,8 +12,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from knowledge.answers import Candidate, CandidateFigures, FillAnswer
+from knowledge.answers import Candidate, FillAnswer
 from knowledge.base import KnowledgeBase
+from knowledge.fill import SHOWN
 
 WORST_FIRST = ("excludes", "cautions", "no-data", "supports")
 SERVES = ("fits", "fits-with-care")
@@ -156,7 +157,7 @@ def test_a_partly_stated_question_is_the_exact_sum_of_its_worlds(data, partly_st
 
 
 def assert_figures_span(whole: Candidate, parts: list[Candidate]) -> None:
-    for name in CandidateFigures.model_fields:
+    for name in SHOWN:
         spans = [span for part in parts if (span := getattr(part.figures, name)) is not None]
         span = getattr(whole.figures, name)
         assert (span is None) == (not spans)

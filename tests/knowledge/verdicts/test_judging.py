@@ -5,7 +5,8 @@ from itertools import permutations
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from knowledge.answers import CandidateFigures, FillAnswer
+from knowledge.answers import FillAnswer
+from knowledge.fill import SHOWN
 
 FROM_BEST = ("fits", "fits-with-care", "depends", "does-not-fit")
 LAW = settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
@@ -118,7 +119,7 @@ def test_the_same_ring_twice_is_one_ring(data, stated_questions, ask) -> None:
 @given(data=st.data())
 def test_every_figure_has_its_ends_in_order(data, partly_stated_questions, ask) -> None:
     for item in ask(**data.draw(partly_stated_questions)).candidates:
-        spans = [getattr(item.figures, name) for name in CandidateFigures.model_fields]
+        spans = [getattr(item.figures, name) for name in SHOWN]
         spans += [figure for finding in item.findings for figure in finding.figures]
         for span in filter(None, spans):
             assert span.min <= span.max
