@@ -38,4 +38,10 @@ def field_of(pointer: str) -> str:
 def flat_values(question: FlatFillQuestion | None) -> dict[str, str]:
     """The fields of a question as they stand in an address."""
     said = question.model_dump(exclude_defaults=True) if question else {}
-    return {name: str(value).lower() if isinstance(value, bool) else f"{value}" for name, value in said.items()}
+    return {name: _plain(value) for name, value in said.items()}
+
+
+def _plain(value: object) -> str:
+    """`true`, `-20`, `-20.25` or the text itself."""
+    text = f"{value}"
+    return text.lower() if isinstance(value, bool) else text.removesuffix(".0") if isinstance(value, float) else text

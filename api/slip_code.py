@@ -13,7 +13,7 @@ from urllib.parse import parse_qsl, urlencode
 
 FIRST_DAY = date(2025, 1, 1)
 ID_BYTES, DAY_BYTES, GROUP = 3, 2, 4
-LONGEST = 2_000
+LONGEST = 6_000
 # Numbers on paper are read with it for as long as that paper lasts: never changed.
 WORDS = (
     b"service_note=service_family=gl-5-limited-slipengine-oilmt-1gl-3gl-1atf&service_grade=80W-90&service_grade=75W-80"
@@ -53,6 +53,8 @@ def read_number(typed: str) -> tuple[dict[str, str], str, date]:
             raise NoSlipNumber
         unpacker = zlib.decompressobj(wbits=-15, zdict=WORDS)
         query = unpacker.decompress(held[start:], LONGEST).decode()
+        if unpacker.unconsumed_tail:
+            raise NoSlipNumber
         day = FIRST_DAY + timedelta(days=int.from_bytes(held[ID_BYTES:start], "big"))
     except (binascii.Error, zlib.error, UnicodeError, ValueError) as error:
         raise NoSlipNumber from error

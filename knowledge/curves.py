@@ -12,6 +12,7 @@ from knowledge.physics.bearing import reference_viscosity_mm2_s
 from knowledge.physics.density import density_kg_m3
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import is_screening
+from knowledge.rules.hot import least_bearing_ratio
 
 MOST_BANDS = 3
 AT_EVERY_C = 10
@@ -29,7 +30,7 @@ def fill_curves(answer: FillAnswer, base: KnowledgeBase) -> FillCurves:
         answer_id=answer.answer_id,
         coldest_start_c=coldest,
         sump_hot_c=hottest,
-        least_hot_mm2_s=_least_hot(worlds),
+        least_hot_mm2_s=_least_hot([oil for _, oil in bands[:1]], worlds),
         most_for_free_shifts_mm2_s=_most_for_free_shifts([oil for _, oil in bands], coldest, worlds),
         bands=tuple(_band(sharing, oil, _temperatures(coldest, hottest), base) for sharing, oil in bands),
     )
@@ -83,10 +84,12 @@ def _points(oil: Oil, temperatures: Sequence[float]) -> Iterator[BandPoint]:
         )
 
 
-def _least_hot(worlds: Worlds) -> Figure:
+def _least_hot(oils: Sequence[Oil], worlds: Worlds) -> Figure:
+    """The least that the bearings bear of the oil that leads; without antiwear it has to be more."""
     bearing = worlds.parts("bearing")[0].value
-    ratio = worlds.base.thresholds["bearing-ratio-refused-below"]
-    needed = ratio.value * reference_viscosity_mm2_s(
+    row = worlds.base.thresholds["bearing-ratio-refused-below"]
+    ratio = max((least_bearing_ratio(oil, worlds.base) for oil in oils), default=row.value)
+    needed = ratio * reference_viscosity_mm2_s(
         speed_rpm=bearing.speed_rpm, pitch_diameter_mm=bearing.pitch_diameter_mm
     )
     assumed = worlds.question.bearing is None
@@ -95,7 +98,7 @@ def _least_hot(worlds: Worlds) -> Figure:
         value=significant(needed),
         unit="mm²/s",
         standing="computed",
-        rests_on="judgement" if assumed else ratio.standing,
+        rests_on="judgement" if assumed else row.standing,
     )
 
 

@@ -14,6 +14,11 @@ def significant(value: float) -> float:
     return float(f"{value:.4g}")
 
 
+def digits(value: float, most: int = 3) -> str:
+    """A figure with a few digits, written out: `1370`, `0.012`."""
+    return f"{float(f'{value:.{most}g}'):g}"
+
+
 def percent(share: float) -> str:
     """A share as people say it: two digits, three only for all of it."""
     return f"{100 * share:.0f} %" if share >= 0.1 else f"{100 * share:.2g} %"

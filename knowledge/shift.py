@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from knowledge.answering import answer_id, sources_of
 from knowledge.answers import Caution
 from knowledge.base import KnowledgeBase
-from knowledge.phrases import significant
+from knowledge.phrases import digits, significant
 from knowledge.physics.interface_heat import falling_flux_rise_k
 from knowledge.shifts.changes import least_changes
 from knowledge.shifts.figures import limited, wiping_s
@@ -107,7 +107,7 @@ def _figures(judged: JudgedRing) -> dict[str, object]:
         "wedges": friction.static_typical > found.locking_friction,
         "sync_reason": None
         if sync
-        else f"Drag wins: the cones' {found.cone_torque_nm:.3g} N·m do not overcome {shift.drag_nm:.3g} N·m of drag.",
+        else f"Drag wins: the cones' {digits(found.cone_torque_nm)} N·m do not overcome {digits(shift.drag_nm)} N·m of drag.",
     }
 
 

@@ -121,7 +121,11 @@ function startCounter() {
     if (event.target.matches("[type=radio], [type=checkbox], select")) asked(event.target);
     else waiting = setTimeout(asked, 350, lastTyped = event.target);
   });
-  document.addEventListener("submit", (event) => { event.preventDefault(); asked(event.target); });
+  document.addEventListener("submit", (event) => {
+    if (event.target.id !== "question") return;
+    event.preventDefault();
+    asked(event.target);
+  });
   document.addEventListener("click", (event) => {
     const link = event.target.closest("a.reply, a[data-key]");
     if (!link || event.ctrlKey || event.metaKey || event.shiftKey || event.button) return;

@@ -14,7 +14,7 @@ from knowledge.box.worlds import Worlds
 from knowledge.jugs.data_sheet import Sheet
 from knowledge.jugs.possible_oils import possible_oils
 from knowledge.oils import Oil
-from knowledge.phrases import percent, significant
+from knowledge.phrases import digits, percent, significant
 from knowledge.physics.blending import blended_viscosity_mm2_s, rounds_to_share, share_left
 from knowledge.physics.grades import j306_grade
 from knowledge.physics.limits import OutOfRange
@@ -256,7 +256,7 @@ def change_assumptions(
         if fluid.taken_from is not None:
             yield Assumption(
                 pointer=f"/{name}",
-                value=f"KV40 {fluid.kv40_mm2_s:.3g}, KV100 {fluid.kv100_mm2_s:.3g} mm²/s",
+                value=f"KV40 {digits(fluid.kv40_mm2_s)}, KV100 {digits(fluid.kv100_mm2_s)} mm²/s",
                 standing="judgement",
                 reason=f"Not given; the middle of the band of {fluid.taken_from}.",
             )

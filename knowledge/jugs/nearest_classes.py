@@ -9,6 +9,7 @@ from knowledge.box.named import plain_grade
 from knowledge.jugs.data_sheet import Sheet
 from knowledge.jugs.models import NearestClass
 from knowledge.oils import Oil
+from knowledge.phrases import digits
 
 SHOWN = 5
 
@@ -62,9 +63,9 @@ def _misses(oil: Oil, sheet: Sheet) -> Iterator[_Miss]:
 
 def _outside(name: str, value: float, low: float, high: float) -> Iterator[_Miss]:
     if value < low:
-        yield _Miss(low / value, f"{name} is {100 * (1 - value / low):.0f} % below the {low:.3g} mm²/s it begins at")
+        yield _Miss(low / value, f"{name} is {100 * (1 - value / low):.0f} % below the {digits(low)} mm²/s it begins at")
     elif value > high:
-        yield _Miss(value / high, f"{name} is {100 * (value / high - 1):.0f} % above the {high:.3g} mm²/s it ends at")
+        yield _Miss(value / high, f"{name} is {100 * (value / high - 1):.0f} % above the {digits(high)} mm²/s it ends at")
 
 
 def _cold_misses(oil: Oil, sheet: Sheet) -> Iterator[str]:

@@ -5,6 +5,8 @@ from knowledge.phrases import percent
 from knowledge.rows import FamilyRow
 from knowledge.rules.rule import Rule, Said, cautions, no_data, not_concerned, rule, supports
 
+NOTHING_STAYS = "Nothing of the old fluid stays."
+
 
 def _too_much(share: float, limit: float) -> str:
     """A share above its limit, told apart from it where both would be said alike."""
@@ -97,6 +99,8 @@ def engine_oil_and_mt_1_do_not_mix(
     kinds = {family.id for family in (old_family, new_family) if family}
     if kinds != {"engine-oil", "mt-1"}:
         return not_concerned("Not engine oil with MT-1.")
+    if not left_share:
+        return not_concerned(NOTHING_STAYS)
     return cautions(
         f"Engine oil and MT-1 must not be mixed, and {percent(left_share)} of the old one stays: empty the box as far as "
         "it goes, and ask the manufacturer whether that is enough."
@@ -131,6 +135,8 @@ def different_kinds_share_the_sump(
         return no_data("Whether old and new are of one kind is not known.")
     if old_family is new_family:
         return supports(f"Old and new are both {old_family.label}.")
+    if not left_share:
+        return not_concerned(NOTHING_STAYS)
     return cautions(
         f"{percent(left_share)} of {old_family.label} in {new_family.label} is a mixture nobody has tested.",
         severity="note",

@@ -28,8 +28,9 @@ class Said(NamedTuple):
 
     `margin` is how far inside its limit the oil is: 1 is at the limit. A rule that is not concerned has
     nothing against the oil for want of anything to judge, and cites nothing. `against` is the text without
-    what would lift a refusal. `goodness` orders what it says in different worlds where no margin does: more is better. `is_of_grade` when it refuses a grade and
-    not the family, so that service data which names the family alone excuses nothing.
+    what would lift a refusal. `goodness` orders what it says in different worlds where no margin does: more is better.
+    `is_of_grade` when it refuses a grade and not the family, so that service data which names the family alone
+    excuses nothing.
     """
 
     effect: Effect

@@ -4,7 +4,7 @@ from math import isinf
 
 from knowledge.answers import weakest
 from knowledge.base import KnowledgeBase
-from knowledge.phrases import duration
+from knowledge.phrases import digits, duration
 from knowledge.physics.viscosity import is_screening
 from knowledge.rules.rule import Measured, Rule, Said, cautions, excludes, no_data, not_concerned, rule, supports
 from knowledge.rules.shift_limits import LIMIT_RULES
@@ -202,7 +202,7 @@ def long_slip_is_felt_at_the_lever(*, ring: RingShift, shift: Figures, base: Kno
     standing = weakest(ring.friction.standing, ring.standing("shift_force_n", "drag_nm", *CONES))
     figures = (Measured("sync_time_s", time, time, "s", standing),)
     if time > usual:
-        text = f"It takes {time:.2g} s to match speeds; more than {usual:g} s is long even in a truck."
+        text = f"It takes {digits(time, 2)} s to match speeds; more than {usual:g} s is long even in a truck."
         return cautions(text, severity="note", figures=figures)
     return supports(f"Speeds match in {duration(time, time)}.", figures=figures)
 

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 
 from knowledge.answers import STANDINGS_FROM_STRONGEST, Standing, weakest
 from knowledge.base import KnowledgeBase
+from knowledge.phrases import digits
 from knowledge.rules.rule import Measured, Rule, Said, cautions, excludes, no_data, rule, supports
 from knowledge.shifts.figures import LIMITED, BothEnds, Figures, limited
 from knowledge.shifts.ring_shift import RingShift
@@ -139,7 +140,7 @@ def _against(
     standing = weakest(row.standing, ring.friction.standing, ring.standing(*RESTS_ON[quantity]))
     figures = (Measured(quantity, low, high, row.unit, standing),)
     margin = row.value / value if value > 0 else None
-    text = f"{words} is {value:.3g} {row.unit}{_where(ends, quantity)}; {base.facings[ring.facing].words} stands "
+    text = f"{words} is {digits(value)} {row.unit}{_where(ends, quantity)}; {base.facings[ring.facing].words} stands "
     text += f"{row.value:g} {row.unit}"
     if value <= row.value:
         return supports(f"{text}.", figures=figures, margin=margin)

@@ -10,6 +10,8 @@ from api.slip_code import number_of
 from api.terminal import VERDICTS
 
 BRONZE = "facing=bronze&duty=towing&coldest_start_c=-20&final_drive=none&wet_clutch=false"
+# As long as a note may be, in a script that takes twelve signs for each of its own in an address.
+LONG_NOTE = "".join(chr(0x1F600 + place % 64) for place in range(200))
 
 
 def test_a_slip_says_what_the_shops_table_filled_in_and_how_its_jugs_fare(client, base, read) -> None:
@@ -26,7 +28,7 @@ def test_a_slip_describes_each_of_several_ring_sets(client, read) -> None:
     assert "Rings of gears 5-6 carbon, steel, single-cone, new" in text
 
 
-@pytest.mark.parametrize("query", ["", BRONZE, "box_ref=bench-carbon-6&use_shelf=true", "service_note=b%C3%BCcher+12"])
+@pytest.mark.parametrize("query", ["", BRONZE, "box_ref=bench-carbon-6&use_shelf=true", "service_note=b%C3%BCcher+12", f"service_note={LONG_NOTE}"])
 def test_the_number_on_a_slip_leads_to_the_same_answer(client, query: str, read) -> None:
     paper = client.get(f"/slip?{query}" if query else "/slip").text
     number = re.search(r"slip number <b>([A-Z2-7 ]+)</b>", paper)[1]

@@ -1,6 +1,7 @@
 """What stays of an old fluid, the mixture on the way, and how often it must be drained."""
 
 import math
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -91,6 +92,12 @@ def test_the_rounds_needed_are_the_fewest_that_do(drain, base, part, target) -> 
         assert (1 - part) ** needed <= target * (1 + 1e-6)
         assert needed == 1 or (1 - part) ** (needed - 1) > target
         assert answer.litres_to_target == pytest.approx(needed * 10 * part, rel=1e-3)
+
+
+def test_nothing_is_said_of_what_stays_where_all_of_it_drains(drain) -> None:
+    answer = drain(capacity_l=2.0, drained_l=2.0, old={"family": "engine-oil"}, new={"family": "mt-1"})
+    assert answer.rounds[0].old_share == 0
+    assert not [finding.text for finding in answer.findings if re.search(r"\b0 %|must not be mixed", finding.text)]
 
 
 def test_where_draining_is_not_the_way_the_answer_says_so(drain) -> None:

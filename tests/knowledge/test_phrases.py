@@ -2,7 +2,7 @@
 
 import pytest
 
-from knowledge.phrases import duration
+from knowledge.phrases import digits, duration
 
 
 @pytest.mark.parametrize(
@@ -11,3 +11,8 @@ from knowledge.phrases import duration
 )
 def test_a_time_is_told_in_the_unit_that_people_would_use(least_s: float, most_s: float, said: str) -> None:
     assert duration(least_s, most_s) == said
+
+
+@pytest.mark.parametrize("value, most, said", [(1374.2, 3, "1370"), (0.01234, 3, "0.0123"), (123.4, 2, "120")])
+def test_a_figure_of_few_digits_is_written_out(value: float, most: int, said: str) -> None:
+    assert digits(value, most) == said

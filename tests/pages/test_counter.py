@@ -107,6 +107,16 @@ def test_the_slip_is_of_the_question_in_the_form_however_fast_one_is(visit) -> N
     assert said_by(page)["service_grade"] == "80W-90"
 
 
+def test_the_number_of_a_slip_on_paper_opens_it_again(visit) -> None:
+    page = visit("/slip?facing=bronze&duty=street")
+    number = page.locator(".stamp b").inner_text()
+    page = visit("/")
+    page.get_by_label("Number of a slip on paper").fill(number)
+    page.get_by_role("button", name="Open it").click()
+    page.wait_for_url("**/slip?*facing=bronze*")
+    expect(page.get_by_role("heading", name="What to fill it with")).to_be_visible()
+
+
 def test_the_back_button_takes_one_step_back(visit) -> None:
     page = visit("/")
     facing = page.get_by_role("group", name="Synchronizer ring facing")
