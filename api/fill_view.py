@@ -219,5 +219,4 @@ def _best_first(jugs: tuple[JudgedJug, ...]) -> list[JudgedJug]:
 def _assumed(answer: FillAnswer) -> Iterator[Assumed]:
     for item in answer.question.assumed:
         words = UNIT_OF_FIELD.sub("", item.pointer).strip("/").replace("/", ": ").replace("_", " ")
-        value = "yes" if item.value == "true" else item.value
-        yield Assumed(words, value + (MARK if item.standing in UNCHECKED else ""), item.reason or "")
+        yield Assumed(words, item.value + (MARK if item.standing in UNCHECKED else ""), item.reason or "")

@@ -126,7 +126,7 @@ def _assumptions(question: FillQuestion, worlds: Worlds) -> Iterator[Assumption]
         if parts:
             yield Assumption(
                 pointer="/yellow_metal",
-                value="true",
+                value="yes",
                 standing="judgement",
                 reason=f"You said there is none, but the {' or '.join(sorted(parts))} are yellow metal.",
             )
@@ -150,7 +150,7 @@ def _assumptions(question: FillQuestion, worlds: Worlds) -> Iterator[Assumption]
     if question.limited_slip and question.final_drive == "none":
         yield Assumption(
             pointer="/limited_slip",
-            value="true",
+            value="yes",
             standing="judgement",
             reason="A limited-slip clutch pack sits in a final drive, and you said there is none: taken as you said.",
         )

@@ -109,7 +109,12 @@ def engine_oil_and_mt_1_do_not_mix(
 
 @rule(("fillwright-judgement", "an unknown fluid"), ("trade-practice", "unknown fluid in a gearbox"))
 def unknown_old_fluid_counts_as_the_worst(
-    *, old_family: FamilyRow | None, old_is_limited_slip: bool | None, target_id: str, base: KnowledgeBase
+    *,
+    old_family: FamilyRow | None,
+    old_is_limited_slip: bool | None,
+    left_share: float,
+    target_id: str,
+    base: KnowledgeBase,
 ) -> Said:
     """An old fluid nobody can name is drained as if it were the worst for this box.
 
@@ -117,6 +122,8 @@ def unknown_old_fluid_counts_as_the_worst(
     """
     if old_family is not None or old_is_limited_slip:
         return not_concerned("The old fluid is known.")
+    if not left_share:
+        return not_concerned(NOTHING_STAYS)
     return cautions(
         f"Nobody knows what kind is in it: drain until no more than {percent(base.limit(target_id))} is left, "
         "as if it were the worst for these rings."

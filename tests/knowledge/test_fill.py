@@ -61,7 +61,7 @@ def test_paper_on_a_bronze_body_still_warns_of_yellow_metal(ask, box) -> None:
     answer = ask(**box("paper", body="bronze", yellow_metal=False))
     assert "yellow-metal" in [item.id for item in answer.cautions]
     (corrected,) = [item for item in answer.question.assumed if item.pointer == "/yellow_metal"]
-    assert corrected.value == "true"
+    assert corrected.value == "yes"
     assert "bronze" in corrected.reason
 
 
