@@ -20,16 +20,16 @@ from api.connections import Connection
 from api.log_lines import LOG_CONFIG
 from api.settings import MAX_HEAD_BYTES, Settings
 
-# A packet filter of the system, over the header of TCP: what asks for a new connection is dropped, the rest passes.
-NO_NEW_CALLER = (
+# A classic BPF filter over the header of TCP: what asks for a new connection is dropped, the rest passes.
+DROP_SYN = (
     (0x30, 0, 0, 13),  # load the byte of flags
     (0x45, 0, 1, 0x02),  # unless it holds SYN, skip one
     (0x06, 0, 0, 0),  # drop
     (0x06, 0, 0, 0xFFFFFFFF),  # pass
 )
 SO_ATTACH_FILTER = 26
-# Long enough for a handshake under way to end and for its caller to be taken in.
-LAST_CALLERS_S = 0.1
+# Long enough for a handshake under way to end and for its connection to be accepted.
+HANDSHAKE_S = 0.1
 
 
 class Server(uvicorn.Server):
@@ -43,33 +43,34 @@ class Server(uvicorn.Server):
         super().handle_exit(sig, frame)
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
-        """Take in who has called already, then stop listening: to close the door on them would cut them off."""
+        """Accept what is connected already, then stop listening: closing at once would reset it."""
         self.lifespan.state["is_stopping"] = True
-        call_no_more(listening for server in self.servers for listening in server.sockets)
-        await asyncio.sleep(LAST_CALLERS_S)
+        drop_new_connections(listening for server in self.servers for listening in server.sockets)
+        await asyncio.sleep(HANDSHAKE_S)
         await super().shutdown(sockets)
 
 
 class Workers(Multiprocess):
-    """Several processes that take turns at one door."""
+    """Several processes that accept from one listening socket."""
 
     def terminate_all(self) -> None:
-        """Let the workers take in who has called already before they are told to stop."""
-        call_no_more(self.sockets)
-        time.sleep(LAST_CALLERS_S)
+        """Let the workers accept what is connected already before they are told to stop."""
+        drop_new_connections(self.sockets)
+        time.sleep(HANDSHAKE_S)
         super().terminate_all()
 
 
-def call_no_more(doors: Iterable[socket.socket]) -> None:
-    """Let nobody new be connected to these; who tries is refused at the second attempt, when nobody listens.
+def drop_new_connections(listeners: Iterable[socket.socket]) -> None:
+    """Let these listening sockets take no new connection; a client tries again in a second and is then refused.
 
-    Elsewhere than on Linux who calls in the last microseconds is connected, and cut off.
+    Where the system has no such filter, what connects in the last microseconds before the close is reset.
     """
     if sys.platform == "linux":
-        steps = ctypes.create_string_buffer(b"".join(struct.pack("HBBI", *step) for step in NO_NEW_CALLER))
-        program = struct.pack("HP", len(NO_NEW_CALLER), ctypes.addressof(steps))
-        for door in doors:
-            door.setsockopt(socket.SOL_SOCKET, SO_ATTACH_FILTER, program)
+        steps = ctypes.create_string_buffer(b"".join(struct.pack("HBBI", *step) for step in DROP_SYN))
+        program = struct.pack("HP", len(DROP_SYN), ctypes.addressof(steps))
+        for listener in listeners:
+            with suppress(OSError):
+                listener.setsockopt(socket.SOL_SOCKET, SO_ATTACH_FILTER, program)
 
 
 def server_options(settings: Settings) -> dict[str, Any]:

@@ -30,7 +30,7 @@ def fill_curves(answer: FillAnswer, base: KnowledgeBase) -> FillCurves:
         answer_id=answer.answer_id,
         coldest_start_c=coldest,
         sump_hot_c=hottest,
-        least_hot_mm2_s=_least_hot([oil for _, oil in bands[:1]], worlds),
+        least_hot_mm2_s=_least_hot(bands[0][1] if bands else None, worlds),
         most_for_free_shifts_mm2_s=_most_for_free_shifts([oil for _, oil in bands], coldest, worlds),
         bands=tuple(_band(sharing, oil, _temperatures(coldest, hottest), base) for sharing, oil in bands),
     )
@@ -84,11 +84,11 @@ def _points(oil: Oil, temperatures: Sequence[float]) -> Iterator[BandPoint]:
         )
 
 
-def _least_hot(oils: Sequence[Oil], worlds: Worlds) -> Figure:
-    """The least that the bearings bear of the oil that leads; without antiwear it has to be more."""
+def _least_hot(leading: Oil | None, worlds: Worlds) -> Figure:
+    """The least viscosity that the bearings bear of the oil that leads; without antiwear it has to be more."""
     bearing = worlds.parts("bearing")[0].value
     row = worlds.base.thresholds["bearing-ratio-refused-below"]
-    ratio = max((least_bearing_ratio(oil, worlds.base) for oil in oils), default=row.value)
+    ratio = least_bearing_ratio(leading, worlds.base) if leading else row.value
     needed = ratio * reference_viscosity_mm2_s(
         speed_rpm=bearing.speed_rpm, pitch_diameter_mm=bearing.pitch_diameter_mm
     )

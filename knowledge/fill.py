@@ -100,7 +100,7 @@ def _candidates(judged: Sequence[Judged], order: Sequence[Judged], worlds: World
     for rank, item in enumerate((*order, *refused), start=1):
         oil = item.oil
         yield Candidate(
-            lubricant=oil.called,
+            lubricant=oil.lubricant_name,
             verdict=item.verdict(worlds.every),
             rank=rank if item.serves else None,
             share_of_worlds=item.serves.bit_count() / worlds.count,

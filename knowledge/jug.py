@@ -106,7 +106,7 @@ def judged_jugs(jugs: Sequence[Jug], worlds: Worlds) -> tuple[JudgedJug, ...]:
 
 
 def _may_be(oils: Sequence[Oil]) -> tuple[LubricantName, ...]:
-    return tuple({(oil.id, oil.grade): oil.called for oil in oils}.values())
+    return tuple({(oil.id, oil.grade): oil.lubricant_name for oil in oils}.values())
 
 
 def _label_findings(sheet: Sheet, base: KnowledgeBase) -> Iterator[Finding]:

@@ -52,7 +52,7 @@ class Oil:
     measured_copper_strip: CopperStrip | None = None
 
     @property
-    def called(self) -> LubricantName:
+    def lubricant_name(self) -> LubricantName:
         """What it is called in an answer."""
         return LubricantName(id=self.id, name=self.name, family=self.family.id, grade=self.grade)
 

@@ -1,4 +1,4 @@
-"""What does this shift ask of the ring, and which facing stands it? One question and the knowledge in, one answer out."""
+"""What does this shift ask of the ring, and which facing stands it? Question and knowledge in, one answer out."""
 
 from collections.abc import Iterator, Sequence
 
@@ -107,7 +107,8 @@ def _figures(judged: JudgedRing) -> dict[str, object]:
         "wedges": friction.static_typical > found.locking_friction,
         "sync_reason": None
         if sync
-        else f"Drag wins: the cones' {digits(found.cone_torque_nm)} N·m do not overcome {digits(shift.drag_nm)} N·m of drag.",
+        else f"Drag wins: the cones' {digits(found.cone_torque_nm)} N·m do not overcome "
+        f"{digits(shift.drag_nm)} N·m of drag.",
     }
 
 

@@ -42,6 +42,6 @@ def test_the_readme_names_every_route_for_programs() -> None:
     assert [path for path in sorted(paths) if path.removesuffix("/{id}") not in named] == []
 
 
-def test_the_map_names_every_package_and_table() -> None:
+def test_the_map_names_every_package() -> None:
     packages = [path.name for path in (ROOT / "knowledge").iterdir() if (path / "__init__.py").is_file()]
     assert [name for name in packages if f"knowledge/{name}/" not in DEVELOPERS] == []

@@ -44,7 +44,7 @@ def nearest_classes(sheet: Sheet, base: KnowledgeBase) -> tuple[NearestClass, ..
         found.append(((off, bool(cold), not has_grade, position), oil, (*(miss.words for miss in misses), *cold)))
     return tuple(
         NearestClass(
-            lubricant=oil.called,
+            lubricant=oil.lubricant_name,
             inside=not off,
             off=off,
         )
@@ -63,9 +63,11 @@ def _misses(oil: Oil, sheet: Sheet) -> Iterator[_Miss]:
 
 def _outside(name: str, value: float, low: float, high: float) -> Iterator[_Miss]:
     if value < low:
-        yield _Miss(low / value, f"{name} is {100 * (1 - value / low):.0f} % below the {digits(low)} mm²/s it begins at")
+        below = f"{100 * (1 - value / low):.0f} % below"
+        yield _Miss(low / value, f"{name} is {below} the {digits(low)} mm²/s it begins at")
     elif value > high:
-        yield _Miss(value / high, f"{name} is {100 * (value / high - 1):.0f} % above the {digits(high)} mm²/s it ends at")
+        above = f"{100 * (value / high - 1):.0f} % above"
+        yield _Miss(value / high, f"{name} is {above} the {digits(high)} mm²/s it ends at")
 
 
 def _cold_misses(oil: Oil, sheet: Sheet) -> Iterator[str]:

@@ -174,7 +174,7 @@ def _refuses_everywhere(finding: Finding) -> bool:
 
 
 def _missing_line(rule: Rule, told: Sequence[Finding], jug: Jug) -> str | None:
-    """The line that settles a rule, where the jug lacks it; of the two viscosities the other one, where that is known."""
+    """The line that settles a rule, where the jug lacks it; where one viscosity is known, the other one."""
     line = rule.settled_by
     if line in ("kv100_mm2_s", "kv40_mm2_s"):
         if all(finding.effect == "excludes" and finding.margin is None for finding in told):

@@ -114,7 +114,7 @@ def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
     base = worlds.base
     named = Named.of(worlds.question.service_data, base)
     # No jug comes back as the same oil.
-    ask = _of_the_classes if oils is base.oils else partial(_opinions, oils)
+    ask = _opinions_of_classes if oils is base.oils else partial(_opinions, oils)
     hearings = [_hearing(rule, ask, named, worlds) for rule in RULES]
     heard = [_rulings(hearing, oils, named, worlds) for hearing in hearings]
     return tuple(_judged(oil, rulings, named.matches(oil), worlds) for oil, rulings in zip(oils, zip(*heard)))
@@ -193,7 +193,7 @@ def _union(hearing: _Hearing, cells: Iterable[int]) -> int:
 
 
 @lru_cache(maxsize=1_000)
-def _of_the_classes(
+def _opinions_of_classes(
     rule: Rule, about: tuple[str, ...], named: Named, values: tuple[Any, ...], base: KnowledgeBase
 ) -> tuple[_Opinion, ...]:
     """A rule is a pure function of few values, and boxes have many of them in common, hence the cache."""

@@ -17,8 +17,9 @@ def ranked(judged: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged,
 
     What the service data names stands first where it serves; then by verdict, a nuisance before a warning;
     then, among those that depend, by the share of worlds in which a class serves; then by the share in which it is
-    warned of; then by the fitness of the family for the facing; then one label before a double one; then by the margin to the nearest limit that refuses, more than comfortable counting as
-    comfortable; then by the ease of the first cold shifts, free counting as free; then by what is usual for the facing.
+    warned of; then by the fitness of the family for the facing; then one label before a double one; then by the
+    margin to the nearest limit that refuses, more than comfortable counting as comfortable; then by the ease of the
+    first cold shifts, free counting as free; then by what is usual for the facing.
     A colder start therefore never calls for a thicker class.
     """
     within = _Within(held, worlds)

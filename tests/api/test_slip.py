@@ -28,7 +28,16 @@ def test_a_slip_describes_each_of_several_ring_sets(client, read) -> None:
     assert "Rings of gears 5-6 carbon, steel, single-cone, new" in text
 
 
-@pytest.mark.parametrize("query", ["", BRONZE, "box_ref=bench-carbon-6&use_shelf=true", "service_note=b%C3%BCcher+12", f"service_note={LONG_NOTE}"])
+@pytest.mark.parametrize(
+    "query",
+    [
+        "",
+        BRONZE,
+        "box_ref=bench-carbon-6&use_shelf=true",
+        "service_note=b%C3%BCcher+12",
+        f"service_note={LONG_NOTE}",
+    ],
+)
 def test_the_number_on_a_slip_leads_to_the_same_answer(client, query: str, read) -> None:
     paper = client.get(f"/slip?{query}" if query else "/slip").text
     number = re.search(r"slip number <b>([A-Z2-7 ]+)</b>", paper)[1]

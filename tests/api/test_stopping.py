@@ -12,7 +12,7 @@ from http.client import HTTPConnection
 import httpx
 import pytest
 
-from api.serving import call_no_more
+from api.serving import drop_new_connections
 
 QUESTION = {"rings": [{"facing": "paper", "body": "steel"}], "coldest_start_c": -15, "duty": "street"}
 BODY = json.dumps(QUESTION).encode()
@@ -95,9 +95,9 @@ def test_a_stop_under_load_loses_no_accepted_request(run_server, client, number,
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="only there does the system take a filter")
-def test_a_door_that_is_called_at_no_more_keeps_who_has_called() -> None:
+def test_a_listener_that_drops_new_connections_keeps_those_it_has() -> None:
     with socket.create_server(("127.0.0.1", 0)) as door, socket.create_connection(door.getsockname()) as caller:
-        call_no_more([door])
+        drop_new_connections([door])
         with pytest.raises(TimeoutError):
             socket.create_connection(door.getsockname(), timeout=0.3)
         taken_in, _ = door.accept()

@@ -78,10 +78,10 @@ def test_both_procedures_meet_at_100(kv100, reference_oils):
         assert found == pytest.approx(100, abs=1e-9)
 
 
-@pytest.mark.parametrize("half, reported", [(96.5, 96), (97.5, 98), (-0.5, 0), (95.5, 96)])
-def test_a_half_is_rounded_to_the_even_neighbour(half, reported, reference_oils, monkeypatch):
-    monkeypatch.setattr("knowledge.physics.viscosity_index.viscosity_index", lambda **_: half)
-    found = rounded_viscosity_index(kv40_mm2_s=1, kv100_mm2_s=1, reference_oils=reference_oils)
+@pytest.mark.parametrize("index, reported", [(96.499, 96), (96.501, 97), (-0.499, 0), (-0.501, -1), (140.501, 141)])
+def test_an_index_is_reported_as_the_nearest_whole_number(index, reported, reference_oils):
+    kv40 = kv40_at_viscosity_index_mm2_s(viscosity_index=index, kv100_mm2_s=9.0, reference_oils=reference_oils)
+    found = rounded_viscosity_index(kv40_mm2_s=kv40, kv100_mm2_s=9.0, reference_oils=reference_oils)
     assert found == reported
     assert isinstance(found, int)
 
