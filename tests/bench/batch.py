@@ -123,9 +123,11 @@ def measured(server: Server, work: Callable[[], int]) -> tuple[float, float]:
 
 
 def streams(server: Server) -> int:
-    """Several callers, each with one batch after the other."""
+    """Several callers, each with one batch after the other; no question stands in two of them."""
+    questions = lines(STREAMS * LINES_OF_STREAM).splitlines(keepends=True)
+    bodies = [b"".join(questions[start::STREAMS]) for start in range(STREAMS)]
     with ThreadPoolExecutor(CALLERS) as callers:
-        return sum(callers.map(lambda body: stream(server.port, body), [lines(LINES_OF_STREAM)] * STREAMS))
+        return sum(callers.map(lambda body: stream(server.port, body), bodies))
 
 
 def health_ms(server: Server) -> float:
@@ -172,7 +174,8 @@ def main() -> None:
         show(f"{CALLERS} batches at once, 1 worker", core, "a core second", "single", alone)
         show(f"{CALLERS} batches at once, 1 worker, by the clock", clock, "a second")
         show("GET /healthz at rest", rest := health_ms(server), "ms")
-        stated, nothing = lines(800), b"{}\n" * 200
+        # A note changes no answer, but none is kept for a question with another note.
+        stated, nothing = lines(800), b"".join(b'{"service_data": {"note": "%d"}}\n' % number for number in range(200))
         show("GET /healthz beside a batch, stated", health_beside_a_batch_ms(server, stated), "ms", "rest", rest)
         show(
             "GET /healthz beside a batch, nothing stated", health_beside_a_batch_ms(server, nothing), "ms", "rest", rest
