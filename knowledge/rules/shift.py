@@ -7,12 +7,11 @@ from knowledge.base import KnowledgeBase
 from knowledge.phrases import digits, duration
 from knowledge.physics.viscosity import is_screening
 from knowledge.rules.rule import Measured, Rule, Said, cautions, excludes, no_data, not_concerned, rule, supports
-from knowledge.rules.shift_limits import LIMIT_RULES
+from knowledge.rules.shift_limits import CONES, LIMIT_RULES
 from knowledge.shifts.figures import SERVES, Figures, taper_mm, wiping_s
 from knowledge.shifts.ring_shift import RingShift
 
 # What the caller may have stated; a figure stands no firmer than what had to be assumed for it.
-CONES = ("mean_radius_mm", "cones", "half_angle_deg")
 CHAMFERS = ("chamfer_included_deg", "chamfer_friction", "spline_radius_mm")
 
 

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from api.settings import DEMO
+from knowledge.answers import STANDINGS_FROM_STRONGEST, Figure
 from knowledge.base import KnowledgeBase
 from knowledge.errors import UnknownIds
 from knowledge.reading import read_knowledge
@@ -303,6 +304,38 @@ def test_what_is_left_out_is_listed_as_assumed_and_what_is_said_is_not() -> None
     stated = {**STATED, "cones": 1, "chamfer_included_deg": 110, "chamfer_friction": 0.09, "spline_radius_mm": 38,
               "shifts": 1, "shift_interval_s": 5, "condition": "new", "detent_force_n": 60, "contact_share": 1}  # fmt: skip
     assert ask(**stated).question.assumed == ()
+
+
+OTHERWISE = {
+    "shift_force_n": 450, "cones": 2, "mean_radius_mm": 40, "half_angle_deg": 7.0, "face_width_mm": 10, "drag_nm": 3,
+    "chamfer_included_deg": 105, "chamfer_friction": 0.12, "spline_radius_mm": 45, "shifts": 3, "shift_interval_s": 4,
+    "sump_c": 60, "detent_force_n": 90, "contact_share": 0.5,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", OTHERWISE)
+def test_a_figure_that_moves_with_an_assumed_size_rests_on_that_assumption(name: str) -> None:
+    """What a figure depends on is found by moving the size, not read from the rules."""
+    row = {**SHIFT, "direction": "down", "shifts": 5, "shift_interval_s": 5, "start_c": -10, "fluid": "mtf-75w-80"}
+    known = {**OTHERWISE, **STATED, **row, "cones": 1, "friction": 0.12, "condition": "new", "facing": "bronze"}
+    del known[name]
+    unsaid, moved = ask(**known), ask(**known, **{name: OTHERWISE[name]})
+    assumed = next(item.standing for item in unsaid.question.assumed if item.pointer == f"/{name}")
+    pairs = [pair for findings in zip(told(unsaid), told(moved), strict=True) for pair in zip(*findings, strict=True)]
+    moving = [before for before, after in pairs if (before.min, before.max) != (after.min, after.max)]
+    assert moving
+    assert [figure.name for figure in moving if is_stronger(figure.rests_on, assumed)] == []
+
+
+def told(answer: ShiftAnswer) -> list[tuple[Figure, ...]]:
+    """The figures of each finding about the one facing that was asked about."""
+    (facing,) = (item for item in answer.facings if item.facing == "bronze")
+    return [finding.figures for finding in facing.findings]
+
+
+def is_stronger(standing: str, other: str) -> bool:
+    """Whether a figure claims to stand on firmer ground than another."""
+    return STANDINGS_FROM_STRONGEST.index(standing) < STANDINGS_FROM_STRONGEST.index(other)
 
 
 def test_a_face_that_touches_in_part_gets_hotter_by_that_part() -> None:

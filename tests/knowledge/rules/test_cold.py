@@ -49,6 +49,18 @@ def test_a_stiff_first_shift_warns_and_never_refuses(ask, box, says) -> None:
         assert {says(answer, item.lubricant.id, SHIFT).severity for item in answer.candidates} <= {"note", "warning"}
 
 
+def test_a_first_shift_that_is_noticed_tells_its_time_and_how_far_it_is_from_stiff(ask, box, says) -> None:
+    """Bands of 20 and 60 ms: our judgement, typed again here."""
+    answer = ask(**box("bronze", coldest_start_c=-20.0))
+    told = [says(answer, item.lubricant.id, SHIFT) for item in answer.candidates]
+    noticed = [finding for finding in told if finding.text.endswith("noticeable, not stiff.")]
+    assert noticed
+    for finding in noticed:
+        slowest_s = {figure.name: figure.max for figure in finding.figures}["wiping_time_s"]
+        assert 0.020 < slowest_s <= 0.060
+        assert finding.margin == pytest.approx(0.060 / slowest_s, rel=1e-3)
+
+
 @pytest.mark.parametrize(
     ("facing", "id", "coldest", "effect", "words"),
     [
