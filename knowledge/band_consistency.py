@@ -7,7 +7,7 @@ from knowledge.base import DEFAULT_J306_EDITION, oil_of_row
 from knowledge.errors import Fault
 from knowledge.keyed_rows import doubled
 from knowledge.physics.limits import OutOfRange
-from knowledge.questions import COLDEST_START_C
+from knowledge.ranges import COLDEST_START_C
 from knowledge.scale_consistency import scale_contradictions
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
-from knowledge import rows
+from knowledge import rows, scale_rows
 from knowledge.answers import KnowledgeStamp
 from knowledge.oils import Oil, oil_of_class
 from knowledge.shifts import rows as shift_rows
@@ -46,11 +46,11 @@ class KnowledgeBase:
     lubricants: Mapping[str, rows.LubricantRow]
     oils: tuple[Oil, ...]
     usual_oils: Mapping[str, Oil]
-    sae_j306: tuple[rows.J306Row, ...]
-    sae_j300: tuple[rows.J300Row, ...]
-    iso_3448: tuple[rows.IsoRow, ...]
-    astm_d2270: tuple[rows.ReferenceOilRow, ...]
-    copper_strip: Mapping[str, rows.CopperStripRow]
+    sae_j306: tuple[scale_rows.J306Row, ...]
+    sae_j300: tuple[scale_rows.J300Row, ...]
+    iso_3448: tuple[scale_rows.IsoRow, ...]
+    astm_d2270: tuple[scale_rows.ReferenceOilRow, ...]
+    copper_strip: Mapping[str, scale_rows.CopperStripRow]
     facing_families: Mapping[tuple[str, str], rows.FacingFamilyRow]
     fitness: Mapping[tuple[str, str], int]
     ring_lands: Mapping[tuple[str, str], rows.RingLandRow]

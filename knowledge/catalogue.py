@@ -5,7 +5,7 @@ from typing import Generic, TypeVar
 
 from pydantic import Field
 
-from knowledge import rows
+from knowledge import rows, scale_rows
 from knowledge.answers import Citation, KnowledgeStamp, Told
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.faq import FaqEntry
@@ -94,9 +94,9 @@ class Grades(Told):
     """The rows of the viscosity scales: SAE J306 in each edition, SAE J300, ISO 3448."""
 
     knowledge: KnowledgeStamp
-    sae_j306: tuple[rows.J306Row, ...]
-    sae_j300: tuple[rows.J300Row, ...]
-    iso_3448: tuple[rows.IsoRow, ...]
+    sae_j306: tuple[scale_rows.J306Row, ...]
+    sae_j300: tuple[scale_rows.J300Row, ...]
+    iso_3448: tuple[scale_rows.IsoRow, ...]
 
 
 class Rules(Told):
@@ -164,11 +164,11 @@ class Tables(Told):
     facings: tuple[rows.FacingRow, ...]
     bodies: tuple[rows.BodyRow, ...]
     lubricants: tuple[rows.LubricantRow, ...]
-    sae_j306: tuple[rows.J306Row, ...]
-    sae_j300: tuple[rows.J300Row, ...]
-    iso_3448: tuple[rows.IsoRow, ...]
-    astm_d2270: tuple[rows.ReferenceOilRow, ...]
-    copper_strip: tuple[rows.CopperStripRow, ...]
+    sae_j306: tuple[scale_rows.J306Row, ...]
+    sae_j300: tuple[scale_rows.J300Row, ...]
+    iso_3448: tuple[scale_rows.IsoRow, ...]
+    astm_d2270: tuple[scale_rows.ReferenceOilRow, ...]
+    copper_strip: tuple[scale_rows.CopperStripRow, ...]
     facing_families: tuple[rows.FacingFamilyRow, ...]
     ring_lands: tuple[rows.RingLandRow, ...]
     friction: tuple[rows.FrictionRow, ...]

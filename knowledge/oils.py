@@ -15,7 +15,8 @@ from knowledge.physics.viscosity import (
 )
 from knowledge.physics.viscosity_index import kv40_at_viscosity_index_mm2_s
 from knowledge.questions import CopperStrip
-from knowledge.rows import FamilyRow, J300Row, J306Row, LubricantRow, ReferenceOilRow
+from knowledge.rows import FamilyRow, LubricantRow
+from knowledge.scale_rows import J300Row, J306Row, ReferenceOilRow
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,18 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validat
 from pydantic_core import PydanticCustomError
 from typing_extensions import TypeAliasType
 
+from knowledge.ranges import (
+    COLDEST_START,
+    CONES,
+    DETENT_FORCE,
+    FACE_WIDTH,
+    HALF_ANGLE,
+    HOT_SUMP,
+    RADIUS,
+    TEMPERATURE,
+    VISCOSITY,
+)
+
 
 def whole(value: Any) -> Any:
     """A whole number by either of its spellings in JSON, `2` and `2.0`."""
@@ -25,16 +37,13 @@ Flag = Annotated[bool, Field(strict=True)]
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 # A number in a link, where everything is text.
 Plain = Annotated[float, Field(allow_inf_nan=False)]
-COLDEST_START_C = -50.0
-COLDEST_START = Field(ge=COLDEST_START_C, le=50)
-HOT_SUMP = Field(ge=20, le=150)
-Temperature = Annotated[Number, Field(ge=-60, le=200)]
-Viscosity = Annotated[Number, Field(ge=0.3, le=2_000_000)]
+Temperature = Annotated[Number, TEMPERATURE]
+Viscosity = Annotated[Number, VISCOSITY]
 DynamicViscosity = Annotated[Number, Field(gt=0, le=10_000_000)]
 Density = Annotated[Number, Field(ge=700, le=1200)]
 Hours = Annotated[Number, Field(gt=0, le=1000)]
 Grade = Annotated[str, Field(min_length=1, max_length=40)]
-Cones = Annotated[int, Field(strict=True, ge=1, le=3)]
+Cones = Annotated[int, Field(strict=True), CONES]
 Condition = TypeAliasType("Condition", Literal["new", "worn"])
 FinalDrive = TypeAliasType("FinalDrive", Literal["none", "helical", "hypoid"])
 MOST_RING_SETS = 12
@@ -155,12 +164,10 @@ class Mesh(Asked):
 class RingGeometry(Asked):
     """The cone that wipes its film away before it grips; fields left out are assumed."""
 
-    mean_radius_mm: Annotated[Number, Field(ge=10, le=300)] | None = Field(None, description="Of the cone.")
-    face_width_mm: Annotated[Number, Field(ge=1, le=50)] | None = Field(None, description="Along the cone surface.")
-    half_angle_deg: Annotated[Number, Field(ge=3, le=20)] | None = Field(
-        None, description="Between cone surface and axis."
-    )
-    detent_force_n: Annotated[Number, Field(ge=1, le=2000)] | None = Field(
+    mean_radius_mm: Annotated[Number, RADIUS] | None = Field(None, description="Of the cone.")
+    face_width_mm: Annotated[Number, FACE_WIDTH] | None = Field(None, description="Along the cone surface.")
+    half_angle_deg: Annotated[Number, HALF_ANGLE] | None = Field(None, description="Between cone surface and axis.")
+    detent_force_n: Annotated[Number, DETENT_FORCE] | None = Field(
         None, description="With which the ring is pushed on while its oil film is wiped away."
     )
 
@@ -219,7 +226,7 @@ class FlatFillQuestion(BaseModel):
         examples=["paper"],
     )
     body: Identifier | None = as_in(Ring, "body")
-    cones: Annotated[int, Field(ge=1, le=3)] | None = as_in(Ring, "cones")
+    cones: Annotated[int, CONES] | None = as_in(Ring, "cones")
     condition: Condition | None = as_in(Ring, "condition")
     yellow_metal: bool | None = as_in(FillQuestion, "yellow_metal")
     final_drive: FinalDrive | None = as_in(FillQuestion, "final_drive")

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
-from knowledge import rows
+from knowledge import rows, scale_rows
 from knowledge.base import KnowledgeBase
 from knowledge.consistency import contradictions
 from knowledge.edition import CHANGES_FILE, VERSION_FILE, changes_faults, stamped, version_faults
@@ -24,11 +24,11 @@ MOST_BYTES = 4_000_000
 
 CSV_TABLES: Mapping[str, type[rows.Row]] = {
     "lubricants": rows.LubricantRow,
-    "sae_j306": rows.J306Row,
-    "sae_j300": rows.J300Row,
-    "iso_3448": rows.IsoRow,
-    "astm_d2270": rows.ReferenceOilRow,
-    "copper_strip": rows.CopperStripRow,
+    "sae_j306": scale_rows.J306Row,
+    "sae_j300": scale_rows.J300Row,
+    "iso_3448": scale_rows.IsoRow,
+    "astm_d2270": scale_rows.ReferenceOilRow,
+    "copper_strip": scale_rows.CopperStripRow,
     "facing_families": rows.FacingFamilyRow,
     "ring_lands": rows.RingLandRow,
     "friction": rows.FrictionRow,

@@ -2,19 +2,28 @@
 
 from typing import Annotated, Literal, NamedTuple
 
-from pydantic import BaseModel, ConfigDict, Field, computed_field
+from pydantic import BaseModel, ConfigDict, Field
 
 from knowledge.answers import Caution, Citation, Source, Standing
-from knowledge.questions import HOT_SUMP, Condition, FlatFillQuestion, Plain
-from knowledge.shifts.questions import ANGLE, FORCE, FRICTION, INERTIA, INTERVAL, SHIFTS, SPEED
+from knowledge.questions import Condition, FlatFillQuestion, Plain
+from knowledge.ranges import (
+    COPPER_RATING,
+    FRICTION,
+    HALF_ANGLE,
+    HOT_SUMP,
+    INERTIA,
+    SHIFT_FORCE,
+    SHIFT_INTERVAL,
+    SHIFTS,
+    SPEED_DIFFERENCE,
+)
 
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 ColdLimit = Annotated[float, Field(ge=-60, le=10)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Kv100 = Annotated[float, Field(ge=2, le=100)]
 ViscosityIndex = Annotated[float, Field(ge=0, le=400)]
-Rating = Annotated[str, Field(pattern=r"^[1-4][a-e]$")]
-GradeId = Annotated[str, Field(pattern=r"^[0-9]+W?$")]
+Rating = Annotated[str, COPPER_RATING]
 Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
 
 
@@ -114,77 +123,6 @@ class LubricantRow(CitedRow):
     cold_limit_c: ColdLimit | None = Field(None, description="Blank where the W grade fixes it.")
 
 
-class J306Row(CitedRow):
-    """One grade of SAE J306; a row with a cold limit is a W grade."""
-
-    edition: Id
-    grade: GradeId
-    cold_limit_c: ColdLimit | None = None
-    kv100_min_mm2_s: Kv100
-    kv100_max_mm2_s: Kv100 | None = None
-
-
-class J300Row(CitedRow):
-    """One grade of SAE J300; a row with a pumping temperature is a W grade."""
-
-    grade: GradeId
-    cranking_viscosity_max_mpa_s: Positive | None = None
-    cranking_temperature_c: Finite | None = None
-    pumping_viscosity_max_mpa_s: Positive | None = None
-    pumping_temperature_c: ColdLimit | None = None
-    kv100_min_mm2_s: Kv100
-    kv100_max_mm2_s: Kv100 | None = None
-    high_shear_viscosity_min_mpa_s: Positive | None = None
-    for_grades: str | None = None
-
-    @property
-    def cold_limit_c(self) -> float | None:
-        """The temperature down to which a W grade must still pump."""
-        return self.pumping_temperature_c
-
-
-class IsoRow(CitedRow):
-    """One grade of ISO 3448: a midpoint and its tolerance."""
-
-    grade: GradeId
-    midpoint_mm2_s: Positive
-    tolerance_percent: Annotated[float, Field(gt=0, lt=100)]
-
-    @computed_field
-    @property
-    def kv40_min_mm2_s(self) -> float:
-        """Lower edge, rounded past the digits the standard prints."""
-        return round(self.midpoint_mm2_s * (1 - self.tolerance_percent / 100), 6)
-
-    @computed_field
-    @property
-    def kv40_max_mm2_s(self) -> float:
-        """Upper edge, rounded past the digits the standard prints."""
-        return round(self.midpoint_mm2_s * (1 + self.tolerance_percent / 100), 6)
-
-
-class ReferenceOilRow(CitedRow):
-    """Coefficients of ASTM D2270 for one stretch of KV100: L = l_a Y² + l_b Y + l_c, H likewise."""
-
-    kv100_min_mm2_s: Kv100
-    kv100_max_mm2_s: Kv100 | None = None
-    l_a: Finite
-    l_b: Finite
-    l_c: Finite
-    h_a: Finite
-    h_b: Finite
-    h_c: Finite
-
-
-class CopperStripRow(CitedRow):
-    """One rating of ASTM D130, in order from best to worst."""
-
-    rating: Rating
-    designation: str
-    appearance: str
-    reassuring: bool = Field(description="Whether it speaks for an oil beside copper alloys.")
-
-
 FITNESS_FROM_BEST = ("first", "second", "light-duty", "named", "refused")
 
 
@@ -206,7 +144,7 @@ class RingLandRow(CitedRow):
     land_share: Annotated[float, Field(gt=0, le=1)]
     film_start_um: Positive
     film_end_um: Positive
-    half_angle_deg: Annotated[Plain, ANGLE]
+    half_angle_deg: Annotated[Plain, HALF_ANGLE]
 
 
 class FrictionRow(CitedRow):
@@ -246,11 +184,11 @@ class DutyRow(CitedRow):
     sump_low_c: Annotated[Plain, HOT_SUMP]
     sump_high_c: Annotated[Plain, HOT_SUMP]
     is_light: bool
-    shift_force_n: Annotated[Plain, FORCE] = Field(description="Of a hard shift in this duty, along the shaft.")
-    speed_difference_rpm: Annotated[Plain, SPEED]
+    shift_force_n: Annotated[Plain, SHIFT_FORCE] = Field(description="Of a hard shift in this duty, along the shaft.")
+    speed_difference_rpm: Annotated[Plain, SPEED_DIFFERENCE]
     inertia_kg_m2: Annotated[Plain, INERTIA]
     shifts: Annotated[int, SHIFTS] = Field(description="Into the same gear, one soon after another.")
-    shift_interval_s: Annotated[Plain, INTERVAL]
+    shift_interval_s: Annotated[Plain, SHIFT_INTERVAL]
 
 
 class PlausibleValueRow(CitedRow):

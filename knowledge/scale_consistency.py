@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from knowledge.errors import Fault
 from knowledge.keyed_rows import doubled
 from knowledge.physics.viscosity_index import ReferenceViscosities, reference_viscosities
-from knowledge.rows import ReferenceOilRow
+from knowledge.scale_rows import ReferenceOilRow
 
 if TYPE_CHECKING:
     from knowledge.placed_tables import Placed

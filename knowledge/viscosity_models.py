@@ -7,9 +7,9 @@ from pydantic_core import PydanticCustomError
 
 from knowledge.answers import KnowledgeStamp, Source, Told
 from knowledge.questions import Jug, Plain, as_in
+from knowledge.ranges import TEMPERATURE, VISCOSITY
 
-VISCOSITY = Field(ge=0.3, le=2_000_000)
-AskedTemperature = Annotated[Plain, Field(ge=-60, le=200)]
+AskedTemperature = Annotated[Plain, TEMPERATURE]
 # What is told where no temperature is asked for.
 USUAL_TEMPERATURES_C = (-40.0, -20.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0, 120.0, 150.0)
 

@@ -15,7 +15,8 @@ from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import ViscosityLine, viscosity_line
 from knowledge.physics.viscosity_index import viscosity_index
 from knowledge.questions import ColdViscosity, Jug
-from knowledge.rows import FamilyRow, J306Row
+from knowledge.rows import FamilyRow
+from knowledge.scale_rows import J306Row
 
 
 class ColdFigures(NamedTuple):

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.box.named import plain_grade
-from knowledge.rows import J300Row, J306Row
+from knowledge.scale_rows import J300Row, J306Row
 
 SCALE_NAMES = {"sae-j306": "gear-oil scale SAE J306", "sae-j300": "engine-oil scale SAE J300"}
 

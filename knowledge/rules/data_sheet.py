@@ -6,8 +6,9 @@ from knowledge.jugs.grade_names import GradeName
 from knowledge.phrases import listed
 from knowledge.physics.density import HEAVIEST_KG_M3, LIGHTEST_KG_M3
 from knowledge.questions import Jug
-from knowledge.rows import FamilyRow, J306Row
+from knowledge.rows import FamilyRow
 from knowledge.rules.rule import Said, cautions, no_data, not_concerned, rule, supports
+from knowledge.scale_rows import J306Row
 
 
 @rule(("astm-d2983-22", "measured points"))

@@ -10,10 +10,10 @@ from math import ceil, floor, sqrt
 from typing import NamedTuple
 
 from knowledge.base import KnowledgeBase
+from knowledge.ranges import LEAST_RADIUS_MM, MOST_RADIUS_MM
 from knowledge.shifts.figures import both_ends, ratios
 from knowledge.shifts.judging import JudgedRing
 from knowledge.shifts.models import LeastChange
-from knowledge.shifts.questions import LEAST_RADIUS_MM, MOST_RADIUS_MM
 from knowledge.shifts.ring_shift import RingShift, limits_of
 from knowledge.shifts.rows import LeverName, ShiftBoundRow
 

@@ -18,29 +18,29 @@ from pydantic_core import PydanticCustomError, core_schema
 from typing_extensions import TypeAliasType
 
 from knowledge.questions import Asked, Condition, Cones, Identifier, Number, Plain, as_in, whole
+from knowledge.ranges import (
+    CHAMFER,
+    CHAMFER_FRICTION,
+    CONES,
+    CONTACT_SHARE,
+    DETENT_FORCE,
+    DRAG,
+    FACE_WIDTH,
+    FRICTION,
+    HALF_ANGLE,
+    INERTIA,
+    OTHER_INERTIA,
+    RADIUS,
+    RATIO,
+    RING_SUMP,
+    SHIFT_FORCE,
+    SHIFT_INTERVAL,
+    SHIFTS,
+    SPEED_DIFFERENCE,
+    SPLINE_RADIUS,
+)
 
 Direction = TypeAliasType("Direction", Literal["up", "down"])
-
-# One range for a field, whether it comes as JSON or as text in a link.
-INERTIA = Field(ge=1e-6, le=10)
-OTHER_INERTIA = Field(ge=0, le=10)
-RATIO = Field(ge=0.05, le=20)
-SPEED = Field(ge=1, le=20_000)
-FORCE = Field(ge=1, le=20_000)
-LEAST_RADIUS_MM, MOST_RADIUS_MM = 10.0, 300.0
-RADIUS = Field(ge=LEAST_RADIUS_MM, le=MOST_RADIUS_MM)
-ANGLE = Field(ge=3, le=20)
-WIDTH = Field(ge=1, le=50)
-FRICTION = Field(ge=0.005, le=0.5)
-DRAG = Field(ge=0, le=1000)
-CHAMFER = Field(ge=60, le=140)
-CHAMFER_FRICTION = Field(ge=0, le=0.3)
-SPLINE = Field(ge=10, le=400)
-SHIFTS = Field(ge=1, le=1000)
-INTERVAL = Field(ge=0.1, le=3600)
-SUMP = Field(ge=-40, le=180)
-DETENT = Field(ge=1, le=2000)
-SHARE = Field(ge=0.05, le=1)
 
 
 class OneSentence:
@@ -100,24 +100,26 @@ class ShiftQuestion(Asked):
     inertia_kg_m2: Inertia = Field(
         description="What the ring brings to speed, at the gear wheel: a number or its parts.", examples=[0.01]
     )
-    speed_difference_rpm: Annotated[Number, SPEED] = Field(
+    speed_difference_rpm: Annotated[Number, SPEED_DIFFERENCE] = Field(
         description="Between ring and gear wheel when the shift begins, without sign.", examples=[1500]
     )
     direction: Direction | None = Field(
         None, description="Up: the wheel has to slow down, and drag helps.", examples=["up"]
     )
-    shift_force_n: Annotated[Number, FORCE] | None = Field(
+    shift_force_n: Annotated[Number, SHIFT_FORCE] | None = Field(
         None, description="Along the shaft, on the ring.", examples=[600]
     )
     cones: Cones | None = Field(None, description="Friction interfaces in series.", examples=[1])
     mean_radius_mm: RadiusPerCone | None = Field(None, description="Of every cone, or a list with one for each.")
-    half_angle_deg: Annotated[Number, ANGLE] | None = Field(
+    half_angle_deg: Annotated[Number, HALF_ANGLE] | None = Field(
         None, description="Between cone surface and axis; left out, the usual one of each facing.", examples=[6.5]
     )
-    cone_half_angle_deg: Annotated[Number, ANGLE] | None = Field(
+    cone_half_angle_deg: Annotated[Number, HALF_ANGLE] | None = Field(
         None, description="Of the gear's own cone, where it is measured apart from the ring.", examples=[6.5]
     )
-    face_width_mm: Annotated[Number, WIDTH] | None = Field(None, description="Along the cone surface.", examples=[8])
+    face_width_mm: Annotated[Number, FACE_WIDTH] | None = Field(
+        None, description="Along the cone surface.", examples=[8]
+    )
     friction: Annotated[Number, FRICTION] | None = Field(
         None,
         description="Sliding friction, where it is known for this ring and its fluid; it replaces the tables.",
@@ -132,24 +134,24 @@ class ShiftQuestion(Asked):
     chamfer_friction: Annotated[Number, CHAMFER_FRICTION] | None = Field(
         None, description="Between sleeve and ring at the tooth points.", examples=[0.1]
     )
-    spline_radius_mm: Annotated[Number, SPLINE] | None = Field(
+    spline_radius_mm: Annotated[Number, SPLINE_RADIUS] | None = Field(
         None, description="Of the sleeve's splines.", examples=[36]
     )
     shifts: Annotated[int, Field(strict=True), SHIFTS, BeforeValidator(whole)] | None = Field(
         None, description="How many, one after another.", examples=[10]
     )
-    shift_interval_s: Annotated[Number, INTERVAL] | None = Field(
+    shift_interval_s: Annotated[Number, SHIFT_INTERVAL] | None = Field(
         None, description="From one shift to the next.", examples=[3]
     )
-    sump_c: Annotated[Number, SUMP] | None = Field(None, description="Of the oil.", examples=[80])
-    start_c: Annotated[Number, SUMP] | None = Field(
+    sump_c: Annotated[Number, RING_SUMP] | None = Field(None, description="Of the oil.", examples=[80])
+    start_c: Annotated[Number, RING_SUMP] | None = Field(
         None, description="Of the oil at the ring while its film is wiped away; left out, the sump's.", examples=[40]
     )
     condition: Condition | None = Field(None, description="Of the ring's crests or lining.", examples=["new"])
-    detent_force_n: Annotated[Number, DETENT] | None = Field(
+    detent_force_n: Annotated[Number, DETENT_FORCE] | None = Field(
         None, description="With which the ring is pushed on while its oil film is wiped away.", examples=[60]
     )
-    contact_share: Annotated[Number, SHARE] | None = Field(
+    contact_share: Annotated[Number, CONTACT_SHARE] | None = Field(
         None, description="Share of the face that touches: 1 is a perfectly true cone.", examples=[1]
     )
 
@@ -172,28 +174,28 @@ class FlatShiftQuestion(BaseModel):
     inertia_kg_m2: Annotated[Plain, INERTIA] = Field(
         description="What the ring brings to speed, at the gear wheel.", examples=[0.01]
     )
-    speed_difference_rpm: Annotated[Plain, SPEED] = as_in(ShiftQuestion, "speed_difference_rpm", ...)
+    speed_difference_rpm: Annotated[Plain, SPEED_DIFFERENCE] = as_in(ShiftQuestion, "speed_difference_rpm", ...)
     direction: Direction | None = as_in(ShiftQuestion, "direction")
-    shift_force_n: Annotated[Plain, FORCE] | None = as_in(ShiftQuestion, "shift_force_n")
-    cones: Annotated[int, Field(ge=1, le=3)] | None = as_in(ShiftQuestion, "cones")
+    shift_force_n: Annotated[Plain, SHIFT_FORCE] | None = as_in(ShiftQuestion, "shift_force_n")
+    cones: Annotated[int, CONES] | None = as_in(ShiftQuestion, "cones")
     mean_radius_mm: tuple[Annotated[Plain, RADIUS], ...] = Field(
         (), max_length=3, description="Of every cone, or given once for each.", examples=[[32]]
     )
-    half_angle_deg: Annotated[Plain, ANGLE] | None = as_in(ShiftQuestion, "half_angle_deg")
-    cone_half_angle_deg: Annotated[Plain, ANGLE] | None = as_in(ShiftQuestion, "cone_half_angle_deg")
-    face_width_mm: Annotated[Plain, WIDTH] | None = as_in(ShiftQuestion, "face_width_mm")
+    half_angle_deg: Annotated[Plain, HALF_ANGLE] | None = as_in(ShiftQuestion, "half_angle_deg")
+    cone_half_angle_deg: Annotated[Plain, HALF_ANGLE] | None = as_in(ShiftQuestion, "cone_half_angle_deg")
+    face_width_mm: Annotated[Plain, FACE_WIDTH] | None = as_in(ShiftQuestion, "face_width_mm")
     friction: Annotated[Plain, FRICTION] | None = as_in(ShiftQuestion, "friction")
     drag_nm: Annotated[Plain, DRAG] | None = as_in(ShiftQuestion, "drag_nm")
     chamfer_included_deg: Annotated[Plain, CHAMFER] | None = as_in(ShiftQuestion, "chamfer_included_deg")
     chamfer_friction: Annotated[Plain, CHAMFER_FRICTION] | None = as_in(ShiftQuestion, "chamfer_friction")
-    spline_radius_mm: Annotated[Plain, SPLINE] | None = as_in(ShiftQuestion, "spline_radius_mm")
+    spline_radius_mm: Annotated[Plain, SPLINE_RADIUS] | None = as_in(ShiftQuestion, "spline_radius_mm")
     shifts: Annotated[int, SHIFTS] | None = as_in(ShiftQuestion, "shifts")
-    shift_interval_s: Annotated[Plain, INTERVAL] | None = as_in(ShiftQuestion, "shift_interval_s")
-    sump_c: Annotated[Plain, SUMP] | None = as_in(ShiftQuestion, "sump_c")
-    start_c: Annotated[Plain, SUMP] | None = as_in(ShiftQuestion, "start_c")
+    shift_interval_s: Annotated[Plain, SHIFT_INTERVAL] | None = as_in(ShiftQuestion, "shift_interval_s")
+    sump_c: Annotated[Plain, RING_SUMP] | None = as_in(ShiftQuestion, "sump_c")
+    start_c: Annotated[Plain, RING_SUMP] | None = as_in(ShiftQuestion, "start_c")
     condition: Condition | None = as_in(ShiftQuestion, "condition")
-    detent_force_n: Annotated[Plain, DETENT] | None = as_in(ShiftQuestion, "detent_force_n")
-    contact_share: Annotated[Plain, SHARE] | None = as_in(ShiftQuestion, "contact_share")
+    detent_force_n: Annotated[Plain, DETENT_FORCE] | None = as_in(ShiftQuestion, "detent_force_n")
+    contact_share: Annotated[Plain, CONTACT_SHARE] | None = as_in(ShiftQuestion, "contact_share")
 
     @field_validator("mean_radius_mm")
     @classmethod

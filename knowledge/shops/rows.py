@@ -19,10 +19,9 @@ from knowledge.questions import (
     Viscosity,
     Words,
 )
-from knowledge.rows import Id, Refers, Row
+from knowledge.rows import Id, Rating, Refers, Row
 
 ShopId = Annotated[Id, Field(max_length=LONGEST_ID)]
-CopperRating = Annotated[str, Field(pattern=r"^[1-4][a-e]$")]
 Notes = Annotated[str, Field(max_length=500)]
 Litres = Annotated[Number, Field(ge=0, le=10_000)]
 
@@ -71,7 +70,7 @@ class ShelfRow(Row):
     t150_c: Temperature | None = None
     brookfield_temperature_c: Temperature | None = None
     brookfield_mpa_s: DynamicViscosity | None = None
-    copper_strip_rating: Annotated[CopperRating | None, Refers("copper_strip")] = None
+    copper_strip_rating: Annotated[Rating | None, Refers("copper_strip")] = None
     copper_strip_temperature_c: Temperature | None = None
     copper_strip_hours: Hours | None = None
     density15_kg_m3: Density | None = None
