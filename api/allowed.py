@@ -7,23 +7,8 @@ from typing import Any
 
 from pydantic import BaseModel
 
-# Longest first: viscosities end in `_s` too.
-UNITS = {
-    "_mm2_s": "mm²/s",
-    "_mpa_s": "mPa·s",
-    "_kg_m2": "kg·m²",
-    "_kg_m3": "kg/m³",
-    "_deg": "degrees",
-    "_rpm": "rpm",
-    "_mm": "mm",
-    "_nm": "N·m",
-    "_um": "µm",
-    "_c": "°C",
-    "_l": "litres",
-    "_n": "N",
-    "_s": "s",
-    "hours": "hours",
-}
+from knowledge.units import unit_of
+
 BOUNDS = {"minimum": "from", "exclusiveMinimum": "above", "maximum": "up to", "exclusiveMaximum": "below"}
 
 
@@ -39,7 +24,7 @@ def needed_fields(model: type[BaseModel] | None) -> tuple[str, ...]:
 
 def allowed_range(model: type[BaseModel] | None, place: Sequence[str | int]) -> str:
     """Both ends of the range of the number at a place, with its unit; nothing where no number may stand."""
-    unit = next((unit for name in _names(place) for end, unit in UNITS.items() if name.endswith(end)), "")
+    unit = next((unit for name in _names(place) if (unit := unit_of(name)) != "1"), "")
     for shape in _shapes(model, place):
         ends = [f"{word} {_plain(shape[bound])}" for bound, word in BOUNDS.items() if bound in shape]
         if ends:

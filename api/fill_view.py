@@ -4,12 +4,14 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from api.permalink import address, field_of
-from api.terminal import FIGURES, UNIT_OF_FIELD, VERDICTS
-from api.terminal_layout import MARK, UNCHECKED, by_severity, figure_text
-from knowledge.answers import AskNext, Candidate, Caution, FillAnswer, Finding, JudgedJug, LubricantName
+from api.terminal import FIGURES, VERDICTS
+from api.terminal_layout import MARK, figure_text, mark_of
+from knowledge.answers import AskNext, Candidate, FillAnswer, JudgedJug, LubricantName
 from knowledge.base import KnowledgeBase
 from knowledge.glossary import words_used
 from knowledge.rows import FamilyRow, WordRow
+from knowledge.told import Caution, Finding
+from knowledge.units import in_words
 
 IN_SIGHT = 6
 
@@ -104,9 +106,9 @@ def fill_view(answer: FillAnswer, values: Mapping[str, str], base: KnowledgeBase
         further=others[IN_SIGHT:],
         jug_lines=tuple(_jug_line(line) for line in answer.window.ask_for),
         families=tuple(base.families[id] for id in answer.window.families),
-        cautions=tuple(by_severity(answer.cautions)),
-        cautions_in_sight=tuple(item for item in by_severity(answer.cautions) if is_of_this_box(item, base)),
-        cautions_folded=tuple(item for item in by_severity(answer.cautions) if not is_of_this_box(item, base)),
+        cautions=answer.cautions,
+        cautions_in_sight=tuple(item for item in answer.cautions if is_of_this_box(item, base)),
+        cautions_folded=tuple(item for item in answer.cautions if not is_of_this_box(item, base)),
         words=tuple(words_used(_first_told(answer, fits[0] if has_lead else None), base)),
         refusals=tuple(_refusals(answer)),
         jugs=tuple((jug, VERDICTS[jug.verdict], _told(jug.findings)) for jug in _best_first(answer.jugs)),
@@ -169,9 +171,7 @@ def _told(findings: tuple[Finding, ...]) -> tuple[str, ...]:
 
 def reason(finding: Finding) -> str:
     """What a finding says, when it bites, and the mark where a figure of it is from memory or our judgement."""
-    unchecked = any(figure.rests_on in UNCHECKED or figure.standing in UNCHECKED for figure in finding.figures)
-    said = f"{finding.text} {finding.only_if}" if finding.only_if else finding.text
-    return said + MARK if unchecked else said
+    return finding.in_full + (MARK if any(figure.is_unchecked for figure in finding.figures) else "")
 
 
 def _refusals(answer: FillAnswer) -> Iterator[Refusal]:
@@ -179,7 +179,7 @@ def _refusals(answer: FillAnswer) -> Iterator[Refusal]:
     groups: dict[str, list[tuple[Candidate, list[Finding]]]] = {}
     for item in answer.candidates:
         if item.rank is None:
-            against = by_weight(item)
+            against = item.against
             main = reason(against[0]) if against else "No rule speaks for it in every case tried."
             groups.setdefault(main, []).append((item, against))
     for main, members in groups.items():
@@ -200,13 +200,6 @@ def named_together(lubricants: Iterable[LubricantName]) -> str:
     return "; ".join(f"{shared} {', '.join(several)}" for shared, several in grades.items())
 
 
-def by_weight(item: Candidate) -> list[Finding]:
-    """What speaks against a class, the weightiest first: what holds in most cases, then what is gravest."""
-    gravest = ("danger", "warning", "note")
-    against = [finding for finding in item.findings if finding.effect == "excludes"]
-    return sorted(against, key=lambda finding: (-finding.share_of_worlds, gravest.index(finding.severity)))
-
-
 def _jug_line(line: str) -> JugLine:
     label, colon, value = line.partition(": ")
     return JugLine(label, value[:1].upper() + value[1:]) if colon else JugLine("", line)
@@ -218,5 +211,5 @@ def _best_first(jugs: tuple[JudgedJug, ...]) -> list[JudgedJug]:
 
 def _assumed(answer: FillAnswer) -> Iterator[Assumed]:
     for item in answer.question.assumed:
-        words = UNIT_OF_FIELD.sub("", item.pointer).strip("/").replace("/", ": ").replace("_", " ")
-        yield Assumed(words, item.value + (MARK if item.standing in UNCHECKED else ""), item.reason or "")
+        words = ": ".join(map(in_words, item.pointer.strip("/").split("/")))
+        yield Assumed(words, item.value + mark_of(item.standing), item.reason or "")

@@ -24,7 +24,7 @@ def shift_drawing(answer: ShiftAnswer) -> str:
         across=linear("Time since the ring touched, ms", in_ms, from_zero=True),
         panels=(
             Panel(
-                linear("Speed difference, 1/min", speeds, from_zero=True),
+                linear("Speed difference, rpm", speeds, from_zero=True),
                 (Line("speed difference", tuple(zip(in_ms, speeds, strict=True)), SOLID),),
             ),
             Panel(

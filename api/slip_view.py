@@ -11,8 +11,9 @@ from api.permalink import FIELDS, address
 from api.rendering import day
 from api.slip_code import ID_BYTES, number_of
 from api.terminal import VERDICTS
-from knowledge.answers import Candidate, Caution, FillAnswer
+from knowledge.answers import Candidate, FillAnswer
 from knowledge.questions import FillQuestion
+from knowledge.told import Caution
 from knowledge.verdicts.wording import value_text
 
 STAMPS = ("id", "knowledge", "first", "verdict", "given")

@@ -1,31 +1,27 @@
 """A fill answer as plain text for a terminal, less than 100 columns wide."""
 
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
 from api.terminal_drain import leftover_lines
 from api.terminal_jug import VERDICTS, judged_jug_lines
 from api.terminal_layout import (
-    MARK,
-    SEVERITIES,
-    UNCHECKED,
     bullet,
-    by_severity,
     caution_line,
     figure_text,
     foot,
+    mark_of,
     number,
     page,
     titled,
     wrapped,
 )
-from knowledge.answers import AskNext, Candidate, FillAnswer, Finding, FromBox, Limits, Window
+from knowledge.answers import AskNext, Candidate, FillAnswer, FromBox, Limits, Window
+from knowledge.units import in_words
 
 IN_DETAIL = 4
 QUESTIONS_SHOWN = 3
 TOLD = ("cautions", "excludes")
-UNIT_OF_FIELD = re.compile(r"_(c|mm|rpm|nm|n|deg|um|mm2_s)$")
 FIGURES = {
     "kv_hot_mm2_s": "viscosity hot",
     "kv_cold_mm2_s": "viscosity at the coldest start",
@@ -52,7 +48,7 @@ def fill_text(answer: FillAnswer) -> str:
         titled("Jugs at hand, best first", judged_jug_lines(answer.jugs)),
         titled("The fluid that is in it now", leftover_lines(answer.leftover)),
         titled("Why not the others", _refused_lines(answer)),
-        titled("Take care", (caution_line(item) for item in by_severity(answer.cautions))),
+        titled("Take care", (caution_line(item) for item in answer.cautions)),
         titled("Not said, taken as given", _assumed_lines(answer)),
         [] if is_open else questions,
         [wrapped(foot(answer.knowledge))],
@@ -94,7 +90,7 @@ def _window_lines(window: Window) -> Iterator[str]:
 
 def _fitting_lines(fitting: Sequence[Candidate]) -> Iterator[str]:
     """The best in detail, the others by name; what is said of every one of them stands once, at the top."""
-    told = [[_reason(finding) for finding in item.findings if finding.effect in TOLD] for item in fitting]
+    told = [[finding.in_full for finding in item.findings if finding.effect in TOLD] for item in fitting]
     shared = [text for text in told[0] if all(text in texts for texts in told)] if len(told) > 1 else []
     if shared:
         yield wrapped("For each of them:", 2)
@@ -121,18 +117,13 @@ def _candidate_lines(item: Candidate, told: Iterable[str]) -> Iterator[str]:
     yield from (bullet(text, 5) for text in told)
 
 
-def _reason(finding: Finding) -> str:
-    return f"{finding.text} {finding.only_if}" if finding.only_if else finding.text
-
-
 def _refused_lines(answer: FillAnswer) -> Iterator[str]:
     """The refused classes, those with the same main reason together."""
     groups: dict[str, list[str]] = {}
     for item in answer.candidates:
         if item.rank is None:
-            refusals = [finding for finding in item.findings if finding.effect == "excludes"]
-            refusals.sort(key=lambda finding: (-finding.share_of_worlds, SEVERITIES.index(finding.severity)))
-            reason = _reason(refusals[0]) if refusals else "No rule speaks for it in every case tried."
+            against = item.against
+            reason = against[0].in_full if against else "No rule speaks for it in every case tried."
             groups.setdefault(reason, []).append(item.lubricant.name)
     for reason, names in groups.items():
         yield bullet(f"{', '.join(names)}: {reason}")
@@ -140,7 +131,7 @@ def _refused_lines(answer: FillAnswer) -> Iterator[str]:
 
 def _assumed_lines(answer: FillAnswer) -> Iterator[str]:
     for reason, items in groupby(answer.question.assumed, key=lambda item: item.reason):
-        assumed = (f"{_field(item.pointer)} {item.value}{MARK if item.standing in UNCHECKED else ''}" for item in items)
+        assumed = (f"{_field(item.pointer)} {item.value}{mark_of(item.standing)}" for item in items)
         yield bullet(f"{'; '.join(assumed)}. {reason}")
     if answer.worlds.tried > 1:
         fields = ", ".join(_field(field.pointer) for field in answer.worlds.over)
@@ -150,10 +141,9 @@ def _assumed_lines(answer: FillAnswer) -> Iterator[str]:
 def _field(pointer: str) -> str:
     """A pointer in words: `/rings/0/facing` is the facing of ring set 1."""
     *parents, name = pointer.strip("/").split("/")
-    words = UNIT_OF_FIELD.sub("", name).replace("_", " ")
     if parents[:1] == ["rings"] and parents[1:]:
-        return f"{words} of ring set {int(parents[1]) + 1}"
-    return " ".join([*(part.replace("_", " ") for part in parents), words])
+        return f"{in_words(name)} of ring set {int(parents[1]) + 1}"
+    return " ".join(map(in_words, (*parents, name)))
 
 
 def _ask_lines(answer: FillAnswer) -> Iterator[str]:

@@ -3,19 +3,19 @@
 from collections.abc import Iterable, Iterator
 
 from api.terminal_layout import (
-    MARK,
-    UNCHECKED,
     bullet,
-    by_severity,
     caution_line,
     foot,
+    mark_of,
     number,
     page,
     titled,
     wrapped,
 )
-from knowledge.answers import Assumption, DrainRound, Finding, Leftover
+from knowledge.answers import DrainRound, Leftover
 from knowledge.drains.models import DrainAnswer, DrainPlan
+from knowledge.phrases import percent
+from knowledge.told import Assumption, Finding
 
 TOLD = ("cautions", "no-data")
 FIELDS = {
@@ -36,7 +36,7 @@ def drain_text(answer: DrainAnswer) -> str:
             titled("Round by round", _round_lines(answer.rounds)),
             titled("The same litres in another way", (_plan_line(plan) for plan in answer.plans)),
             titled("Mind this", _finding_lines(answer.findings)),
-            titled("Take care", (caution_line(item) for item in by_severity(answer.cautions))),
+            titled("Take care", (caution_line(item) for item in answer.cautions)),
             titled("Not said, taken as given", _assumed_lines(answer.question.assumed)),
             [wrapped(foot(answer.knowledge))],
         ]
@@ -64,11 +64,6 @@ def _round_lines(rounds: Iterable[DrainRound]) -> Iterator[str]:
         yield bullet(f"after round {number_}: {'; '.join(said)}")
 
 
-def percent(share: float) -> str:
-    """A share as said at the counter."""
-    return f"{100 * share:.2g} %" if share < 0.995 else "100 %"
-
-
 def _plan_line(plan: DrainPlan) -> str:
     each = percent(plan.drained_share) if plan.drained_l is None else f"{number(plan.drained_l)} litres"
     rounds = f"{plan.rounds} round{'s' if plan.rounds > 1 else ''}"
@@ -78,10 +73,10 @@ def _plan_line(plan: DrainPlan) -> str:
 def _finding_lines(findings: Iterable[Finding]) -> Iterator[str]:
     for item in findings:
         if item.effect in TOLD:
-            yield bullet(f"{item.text} {item.only_if}" if item.only_if else item.text)
+            yield bullet(item.in_full)
 
 
 def _assumed_lines(assumed: Iterable[Assumption]) -> Iterator[str]:
     for item in assumed:
-        mark = MARK if item.standing in UNCHECKED else ""
+        mark = mark_of(item.standing)
         yield bullet(f"{FIELDS.get(item.pointer, item.pointer)}: {item.value}{mark}")

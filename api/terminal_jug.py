@@ -3,19 +3,17 @@
 from collections.abc import Iterable, Iterator
 
 from api.terminal_layout import (
-    MARK,
-    UNCHECKED,
     bullet,
-    by_severity,
     caution_line,
     figure_text,
     foot,
+    mark_of,
     number,
     page,
     titled,
     wrapped,
 )
-from knowledge.answers import Finding, JudgedJug
+from knowledge.answers import JudgedJug
 from knowledge.jugs.models import JugAnswer, NearestClass
 
 VERDICTS = {
@@ -39,7 +37,7 @@ def jug_text(answer: JugAnswer) -> str:
             titled("For this box", _verdict_lines(answer)),
             titled("This line of the data sheet would decide", (bullet(item.ask) for item in answer.would_decide)),
             titled("Classes nearest to it", (_nearest_line(item) for item in answer.nearest_classes)),
-            titled("Take care", (caution_line(item) for item in by_severity(answer.cautions))),
+            titled("Take care", (caution_line(item) for item in answer.cautions)),
             titled("Not said, taken as given", _assumed_lines(answer)),
             [wrapped(foot(answer.knowledge))],
         ]
@@ -53,7 +51,7 @@ def judged_jug_lines(jugs: Iterable[JudgedJug]) -> Iterator[str]:
         effects = ("excludes",) if jug.verdict in ("does-not-fit", "depends") else ("cautions",)
         for item in jug.findings:
             if item.effect in effects:
-                yield bullet(_reason(item), 4)
+                yield bullet(item.in_full, 4)
         for item in jug.would_decide:
             yield wrapped(f"Would decide: {item.ask}", 4, 6)
 
@@ -89,11 +87,7 @@ def _verdict_lines(answer: JugAnswer) -> Iterator[str]:
     for item in answer.findings:
         if item.effect in TOLD:
             figures = "; ".join(figure_text(figure) for figure in item.figures if figure.name == "bearing_ratio")
-            yield bullet(f"{_reason(item)}{f' [bearing viscosity ratio {figures}]' if figures else ''}")
-
-
-def _reason(finding: Finding) -> str:
-    return f"{finding.text} {finding.only_if}" if finding.only_if else finding.text
+            yield bullet(f"{item.in_full}{f' [bearing viscosity ratio {figures}]' if figures else ''}")
 
 
 def _nearest_line(item: NearestClass) -> str:
@@ -103,4 +97,4 @@ def _nearest_line(item: NearestClass) -> str:
 
 def _assumed_lines(answer: JugAnswer) -> Iterator[str]:
     for item in answer.question.assumed:
-        yield bullet(f"density at 15 °C: {item.value}{MARK if item.standing in UNCHECKED else ''}")
+        yield bullet(f"density at 15 °C: {item.value}{mark_of(item.standing)}")

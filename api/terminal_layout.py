@@ -3,13 +3,11 @@
 import textwrap
 from collections.abc import Iterable, Iterator
 
-from knowledge.answers import Caution, Figure, KnowledgeStamp
+from knowledge.told import UNCHECKED, Caution, Figure, KnowledgeStamp, Standing
 
 WIDTH = 96
 MARK = "*"
-UNCHECKED = {"from-memory", "judgement"}
 MARK_MEANS = f"{MARK} rests on a figure from memory or on our judgement, not on a source that was read again."
-SEVERITIES = ("danger", "warning", "note")
 
 
 def page(blocks: Iterable[Iterable[str]]) -> str:
@@ -40,29 +38,24 @@ def number(value: float) -> str:
     return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
 
 
+def mark_of(standing: Standing) -> str:
+    """The mark of what rests on memory or judgement, nothing for the rest."""
+    return MARK if standing in UNCHECKED else ""
+
+
 def figure_text(figure: Figure) -> str:
     """A figure or its range with its unit, marked where it rests on memory or judgement."""
     in_ms = figure.unit == "s" and figure.max < 10
     low, high = (number(value * 1000 if in_ms else value) for value in (figure.min, figure.max))
     unit = " ms" if in_ms else "" if figure.unit == "1" else f" {figure.unit}"
-    mark = MARK if figure.rests_on in UNCHECKED or figure.standing in UNCHECKED else ""
+    mark = MARK if figure.is_unchecked else ""
     screening = " (extrapolated)" if figure.screening else ""
     return f"{low}{unit}{mark}{screening}" if low == high else f"{low} to {high}{unit}{mark}{screening}"
 
 
-def by_severity(cautions: Iterable[Caution]) -> list[Caution]:
-    """The cautions, the gravest first, of like severity in the order of the answer."""
-    return sorted(cautions, key=lambda item: SEVERITIES.index(item.severity))
-
-
-def caution_text(item: Caution) -> str:
-    """What a caution says, and on what it depends where that is not known."""
-    return f"{item.text} {item.only_if}" if item.only_if else item.text
-
-
 def caution_line(item: Caution) -> str:
     """One caution."""
-    return bullet(f"{item.severity.capitalize()}: {caution_text(item)}")
+    return bullet(f"{item.severity.capitalize()}: {item.in_full}")
 
 
 def foot(stamp: KnowledgeStamp) -> str:

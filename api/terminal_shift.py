@@ -2,9 +2,9 @@
 
 from collections.abc import Iterable, Iterator
 
-from api.terminal_layout import MARK, UNCHECKED, bullet, by_severity, caution_line, foot, number, page, titled, wrapped
-from knowledge.answers import Finding
+from api.terminal_layout import MARK, bullet, caution_line, foot, mark_of, number, page, titled, wrapped
 from knowledge.shifts.models import JudgedFacing, LeastChange, Margin, ShiftAnswer
+from knowledge.told import Finding
 
 VERDICTS = {"fits": "stands it", "fits-with-care": "stands it with care", "does-not-fit": "does not stand it"}
 TOLD = ("excludes", "cautions")
@@ -27,7 +27,7 @@ def shift_text(answer: ShiftAnswer) -> str:
             titled("The facings, best first", (line for item in answer.facings for line in _facing_lines(item))),
             titled("The least change that helps", _change_lines(answer)),
             titled("How it was judged", map(bullet, answer.how_judged)),
-            titled("Take care", (caution_line(item) for item in by_severity(answer.cautions))),
+            titled("Take care", (caution_line(item) for item in answer.cautions)),
             titled("Not said, taken as given", _assumed_lines(answer)),
             [wrapped(foot(answer.knowledge))],
         ]
@@ -67,7 +67,7 @@ def _facing_lines(item: JudgedFacing) -> Iterator[str]:
 
 
 def _margin(margin: Margin) -> str:
-    mark = MARK if margin.standing in UNCHECKED else ""
+    mark = mark_of(margin.standing)
     return f"{LIMITS[margin.limit]} {number(100 * (margin.ratio or 0))} %{mark}"
 
 
@@ -92,5 +92,5 @@ def _change_lines(answer: ShiftAnswer) -> Iterator[str]:
 
 def _assumed_lines(answer: ShiftAnswer) -> Iterator[str]:
     for item in answer.question.assumed:
-        mark = MARK if item.standing in UNCHECKED else ""
+        mark = mark_of(item.standing)
         yield bullet(f"{item.pointer.strip('/').replace('_', ' ')}: {item.value}{mark}")

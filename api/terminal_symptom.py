@@ -3,13 +3,11 @@
 from collections.abc import Iterable, Iterator
 
 from api.terminal_layout import (
-    MARK,
-    UNCHECKED,
     bullet,
-    by_severity,
     caution_line,
     figure_text,
     foot,
+    mark_of,
     page,
     titled,
     wrapped,
@@ -38,7 +36,7 @@ def symptom_text(answer: SymptomAnswer) -> str:
             titled("The ring gap", [wrapped(gap.text, 2)] if gap.status != "not-given" else []),
             titled("From the shop's own box", _box_lines(answer.from_box)),
             titled("The fluid in it", [wrapped(answer.fluid_in_it.text, 2)]),
-            titled("Take care", (caution_line(item) for item in by_severity(answer.cautions))),
+            titled("Take care", (caution_line(item) for item in answer.cautions)),
             titled("Ask next", (bullet(line) for line in answer.ask_for)),
             [wrapped(foot(answer.knowledge))],
         ]
@@ -69,7 +67,7 @@ def _suspect_lines(suspects: list[Suspect]) -> Iterator[str]:
 def _evidence_line(evidence: Evidence) -> str:
     figures = (f"{FIGURES[figure.name]} {figure_text(figure)}" for figure in evidence.figures if figure.name in FIGURES)
     told = f" [{text}]" if (text := "; ".join(figures)) else ""
-    mark = MARK if evidence.standing in UNCHECKED else ""
+    mark = mark_of(evidence.standing)
     return bullet(f"{evidence.steps:+d}{mark} {evidence.text}{told}", 5)
 
 

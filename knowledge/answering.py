@@ -5,11 +5,10 @@ from collections.abc import Collection, Iterable
 
 from pydantic import BaseModel
 
-from knowledge.answers import Caution, Finding, Source
 from knowledge.base import KnowledgeBase
 from knowledge.box.circumstances import CIRCUMSTANCES, occasions
 from knowledge.box.worlds import Worlds
-from knowledge.verdicts.judging import SEVERITIES_FROM_WORST
+from knowledge.told import SEVERITIES_FROM_WORST, Caution, Finding, Source
 from knowledge.verdicts.wording import only_if
 
 

@@ -3,113 +3,13 @@
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 from typing_extensions import TypeAliasType
 
 from knowledge.questions import FillQuestion, ServiceData
+from knowledge.told import SEVERITIES_FROM_WORST, Assumption, Caution, Figure, Finding, KnowledgeStamp, Source, Told
 
-Standing = TypeAliasType(
-    "Standing", Literal["standard", "handbook", "paper", "common-practice", "from-memory", "judgement", "computed"]
-)
-Severity = TypeAliasType("Severity", Literal["note", "warning", "danger"])
-Effect = TypeAliasType("Effect", Literal["supports", "cautions", "excludes", "no-data"])
 Verdict = TypeAliasType("Verdict", Literal["fits", "fits-with-care", "does-not-fit", "depends"])
-
-
-STANDINGS_FROM_STRONGEST: tuple[Standing, ...] = (
-    "standard",
-    "handbook",
-    "paper",
-    "computed",
-    "from-memory",
-    "common-practice",
-    "judgement",
-)
-
-
-def weakest(*standings: Standing) -> Standing:
-    """The standing of a figure that was computed from several others."""
-    return max(standings, key=STANDINGS_FROM_STRONGEST.index)
-
-
-class Told(BaseModel):
-    """Base of every part of an answer: frozen, and every field is sent."""
-
-    model_config = ConfigDict(frozen=True, json_schema_serialization_defaults_required=True)
-
-
-class KnowledgeStamp(Told):
-    """Which edition of the knowledge spoke."""
-
-    version: str
-    digest: str
-
-
-class Citation(Told):
-    """Where a claim or a figure comes from: an id of /v1/sources and the place in it."""
-
-    id: str
-    locator: str | None = None
-
-
-class Source(Told):
-    """One published or unpublished origin of figures."""
-
-    id: str
-    label: str
-    citation: str
-    year: int | None = None
-    kind: Literal["standard", "handbook", "paper", "trade", "database", "judgement"]
-    standing: Standing
-    note: str | None = None
-
-
-# An answer holds hundreds of figures and findings, all made from values that are sound already. As plain
-# dataclasses they go over the wire like the models around them, at a third of the cost of validating each.
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Figure:
-    """One number with its unit and how far it can be trusted; a range covers a whole band and every world tried."""
-
-    __pydantic_config__ = Told.model_config
-
-    name: str
-    value: Annotated[float | None, Field(description="Null where only the range is known.")] = None
-    unit: str
-    min: float | None = None
-    max: float | None = None
-    standing: Standing
-    rests_on: Annotated[
-        Standing | None, Field(description="For a computed figure: the weakest standing it comes from.")
-    ] = None
-    screening: Annotated[bool, Field(description="Extrapolated below 0 °C: an indication, not a data-sheet value.")] = (
-        False
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
-    """What one rule says of one lubricant class in this box."""
-
-    __pydantic_config__ = Told.model_config
-
-    rule: str
-    effect: Effect
-    severity: Severity
-    text: str
-    about: Annotated[
-        tuple[str, ...], Field(description="JSON pointers to the parts of the question this finding reads.")
-    ] = ()
-    figures: tuple[Figure, ...] = ()
-    margin: Annotated[
-        float | None, Field(description="How far inside its limit: 1 is at the limit, below 1 outside.")
-    ] = None
-    sources: tuple[Citation, ...] = ()
-    only_if: Annotated[
-        str | None, Field(description="While facts are missing: what must be so for this finding to bite.")
-    ] = None
-    share_of_worlds: Annotated[float, Field(description="Share of the tried worlds in which this effect holds.")] = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,6 +55,12 @@ class Candidate:
     figures: CandidateFigures
     findings: tuple[Finding, ...]
 
+    @property
+    def against(self) -> list[Finding]:
+        """What refuses it, the weightiest first: what holds in most cases, then what is gravest."""
+        refusals = [finding for finding in self.findings if finding.effect == "excludes"]
+        return sorted(refusals, key=lambda item: (-item.share_of_worlds, SEVERITIES_FROM_WORST.index(item.severity)))
+
 
 class Limits(Told):
     """An interval; a null end is open."""
@@ -184,28 +90,6 @@ class ServiceDataVerdict(Told):
 
     status: Literal["not-given", "agrees", "conflicts", "cannot-compare"]
     text: str
-
-
-class Caution(Told):
-    """A plain warning that goes with the answer."""
-
-    id: str
-    severity: Severity
-    text: str
-    because: str
-    sources: tuple[Citation, ...] = ()
-    only_if: str | None = Field(
-        None, description="While facts are missing: what must be so for it to apply; null where it surely does."
-    )
-
-
-class Assumption(Told):
-    """Something the caller did not say and the answer took as given."""
-
-    pointer: str
-    value: str
-    standing: Standing
-    reason: str | None = None
 
 
 class FromBox(Told):

@@ -6,10 +6,10 @@ from types import MappingProxyType
 from typing import Any
 
 from knowledge import rows, scale_rows
-from knowledge.answers import KnowledgeStamp
 from knowledge.oils import Oil, oil_of_class
 from knowledge.shifts import rows as shift_rows
 from knowledge.symptoms import rows as symptom_rows
+from knowledge.told import KnowledgeStamp
 
 DEFAULT_J306_EDITION = "2019"
 

@@ -6,13 +6,13 @@ from typing import Generic, TypeVar
 from pydantic import Field
 
 from knowledge import rows, scale_rows
-from knowledge.answers import Citation, KnowledgeStamp, Told
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.faq import FaqEntry
 from knowledge.oils import Oil
 from knowledge.rules import EVERY_RULE
 from knowledge.shifts import rows as shift_rows
 from knowledge.symptoms import rows as symptom_rows
+from knowledge.told import Citation, KnowledgeStamp, Told
 
 Item = TypeVar("Item")
 SCALES = ("sae_j306", "sae_j300", "iso_3448")

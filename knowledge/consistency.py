@@ -4,7 +4,6 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from itertools import product
 from typing import TYPE_CHECKING
 
-from knowledge.answers import STANDINGS_FROM_STRONGEST, Citation
 from knowledge.band_consistency import band_contradictions
 from knowledge.box.axes import NO_RINGS
 from knowledge.box.circumstances import CIRCUMSTANCES
@@ -16,6 +15,7 @@ from knowledge.rules import EVERY_RULE
 from knowledge.shifts.consistency import shift_contradictions
 from knowledge.spelling import nearest
 from knowledge.symptoms.consistency import complaint_contradictions
+from knowledge.told import STANDINGS_FROM_STRONGEST, Citation
 
 if TYPE_CHECKING:
     from knowledge.placed_tables import Placed

@@ -2,7 +2,8 @@
 
 from pydantic import Field
 
-from knowledge.answers import Figure, KnowledgeStamp, LubricantName, Told
+from knowledge.answers import LubricantName
+from knowledge.told import Figure, KnowledgeStamp, Told
 
 
 class BandPoint(Told):

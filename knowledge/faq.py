@@ -12,20 +12,20 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pydantic import Field
 
-from knowledge.answers import Citation, Standing, Told, weakest
 from knowledge.base import KnowledgeBase
 from knowledge.errors import Fault
+from knowledge.phrases import percent
 from knowledge.physics.blending import share_left
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import kinematic_viscosity_mm2_s
 from knowledge.questions import FlatFillQuestion
+from knowledge.told import UNCHECKED, Citation, Standing, Told, weakest
 
 if TYPE_CHECKING:
     from knowledge.placed_tables import Placed
     from knowledge.rows import FaqRow
 
 PLACE = re.compile(r"\{([^{}]*)\}")
-UNCHECKED: frozenset[Standing] = frozenset({"from-memory", "judgement"})
 MARK = "*"
 KEYS: Mapping[str, tuple[str, ...]] = {
     "thresholds": ("id",),
@@ -131,7 +131,7 @@ def _text(value: float | str, form: str) -> str:
 
 FORMS: Mapping[str, Callable[[float], str]] = {
     "": lambda value: f"{value:,.10g}".replace(",", "\N{NO-BREAK SPACE}"),
-    "percent": lambda value: f"{100 * value:.2g}\N{NO-BREAK SPACE}%",
+    "percent": lambda value: percent(value).replace(" ", "\N{NO-BREAK SPACE}"),
     "rounded": lambda value: f"{float(f'{value:.1g}'):.0f}",
 }
 

@@ -7,16 +7,12 @@ from functools import lru_cache
 
 from knowledge.answering import cautions_of
 from knowledge.answers import (
-    Assumption,
     Candidate,
     CandidateFigures,
-    Caution,
     FillAnswer,
-    Finding,
     FromBox,
     JudgedJug,
     Leftover,
-    Source,
     TriedField,
     UnderstoodQuestion,
 )
@@ -27,6 +23,7 @@ from knowledge.drains.leftover import leftover
 from knowledge.jug import judged_jugs
 from knowledge.questions import FillQuestion
 from knowledge.shop import NO_SHOP, Shop, filled_in
+from knowledge.told import Assumption, Caution, Finding, Source
 from knowledge.verdicts.asking import ask_next, safest
 from knowledge.verdicts.judging import Judged, judge
 from knowledge.verdicts.ranking import as_good_as_the_first, has_one_leader, ranked

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from knowledge.answering import answer_id, cautions_for, circumstances_of, sources_of
-from knowledge.answers import Assumption, Finding, JudgedJug, LubricantName
+from knowledge.answers import JudgedJug, LubricantName
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.box.worlds import Worlds
 from knowledge.jugs.data_sheet import POINTERS, Sheet
@@ -20,6 +20,7 @@ from knowledge.physics.viscosity import dynamic_viscosity_mpa_s, is_screening, k
 from knowledge.questions import Jug
 from knowledge.rules.label import LABEL_RULES
 from knowledge.shop import NO_SHOP, Shop, filled_in
+from knowledge.told import Assumption, Finding
 from knowledge.verdicts.judging import judge
 from knowledge.vocabulary import check_jug_ids
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import log, sqrt
 
-from knowledge.answers import LubricantName, Standing
+from knowledge.answers import LubricantName
 from knowledge.physics.density import density_kg_m3
 from knowledge.physics.viscosity import (
     ViscosityLine,
@@ -17,6 +17,7 @@ from knowledge.physics.viscosity_index import kv40_at_viscosity_index_mm2_s
 from knowledge.questions import CopperStrip
 from knowledge.rows import FamilyRow, LubricantRow
 from knowledge.scale_rows import J300Row, J306Row, ReferenceOilRow
+from knowledge.told import Standing
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,6 @@ from typing import Annotated, Literal, NamedTuple
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from knowledge.answers import Caution, Citation, Source, Standing
 from knowledge.questions import Condition, FlatFillQuestion, Plain
 from knowledge.ranges import (
     COPPER_RATING,
@@ -17,6 +16,7 @@ from knowledge.ranges import (
     SHIFTS,
     SPEED_DIFFERENCE,
 )
+from knowledge.told import Caution, Citation, Source, Standing
 
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 ColdLimit = Annotated[float, Field(ge=-60, le=10)]

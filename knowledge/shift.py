@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Sequence
 
 from knowledge.answering import answer_id, sources_of
-from knowledge.answers import Caution
 from knowledge.base import KnowledgeBase
 from knowledge.phrases import digits, significant
 from knowledge.physics.interface_heat import falling_flux_rise_k
@@ -14,7 +13,7 @@ from knowledge.shifts.models import FrictionUsed, JudgedFacing, ShiftAnswer, Shi
 from knowledge.shifts.questions import ShiftQuestion
 from knowledge.shifts.ring_shift import assumptions, chosen_friction, ring_shift
 from knowledge.shifts.wording import HOW_JUDGED, summary, verdict_text
-from knowledge.verdicts.judging import SEVERITIES_FROM_WORST
+from knowledge.told import SEVERITIES_FROM_WORST, Caution
 from knowledge.vocabulary import check_shift_ids
 
 POINTS = 24

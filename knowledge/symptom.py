@@ -3,7 +3,6 @@
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from knowledge.answering import answer_id, sources_of
-from knowledge.answers import Caution, Citation
 from knowledge.base import KnowledgeBase
 from knowledge.box.worlds import Worlds
 from knowledge.phrases import listed
@@ -13,7 +12,7 @@ from knowledge.symptoms.fluid_in_it import InIt, in_it_now, nothing_known
 from knowledge.symptoms.models import Evidence, FluidCures, Suspect, SymptomAnswer, SymptomQuestion
 from knowledge.symptoms.observations import Observation, observations, ring_gap_verdict
 from knowledge.symptoms.rows import CheckRow, EvidenceRow, SuspectRow
-from knowledge.verdicts.judging import SEVERITIES_FROM_WORST
+from knowledge.told import SEVERITIES_FROM_WORST, Caution, Citation
 from knowledge.vocabulary import check_symptom_ids
 
 SERVICE_DATA_DECIDES = "service-data-decides"

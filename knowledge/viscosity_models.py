@@ -5,9 +5,9 @@ from typing import Annotated
 from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
 
-from knowledge.answers import KnowledgeStamp, Source, Told
 from knowledge.questions import Jug, Plain, as_in
 from knowledge.ranges import TEMPERATURE, VISCOSITY
+from knowledge.told import KnowledgeStamp, Source, Told
 
 AskedTemperature = Annotated[Plain, TEMPERATURE]
 # What is told where no temperature is asked for.

@@ -3,12 +3,12 @@
 from functools import lru_cache
 from typing import NamedTuple
 
-from knowledge.answers import Standing, weakest
 from knowledge.base import KnowledgeBase
 from knowledge.questions import RingGeometry
 from knowledge.shifts.figures import both_ends
 from knowledge.shifts.questions import ShiftQuestion
 from knowledge.shifts.ring_shift import RingShift, limits_of, ring_shift
+from knowledge.told import Standing, weakest
 
 
 class RingReserve(NamedTuple):

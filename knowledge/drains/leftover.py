@@ -7,7 +7,7 @@ from math import sqrt
 from operator import or_
 from typing import Any, NamedTuple
 
-from knowledge.answers import Assumption, DrainRound, Finding, Leftover
+from knowledge.answers import DrainRound, Leftover
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.box.facts import FACTS, pointers
 from knowledge.box.worlds import Worlds
@@ -23,7 +23,7 @@ from knowledge.questions import Jug
 from knowledge.rows import FamilyRow
 from knowledge.rules.leftover import LEFTOVER_RULES
 from knowledge.rules.rule import Rule, Said
-from knowledge.verdicts.judging import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST
+from knowledge.told import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Assumption, Finding
 from knowledge.verdicts.wording import only_if
 
 SHARE_DIGITS = 9

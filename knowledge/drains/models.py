@@ -5,8 +5,9 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
 
-from knowledge.answers import Assumption, Caution, DrainRound, Finding, KnowledgeStamp, Source, Told
+from knowledge.answers import DrainRound
 from knowledge.questions import Asked, FillQuestion, Identifier, Jug, Number, whole
+from knowledge.told import Assumption, Caution, Finding, KnowledgeStamp, Source, Told
 
 MOST_ROUNDS = 20
 

@@ -2,18 +2,9 @@
 
 from pydantic import Field
 
-from knowledge.answers import (
-    Assumption,
-    Caution,
-    Finding,
-    KnowledgeStamp,
-    LubricantName,
-    Source,
-    Told,
-    Verdict,
-    WouldDecide,
-)
+from knowledge.answers import LubricantName, Verdict, WouldDecide
 from knowledge.questions import FillQuestion, Jug
+from knowledge.told import Assumption, Caution, Finding, KnowledgeStamp, Source, Told
 
 
 class JugQuestion(Jug):

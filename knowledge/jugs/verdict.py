@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from knowledge.answers import Figure, Finding, Verdict, WouldDecide, weakest
+from knowledge.answers import Verdict, WouldDecide
 from knowledge.base import KnowledgeBase
 from knowledge.box.worlds import Worlds
 from knowledge.oils import Oil
@@ -12,7 +12,8 @@ from knowledge.phrases import grouped, listed
 from knowledge.questions import Jug
 from knowledge.rules import RULES
 from knowledge.rules.rule import Rule
-from knowledge.verdicts.judging import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Judged
+from knowledge.told import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Figure, Finding, weakest
+from knowledge.verdicts.judging import Judged
 from knowledge.verdicts.ranking import VERDICTS_FROM_BEST
 
 NAMED_AT_MOST = 4

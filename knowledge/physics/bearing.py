@@ -8,14 +8,14 @@ from knowledge.physics.limits import check_positive
 def reference_viscosity_mm2_s(*, speed_rpm: float, pitch_diameter_mm: float) -> float:
     """Kinematic viscosity at running temperature that just separates the surfaces of a rolling bearing.
 
-    nu1 = 45000·n^-0.83·Dpw^-0.5   for n < 1000 1/min
-    nu1 =  4500·n^-0.5 ·Dpw^-0.5   for n >= 1000 1/min      (mm²/s, mm)
+    nu1 = 45000·n^-0.83·Dpw^-0.5   for n < 1000 rpm
+    nu1 =  4500·n^-0.5 ·Dpw^-0.5   for n >= 1000 rpm      (mm²/s, mm)
 
     Valid for positive speed and diameter; else, raises OutOfRange. The two branches differ by 2.3 % at
-    1000 1/min, so the value steps down there.
+    1000 rpm, so the value steps down there.
 
     Args:
-        speed_rpm: n, speed of one ring against the other [1/min].
+        speed_rpm: n, speed of one ring against the other [rpm].
         pitch_diameter_mm: Dpw, diameter of the circle of rolling-element centres [mm].
 
     Raises:
@@ -26,7 +26,7 @@ def reference_viscosity_mm2_s(*, speed_rpm: float, pitch_diameter_mm: float) -> 
     >>> round(reference_viscosity_mm2_s(speed_rpm=2500, pitch_diameter_mm=55), 2)
     12.14
     """
-    check_positive(quantity="speed", value=speed_rpm, unit="1/min")
+    check_positive(quantity="speed", value=speed_rpm, unit="rpm")
     check_positive(quantity="pitch diameter", value=pitch_diameter_mm, unit="mm")
     if speed_rpm < 1000.0:
         return 45000.0 * speed_rpm**-0.83 / sqrt(pitch_diameter_mm)

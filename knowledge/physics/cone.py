@@ -263,7 +263,7 @@ def sliding_speed_m_s(*, mean_radius_mm: float, speed_difference_rpm: float) -> 
 
     Args:
         mean_radius_mm: Rm of the largest cone [mm].
-        speed_difference_rpm: between ring and gear wheel [1/min].
+        speed_difference_rpm: between ring and gear wheel [rpm].
 
     Raises:
         OutOfRange: a value not positive and finite.
@@ -274,7 +274,7 @@ def sliding_speed_m_s(*, mean_radius_mm: float, speed_difference_rpm: float) -> 
     5.027
     """
     check_positive(quantity="mean radius", value=mean_radius_mm, unit="mm")
-    check_positive(quantity="speed difference", value=speed_difference_rpm, unit="1/min")
+    check_positive(quantity="speed difference", value=speed_difference_rpm, unit="rpm")
     return mean_radius_mm / 1000.0 * speed_difference_rpm * 2.0 * pi / 60.0
 
 

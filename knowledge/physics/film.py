@@ -38,7 +38,7 @@ def pitch_point(
         pitch_radius_1_mm: r1 of the gear whose speed and torque are given [mm].
         pitch_radius_2_mm: r2 of its mate [mm].
         pressure_angle_deg: phi, working pressure angle [°].
-        speed_rpm: of gear 1 [1/min].
+        speed_rpm: of gear 1 [rpm].
         torque_nm: T1 on gear 1 [N·m].
         face_width_mm: b, common face width [mm].
 
@@ -61,7 +61,7 @@ def pitch_point(
         unit="°",
         low_included=False,
     )
-    check_positive(quantity="speed", value=speed_rpm, unit="1/min")
+    check_positive(quantity="speed", value=speed_rpm, unit="rpm")
     check_positive(quantity="torque", value=torque_nm, unit="N m")
     check_positive(quantity="face width", value=face_width_mm, unit="mm")
     phi = radians(pressure_angle_deg)

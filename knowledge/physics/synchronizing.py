@@ -100,7 +100,7 @@ def synchronization(
 
     Args:
         inertia_kg_m2: J at the gear wheel [kg·m²].
-        speed_difference_rpm: dw as a size, without sign [1/min].
+        speed_difference_rpm: dw as a size, without sign [rpm].
         cone_torque_nm: Tc of all cones together [N·m].
         drag_nm: Td of oil, bearings and clutch, at the gear wheel [N·m].
         upshift: whether the wheel has to slow down.
@@ -164,6 +164,6 @@ def facing_load(*, energy_j: float, mean_power_w: float, peak_power_w: float, fa
 def _momentum_nms(inertia_kg_m2: float, speed_difference_rpm: float, drag_nm: float) -> float:
     """J·dw, once it and the drag are known to make sense."""
     check_positive(quantity="inertia", value=inertia_kg_m2, unit="kg m2")
-    check_positive(quantity="speed difference", value=speed_difference_rpm, unit="1/min")
+    check_positive(quantity="speed difference", value=speed_difference_rpm, unit="rpm")
     check_within(quantity="drag", value=drag_nm, low=0.0, unit="N m")
     return inertia_kg_m2 * speed_difference_rpm * _RAD_S_PER_RPM

@@ -2,7 +2,6 @@
 
 from functools import lru_cache
 
-from knowledge.answers import weakest
 from knowledge.base import KnowledgeBase
 from knowledge.box.mating import ColdWiping, WipingLand
 from knowledge.oils import Oil
@@ -11,6 +10,7 @@ from knowledge.physics.density import COLDEST_C, temperature_at_dynamic_viscosit
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import ViscosityLine, is_screening
 from knowledge.rules.rule import Measured, Said, cautions, excludes, no_data, not_concerned, rule, supports
+from knowledge.told import weakest
 
 
 @rule(

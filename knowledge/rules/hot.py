@@ -1,6 +1,5 @@
 """Rules about the hot side: bearings and gear teeth at the hottest sump and the thin edge of a class."""
 
-from knowledge.answers import weakest
 from knowledge.base import KnowledgeBase
 from knowledge.box.mating import MeshContact
 from knowledge.oils import Oil
@@ -9,6 +8,7 @@ from knowledge.physics.film import film_lambda, minimum_film_um, pressure_viscos
 from knowledge.physics.limits import OutOfRange
 from knowledge.questions import Bearing
 from knowledge.rules.rule import Measured, Said, cautions, excludes, no_data, rule, supports
+from knowledge.told import weakest
 
 
 def least_bearing_ratio(oil: Oil, base: KnowledgeBase) -> float:

@@ -5,9 +5,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from knowledge.answers import Citation, Effect, Severity, Standing
 from knowledge.base import KnowledgeBase
 from knowledge.oils import Oil
+from knowledge.told import Citation, Effect, Severity, Standing
 
 GIVEN = ("oil", "family", "is_named", "base")
 

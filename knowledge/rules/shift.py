@@ -2,7 +2,6 @@
 
 from math import isinf
 
-from knowledge.answers import weakest
 from knowledge.base import KnowledgeBase
 from knowledge.phrases import digits, duration
 from knowledge.physics.viscosity import is_screening
@@ -10,6 +9,7 @@ from knowledge.rules.rule import Measured, Rule, Said, cautions, excludes, no_da
 from knowledge.rules.shift_limits import CONES, LIMIT_RULES
 from knowledge.shifts.figures import SERVES, Figures, taper_mm, wiping_s
 from knowledge.shifts.ring_shift import RingShift
+from knowledge.told import weakest
 
 # What the caller may have stated; a figure stands no firmer than what had to be assumed for it.
 CHAMFERS = ("chamfer_included_deg", "chamfer_friction", "spline_radius_mm")

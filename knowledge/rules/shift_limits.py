@@ -6,13 +6,13 @@ condemn. One that is recalled or judged only warns, and says so.
 
 from collections.abc import Callable, Mapping
 
-from knowledge.answers import STANDINGS_FROM_STRONGEST, Standing, weakest
 from knowledge.base import KnowledgeBase
 from knowledge.phrases import digits
 from knowledge.rules.rule import Measured, Rule, Said, cautions, excludes, no_data, rule, supports
 from knowledge.shifts.figures import LIMITED, BothEnds, Figures, limited
 from knowledge.shifts.ring_shift import RingShift
 from knowledge.shifts.rows import FacingLimitRow, LimitName
+from knowledge.told import STANDINGS_FROM_STRONGEST, Standing, weakest
 
 Limits = Mapping[LimitName, FacingLimitRow]
 CONES = ("mean_radius_mm", "cones", "half_angle_deg")

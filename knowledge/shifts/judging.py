@@ -4,7 +4,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from knowledge.answers import Citation, Figure, Finding
 from knowledge.base import KnowledgeBase
 from knowledge.phrases import significant
 from knowledge.rules.rule import Measured, Said
@@ -14,6 +13,7 @@ from knowledge.shifts.figures import BothEnds, Figures, both_ends, limited, rati
 from knowledge.shifts.models import Margin, ShiftVerdict
 from knowledge.shifts.ring_shift import RingShift, limits_of
 from knowledge.shifts.rows import FacingLimitRow, LimitName
+from knowledge.told import Citation, Figure, Finding
 
 VERDICTS_FROM_BEST: tuple[ShiftVerdict, ...] = ("fits", "fits-with-care", "does-not-fit")
 CONE = ("/mean_radius_mm", "/half_angle_deg", "/cones")

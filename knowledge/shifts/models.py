@@ -5,9 +5,9 @@ from typing import Literal
 from pydantic import Field
 from typing_extensions import TypeAliasType
 
-from knowledge.answers import Assumption, Caution, Citation, Finding, KnowledgeStamp, Source, Standing, Told
 from knowledge.shifts.questions import ShiftQuestion
 from knowledge.shifts.rows import LeverName
+from knowledge.told import Assumption, Caution, Citation, Finding, KnowledgeStamp, Source, Standing, Told
 
 ShiftVerdict = TypeAliasType("ShiftVerdict", Literal["fits", "fits-with-care", "does-not-fit"])
 

@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
-from knowledge.answers import Assumption, Standing, weakest
 from knowledge.base import KnowledgeBase
 from knowledge.oils import Oil
 from knowledge.phrases import listed
@@ -12,6 +11,7 @@ from knowledge.physics.synchronizing import reduced_inertia_kg_m2
 from knowledge.rows import FamilyRow, FrictionRow, RingLandRow
 from knowledge.shifts.questions import InertiaParts, ShiftQuestion
 from knowledge.shifts.rows import STEEL_CONE, FacingLimitRow, FacingThermalRow, FrictionByFluidRow
+from knowledge.told import Assumption, Standing, weakest
 
 RING_DEFAULTS = ("face_width_mm", "detent_force_n")
 SHIFT_DEFAULTS = (

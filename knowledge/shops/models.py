@@ -4,8 +4,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from knowledge.answers import KnowledgeStamp, Told
 from knowledge.questions import FinalDrive, Identifier, Jug, Ring, ServiceData
+from knowledge.told import KnowledgeStamp, Told
 
 
 class Box(Told):

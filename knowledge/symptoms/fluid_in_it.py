@@ -4,7 +4,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from knowledge.answers import Finding
 from knowledge.base import KnowledgeBase
 from knowledge.box.named import Named
 from knowledge.box.worlds import Worlds
@@ -15,6 +14,7 @@ from knowledge.oils import Oil
 from knowledge.phrases import listed
 from knowledge.questions import FillQuestion, Jug, Label
 from knowledge.symptoms.models import FluidInIt
+from knowledge.told import Finding
 from knowledge.verdicts.judging import judge
 
 NAMED_AT_MOST = 3

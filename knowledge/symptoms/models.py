@@ -5,8 +5,9 @@ from typing import Annotated, Literal
 from pydantic import ConfigDict, Field
 from typing_extensions import TypeAliasType
 
-from knowledge.answers import Caution, Citation, Figure, Finding, FromBox, KnowledgeStamp, Source, Standing, Told
+from knowledge.answers import FromBox
 from knowledge.questions import Asked, FillQuestion, Flag, Identifier, Number
+from knowledge.told import Caution, Citation, Figure, Finding, KnowledgeStamp, Source, Standing, Told
 
 When = TypeAliasType("When", Literal["cold", "hot", "always", "fast-shifts-only"])
 Gears = TypeAliasType("Gears", Literal["one", "several", "all", "reverse"])

@@ -3,12 +3,12 @@
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple, get_args
 
-from knowledge.answers import Finding
 from knowledge.base import KnowledgeBase
 from knowledge.box.worlds import Worlds
 from knowledge.phrases import listed
 from knowledge.symptoms.fluid_in_it import InIt
 from knowledge.symptoms.models import FluidState, Gears, GripTest, RingGap, RingGapVerdict, SymptomQuestion, When
+from knowledge.told import Finding
 
 FLAGS = ("engine_off_same", "double_clutch_cures", "after_fluid_change")
 VALUES: Mapping[str, tuple[str, ...]] = {

@@ -4,9 +4,9 @@ from typing import Annotated, Literal
 
 from pydantic import ConfigDict, Field
 
-from knowledge.answers import Citation
 from knowledge.rows import CitedRow, Id, Refers, Row
 from knowledge.symptoms.models import Check, FluidCures, FluidState, Gears, Side, When
+from knowledge.told import Citation
 
 Seen = Annotated[str, Field(pattern=r"^[a-z_]+=[a-z0-9]+(-[a-z0-9]+)*(:[a-z-]+)?$")]
 

@@ -6,7 +6,7 @@ from functools import lru_cache, partial, reduce
 from operator import attrgetter, or_
 from typing import Any, NamedTuple
 
-from knowledge.answers import Effect, Figure, Finding, Verdict, weakest
+from knowledge.answers import Verdict
 from knowledge.base import KnowledgeBase
 from knowledge.box.facts import FACTS, pointers
 from knowledge.box.named import Named
@@ -16,11 +16,10 @@ from knowledge.phrases import significant
 from knowledge.questions import FillQuestion
 from knowledge.rules import RULES
 from knowledge.rules.rule import Measured, Rule, Said
+from knowledge.told import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Figure, Finding, weakest
 from knowledge.verdicts.service_data import ALL_THE_SAME
 from knowledge.verdicts.wording import only_if
 
-EFFECTS_FROM_WORST: tuple[Effect, ...] = ("excludes", "cautions", "no-data", "supports")
-SEVERITIES_FROM_WORST = ("danger", "warning", "note")
 # The set of all worlds there may be: every bit is set.
 EVERYWHERE = -1
 NOTHING_NAMED = Named(None, None)

@@ -59,9 +59,9 @@ def test_a_facing_shows_its_limits_with_the_chosen_ones_marked(client) -> None:
 @pytest.mark.parametrize(
     ("wrong", "pointer", "words"),
     [
-        ({"half_angle_deg": 0}, "/half_angle_deg", "Must be from 3 up to 20 degrees."),
-        ({"half_angle_deg": 90}, "/half_angle_deg", "Must be from 3 up to 20 degrees."),
-        ({"chamfer_included_deg": 180}, "/chamfer_included_deg", "Must be from 60 up to 140 degrees."),
+        ({"half_angle_deg": 0}, "/half_angle_deg", "Must be from 3 up to 20 °."),
+        ({"half_angle_deg": 90}, "/half_angle_deg", "Must be from 3 up to 20 °."),
+        ({"chamfer_included_deg": 180}, "/chamfer_included_deg", "Must be from 60 up to 140 °."),
         ({"shift_force_n": -600}, "/shift_force_n", "Must be from 1 up to 20 000 N."),
         ({"face_width_mm": -8}, "/face_width_mm", "Must be from 1 up to 50 mm."),
         ({"mean_radius_mm": -32}, "/mean_radius_mm", "a number from 10 up to 300 mm, or a list of 1 to 3"),

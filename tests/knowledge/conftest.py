@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from hypothesis import strategies as st
 
-from knowledge.answers import Candidate, FillAnswer, Finding
+from knowledge.answers import Candidate, FillAnswer
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import RING_PARTS
 from knowledge.errors import Fault, FaultyTables
@@ -20,6 +20,7 @@ from knowledge.jugs.models import JugAnswer, JugQuestion
 from knowledge.oils import Oil
 from knowledge.questions import FillQuestion
 from knowledge.reading import TABLES, read_knowledge
+from knowledge.told import Finding
 
 PLAIN_BOX = {
     "yellow_metal": False,

@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from api.settings import DEMO
-from knowledge.answers import STANDINGS_FROM_STRONGEST, Figure
 from knowledge.base import KnowledgeBase
 from knowledge.errors import UnknownIds
 from knowledge.reading import read_knowledge
@@ -19,6 +18,7 @@ from knowledge.shift import shift_answer
 from knowledge.shifts.judging import ABOUT
 from knowledge.shifts.models import ShiftAnswer
 from knowledge.shifts.questions import ShiftQuestion
+from knowledge.told import STANDINGS_FROM_STRONGEST, Figure
 
 BASE = read_knowledge()
 SHIFT = {"inertia_kg_m2": 0.01, "speed_difference_rpm": 1500, "direction": "up", "drag_nm": 1.5, "sump_c": 90}

@@ -61,8 +61,8 @@ def test_small_values_above_zero_are_taken(function, valid, argument):
 def test_refusal_says_what_was_wrong_in_plain_words():
     with pytest.raises(ValueError, match=r"^kinematic viscosity 0\.1 mm2/s is out of range: 0\.21 to 2e\+07 mm2/s\.$"):
         check_within(quantity="kinematic viscosity", value=0.1, low=0.21, high=2e7, unit="mm2/s")
-    with pytest.raises(ValueError, match=r"^speed nan 1/min is out of range: above 0 1/min\.$"):
-        check_positive(quantity="speed", value=math.nan, unit="1/min")
+    with pytest.raises(ValueError, match=r"^speed nan rpm is out of range: above 0 rpm\.$"):
+        check_positive(quantity="speed", value=math.nan, unit="rpm")
     with pytest.raises(ValueError, match=r"^land share 2 is out of range: above 0 to 1\.$"):
         check_within(quantity="land share", value=2, low=0, high=1, unit="", low_included=False)
 

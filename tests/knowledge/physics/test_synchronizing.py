@@ -116,7 +116,7 @@ def test_never_synchronizing_is_an_answer_and_not_a_value_out_of_range():
     assert not issubclass(NeverSynchronizes, OutOfRange)
 
 
-# Force times time is fixed by what has to be brought to speed: 55.57 N·s for 0.010 kg·m² over 1500 1/min at one cone of
+# Force times time is fixed by what has to be brought to speed: 55.57 N·s for 0.010 kg·m² over 1500 rpm at one cone of
 # 32 mm, 6.5° and friction 0.10; 0.2 s asks for 277.8 N.
 @given(force=st.floats(20, 3000))
 def test_force_times_time_is_the_same_for_every_force(force):

@@ -11,13 +11,13 @@ from typing import Any, get_args
 
 import pytest
 
-from knowledge.answers import Finding, Standing
 from knowledge.drain import drain_answer
 from knowledge.drains.models import DrainQuestion
 from knowledge.rules import EVERY_RULE
 from knowledge.rules.rule import Rule
 from knowledge.shift import shift_answer
 from knowledge.shifts.questions import ShiftQuestion
+from knowledge.told import Finding, Standing
 
 GOLDEN = Path(__file__).parents[2] / "golden" / "rules.toml"
 TOLD = tomllib.loads(GOLDEN.read_text(encoding="utf-8"))

@@ -102,7 +102,7 @@ def test_a_viscosity_that_cannot_be_computed_is_told_and_not_guessed(rule, base,
 
 
 def test_the_ratios_hold_those_of_typical_oils(ask, box, of) -> None:
-    """Bearing 55 mm, 2500 1/min; ratios worked out by hand for typical oils, whose bands are narrower than a class.
+    """Bearing 55 mm, 2500 rpm; ratios worked out by hand for typical oils, whose bands are narrower than a class.
 
     The classes run to the edges of their grade and their viscosity index, so theirs must enclose these.
     """

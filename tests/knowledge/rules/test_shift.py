@@ -6,12 +6,12 @@ from typing import Any
 
 import pytest
 
-from knowledge.answers import Finding
 from knowledge.physics.cone import least_friction_to_block
 from knowledge.reading import read_knowledge
 from knowledge.rules.shift_limits import condemns
 from knowledge.shift import shift_answer
 from knowledge.shifts.questions import ShiftQuestion
+from knowledge.told import Finding
 
 BASE = read_knowledge()
 GOLDEN = Path(__file__).parents[2] / "golden" / "rules.toml"
