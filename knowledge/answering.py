@@ -29,7 +29,7 @@ def cautions_of(worlds: Worlds) -> tuple[Caution, ...]:
     for row in worlds.base.cautions.values():
         bites, axes = occasions(row.when, worlds)
         if bites:
-            condition = None if bites == worlds.every else only_if(bites, axes, worlds)
+            condition = only_if(bites, axes, worlds)
             found.append((row.model_copy(update={"only_if": condition}), "always" in row.when))
     found.sort(key=lambda item: (SEVERITIES_FROM_WORST.index(item[0].severity), bool(item[0].only_if), item[1]))
     return tuple(caution for caution, _ in found)

@@ -1,19 +1,16 @@
 """What must hold so that every class can be judged: its grade is known, its band possible, no family without one."""
 
-from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator
+from typing import Any
 
 from knowledge.base import DEFAULT_J306_EDITION, oil_of_row
 from knowledge.errors import Fault
 from knowledge.keyed_rows import doubled
 from knowledge.physics.limits import OutOfRange
+from knowledge.placed_tables import Placed, Tables
 from knowledge.ranges import COLDEST_START_C
 from knowledge.scale_consistency import scale_contradictions
 
-if TYPE_CHECKING:
-    from knowledge.placed_tables import Placed
-
-Tables = Mapping[str, "tuple[Placed, ...]"]
 BAND = ("family", "scale", "grade", "kv100_min_mm2_s", "kv100_max_mm2_s")
 
 
@@ -32,7 +29,7 @@ def band_contradictions(tables: Tables) -> Iterator[Fault]:
         yield from _unsuitable_usual_classes(tables)
 
 
-def _impossible_band(placed: "Placed", tables: Tables) -> Iterator[Fault]:
+def _impossible_band(placed: Placed, tables: Tables) -> Iterator[Fault]:
     row = placed.row
     if row.viscosity_index_min >= row.viscosity_index_max:
         yield placed.fault("viscosity_index_max", "viscosity_index_max must be above viscosity_index_min")
@@ -65,7 +62,7 @@ def _grades(scale: str, tables: Tables) -> dict[str, Any]:
     return {row.grade: row for row in rows if getattr(row, "edition", DEFAULT_J306_EDITION) == DEFAULT_J306_EDITION}
 
 
-def _impossible_window(placed: "Placed", parts: list[Any]) -> Iterator[Fault]:
+def _impossible_window(placed: Placed, parts: list[Any]) -> Iterator[Fault]:
     row = placed.row
     least = max((part.kv100_min_mm2_s for part in parts), default=row.kv100_min_mm2_s)
     most = min((part.kv100_max_mm2_s for part in parts if part.kv100_max_mm2_s), default=None)

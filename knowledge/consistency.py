@@ -1,8 +1,7 @@
 """What must hold between tables: references resolve, bands are possible, nothing lies about unused."""
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator
 from itertools import product
-from typing import TYPE_CHECKING
 
 from knowledge.band_consistency import band_contradictions
 from knowledge.box.axes import NO_RINGS
@@ -10,6 +9,7 @@ from knowledge.box.circumstances import CIRCUMSTANCES
 from knowledge.errors import Fault
 from knowledge.figure_consistency import figure_contradictions
 from knowledge.keyed_rows import not_one_each
+from knowledge.placed_tables import Placed, Tables
 from knowledge.rows import Refers
 from knowledge.rules import EVERY_RULE
 from knowledge.shifts.consistency import shift_contradictions
@@ -17,10 +17,6 @@ from knowledge.spelling import nearest
 from knowledge.symptoms.consistency import complaint_contradictions
 from knowledge.told import STANDINGS_FROM_STRONGEST, Citation
 
-if TYPE_CHECKING:
-    from knowledge.placed_tables import Placed
-
-Tables = Mapping[str, "tuple[Placed, ...]"]
 # Rows that code asks for by their ids; without one of them an answer would fall silent where it has to speak.
 ASKED_FOR = {
     "families": ("engine-oil", "mt-1"),
@@ -59,7 +55,7 @@ def _ids(tables: Tables, name: str) -> tuple[str, ...]:
     return tuple(getattr(placed.row, key) for placed in tables[name])
 
 
-def dangling_references(items: "Iterable[Placed]", known: Callable[[str], Collection[str]]) -> Iterator[Fault]:
+def dangling_references(items: Iterable[Placed], known: Callable[[str], Collection[str]]) -> Iterator[Fault]:
     """The cells that name an id which the table they refer to does not have; `known` gives the ids of a table."""
     for placed in items:
         for field, value, table in _references(placed):
@@ -70,7 +66,7 @@ def dangling_references(items: "Iterable[Placed]", known: Callable[[str], Collec
                 yield placed.fault(field, f"{field}: {value!r} is not in the table {table!r}{also}")
 
 
-def _references(placed: "Placed") -> Iterator[tuple[str, str, str]]:
+def _references(placed: Placed) -> Iterator[tuple[str, str, str]]:
     for field, info in type(placed.row).model_fields.items():
         value = getattr(placed.row, field)
         marks = [mark for mark in info.metadata if isinstance(mark, Refers)]

@@ -8,7 +8,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from functools import partial
 from operator import truediv
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
 from pydantic import Field
 
@@ -18,12 +18,10 @@ from knowledge.phrases import percent
 from knowledge.physics.blending import share_left
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import kinematic_viscosity_mm2_s
+from knowledge.placed_tables import Placed
 from knowledge.questions import FlatFillQuestion
+from knowledge.rows import FaqRow
 from knowledge.told import UNCHECKED, Citation, Standing, Told, weakest
-
-if TYPE_CHECKING:
-    from knowledge.placed_tables import Placed
-    from knowledge.rows import FaqRow
 
 PLACE = re.compile(r"\{([^{}]*)\}")
 MARK = "*"
@@ -68,7 +66,7 @@ class _Found(NamedTuple):
     sources: tuple[Citation, ...]
 
 
-def faq_entry(row: "FaqRow", base: KnowledgeBase) -> FaqEntry:
+def faq_entry(row: FaqRow, base: KnowledgeBase) -> FaqEntry:
     """One public question with its figures filled in.
 
     Errors: NoSuchFigure, which `knowledge check` finds before anything is served.
@@ -89,7 +87,7 @@ def faq_entries(base: KnowledgeBase) -> tuple[FaqEntry, ...]:
     return tuple(faq_entry(row, base) for row in base.faq.values())
 
 
-def faq_faults(rows: "tuple[Placed, ...]", base: KnowledgeBase) -> Iterator[Fault]:
+def faq_faults(rows: tuple[Placed, ...], base: KnowledgeBase) -> Iterator[Fault]:
     """The places in the answers that name no figure, and the counter questions that name no known id."""
     for placed in rows:
         for place in PLACE.findall(placed.row.answer):

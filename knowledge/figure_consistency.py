@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping
 from itertools import product
-from typing import TYPE_CHECKING
 
 from pydantic import ValidationError
 
@@ -17,15 +16,12 @@ from knowledge.named_figures import (
     THRESHOLDS,
     Kind,
 )
+from knowledge.placed_tables import Placed, Tables
 from knowledge.questions import FlatFillQuestion, whole
 from knowledge.shifts.questions import ShiftQuestion
 from knowledge.units import unit_of
 from knowledge.verdicts.wording import value_text
 
-if TYPE_CHECKING:
-    from knowledge.placed_tables import Placed
-
-Tables = Mapping[str, "tuple[Placed, ...]"]
 # Of these fields every id of the table is tried: what is known in the trade may be in the box.
 TABLES_OF_IDS = {"rings": "facings", "facing": "facings", "body": "bodies", "duty": "duties"}
 
@@ -41,7 +37,7 @@ def figure_contradictions(tables: Tables) -> Iterator[Fault]:
     yield from _tried_faults(tables)
 
 
-def _threshold_faults(items: "tuple[Placed, ...]") -> Iterator[Fault]:
+def _threshold_faults(items: tuple[Placed, ...]) -> Iterator[Fault]:
     yield from not_one_each("thresholds", ("id",), product(THRESHOLDS), items)
     rows = {placed.row.id: placed for placed in items}
     for id, placed in rows.items():
@@ -52,7 +48,7 @@ def _threshold_faults(items: "tuple[Placed, ...]") -> Iterator[Fault]:
             yield rows[lower].fault("value", f"value must be below that of {upper}")
 
 
-def _default_faults(items: "tuple[Placed, ...]") -> Iterator[Fault]:
+def _default_faults(items: tuple[Placed, ...]) -> Iterator[Fault]:
     asked = ((part, name) for part, (_, names) in ASSUMED_FOR_A_QUESTION.items() for name in names)
     yield from not_one_each("defaults", ("part", "quantity"), (*asked, *ASSUMED_ALWAYS), items)
     rows = {(placed.row.part, placed.row.quantity): placed for placed in items}
@@ -65,14 +61,14 @@ def _default_faults(items: "tuple[Placed, ...]") -> Iterator[Fault]:
         yield from _unaskable(part, {name: placed for (of, name), placed in rows.items() if of == part})
 
 
-def _not_of_its_kind(placed: "Placed", kind: Kind) -> Iterator[Fault]:
+def _not_of_its_kind(placed: Placed, kind: Kind) -> Iterator[Fault]:
     if placed.row.unit != kind.unit:
         yield placed.fault("unit", f"unit must be {kind.unit}")
     if not kind.least <= placed.row.value <= kind.most:
         yield placed.fault("value", f"value must be from {kind.least:g} to {kind.most:g}")
 
 
-def _unaskable(part: str, rows: "Mapping[str, Placed]") -> Iterator[Fault]:
+def _unaskable(part: str, rows: Mapping[str, Placed]) -> Iterator[Fault]:
     """The values of a part that no question could state; what is assumed has to be such as could be asked."""
     model, names = ASSUMED_FOR_A_QUESTION[part]
     given = {name: whole(rows[name].row.value) for name in names if name in rows}
@@ -84,7 +80,7 @@ def _unaskable(part: str, rows: "Mapping[str, Placed]") -> Iterator[Fault]:
                 yield rows[name].fault("value", f"value is not one that {name} can have: {item['msg']}")
 
 
-def _unknown_faults(items: "tuple[Placed, ...]") -> Iterator[Fault]:
+def _unknown_faults(items: tuple[Placed, ...]) -> Iterator[Fault]:
     asked = {placed.row.id: placed for placed in items}
     for name in UNKNOWNS:
         if name not in asked:

@@ -25,7 +25,8 @@ from knowledge.questions import FillQuestion
 from knowledge.shop import NO_SHOP, Shop, filled_in
 from knowledge.told import Assumption, Caution, Finding, Source
 from knowledge.verdicts.asking import ask_next, safest
-from knowledge.verdicts.judging import Judged, judge
+from knowledge.verdicts.judged import Judged
+from knowledge.verdicts.judging import judge
 from knowledge.verdicts.ranking import as_good_as_the_first, has_one_leader, ranked
 from knowledge.verdicts.service_data import compare
 from knowledge.verdicts.window import window

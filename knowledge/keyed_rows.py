@@ -1,17 +1,15 @@
 """Rows that code finds by a key made of several columns: each wanted key once, and none that nobody looks for."""
 
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from knowledge.errors import Fault
-
-if TYPE_CHECKING:
-    from knowledge.placed_tables import Placed
+from knowledge.placed_tables import Placed
 
 Key = tuple[Any, ...]
 
 
-def key_of(placed: "Placed", columns: tuple[str, ...]) -> Key:
+def key_of(placed: Placed, columns: tuple[str, ...]) -> Key:
     """The key of a row."""
     return tuple(getattr(placed.row, column) for column in columns)
 
@@ -22,7 +20,7 @@ def words_of(key: Key) -> str:
 
 
 def not_one_each(
-    table: str, columns: tuple[str, ...], wanted: Iterable[Key], items: "Iterable[Placed]", which: str = ""
+    table: str, columns: tuple[str, ...], wanted: Iterable[Key], items: Iterable[Placed], which: str = ""
 ) -> Iterator[Fault]:
     """The wanted keys that have no row, and the rows that stand twice or are looked for by nobody."""
     left = dict.fromkeys(wanted)
@@ -35,7 +33,7 @@ def not_one_each(
         yield Fault(f"{table}.csv", 1, 1, f"no {which}row for {words_of(key)}")
 
 
-def doubled(columns: tuple[str, ...], items: "Iterable[Placed]") -> Iterator[Fault]:
+def doubled(columns: tuple[str, ...], items: Iterable[Placed]) -> Iterator[Fault]:
     """The rows whose key an earlier row has already."""
     lines: dict[Key, int] = {}
     for placed in items:

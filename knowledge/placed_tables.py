@@ -49,6 +49,10 @@ class Placed(NamedTuple):
         return Fault(self.file, line, column, message)
 
 
+# The rows of every table, by its name.
+Tables = Mapping[str, tuple[Placed, ...]]
+
+
 class _Cells(NamedTuple):
     file: str
     line: int

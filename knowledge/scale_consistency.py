@@ -1,19 +1,15 @@
 """What must hold within the published scales: their rows join, rise, and stand once."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from itertools import pairwise
 from math import inf, isclose
-from typing import TYPE_CHECKING
 
 from knowledge.errors import Fault
 from knowledge.keyed_rows import doubled
 from knowledge.physics.viscosity_index import ReferenceViscosities, reference_viscosities
+from knowledge.placed_tables import Placed, Tables
 from knowledge.scale_rows import ReferenceOilRow
 
-if TYPE_CHECKING:
-    from knowledge.placed_tables import Placed
-
-Tables = Mapping[str, "tuple[Placed, ...]"]
 # Where two fits of ASTM D2270 meet they differ by 0.2 % at most.
 FITS_MEET_WITHIN = 0.003
 
@@ -40,7 +36,7 @@ def scale_contradictions(tables: Tables) -> Iterator[Fault]:
     yield from _strips_out_of_order(tables["copper_strip"])
 
 
-def _by_season(items: "Iterable[Placed]") -> "tuple[tuple[Placed, ...], tuple[Placed, ...]]":
+def _by_season(items: Iterable[Placed]) -> tuple[tuple[Placed, ...], tuple[Placed, ...]]:
     """The W grades, and those that speak of the hot oil."""
     grades = tuple(items)
     return (
@@ -49,7 +45,7 @@ def _by_season(items: "Iterable[Placed]") -> "tuple[tuple[Placed, ...], tuple[Pl
     )
 
 
-def _not_rising(items: "tuple[Placed, ...]", *columns: str) -> Iterator[Fault]:
+def _not_rising(items: tuple[Placed, ...], *columns: str) -> Iterator[Fault]:
     """Grades whose number, or whose figures, fall below those of the grade before."""
     for before, placed in pairwise(items):
         if int(placed.row.grade.rstrip("W")) < int(before.row.grade.rstrip("W")):
@@ -60,7 +56,7 @@ def _not_rising(items: "tuple[Placed, ...]", *columns: str) -> Iterator[Fault]:
                 yield placed.fault(column, f"{column} must be there, and not below that of {before.row.grade}")
 
 
-def _gaps(file: str, items: "tuple[Placed, ...]") -> Iterator[Fault]:
+def _gaps(file: str, items: tuple[Placed, ...]) -> Iterator[Fault]:
     """Windows of KV100 that do not begin where the one before ends; the last has no upper edge."""
     for before, placed in pairwise(items):
         if placed.row.kv100_min_mm2_s != before.row.kv100_max_mm2_s:
@@ -71,7 +67,7 @@ def _gaps(file: str, items: "tuple[Placed, ...]") -> Iterator[Fault]:
         yield Fault(file, line, 1, "the last row must have no upper edge")
 
 
-def _impossible_grade(placed: "Placed") -> Iterator[Fault]:
+def _impossible_grade(placed: Placed) -> Iterator[Fault]:
     row = placed.row
     if row.kv100_min_mm2_s >= (row.kv100_max_mm2_s or inf):
         yield placed.fault("kv100_max_mm2_s", "kv100_max_mm2_s must be above kv100_min_mm2_s")
@@ -79,13 +75,13 @@ def _impossible_grade(placed: "Placed") -> Iterator[Fault]:
         yield placed.fault("grade", "a grade has a W and a cold limit, or neither")
 
 
-def _overlapping_grades(items: "tuple[Placed, ...]") -> Iterator[Fault]:
+def _overlapping_grades(items: tuple[Placed, ...]) -> Iterator[Fault]:
     for before, placed in pairwise(items):
         if placed.row.kv40_min_mm2_s <= before.row.kv40_max_mm2_s:
             yield placed.fault("midpoint_mm2_s", f"grade {placed.row.grade} reaches into the one before it")
 
 
-def _fits_that_do_not_meet(items: "tuple[Placed, ...]") -> Iterator[Fault]:
+def _fits_that_do_not_meet(items: tuple[Placed, ...]) -> Iterator[Fault]:
     for before, placed in pairwise(items):
         edge = placed.row.kv100_min_mm2_s
         ours, theirs = _at(edge, placed.row), _at(edge, before.row)
@@ -107,7 +103,7 @@ def _at(kv100_mm2_s: float, row: ReferenceOilRow) -> ReferenceViscosities:
     )
 
 
-def _strips_out_of_order(items: "tuple[Placed, ...]") -> Iterator[Fault]:
+def _strips_out_of_order(items: tuple[Placed, ...]) -> Iterator[Fault]:
     if not any(placed.row.reassuring for placed in items):
         yield Fault("copper_strip.csv", 1, 1, "no rating is marked as reassuring")
     for before, placed in pairwise(items):

@@ -227,7 +227,7 @@ def _finding(
         text=worst.text,
         about=about,
         sources=rule.sources,
-        only_if=None if bites == worlds.every else only_if(bites, axes, worlds),
+        only_if=only_if(bites, axes, worlds),
         share_of_worlds=bites.bit_count() / worlds.count,
     )
 

@@ -13,7 +13,7 @@ from knowledge.questions import Jug
 from knowledge.rules import RULES
 from knowledge.rules.rule import Rule
 from knowledge.told import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Figure, Finding, weakest
-from knowledge.verdicts.judging import Judged
+from knowledge.verdicts.judged import Judged
 from knowledge.verdicts.ranking import VERDICTS_FROM_BEST
 
 NAMED_AT_MOST = 4

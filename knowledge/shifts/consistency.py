@@ -1,23 +1,18 @@
 """What must hold in the tables of the shift question: one row of each is chosen, and no facing is left out."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from itertools import product
-from typing import TYPE_CHECKING
 
 from pydantic import ValidationError
 
 from knowledge.errors import Fault
 from knowledge.keyed_rows import Key, key_of, not_one_each
 from knowledge.named_figures import LOAD_OF_A_SHIFT
+from knowledge.placed_tables import Placed, Tables
 from knowledge.questions import whole
 from knowledge.shifts.questions import ShiftQuestion
 from knowledge.shifts.rows import LEVER_NAMES, LIMIT_NAMES, STEEL_CONE
 from knowledge.units import unit_of
-
-if TYPE_CHECKING:
-    from knowledge.placed_tables import Placed
-
-Tables = Mapping[str, "tuple[Placed, ...]"]
 
 
 def shift_contradictions(tables: Tables) -> Iterator[Fault]:
@@ -74,7 +69,7 @@ def _impossible_rows(tables: Tables) -> Iterator[Fault]:
             yield placed.fault("film_end_um", "film_end_um must be below film_start_um")
 
 
-def _impossible_bound(placed: "Placed") -> Iterator[Fault]:
+def _impossible_bound(placed: Placed) -> Iterator[Fault]:
     """A least change is put as a question again, so its bounds have to be such as could be asked."""
     row = placed.row
     unit = "1" if row.is_ratio else unit_of(row.lever)

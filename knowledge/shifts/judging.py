@@ -6,14 +6,15 @@ from functools import cached_property
 
 from knowledge.base import KnowledgeBase
 from knowledge.phrases import significant
-from knowledge.rules.rule import Measured, Said
+from knowledge.rules.rule import Said
 from knowledge.rules.shift import SHIFT_RULES
 from knowledge.rules.shift_limits import condemns
 from knowledge.shifts.figures import BothEnds, Figures, both_ends, limited, ratios
 from knowledge.shifts.models import Margin, ShiftVerdict
 from knowledge.shifts.ring_shift import RingShift, limits_of
 from knowledge.shifts.rows import FacingLimitRow, LimitName
-from knowledge.told import Citation, Figure, Finding
+from knowledge.told import Citation, Finding
+from knowledge.verdicts.judged import figure_of
 
 VERDICTS_FROM_BEST: tuple[ShiftVerdict, ...] = ("fits", "fits-with-care", "does-not-fit")
 CONE = ("/mean_radius_mm", "/half_angle_deg", "/cones")
@@ -107,7 +108,7 @@ class JudgedRing:
                 severity=said.severity,
                 text=said.text,
                 about=ABOUT[rule.id],
-                figures=tuple(map(_figure, said.figures)),
+                figures=tuple(figure_of((measured,)) for measured in said.figures),
                 margin=None if said.margin is None else significant(said.margin),
                 sources=self._cited(rule.sources, said),
             )
@@ -146,15 +147,3 @@ def rank_key(judged: JudgedRing) -> tuple[int, float]:
 
 def _warns(said: Said) -> bool:
     return said.effect == "cautions" and said.severity != "note"
-
-
-def _figure(measured: Measured) -> Figure:
-    return Figure(
-        name=measured.name,
-        unit=measured.unit,
-        min=significant(measured.low),
-        max=significant(measured.high),
-        standing="computed",
-        rests_on=measured.rests_on,
-        screening=measured.screening,
-    )

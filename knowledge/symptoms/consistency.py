@@ -1,17 +1,12 @@
 """What must hold between the tables of complaints: every mark can be seen, every suspect can be reached and checked."""
 
-from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
 
 from knowledge.errors import Fault
+from knowledge.placed_tables import Placed, Tables
 from knowledge.rules import RULES
 from knowledge.spelling import nearest
 from knowledge.symptoms.observations import EFFECTS, VALUES
-
-if TYPE_CHECKING:
-    from knowledge.placed_tables import Placed
-
-Tables = Mapping[str, "tuple[Placed, ...]"]
 
 
 def complaint_contradictions(tables: Tables) -> Iterator[Fault]:
@@ -63,7 +58,7 @@ def _check_faults(tables: Tables) -> Iterator[Fault]:
                 yield placed.fault("outcomes", f"outcomes: {suspect!r} is not in the table 'suspects'{also}")
 
 
-def _unknown_marks(placed: "Placed", fields: tuple[str, ...], known: tuple[str, ...]) -> Iterator[Fault]:
+def _unknown_marks(placed: Placed, fields: tuple[str, ...], known: tuple[str, ...]) -> Iterator[Fault]:
     for field in fields:
         for mark in getattr(placed.row, field):
             if mark not in known:

@@ -6,7 +6,7 @@ from knowledge.answers import AskNext, Reply
 from knowledge.box.facts import FACTS
 from knowledge.box.worlds import Field, Worlds
 from knowledge.rules import RULES
-from knowledge.verdicts.judging import Judged
+from knowledge.verdicts.judged import Judged
 from knowledge.verdicts.ranking import leader
 from knowledge.verdicts.wording import value_text, value_words
 

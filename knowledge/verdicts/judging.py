@@ -1,12 +1,10 @@
 """Every rule on every oil in every world, and what that comes to."""
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache, partial, reduce
 from operator import attrgetter, or_
 from typing import Any, NamedTuple
 
-from knowledge.answers import Verdict
 from knowledge.base import KnowledgeBase
 from knowledge.box.facts import FACTS, pointers
 from knowledge.box.named import Named
@@ -15,8 +13,9 @@ from knowledge.oils import Oil
 from knowledge.phrases import significant
 from knowledge.questions import FillQuestion
 from knowledge.rules import RULES
-from knowledge.rules.rule import Measured, Rule, Said
-from knowledge.told import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Figure, Finding, weakest
+from knowledge.rules.rule import Rule, Said
+from knowledge.told import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Finding
+from knowledge.verdicts.judged import Judged, figure_of
 from knowledge.verdicts.service_data import ALL_THE_SAME
 from knowledge.verdicts.wording import only_if
 
@@ -25,52 +24,6 @@ EVERYWHERE = -1
 NOTHING_NAMED = Named(None, None)
 SETTING_MARGIN = tuple(place for place, rule in enumerate(RULES) if rule.sets_margin)
 SETTING_EASE = tuple(place for place, rule in enumerate(RULES) if rule.sets_ease)
-
-
-@dataclass(frozen=True, slots=True)
-class Judged:
-    """One oil with all that the rules said of it.
-
-    `fits` and `serves` are the worlds in which it does so, `warned` those in which it is more than a nuisance;
-    `is_asked_for` when the service data gives its grade, its family or both.
-    """
-
-    oil: Oil
-    findings: tuple[Finding, ...]
-    figures: dict[str, Figure]
-    fits: int
-    serves: int
-    warned: int
-    margins: tuple[tuple[float, int], ...]
-    eases: tuple[tuple[float, int], ...]
-    is_asked_for: bool
-    overruled: tuple[Finding, ...]
-
-    def depends(self, worlds: int) -> bool:
-        """Whether it is refused in some of these worlds and not in others."""
-        return (self.serves & worlds) not in (0, worlds)
-
-    def verdict(self, worlds: int) -> Verdict:
-        """The verdict over a set of worlds; `depends` when it is refused in some of them and not in others."""
-        serves = self.serves & worlds
-        if not serves:
-            return "does-not-fit"
-        if serves != worlds:
-            return "depends"
-        return "fits" if self.fits & worlds == worlds else "fits-with-care"
-
-    def margin(self, worlds: int) -> float:
-        """The least margin to a limit that refuses, over a set of worlds."""
-        return _least(self.margins, worlds)
-
-    def ease(self, worlds: int) -> float:
-        """The least margin to a limit that only bothers, over a set of worlds."""
-        return _least(self.eases, worlds)
-
-
-def _least(margins: tuple[tuple[float, int], ...], worlds: int) -> float:
-    """Margins stand in rising order, so that the first that holds is the least."""
-    return next((margin for margin, held in margins if held & worlds), float("inf"))
 
 
 class _Ruling(NamedTuple):
@@ -236,7 +189,7 @@ def _opinion(
         severity=said.severity,
         text=said.text,
         about=about,
-        figures=tuple([_figure((measured,)) for measured in said.figures]),
+        figures=tuple([figure_of((measured,)) for measured in said.figures]),
         margin=None if said.margin is None else significant(said.margin),
         sources=rule.sources if said.is_concerned else (),
     )
@@ -272,7 +225,9 @@ def _finding(hearing: _Hearing, opinions: Sequence[_Opinion], worlds: Worlds) ->
         severity=worst.severity,
         text=f"At worst: {worst.text[0].lower()}{worst.text[1:]}" if is_worst_of_many else worst.text,
         about=hearing.about,
-        figures=tuple([_figure(same) for same in zip(*[item.said.figures for item in opinions if item.said.figures])]),
+        figures=tuple(
+            [figure_of(same) for same in zip(*[item.said.figures for item in opinions if item.said.figures])]
+        ),
         margin=significant(min(margins)) if margins else None,
         sources=hearing.rule.sources if worst.is_concerned else (),
         only_if=_only_if(hearing, tuple(meant), worlds) if worst.is_concerned else None,
@@ -292,23 +247,5 @@ def _only_if(hearing: _Hearing, cells: tuple[int, ...], worlds: Worlds) -> str |
     if cells not in hearing.phrases:
         bites = _union(hearing, cells)
         axes = frozenset(axis for fact in hearing.rule.reads for axis in FACTS[fact].reads)
-        hearing.phrases[cells] = None if bites == worlds.every else only_if(bites, axes, worlds)
+        hearing.phrases[cells] = only_if(bites, axes, worlds)
     return hearing.phrases[cells]
-
-
-def _figure(same: Sequence[Measured]) -> Figure:
-    """One figure over all that a rule measured of it; a rule measures its figures always in the same order."""
-    name, low, high, unit, rests_on, screening = same[0]
-    if len(same) > 1:
-        low, high = min([figure.low for figure in same]), max([figure.high for figure in same])
-        rests_on = weakest(*{figure.rests_on for figure in same})
-        screening = any([figure.screening for figure in same])
-    return Figure(
-        name=name,
-        unit=unit,
-        min=significant(low),
-        max=significant(high),
-        standing="computed",
-        rests_on=rests_on,
-        screening=screening,
-    )

@@ -7,7 +7,7 @@ from knowledge.answers import Verdict
 from knowledge.box.axes import NO_RINGS
 from knowledge.box.worlds import Worlds
 from knowledge.rules import RULES
-from knowledge.verdicts.judging import Judged
+from knowledge.verdicts.judged import Judged
 
 VERDICTS_FROM_BEST: tuple[Verdict, ...] = ("fits", "fits-with-care", "depends")
 

@@ -2,15 +2,12 @@
 
 from collections.abc import Sequence
 from itertools import chain
-from typing import TYPE_CHECKING
 
 from knowledge.answers import ServiceDataVerdict
+from knowledge.box.worlds import Worlds
 from knowledge.phrases import listed
 from knowledge.questions import ServiceData
-
-if TYPE_CHECKING:
-    from knowledge.box.worlds import Worlds
-    from knowledge.verdicts.judging import Judged
+from knowledge.verdicts.judged import Judged
 
 # What is put behind a refusal that only warns, since the service data names the class.
 ALL_THE_SAME = (
@@ -18,7 +15,7 @@ ALL_THE_SAME = (
 )
 
 
-def compare(service_data: ServiceData | None, judged: "Sequence[Judged]", worlds: "Worlds") -> ServiceDataVerdict:
+def compare(service_data: ServiceData | None, judged: Sequence[Judged], worlds: Worlds) -> ServiceDataVerdict:
     """How the service data and the computed verdicts stand to each other; it is never overruled in silence."""
     if service_data is None:
         return ServiceDataVerdict(
@@ -53,12 +50,12 @@ def compare(service_data: ServiceData | None, judged: "Sequence[Judged]", worlds
     )
 
 
-def _said(service_data: ServiceData, worlds: "Worlds") -> str:
+def _said(service_data: ServiceData, worlds: Worlds) -> str:
     label = service_data.family and worlds.base.families[service_data.family].label
     return f"The service data names {' '.join(part for part in (label, service_data.grade) if part)}"
 
 
-def _agreement(service_data: ServiceData, sound: "Sequence[Judged]", worlds: "Worlds") -> str:
+def _agreement(service_data: ServiceData, sound: Sequence[Judged], worlds: Worlds) -> str:
     cares = all(item.verdict(worlds.every) == "fits-with-care" for item in sound)
     rest = "It serves, with the care named below." if cares else "Nothing computed here speaks against it."
     if service_data.family and service_data.grade:
@@ -70,7 +67,7 @@ def _agreement(service_data: ServiceData, sound: "Sequence[Judged]", worlds: "Wo
     return f"{rest} It gives no kind of fluid; of this grade {kinds} would serve: ask which is meant."
 
 
-def _refusals(service_data: ServiceData, refused: "Sequence[Judged]") -> list[str]:
+def _refusals(service_data: ServiceData, refused: Sequence[Judged]) -> list[str]:
     """Why each is refused; where several families share the grade, the first reason of each says of which it speaks."""
     texts = [[finding.text for finding in item.findings if finding.effect == "excludes"] for item in refused]
     if service_data.family:

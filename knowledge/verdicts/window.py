@@ -12,7 +12,7 @@ from knowledge.physics.bearing import reference_viscosity_mm2_s
 from knowledge.physics.density import density_kg_m3
 from knowledge.physics.limits import OutOfRange
 from knowledge.rules.hot import least_bearing_ratio
-from knowledge.verdicts.judging import Judged
+from knowledge.verdicts.judged import Judged
 
 NO_FLUID = "The exact fluid that the manufacturer's service data names; no generic class fits."
 NO_LIMITED_SLIP = "none of the limited-slip kind"

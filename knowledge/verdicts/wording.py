@@ -1,16 +1,14 @@
 """How values and circumstances are put into words."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from knowledge.answers import AskNext
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import NO_RINGS
 from knowledge.box.worlds import Field, Worlds
 from knowledge.phrases import listed
-
-if TYPE_CHECKING:
-    from knowledge.verdicts.judging import Judged
+from knowledge.verdicts.judged import Judged
 
 ANY_RINGS = "synchronizer rings of any kind"
 
@@ -29,8 +27,10 @@ def value_words(field: str, value: Any, base: KnowledgeBase) -> str:
     return words or (f"{text} °C" if field.endswith("_c") else text)
 
 
-def only_if(bites: int, axes: frozenset[str], worlds: Worlds) -> str:
-    """What has to be so, of what is still unknown, for a finding to bite."""
+def only_if(bites: int, axes: frozenset[str], worlds: Worlds) -> str | None:
+    """What has to be so, of what is still unknown, for a finding to bite; None where it surely does."""
+    if bites == worlds.every:
+        return None
     said = []
     for field in worlds.unknown:
         if field.axis not in axes:
@@ -54,7 +54,7 @@ def _values(field: Field, biting: Sequence[Any], base: KnowledgeBase) -> str:
     return listed((value_words(field.name, value, base) for value in biting), "or")
 
 
-def summary(outcome: str, order: "Sequence[Judged]", questions: Sequence[AskNext], worlds: Worlds) -> str:
+def summary(outcome: str, order: Sequence[Judged], questions: Sequence[AskNext], worlds: Worlds) -> str:
     """One plain sentence of at most 140 characters."""
     if not order:
         return "No generic class fits this box: only the manufacturer's service data can settle it."
