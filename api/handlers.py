@@ -8,20 +8,13 @@ from fastapi.exceptions import RequestValidationError
 from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 
+from api.permalink import field_of
 from api.problems import LONGEST_GUESS, ProblemError, Refused, problem, problem_errors
 from api.wording import mistakes, more_than_it_holds, unknown_id
 from knowledge.errors import MoreThanItHolds, UnknownIds
 from knowledge.spelling import nearest
 
 MOST_ERRORS = 20
-
-# Where the flat fields of a link stand in the question that is made of them.
-PARAMETER_OF_POINTER = {
-    "/rings/0/facing": "/facing",
-    "/rings/0/body": "/body",
-    "/service_data/family": "/service_family",
-    "/service_data/grade": "/service_grade",
-}
 
 
 def handle_problems(app: FastAPI) -> None:
@@ -55,8 +48,7 @@ def invalid(errors: Sequence[Mapping[str, Any]], asked: Callable[[str], type[Bas
 async def on_unknown_ids(request: Request, error: UnknownIds) -> Response:
     """Ids in a question that the knowledge does not have."""
     location = "query" if request.method == "GET" else "body"
-    places = PARAMETER_OF_POINTER if location == "query" else {}
-    found = [unknown_id(item, places.get(item.pointer)) for item in error.items]
+    found = [unknown_id(item, f"/{field_of(item.pointer)}" if location == "query" else None) for item in error.items]
     items = problem_errors(location, found[:MOST_ERRORS])
     return problem(request.scope, "unknown-id", _summary(items, len(found)), items)
 

@@ -1,11 +1,11 @@
 """What do I fill it with? One question and the knowledge in, one answer out."""
 
-import hashlib
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import fields
 from functools import lru_cache
+from itertools import chain
 
-from knowledge.answering import cautions_of
+from knowledge.answering import answer_id, cautions_of, sources_of
 from knowledge.answers import (
     Candidate,
     CandidateFigures,
@@ -23,7 +23,7 @@ from knowledge.drains.leftover import leftover
 from knowledge.jug import judged_jugs
 from knowledge.questions import FillQuestion
 from knowledge.shop import NO_SHOP, Shop, filled_in
-from knowledge.told import Assumption, Caution, Finding, Source
+from knowledge.told import Assumption, Finding
 from knowledge.verdicts.asking import ask_next, safest
 from knowledge.verdicts.judged import Judged
 from knowledge.verdicts.judging import judge
@@ -60,7 +60,7 @@ def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) 
     leading = as_good_as_the_first(order, worlds.every, worlds) if order else ()
     return FillAnswer(
         knowledge=base.stamp,
-        answer_id=_answer_id(asked, base, shop),
+        answer_id=answer_id("fill", asked, base.digest, *shop.used_by(asked)),
         question=UnderstoodQuestion.model_construct(
             **{name: getattr(question, name) for name in FillQuestion.model_fields},
             assumed=tuple(_assumptions(question, worlds)),
@@ -84,13 +84,8 @@ def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) 
         safest_reason=safest_reason,
         jugs=jugs,
         leftover=left,
-        sources=_sources(judged, cautions, jugs, left, base),
+        sources=sources_of(chain(cautions, _findings(judged, jugs, left)), base),
     )
-
-
-def _answer_id(asked: FillQuestion, base: KnowledgeBase, shop: Shop) -> str:
-    parts = (base.digest, asked.model_dump_json(exclude_defaults=True), *shop.used_by(asked))
-    return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:16]
 
 
 def _candidates(judged: Sequence[Judged], order: Sequence[Judged], worlds: Worlds) -> Iterator[Candidate]:
@@ -164,16 +159,9 @@ def _leftover(
     return leftover(question.in_it_now, order[0].oil if order else None, capacity_l, worlds)
 
 
-def _sources(
-    judged: Iterable[Judged],
-    cautions: Iterable[Caution],
-    jugs: Iterable[JudgedJug],
-    left: Leftover | None,
-    base: KnowledgeBase,
-) -> tuple[Source, ...]:
-    speaking: list[Finding | Caution] = [finding for item in judged for finding in item.findings]
-    speaking += cautions
-    speaking += (finding for jug in jugs for finding in (*jug.findings, *jug.label_findings))
-    speaking += left.findings if left else ()
-    used = {citation.id for item in speaking for citation in item.sources}
-    return tuple(row for row in base.sources.values() if row.id in used)
+def _findings(judged: Iterable[Judged], jugs: Iterable[JudgedJug], left: Leftover | None) -> Iterator[Finding]:
+    for item in (*judged, *jugs):
+        yield from item.findings
+    for jug in jugs:
+        yield from jug.label_findings
+    yield from left.findings if left else ()

@@ -102,7 +102,7 @@ def filled_in(question: FillQuestion, shop: Shop) -> tuple[FillQuestion, FromBox
         stated = getattr(question, name)
         filled[name] = getattr(box, name) if stated is None else stated
     taken = [name for name in BOX_FIELDS if getattr(question, name) != filled[name]]
-    overruled = [name for name in BOX_FIELDS if getattr(box, name) not in (None, filled[name])]
+    overruled = [name for name in BOX_FIELDS if name not in taken and getattr(box, name) not in (None, filled[name])]
     note = FromBox(
         id=box.id,
         name=box.name,

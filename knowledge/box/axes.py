@@ -64,7 +64,7 @@ def _tried(base: KnowledgeBase, field: str) -> tuple[Any, ...]:
 def axes_of(question: FillQuestion, base: KnowledgeBase) -> Iterator[Axis]:
     """The axes of a question, in the order in which its fields stand."""
     yield _facing_axis(question, base)
-    yield _body_axis(question, base)
+    yield _ring_axis(question, base, "body")
     yield _ring_axis(question, base, "cones")
     yield _ring_axis(question, base, "condition")
     yield _plain_axis(question, base, "yellow_metal")
@@ -86,14 +86,6 @@ def _facing_axis(question: FillQuestion, base: KnowledgeBase) -> Axis:
     if question.rings is None:
         return Axis("facing", _tried(base, "rings"), (Unknown("rings", "/rings", _itself),))
     return _ring_axis(question, base, "facing")
-
-
-def _body_axis(question: FillQuestion, base: KnowledgeBase) -> Axis:
-    lacking = [ring for ring in question.rings or () if ring.body is None]
-    fixed = {base.facings[ring.facing].body if ring.facing else None for ring in lacking}
-    if lacking and None not in fixed:
-        return Axis("body", (None,))
-    return _ring_axis(question, base, "body")
 
 
 def _ring_axis(question: FillQuestion, base: KnowledgeBase, name: str) -> Axis:

@@ -1,6 +1,6 @@
 """Oil film between gear teeth at the pitch point: geometry, load, thickness, and what roughness leaves of it."""
 
-from math import cos, pi, radians, sin, sqrt
+from math import cos, pi, radians, sin
 from typing import NamedTuple
 
 from knowledge.physics.limits import check_positive, check_within
@@ -174,30 +174,6 @@ def minimum_film_um(
     u = dynamic_viscosity_mpa_s * 1e-6 * entrainment_speed_m_s / modulus_radius_n_mm
     w = line_load_n_mm / modulus_radius_n_mm
     return 2.65 * g**0.54 * u**0.70 * w**-0.13 * relative_radius_mm * 1e3
-
-
-def contact_pressure_n_mm2(*, line_load_n_mm: float, relative_radius_mm: float, effective_modulus_gpa: float) -> float:
-    """Highest pressure in a dry elastic line contact, in the middle of it.
-
-    p = sqrt(w'·E' / (2·pi·R))
-
-    Valid for elastic contact and positive values; else, raises OutOfRange.
-
-    Args:
-        line_load_n_mm: w' [N/mm].
-        relative_radius_mm: R [mm].
-        effective_modulus_gpa: E' in the film-theory definition [GPa].
-
-    Raises:
-        OutOfRange: a value not positive and finite.
-
-    Sources: agma-925-a03 (dry line contact after Hertz); checked by golden case hertz-1881--25-and-50-mm.
-
-    >>> round(contact_pressure_n_mm2(line_load_n_mm=170.27, relative_radius_mm=5.70, effective_modulus_gpa=226.4))
-    1037
-    """
-    _check_contact(line_load_n_mm, relative_radius_mm, effective_modulus_gpa)
-    return sqrt(line_load_n_mm * effective_modulus_gpa * 1e3 / (2.0 * pi * relative_radius_mm))
 
 
 def _check_contact(line_load_n_mm: float, relative_radius_mm: float, effective_modulus_gpa: float) -> None:

@@ -7,7 +7,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knowledge.physics.film import (
-    contact_pressure_n_mm2,
     effective_modulus_gpa,
     film_lambda,
     minimum_film_um,
@@ -114,15 +113,6 @@ def test_halving_viscosity_leaves_62_percent_of_the_film():
     }
     thick, thin = (minimum_film_um(dynamic_viscosity_mpa_s=eta, **given_film) for eta in (10, 5))
     assert thin / thick == pytest.approx(0.6156, rel=1e-4)
-
-
-# hertz line pressure in its own terms: E* = E'/2, half width b = sqrt(4·w'·R/(pi·E*)), p = 2·w'/(pi·b).
-@given(load=st.floats(1, 2000), radius=st.floats(0.5, 50), modulus=st.floats(50, 400))
-def test_contact_pressure_agrees_with_the_contact_width(load, radius, modulus):
-    half_width = math.sqrt(4 * load * 1e3 * radius * 1e-3 / (math.pi * modulus * 1e9 / 2))
-    expected = 2 * load * 1e3 / (math.pi * half_width)
-    found = contact_pressure_n_mm2(line_load_n_mm=load, relative_radius_mm=radius, effective_modulus_gpa=modulus)
-    assert found * 1e6 == pytest.approx(expected, rel=1e-9)
 
 
 @given(pair=pairs, viscosity=viscosities, thicker=st.floats(1.01, 5))

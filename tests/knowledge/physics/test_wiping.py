@@ -2,19 +2,11 @@
 
 import math
 
-import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
-from scipy.sparse import diags_array as diagonals
-from scipy.sparse import eye, kron
-from scipy.sparse.linalg import spsolve
 
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.wiping import (
-    dynamic_viscosity_for_wiping_time_mpa_s,
-    finite_land_factor,
     land_pressure_n_mm2,
     wiping_time_s,
 )
@@ -58,29 +50,6 @@ def test_wiping_time_agrees_with_the_integrated_reynolds_equation(viscosity, wid
     assert found == pytest.approx(expected, rel=1e-6)
 
 
-def land_factor_by_finite_differences(length_to_width, cells=80):
-    """Load of a closing rectangle over that of an equally long piece of a strip: a Poisson equation on a grid."""
-    across = np.full(cells - 1, -2.0), np.ones(cells - 2)
-    second = diagonals((across[1], across[0], across[1]), offsets=(-1, 0, 1))
-    x_step, y_step = 1.0 / cells, length_to_width / cells
-    unit = eye(cells - 1)
-    laplacian = kron(second / x_step**2, unit) + kron(unit, second / y_step**2)
-    pressure = spsolve(laplacian.tocsc(), np.full((cells - 1) ** 2, -12.0))
-    return pressure.sum() * x_step * y_step / length_to_width
-
-
-@pytest.mark.parametrize("length_to_width", [0.5, 1.0, 2.0, 5.0, 10.0])
-def test_finite_land_factor_agrees_with_finite_differences(length_to_width):
-    expected = land_factor_by_finite_differences(length_to_width)
-    assert finite_land_factor(length_to_width=length_to_width) == pytest.approx(expected, rel=2e-3)
-
-
-@given(ratio=st.floats(0.02, 50.0), longer_by=st.floats(1.01, 3.0))
-def test_longer_lands_hold_their_film_longer_but_never_as_long_as_a_strip(ratio, longer_by):
-    short, long = (finite_land_factor(length_to_width=r) for r in (ratio, ratio * longer_by))
-    assert 0 < short < long < 1
-
-
 # A ring of 32 mm mean radius, 8 mm face and 6.5° half angle under a detent force of 60 N, threads of 0.6 mm pitch,
 # film from 50 to 2 µm, oil of 2.711 Pa·s (75W-80 at -20 °C): worked by hand from the strip formula.
 @pytest.mark.parametrize("crest_mm, expected_ms", [(0.1, 1.71), (0.165, 7.69), (0.3, 46.2), (0.5, 213.9)])
@@ -115,24 +84,6 @@ def test_crest_three_times_wider_is_27_times_slower():
     # half a millimetre of ring gap lost at 6.5° is 0.0566 mm of metal and widens a 60° crest to 0.1654 mm
     crest = 0.1 + 2 * 0.5 * math.sin(math.radians(6.5)) * math.tan(math.radians(30))
     assert wiping_time(crest) / wiping_time(0.1) == pytest.approx(4.52, rel=1e-3)
-
-
-@given(
-    seconds=st.floats(1e-4, 10.0),
-    width=st.floats(0.05, 6.0),
-    pressure=st.floats(0.05, 20.0),
-    end=st.floats(0.5, 10.0),
-    opening=st.floats(1.5, 50.0),
-)
-def test_viscosity_for_a_wiping_time_wipes_in_that_time(seconds, width, pressure, end, opening):
-    strip = {
-        "land_width_mm": width,
-        "land_pressure_n_mm2": pressure,
-        "film_start_um": end * opening,
-        "film_end_um": end,
-    }
-    viscosity = dynamic_viscosity_for_wiping_time_mpa_s(wiping_time_s=seconds, **strip)
-    assert wiping_time_s(dynamic_viscosity_mpa_s=viscosity, **strip) == pytest.approx(seconds, rel=1e-12)
 
 
 def test_normal_force_on_the_whole_cone_is_axial_force_over_sine():
