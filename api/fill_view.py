@@ -5,13 +5,12 @@ from typing import NamedTuple
 
 from api.permalink import address, field_of
 from api.terminal import FIGURES, VERDICTS
-from api.terminal_layout import MARK, figure_text, mark_of
+from api.terminal_layout import MARK, figure_text, mark_of, place_in_words
 from knowledge.answers import AskNext, Candidate, FillAnswer, JudgedJug, LubricantName
 from knowledge.base import KnowledgeBase
 from knowledge.glossary import words_used
 from knowledge.rows import FamilyRow, WordRow
 from knowledge.told import Caution, Finding
-from knowledge.units import in_words
 
 IN_SIGHT = 6
 
@@ -211,5 +210,4 @@ def _best_first(jugs: tuple[JudgedJug, ...]) -> list[JudgedJug]:
 
 def _assumed(answer: FillAnswer) -> Iterator[Assumed]:
     for item in answer.question.assumed:
-        words = ": ".join(map(in_words, item.pointer.strip("/").split("/")))
-        yield Assumed(words, item.value + mark_of(item.standing), item.reason or "")
+        yield Assumed(place_in_words(item.pointer), item.value + mark_of(item.standing), item.reason or "")

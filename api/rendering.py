@@ -11,7 +11,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from api.band_drawing import about
-from api.terminal_layout import MARK_MEANS, number
+from api.terminal_layout import MARK_MEANS, number, place_in_words
 
 PAGES = Path(__file__).resolve().parent / "pages"
 MINUS = re.compile(r"(?<![\w.-])-(?=\d)")
@@ -48,7 +48,9 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         auto_reload=False,
     )
-    pages.filters.update(said=said, told=told, celsius=celsius, day=day, number=number, about=about)
+    pages.filters.update(
+        said=said, told=told, celsius=celsius, day=day, number=number, about=about, place_in_words=place_in_words
+    )
     pages.globals.update(mark_means=MARK_MEANS)
     return pages
 

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from api.asking_page import Asked
 from api.counter_form import Group
 from api.fill_view import FillView
-from api.permalink import FIELDS, address
+from api.permalink import FIELDS, address, field_of
 from api.rendering import day
 from api.slip_code import ID_BYTES, number_of
 from api.terminal import VERDICTS
@@ -69,7 +69,7 @@ def slip(
     `stamps` is what its address says of the answer at the time, if it says so.
     """
     answer = view.answer
-    said, changes = (*_said(form), *_ring_sets(answer, form)), tuple(_changes(answer, stamps))
+    said, changes = (*_said(answer, form), *_ring_sets(answer, form)), tuple(_changes(answer, stamps))
     provisos = view.lead.provisos if view.lead else ()
     shelf = tuple((jug.name, words) for jug, words, _ in view.jugs)
     sure = tuple(item for item in view.cautions if not item.only_if)
@@ -105,14 +105,18 @@ def _first(answer: FillAnswer) -> tuple[str, str]:
     return (first.lubricant.id, first.verdict) if first else (NO_FIRST, NO_FIRST)
 
 
-def _said(form: tuple[Group, ...]) -> Iterator[tuple[str, str]]:
+def _said(answer: FillAnswer, form: tuple[Group, ...]) -> Iterator[tuple[str, str]]:
+    """What was said, and what the answer says to it where it was taken otherwise."""
+    corrected = {field_of(item.pointer): item.reason for item in answer.question.assumed}
     for group in form:
         for field in group.fields:
             words = {choice.value: choice.words for choice in field.choices}
             if field.value:
                 legend = field.legend[0].lower() + field.legend[1:]
                 is_of_maker = field.name.startswith("service_")
-                yield f"Service data, {legend}" if is_of_maker else field.legend, words.get(field.value, field.value)
+                value = words.get(field.value, field.value)
+                remark = f". {corrected[field.name]}" if field.name in corrected else ""
+                yield f"Service data, {legend}" if is_of_maker else field.legend, value + remark
 
 
 def _ring_sets(answer: FillAnswer, form: tuple[Group, ...]) -> Iterator[tuple[str, str]]:

@@ -13,11 +13,11 @@ from api.terminal_layout import (
     mark_of,
     number,
     page,
+    place_in_words,
     titled,
     wrapped,
 )
 from knowledge.answers import AskNext, Candidate, FillAnswer, FromBox, Limits, Window
-from knowledge.units import in_words
 
 IN_DETAIL = 4
 QUESTIONS_SHOWN = 3
@@ -69,9 +69,9 @@ def _box_lines(box: FromBox | None) -> Iterator[str]:
         return
     yield bullet(f"{box.name} ({box.id})")
     if box.filled_in:
-        yield bullet(f"taken from it: {', '.join(map(_field, box.filled_in))}")
+        yield bullet(f"taken from it: {', '.join(map(place_in_words, box.filled_in))}")
     if box.stated_otherwise:
-        yield bullet(f"as you stated, not as it stands there: {', '.join(map(_field, box.stated_otherwise))}")
+        yield bullet(f"as you stated, not as it stands there: {', '.join(map(place_in_words, box.stated_otherwise))}")
     if box.capacity_l is not None:
         yield bullet(f"takes {number(box.capacity_l)} litres, as the shop noted it")
     if box.notes:
@@ -131,19 +131,11 @@ def _refused_lines(answer: FillAnswer) -> Iterator[str]:
 
 def _assumed_lines(answer: FillAnswer) -> Iterator[str]:
     for reason, items in groupby(answer.question.assumed, key=lambda item: item.reason):
-        assumed = (f"{_field(item.pointer)} {item.value}{mark_of(item.standing)}" for item in items)
+        assumed = (f"{place_in_words(item.pointer)} {item.value}{mark_of(item.standing)}" for item in items)
         yield bullet(f"{'; '.join(assumed)}. {reason}")
     if answer.worlds.tried > 1:
-        fields = ", ".join(_field(field.pointer) for field in answer.worlds.over)
+        fields = ", ".join(place_in_words(field.pointer) for field in answer.worlds.over)
         yield bullet(f"{answer.worlds.tried} cases were tried, over what is not known: {fields}.")
-
-
-def _field(pointer: str) -> str:
-    """A pointer in words: `/rings/0/facing` is the facing of ring set 1."""
-    *parents, name = pointer.strip("/").split("/")
-    if parents[:1] == ["rings"] and parents[1:]:
-        return f"{in_words(name)} of ring set {int(parents[1]) + 1}"
-    return " ".join(map(in_words, (*parents, name)))
 
 
 def _ask_lines(answer: FillAnswer) -> Iterator[str]:

@@ -4,6 +4,7 @@ import textwrap
 from collections.abc import Iterable, Iterator
 
 from knowledge.told import UNCHECKED, Caution, Figure, KnowledgeStamp, Standing
+from knowledge.units import in_words
 
 WIDTH = 96
 MARK = "*"
@@ -56,6 +57,14 @@ def figure_text(figure: Figure) -> str:
 def caution_line(item: Caution) -> str:
     """One caution."""
     return bullet(f"{item.severity.capitalize()}: {item.in_full}")
+
+
+def place_in_words(pointer: str) -> str:
+    """A pointer in words: `/rings/0/facing` is the facing of ring set 1."""
+    *parents, name = pointer.strip("/").split("/")
+    if parents[:1] == ["rings"] and parents[1:]:
+        return f"{in_words(name)} of ring set {int(parents[1]) + 1}"
+    return " ".join(map(in_words, (*parents, name)))
 
 
 def foot(stamp: KnowledgeStamp) -> str:

@@ -1,9 +1,10 @@
 """The shop's own boxes and shelf, and what a box fills in where a question leaves it out."""
 
 import hashlib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import Any
 
 from knowledge.answers import FromBox
 from knowledge.errors import Fault
@@ -102,16 +103,27 @@ def filled_in(question: FillQuestion, shop: Shop) -> tuple[FillQuestion, FromBox
         stated = getattr(question, name)
         filled[name] = getattr(box, name) if stated is None else stated
     taken = [name for name in BOX_FIELDS if getattr(question, name) != filled[name]]
-    overruled = [name for name in BOX_FIELDS if name not in taken and getattr(box, name) not in (None, filled[name])]
     note = FromBox(
         id=box.id,
         name=box.name,
         filled_in=tuple(f"/{name}" for name in taken),
-        stated_otherwise=tuple(f"/{name}" for name in overruled),
+        stated_otherwise=tuple(_overruled(box, filled, taken)),
         capacity_l=box.capacity_l,
         notes=box.notes,
     )
     return question.model_copy(update=filled), note
+
+
+def _overruled(box: Box, filled: Mapping[str, Any], taken: Collection[str]) -> Iterator[str]:
+    """Where the question says otherwise than the box: of rings that it only says more about, the very parts."""
+    if "rings" in taken:
+        for index, (ring, of_box) in enumerate(zip(filled["rings"], box.rings, strict=True)):
+            for part in Ring.model_fields:
+                if getattr(of_box, part) not in (None, getattr(ring, part)):
+                    yield f"/rings/{index}/{part}"
+    for name in BOX_FIELDS:
+        if name not in taken and getattr(box, name) not in (None, filled[name]):
+            yield f"/{name}"
 
 
 def _rings(stated: tuple[Ring, ...] | None, of_box: tuple[Ring, ...] | None) -> tuple[Ring, ...] | None:

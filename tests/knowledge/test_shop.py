@@ -55,6 +55,13 @@ def test_ring_sets_without_a_facing_say_more_about_the_sets_of_the_box(demo: Sho
     assert [ring.condition for ring in question.rings] == conditions
 
 
+def test_a_ring_that_is_said_to_be_worn_is_stated_otherwise_and_its_facing_taken_from_the_box(demo: Shop) -> None:
+    asked = FillQuestion(box_ref="bench-paper-5", rings=[{"gears": "3-4-5", "condition": "worn"}])
+    _, note = filled_in(asked, demo)
+    assert "/rings" in note.filled_in
+    assert note.stated_otherwise == ("/rings/1/condition",)
+
+
 def test_an_answer_for_a_box_is_the_answer_to_what_it_fills_in(base: KnowledgeBase, demo: Shop) -> None:
     for id, box in demo.boxes.items():
         by_name = fill_answer(FillQuestion(box_ref=id), base, demo)
