@@ -30,7 +30,8 @@ def cautions_of(worlds: Worlds) -> tuple[Caution, ...]:
         bites, axes = occasions(row.when, worlds)
         if bites:
             condition = only_if(bites, axes, worlds)
-            found.append((row.model_copy(update={"only_if": condition}), "always" in row.when))
+            caution = row.model_copy(update={"only_if": condition}) if condition else row
+            found.append((caution, "always" in row.when))
     found.sort(key=lambda item: (SEVERITIES_FROM_WORST.index(item[0].severity), bool(item[0].only_if), item[1]))
     return tuple(caution for caution, _ in found)
 
@@ -43,5 +44,8 @@ def cautions_for(circumstances: Collection[str], base: KnowledgeBase) -> tuple[C
 
 def sources_of(speaking: Iterable[Finding | Caution], base: KnowledgeBase, *others: str) -> tuple[Source, ...]:
     """Every source that findings and cautions cite, and some others, in the order of the table."""
-    used = {*others, *(citation.id for item in speaking for citation in item.sources)}
+    cited = [item.sources for item in speaking]
+    # A thousand findings share the sources of some twenty rules.
+    distinct = dict(zip(map(id, cited), cited)).values()
+    used = {*others, *(citation.id for citations in distinct for citation in citations)}
     return tuple(row for row in base.sources.values() if row.id in used)

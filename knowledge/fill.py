@@ -1,9 +1,8 @@
 """What do I fill it with? One question and the knowledge in, one answer out."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import fields
 from functools import lru_cache
-from itertools import chain
 
 from knowledge.answering import answer_id, cautions_of, sources_of
 from knowledge.answers import (
@@ -27,7 +26,7 @@ from knowledge.told import Assumption, Finding
 from knowledge.verdicts.asking import ask_next, safest
 from knowledge.verdicts.judged import Judged
 from knowledge.verdicts.judging import judge
-from knowledge.verdicts.ranking import as_good_as_the_first, has_one_leader, ranked
+from knowledge.verdicts.ranking import has_one_leader, ranked
 from knowledge.verdicts.service_data import compare
 from knowledge.verdicts.window import window
 from knowledge.verdicts.wording import summary, value_text
@@ -50,14 +49,13 @@ def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) 
     worlds = Worlds.of(question, base)
     question = worlds.question
     judged = judge(worlds, base.oils)
-    order = ranked(judged, worlds.every, worlds)
+    order, leading = ranked(judged, worlds)
     outcome = "none-suitable" if not order else "settled" if has_one_leader(judged, worlds) else "depends"
     questions = ask_next(judged, worlds)
     safest_id, safest_reason = safest(order, worlds)
     cautions = cautions_of(worlds)
     jugs = judged_jugs((*question.on_hand, *(shop.shelf.values() if question.use_shelf else ())), worlds)
     left = _leftover(question, order, from_box, worlds)
-    leading = as_good_as_the_first(order, worlds.every, worlds) if order else ()
     return FillAnswer(
         knowledge=base.stamp,
         answer_id=answer_id("fill", asked, base.digest, *shop.used_by(asked)),
@@ -84,7 +82,7 @@ def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) 
         safest_reason=safest_reason,
         jugs=jugs,
         leftover=left,
-        sources=sources_of(chain(cautions, _findings(judged, jugs, left)), base),
+        sources=sources_of([*cautions, *_findings(judged, jugs, left)], base),
     )
 
 
@@ -97,7 +95,7 @@ def _candidates(judged: Sequence[Judged], order: Sequence[Judged], worlds: World
             verdict=item.verdict(worlds.every),
             rank=rank if item.serves else None,
             share_of_worlds=item.serves.bit_count() / worlds.count,
-            figures=CandidateFigures(**{name: figure for name, figure in item.figures.items() if name in SHOWN}),
+            figures=CandidateFigures(**{name: item.figures[name] for name in SHOWN if name in item.figures}),
             findings=item.findings,
         )
 
@@ -159,9 +157,6 @@ def _leftover(
     return leftover(question.in_it_now, order[0].oil if order else None, capacity_l, worlds)
 
 
-def _findings(judged: Iterable[Judged], jugs: Iterable[JudgedJug], left: Leftover | None) -> Iterator[Finding]:
-    for item in (*judged, *jugs):
-        yield from item.findings
-    for jug in jugs:
-        yield from jug.label_findings
-    yield from left.findings if left else ()
+def _findings(judged: Sequence[Judged], jugs: Sequence[JudgedJug], left: Leftover | None) -> list[Finding]:
+    told = [*(item.findings for item in (*judged, *jugs)), *(jug.label_findings for jug in jugs)]
+    return [finding for findings in told for finding in findings] + list(left.findings if left else ())

@@ -95,6 +95,7 @@ class Oil:
         """The KV100 up to which the thick side of the region stays below a viscosity at a temperature."""
         return self._kv100_mm2_s(max, temperature_c, viscosity_mm2_s)
 
+    @lru_cache(maxsize=20_000)
     def _kv100_mm2_s(self, side: Callable[..., float], temperature_c: float, viscosity_mm2_s: float) -> float:
         """Interpolated between the two KV100 edges, where both logarithms run all but straight."""
         at_thin_edge, at_thick_edge = (

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache, partial, reduce
+from itertools import compress
 from operator import attrgetter, or_
 from typing import Any, NamedTuple
 
@@ -99,28 +100,25 @@ def _rulings(hearing: _Hearing, oils: Sequence[Oil], named: Named, worlds: World
 
 
 def _judged(oil: Oil, rulings: Sequence[_Ruling], is_asked_for: bool, worlds: Worlds) -> Judged:
-    refused = cared = warned = 0
-    for ruling in rulings:
-        refused |= ruling.refused
-        cared |= ruling.cared
-        warned |= ruling.warned
+    findings, softened, refused, cared, warned, margins = zip(*rulings)
+    serves = worlds.every & ~reduce(or_, refused)
     return Judged(
         oil=oil,
-        findings=tuple([ruling.finding for ruling in rulings]),
-        figures={figure.name: figure for ruling in rulings for figure in ruling.finding.figures},
-        fits=worlds.every & ~refused & ~cared,
-        serves=worlds.every & ~refused,
-        warned=warned,
-        margins=_rising(rulings, SETTING_MARGIN),
-        eases=_rising(rulings, SETTING_EASE),
+        findings=findings,
+        figures={figure.name: figure for finding in findings for figure in finding.figures},
+        fits=serves & ~reduce(or_, cared),
+        serves=serves,
+        warned=reduce(or_, warned),
+        margins=_rising(margins, SETTING_MARGIN),
+        eases=_rising(margins, SETTING_EASE),
         is_asked_for=is_asked_for,
-        overruled=tuple([ruling.finding for ruling in rulings if ruling.is_softened]),
+        overruled=tuple(compress(findings, softened)),
     )
 
 
-def _rising(rulings: Sequence[_Ruling], places: Iterable[int]) -> tuple[tuple[float, int], ...]:
+def _rising(margins: Sequence[tuple[tuple[float, int], ...]], places: Iterable[int]) -> tuple[tuple[float, int], ...]:
     """The margins of the rules at some places, the least first."""
-    return tuple(sorted([margin for place in places for margin in rulings[place].margins]))
+    return tuple(sorted([margin for place in places for margin in margins[place]]))
 
 
 def _heard_out(hearing: _Hearing, opinions: Sequence[_Opinion], worlds: Worlds) -> _Ruling:

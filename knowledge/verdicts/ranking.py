@@ -1,7 +1,8 @@
 """The order of the classes: over any set of worlds, and whether what is unknown can change its top."""
 
 from collections.abc import Iterator, Sequence
-from typing import Any
+from operator import itemgetter
+from typing import Any, NamedTuple
 
 from knowledge.answers import Verdict
 from knowledge.box.axes import NO_RINGS
@@ -12,8 +13,15 @@ from knowledge.verdicts.judged import Judged
 VERDICTS_FROM_BEST: tuple[Verdict, ...] = ("fits", "fits-with-care", "depends")
 
 
-def ranked(judged: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged, ...]:
-    """The classes that serve in some of these worlds, best first.
+class Ranking(NamedTuple):
+    """The classes that serve, best first; and those that differ from the first only in what is usual."""
+
+    order: tuple[Judged, ...]
+    leading: tuple[Judged, ...]
+
+
+def ranked(judged: Sequence[Judged], worlds: Worlds) -> Ranking:
+    """The classes that serve in some world, best first.
 
     What the service data names stands first where it serves; then by verdict, a nuisance before a warning;
     then, among those that depend, by the share of worlds in which a class serves; then by the share in which it is
@@ -22,16 +30,13 @@ def ranked(judged: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged,
     first cold shifts, free counting as free; then by what is usual for the facing.
     A colder start therefore never calls for a thicker class.
     """
-    within = _Within(held, worlds)
-    serving = [item for item in judged if item.serves & held]
-    return tuple(sorted(serving, key=within.order))
-
-
-def as_good_as_the_first(order: Sequence[Judged], held: int, worlds: Worlds) -> tuple[Judged, ...]:
-    """The first of the ranked classes, and those that differ from it only in what is usual."""
-    within = _Within(held, worlds)
-    first = within.order(order[0])[:-1]
-    return tuple(item for item in order if within.order(item)[:-1] == first)
+    within = _Within(worlds.every, worlds)
+    placed = sorted([(within.order(item), item) for item in judged if item.serves], key=itemgetter(0))
+    best = placed[0][0][:-1] if placed else ()
+    return Ranking(
+        order=tuple([item for _, item in placed]),
+        leading=tuple([item for measures, item in placed if measures[:-1] == best]),
+    )
 
 
 def leader(judged: Sequence[Judged], held: int, worlds: Worlds) -> Judged | None:
@@ -101,6 +106,8 @@ def _as_judged(ease: float) -> float:
 
 def has_one_leader(judged: Sequence[Judged], worlds: Worlds) -> bool:
     """Whether the same class stands at the top in every world."""
+    if worlds.count == 1:
+        return True
     leaders: set[Any] = set()
     for held in _worlds_to_compare(judged, worlds):
         first = leader(judged, held, worlds)
