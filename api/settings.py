@@ -38,6 +38,9 @@ class Settings(NamedTuple):
         }
 
 
+DEFAULTS = Settings()
+
+
 def serve_parser() -> argparse.ArgumentParser:
     """The flags of `python -m api`."""
     parser = argparse.ArgumentParser(
@@ -46,18 +49,26 @@ def serve_parser() -> argparse.ArgumentParser:
         epilog="Each flag has an environment variable: FILLWRIGHT_HOST, _PORT, _SHOP, _ORIGINS (commas between them), "
         "_WORKERS, _PATIENCE, _STOP_WITHIN.",
     )
-    parser.add_argument("--host", help="address to listen on; default 127.0.0.1, this machine only")
-    parser.add_argument("--port", type=_port, help="port to listen on; default 8000, 0 takes a free one")
-    parser.add_argument("--shop", type=Path, help="folder with the shop's own boxes and jugs; default demo_data")
+    parser.add_argument("--host", help=f"address to listen on; default {DEFAULTS.host}, this machine only")
+    parser.add_argument("--port", type=_port, help=f"port to listen on; default {DEFAULTS.port}, 0 takes a free one")
+    parser.add_argument("--shop", type=Path, help=f"folder with the shop's own boxes and jugs; default {DEMO.name}")
     parser.add_argument(
         "--origin", action="append", dest="origins", metavar="ORIGIN", help="web page origin that may call; repeatable"
     )
-    parser.add_argument("--workers", type=_workers, help="processes that answer side by side; default 1")
     parser.add_argument(
-        "--patience", type=_seconds, metavar="S", help="longest silence of a client that is waited for; default 20 s"
+        "--workers", type=_workers, help=f"processes that answer side by side; default {DEFAULTS.workers}"
     )
     parser.add_argument(
-        "--stop-within", type=_seconds, metavar="S", help="longest wait for open requests at a stop; default 30 s"
+        "--patience",
+        type=_seconds,
+        metavar="S",
+        help=f"longest silence of a client that is waited for; default {DEFAULTS.patience_s} s",
+    )
+    parser.add_argument(
+        "--stop-within",
+        type=_seconds,
+        metavar="S",
+        help=f"longest wait for open requests at a stop; default {DEFAULTS.stop_within_s} s",
     )
     return parser
 
@@ -71,14 +82,16 @@ def read_settings(flags: Sequence[str] = (), environment: Mapping[str, str] = os
     given = parser.parse_args(list(flags))
     origins = given.origins or [part.strip() for part in environment.get("FILLWRIGHT_ORIGINS", "").split(",")]
     try:
-        port = _read(environment, "FILLWRIGHT_PORT", _port, "8000") if given.port is None else given.port
-        workers = given.workers or _read(environment, "FILLWRIGHT_WORKERS", _workers, "1")
-        patience_s = given.patience or _read(environment, "FILLWRIGHT_PATIENCE", _seconds, "20")
-        stop_within_s = given.stop_within or _read(environment, "FILLWRIGHT_STOP_WITHIN", _seconds, "30")
+        port = _read(environment, "FILLWRIGHT_PORT", _port, DEFAULTS.port) if given.port is None else given.port
+        workers = given.workers or _read(environment, "FILLWRIGHT_WORKERS", _workers, DEFAULTS.workers)
+        patience_s = given.patience or _read(environment, "FILLWRIGHT_PATIENCE", _seconds, DEFAULTS.patience_s)
+        stop_within_s = given.stop_within or _read(
+            environment, "FILLWRIGHT_STOP_WITHIN", _seconds, DEFAULTS.stop_within_s
+        )
     except argparse.ArgumentTypeError as error:
         parser.error(str(error))
     return Settings(
-        host=given.host or environment.get("FILLWRIGHT_HOST") or Settings().host,
+        host=given.host or environment.get("FILLWRIGHT_HOST") or DEFAULTS.host,
         port=port,
         shop=shop_folder(parser, given.shop, environment),
         origins=tuple(origin for origin in origins if origin),
@@ -88,9 +101,10 @@ def read_settings(flags: Sequence[str] = (), environment: Mapping[str, str] = os
     )
 
 
-def _read(environment: Mapping[str, str], variable: str, read: Callable[[str], int], default: str) -> int:
+def _read(environment: Mapping[str, str], variable: str, read: Callable[[str], int], default: int) -> int:
+    text = environment.get(variable)
     try:
-        return read(environment.get(variable) or default)
+        return read(text) if text else default
     except argparse.ArgumentTypeError as error:
         raise argparse.ArgumentTypeError(f"{variable}: {error}") from None
 

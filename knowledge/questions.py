@@ -248,30 +248,8 @@ class FlatFillQuestion(BaseModel):
 
     def question(self) -> FillQuestion:
         """The same question as a POST would put it."""
-        ring = self.model_dump(include={"facing", "body", "cones", "condition"}, exclude_none=True)
-        service = {
-            name: value
-            for name, value in (
-                ("family", self.service_family),
-                ("grade", self.service_grade),
-                ("note", self.service_note),
-            )
-            if value is not None
-        }
-        box = self.model_dump(
-            include={
-                "box_ref",
-                "use_shelf",
-                "yellow_metal",
-                "final_drive",
-                "limited_slip",
-                "wet_clutch",
-                "coldest_start_c",
-                "sump_hot_c",
-                "duty",
-            }
-        )
-        rings: list[dict] | None = [ring] if ring else None
-        if self.facing == "none":
-            rings = []
-        return FillQuestion.model_validate({**box, "rings": rings, "service_data": service or None})
+        said = self.model_dump(exclude_none=True)
+        ring = {name: said.pop(name) for name in ("facing", "body", "cones", "condition") if name in said}
+        service = {name: said.pop(flat) for name in ServiceData.model_fields if (flat := f"service_{name}") in said}
+        rings = [] if self.facing == "none" else [ring] if ring else None
+        return FillQuestion.model_validate({**said, "rings": rings, "service_data": service or None})
