@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable
 from pydantic import BaseModel
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.circumstances import CIRCUMSTANCES, occasions
+from knowledge.box.circumstances import occasions
 from knowledge.box.worlds import Worlds
 from knowledge.told import SEVERITIES_FROM_WORST, Caution, Finding, Source
 from knowledge.verdicts.wording import only_if
@@ -18,28 +18,23 @@ def answer_id(kind: str, asked: BaseModel, *parts: str) -> str:
     return hashlib.sha256(said.encode()).hexdigest()[:16]
 
 
-def circumstances_of(worlds: Worlds) -> frozenset[str]:
-    """The circumstances that can occur in some world."""
-    return frozenset(name for name in CIRCUMSTANCES if occasions((name,), worlds)[0])
+def cautions_of(worlds: Worlds | None, base: KnowledgeBase, surely: Collection[str] = ()) -> tuple[Caution, ...]:
+    """The cautions that go with a box or, without one, with some circumstances; worst first.
 
-
-def cautions_of(worlds: Worlds) -> tuple[Caution, ...]:
-    """The cautions that go with a box, worst first; of like severity what surely applies before what only may."""
+    Of like severity what surely applies stands before what only may.
+    """
     found = []
-    for row in worlds.base.cautions.values():
-        bites, axes = occasions(row.when, worlds)
-        if bites:
+    for row in base.cautions.values():
+        condition = None
+        if set(row.when).isdisjoint(surely):
+            bites, axes = occasions(row.when, worlds) if worlds else (0, frozenset())
+            if not bites:
+                continue
             condition = only_if(bites, axes, worlds)
-            caution = row.model_copy(update={"only_if": condition}) if condition else row
-            found.append((caution, "always" in row.when))
+        caution = row.model_copy(update={"only_if": condition}) if condition else row
+        found.append((caution, "always" in row.when))
     found.sort(key=lambda item: (SEVERITIES_FROM_WORST.index(item[0].severity), bool(item[0].only_if), item[1]))
     return tuple(caution for caution, _ in found)
-
-
-def cautions_for(circumstances: Collection[str], base: KnowledgeBase) -> tuple[Caution, ...]:
-    """The cautions that go with some circumstances, worst first."""
-    rows = [row for row in base.cautions.values() if not set(row.when).isdisjoint(circumstances)]
-    return tuple(sorted(rows, key=lambda row: SEVERITIES_FROM_WORST.index(row.severity)))
 
 
 def sources_of(speaking: Iterable[Finding | Caution], base: KnowledgeBase, *others: str) -> tuple[Source, ...]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from knowledge.answering import answer_id, cautions_for, circumstances_of, sources_of
+from knowledge.answering import answer_id, cautions_of, sources_of
 from knowledge.base import KnowledgeBase
 from knowledge.box.worlds import Worlds
 from knowledge.drains.leftover import (
@@ -46,7 +46,7 @@ def drain_answer(asked: DrainQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP
     )
     is_drained_given = asked.drained_l is not None and capacity_l is not None
     findings = change_findings(change, worlds, POINTERS, "/question")
-    cautions = cautions_for(WITHOUT_A_BOX | (circumstances_of(worlds) if box else frozenset()), base)
+    cautions = cautions_of(worlds if box else None, base, WITHOUT_A_BOX)
     needed = change.rounds_to_target
     return DrainAnswer(
         knowledge=base.stamp,

@@ -53,7 +53,7 @@ def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) 
     outcome = "none-suitable" if not order else "settled" if has_one_leader(judged, worlds) else "depends"
     questions = ask_next(judged, worlds)
     safest_id, safest_reason = safest(order, worlds)
-    cautions = cautions_of(worlds)
+    cautions = cautions_of(worlds, base)
     jugs = judged_jugs((*question.on_hand, *(shop.shelf.values() if question.use_shelf else ())), worlds)
     left = _leftover(question, order, from_box, worlds)
     return FillAnswer(

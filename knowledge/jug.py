@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from knowledge.answering import answer_id, cautions_for, circumstances_of, sources_of
+from knowledge.answering import answer_id, cautions_of, sources_of
 from knowledge.answers import JudgedJug, LubricantName
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.box.worlds import Worlds
@@ -48,7 +48,7 @@ def jug_answer(asked: JugQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) ->
     verdict = folded_verdict(judged, worlds) if worlds else None
     label_findings = tuple(_label_findings(sheet, base))
     findings = folded_findings(judged)
-    cautions = cautions_for(circumstances_of(worlds) if worlds else ALWAYS, base)
+    cautions = cautions_of(worlds, base, ALWAYS)
     density = _density(sheet, oils)
     return JugAnswer(
         knowledge=base.stamp,
