@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from api.terminal_layout import number
 from knowledge.curves_models import Band, BandPoint, FillCurves
+from knowledge.phrases import plain
 from knowledge.physics.viscosity import ZERO_CELSIUS_K, viscosity_z
 
 WIDTH, HEIGHT = 760, 440
@@ -192,8 +193,8 @@ def _about(curves: FillCurves) -> str:
     at = {point.temperature_c: point for point in first.points}
     cold, hot = at[curves.coldest_start_c], at[curves.sump_hot_c]
     said = [f"On the ASTM D341 scale, where the line of an oil is straight. {first.label} has {_span(cold)}"]
-    said.append(f" at the coldest start, {curves.coldest_start_c:g} °C, and {_span(hot)}")
-    said.append(f" at the hottest oil, {curves.sump_hot_c:g} °C.")
+    said.append(f" at the coldest start, {plain(curves.coldest_start_c)} °C, and {_span(hot)}")
+    said.append(f" at the hottest oil, {plain(curves.sump_hot_c)} °C.")
     if curves.most_for_free_shifts_mm2_s:
         most = about(curves.most_for_free_shifts_mm2_s.value)
         said.append(f" First shifts come freely up to about {most} mm²/s.")

@@ -11,6 +11,8 @@ from html import escape
 from math import floor, log10
 from typing import NamedTuple
 
+from knowledge.phrases import digits
+
 WIDTH, LEFT, RIGHT, TOP, BOTTOM = 760, 88, 150, 58, 56
 PANEL_HEIGHT, GAP = 150, 34
 TALL_PANEL_HEIGHT = 380
@@ -80,7 +82,7 @@ def linear(title: str, values: Sequence[float], *, from_zero: bool = False, unit
         low, high = low - (0.0 if from_zero and low >= 0 else room), high + room
     step = _round_step((high - low) / FEWEST_TICKS)
     first, last = floor(low / step + 1e-9), -floor(-high / step + 1e-9)
-    ticks = tuple((count * step, f"{count * step:.6g}{unit}") for count in range(first, last + 1))
+    ticks = tuple((count * step, f"{digits(count * step, 6)}{unit}") for count in range(first, last + 1))
     return Axis(title, ticks[0][0], ticks[-1][0], ticks)
 
 

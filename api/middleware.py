@@ -60,7 +60,8 @@ class Envelope:
 
 
 class ProblemShape:
-    """Turns the plain-text refusals of the layers within (cross-origin, static files) into problems; pages stay pages."""
+    """Turns the plain-text refusals of the layers within (cross-origin, static files) into problems; pages stay "
+    "pages."""
 
     def __init__(self, app: ASGIApp) -> None:
         self.app = app

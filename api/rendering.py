@@ -12,6 +12,7 @@ from markupsafe import Markup, escape
 
 from api.band_drawing import about
 from api.terminal_layout import MARK_MEANS, number, place_in_words
+from knowledge.phrases import plain
 
 PAGES = Path(__file__).resolve().parent / "pages"
 MINUS = re.compile(r"(?<![\w.-])-(?=\d)")
@@ -31,7 +32,7 @@ def told(text: str) -> Markup:
 
 def celsius(value: float | str) -> str:
     """A temperature as it is set; the script of the pages reads it there when °F is chosen."""
-    return said(f"{float(value):g} °C")
+    return said(f"{plain(float(value))} °C")
 
 
 def day(value: date) -> str:

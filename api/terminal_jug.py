@@ -15,6 +15,7 @@ from api.terminal_layout import (
 )
 from knowledge.answers import JudgedJug
 from knowledge.jugs.models import JugAnswer, NearestClass
+from knowledge.phrases import plain
 
 VERDICTS = {
     "fits": "fits",
@@ -69,7 +70,7 @@ def _figure_lines(answer: JugAnswer) -> Iterator[str]:
     else:
         yield bullet(f"viscosity index: {index}")
     limit = answer.cold_limit
-    flows = "cold limit not known" if limit.temperature_c is None else f"flows down to {limit.temperature_c:g} °C"
+    flows = "cold limit not known" if limit.temperature_c is None else f"flows down to {plain(limit.temperature_c)} °C"
     yield bullet(f"{flows}: {limit.basis[0].lower()}{limit.basis[1:]}")
     points = [
         f"{point.temperature_c:g} °C {number(point.kv_mm2_s)}{' (extrapolated)' if point.screening else ''}"

@@ -3,6 +3,7 @@
 import textwrap
 from collections.abc import Iterable, Iterator
 
+from knowledge.phrases import digits
 from knowledge.told import UNCHECKED, Caution, Figure, KnowledgeStamp, Standing
 from knowledge.units import in_words
 
@@ -36,7 +37,7 @@ def bullet(text: str, indent: int = 2) -> str:
 
 def number(value: float) -> str:
     """Three digits are enough at the counter."""
-    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+    return f"{value:.0f}" if abs(value) >= 100 else digits(value)
 
 
 def mark_of(standing: Standing) -> str:

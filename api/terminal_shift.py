@@ -43,13 +43,15 @@ def _figure_lines(answer: ShiftAnswer) -> Iterator[str]:
         yield bullet(answer.sync_reason or "The speeds never match.")
     else:
         yield bullet(
-            f"Speeds match in {_time(answer.sync_time_s)} at the most, with {number(answer.energy_j or 0)} J of friction."
+            f"Speeds match in {_time(answer.sync_time_s)} at the most, with {number(answer.energy_j or 0)} J of "
+            "friction."
         )
     if answer.wiping_time_s is not None:
         yield bullet(f"Before that the film is wiped away in {_time(answer.wiping_time_s)}{MARK}.")
     if answer.interface_peak_c is not None and answer.after_shifts_c is not None:
         yield bullet(
-            f"At the worse end of friction the face reaches at least {number(answer.interface_peak_c)} °C{MARK}; ring and cone are left at about "
+            f"At the worse end of friction the face reaches at least {number(answer.interface_peak_c)} °C{MARK}; "
+            "ring and cone are left at about "
             f"{number(answer.after_shifts_c)} °C{MARK}."
         )
 

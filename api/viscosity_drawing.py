@@ -4,6 +4,7 @@ from math import log10
 
 from api.drawing import DASHED, SOLID, Axis, Line, Panel, drawing
 from api.terminal_layout import number
+from knowledge.phrases import plain
 from knowledge.physics.viscosity import THICKEST_MM2_S, ZERO_CELSIUS_K, viscosity_z
 from knowledge.viscosity_models import ViscosityAnswer, ViscosityPoint
 
@@ -20,7 +21,7 @@ def viscosity_drawing(answer: ViscosityAnswer) -> str:
     last = -STEP_C * (int(-max(known)) // STEP_C)
     thinnest, thickest = min(known.values()), max(known.values())
     lower = max((tick for tick in TICKS_MM2_S if tick <= thinnest), default=thinnest)
-    upper = min((tick for tick in TICKS_MM2_S if tick >= thickest), default=min(2 * thickest, THICKEST_MM2_S))
+    upper = min((tick for tick in TICKS_MM2_S if tick > thickest), default=min(2 * thickest, THICKEST_MM2_S))
     ends = sorted(known.items())
     cold = [(celsius, kv) for celsius, kv in ends if celsius < 0]
     warm = [(celsius, kv) for celsius, kv in ends if celsius >= 0]
@@ -29,7 +30,8 @@ def viscosity_drawing(answer: ViscosityAnswer) -> str:
     if cold:
         lines.append(Line("", (*cold, warm[0]), DASHED))
     return drawing(
-        title=f"Viscosity over temperature: {answer.kv40_mm2_s:g} mm²/s at 40 °C, {answer.kv100_mm2_s:g} at 100 °C",
+        title=f"Viscosity over temperature: {plain(answer.kv40_mm2_s)} mm²/s at 40 °C, "
+        f"{plain(answer.kv100_mm2_s)} at 100 °C",
         about=_about(answer),
         across=Axis(
             "Temperature, °C; dashed below 0 °C, where the line is an indication only" if cold else "Temperature, °C",
@@ -63,9 +65,9 @@ def _ticks(lower: float, upper: float) -> tuple[float, ...]:
 
 def _about(answer: ViscosityAnswer) -> str:
     """The picture in words, for whoever cannot see it."""
-    index = "" if answer.viscosity_index is None else f" Its viscosity index is {answer.viscosity_index:g}."
+    index = "" if answer.viscosity_index is None else f" Its viscosity index is {plain(answer.viscosity_index)}."
     told = ", ".join(
-        f"{number(point.kv_mm2_s)} at {point.temperature_c:g} °C{' (indication)' if point.screening else ''}"
+        f"{number(point.kv_mm2_s)} at {plain(point.temperature_c)} °C{' (indication)' if point.screening else ''}"
         for point in answer.points
         if point.kv_mm2_s is not None
     )

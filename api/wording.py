@@ -37,7 +37,7 @@ SENTENCES = {
     "string_too_long": "Must be at most {max_length} characters.",
     "too_long": "Must have at most {max_length} entries.",
     "literal_error": "Must be one of: {expected}.",
-    "not_thinner_when_hot": "Must be below kv40_mm2_s: oil is thinner when hot. Perhaps the two changed places.",
+    "not_thinner_when_hot": "Must be clearly below kv40_mm2_s: oil is thinner when hot. Did the two change places?",
     "no_rings_no_parts": "Leave this out: facing=none says that the box has no rings.",
     "more_than_it_holds": "Must not be above capacity_l: no drain brings out more than the box holds.",
     "radius_or_one_for_each_cone": "Must be a number{range}, or a list of 1 to 3 of them.",

@@ -75,7 +75,7 @@ class Window(Told):
     kv100_mm2_s: Limits
     kv100_for_free_first_shifts_mm2_s: float | None = Field(
         None,
-        description="Up to this KV100 first shifts come freely at the coldest start; null where it makes no difference.",
+        description="Up to this KV100 first shifts come freely at the coldest start; null where it is all the same.",
     )
     cold_limit_c: float | None
     families: tuple[str, ...]

@@ -6,6 +6,7 @@ from typing import Any
 from knowledge.base import DEFAULT_J306_EDITION, oil_of_row
 from knowledge.errors import Fault
 from knowledge.keyed_rows import doubled
+from knowledge.phrases import plain
 from knowledge.physics.limits import OutOfRange
 from knowledge.placed_tables import Placed, Tables
 from knowledge.ranges import COLDEST_START_C
@@ -70,11 +71,11 @@ def _impossible_window(placed: Placed, parts: list[Any]) -> Iterator[Fault]:
     if high is None and row.scale != "none":
         yield placed.fault("kv100_max_mm2_s", "kv100_max_mm2_s must be given: the grade has no upper edge")
     elif low and high and low >= high:
-        yield placed.fault("kv100_max_mm2_s", f"KV100 would run from {low:g} to {high:g}: it must rise")
+        yield placed.fault("kv100_max_mm2_s", f"KV100 would run from {plain(low)} to {plain(high)}: it must rise")
     elif low and least and low < least:
-        yield placed.fault("kv100_min_mm2_s", f"kv100_min_mm2_s lies below the {least:g} of the grade")
+        yield placed.fault("kv100_min_mm2_s", f"kv100_min_mm2_s lies below the {plain(least)} of the grade")
     elif high and most and high > most:
-        yield placed.fault("kv100_max_mm2_s", f"kv100_max_mm2_s lies above the {most:g} of the grade")
+        yield placed.fault("kv100_max_mm2_s", f"kv100_max_mm2_s lies above the {plain(most)} of the grade")
 
 
 def _unsuitable_usual_classes(tables: Tables) -> Iterator[Fault]:

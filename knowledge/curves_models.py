@@ -34,6 +34,6 @@ class FillCurves(Told):
     sump_hot_c: float
     least_hot_mm2_s: Figure = Field(description="What the bearing needs at the hottest oil.")
     most_for_free_shifts_mm2_s: Figure | None = Field(
-        description="Up to where first shifts come freely at the coldest start; null where no ring has to wipe oil away."
+        description="Up to where first shifts come freely at the coldest start; null where no ring wipes oil away."
     )
     bands: tuple[Band, ...]

@@ -16,6 +16,7 @@ from knowledge.named_figures import (
     THRESHOLDS,
     Kind,
 )
+from knowledge.phrases import plain
 from knowledge.placed_tables import Placed, Tables
 from knowledge.questions import FlatFillQuestion, whole
 from knowledge.shifts.questions import ShiftQuestion
@@ -65,7 +66,7 @@ def _not_of_its_kind(placed: Placed, kind: Kind) -> Iterator[Fault]:
     if placed.row.unit != kind.unit:
         yield placed.fault("unit", f"unit must be {kind.unit}")
     if not kind.least <= placed.row.value <= kind.most:
-        yield placed.fault("value", f"value must be from {kind.least:g} to {kind.most:g}")
+        yield placed.fault("value", f"value must be from {plain(kind.least)} to {plain(kind.most)}")
 
 
 def _unaskable(part: str, rows: Mapping[str, Placed]) -> Iterator[Fault]:

@@ -20,6 +20,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.worlds import Worlds
 from knowledge.drains.leftover import leftover
 from knowledge.jug import judged_jugs
+from knowledge.phrases import plain
 from knowledge.questions import FillQuestion
 from knowledge.shop import NO_SHOP, Shop, filled_in
 from knowledge.told import Assumption, Finding
@@ -108,7 +109,7 @@ def _assumptions(question: FillQuestion, worlds: Worlds) -> Iterator[Assumption]
                 unit = "" if row.unit == "1" else f" {row.unit}"
                 yield Assumption(
                     pointer=f"/{part}/{row.quantity}",
-                    value=f"{row.value:g}{unit}",
+                    value=f"{plain(row.value)}{unit}",
                     standing=row.standing,
                     reason="Not given; a usual size.",
                 )
@@ -133,10 +134,10 @@ def _assumptions(question: FillQuestion, worlds: Worlds) -> Iterator[Assumption]
     if None not in (question.sump_hot_c, question.coldest_start_c) and question.sump_hot_c < question.coldest_start_c:
         yield Assumption(
             pointer="/sump_hot_c",
-            value=f"{question.sump_hot_c:g} °C",
+            value=f"{plain(question.sump_hot_c)} °C",
             standing="judgement",
-            reason=f"You said that it starts no colder than {question.coldest_start_c:g} °C, which is hotter than the "
-            "hottest oil: taken as you said, but look again.",
+            reason=f"You said that it starts no colder than {plain(question.coldest_start_c)} °C, which is hotter than "
+            "the hottest oil: taken as you said, but look again.",
         )
     if question.limited_slip and question.final_drive == "none":
         yield Assumption(

@@ -12,7 +12,7 @@ from knowledge.jugs.nearest_classes import nearest_classes
 from knowledge.jugs.possible_oils import possible_oils
 from knowledge.jugs.verdict import folded_findings, folded_verdict, ranks, would_decide
 from knowledge.oils import Oil
-from knowledge.phrases import significant
+from knowledge.phrases import plain, significant
 from knowledge.physics.density import COLDEST_C, HOTTEST_C, density_kg_m3
 from knowledge.physics.grades import iso_viscosity_grade, j300_grades
 from knowledge.physics.limits import OutOfRange
@@ -163,15 +163,14 @@ def _no_index_because(sheet: Sheet, base: KnowledgeBase) -> str | None:
         return None
     if jug.kv40_mm2_s is None or jug.kv100_mm2_s is None:
         return "It needs both KV40 and KV100."
-    return f"It is not defined where KV100 is below {least:g} mm²/s."
+    return f"It is not defined where KV100 is below {plain(least)} mm²/s."
 
 
 def _cold_limit(sheet: Sheet) -> ColdLimit:
     cold = sheet.cold
     if cold.is_interpolated:
-        text = (
-            f"Between the measured points at {cold.flows_at_c:g} and {cold.too_thick_at_c:g} °C; not measured itself."
-        )
+        between = f"{plain(cold.flows_at_c)} and {plain(cold.too_thick_at_c)} °C"
+        text = f"Between the measured points at {between}; not measured itself."
         return ColdLimit(temperature_c=round(cold.limit_c, 1), basis=text)
     if cold.limit_c is not None:
         return ColdLimit(temperature_c=cold.limit_c, basis="As the data sheet states it.")
@@ -179,7 +178,7 @@ def _cold_limit(sheet: Sheet) -> ColdLimit:
         text = "The coldest measured point that is thin enough; the limit lies there or colder."
         return ColdLimit(temperature_c=cold.flows_at_c, basis=text)
     if cold.too_thick_at_c is not None:
-        text = f"Not known; too thick at {cold.too_thick_at_c:g} °C, so it lies above that."
+        text = f"Not known; too thick at {plain(cold.too_thick_at_c)} °C, so it lies above that."
         return ColdLimit(temperature_c=None, basis=text)
     if sheet.claimed_cold_limit_c is not None:
         return ColdLimit(temperature_c=sheet.claimed_cold_limit_c, basis="What the label claims; nothing measured.")
@@ -198,7 +197,7 @@ def _assumptions(sheet: Sheet, density15_kg_m3: float | None) -> Iterator[Assump
     if sheet.density15_kg_m3 is None and density15_kg_m3 is not None:
         yield Assumption(
             pointer="/density15_kg_m3",
-            value=f"{density15_kg_m3:g} kg/m³",
+            value=f"{plain(density15_kg_m3)} kg/m³",
             standing="common-practice",
             reason="Not given, or none that an oil can have; the middle of what such oils usually have.",
         )

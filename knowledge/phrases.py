@@ -1,6 +1,7 @@
 """How several words become one phrase, and with how many digits a figure is told."""
 
 from collections.abc import Iterable
+from decimal import Decimal
 
 
 def listed(words: Iterable[str], joint: str) -> str:
@@ -15,13 +16,25 @@ def significant(value: float) -> float:
 
 
 def digits(value: float, most: int = 3) -> str:
-    """A figure with a few digits, written out: `1370`, `0.012`."""
-    return f"{float(f'{value:.{most}g}'):g}"
+    """A figure with a few digits, written out: `1370`, `0.012`; a zero has no sign."""
+    return f"{Decimal(f'{value:.{most}g}').normalize() + 0:f}"
+
+
+def plain(value: float) -> str:
+    """A figure as it was given: `-20`, `2.25`; what is next to nothing is 0."""
+    return digits(round(value, 6), 6)
 
 
 def percent(share: float) -> str:
-    """A share as people say it: two digits, three only for all of it."""
+    """A share as people say it: two digits, three only for all of it, and what is next to nothing in words."""
+    if 0 < share < 0.001:
+        return "less than 0.1 %"
     return f"{100 * share:.0f} %" if share >= 0.1 else f"{100 * share:.2g} %"
+
+
+def spanned(least: str, most: str) -> str:
+    """`0.5 to 0.7`, or the one figure where both ends are told alike."""
+    return least if least == most else f"{least} to {most}"
 
 
 def grouped(value: float) -> str:
@@ -30,11 +43,11 @@ def grouped(value: float) -> str:
 
 
 def duration(least_s: float, most_s: float) -> str:
-    """A span of time as people say it: `25 to 84 ms`, `0.23 ms`, `1.4 s`."""
+    """A span of time as people say it: `25 to 84 ms`, `0.23 ms`, `1.4 s`; never shorter than a microsecond."""
     unit, per_second = ("ms", 1000) if most_s < 1 else ("s", 1)
-    least, most = (_two_digits(per_second * value) for value in (least_s, most_s))
-    return f"{most if least == most else f'{least} to {most}'} {unit}"
+    least, most = (_two_digits(max(per_second * value, 0.001)) for value in (least_s, most_s))
+    return f"{spanned(least, most)} {unit}"
 
 
 def _two_digits(value: float) -> str:
-    return f"{value:.0f}" if value >= 10 else f"{value:.2g}"
+    return f"{value:.0f}" if value >= 10 else digits(value, 2)

@@ -6,6 +6,7 @@ from math import inf, isclose
 
 from knowledge.errors import Fault
 from knowledge.keyed_rows import doubled
+from knowledge.phrases import plain
 from knowledge.physics.viscosity_index import ReferenceViscosities, reference_viscosities
 from knowledge.placed_tables import Placed, Tables
 from knowledge.scale_rows import ReferenceOilRow
@@ -87,12 +88,10 @@ def _fits_that_do_not_meet(items: tuple[Placed, ...]) -> Iterator[Fault]:
         ours, theirs = _at(edge, placed.row), _at(edge, before.row)
         for column, here, there in zip(("l_a", "h_a"), ours, theirs):
             if not isclose(here, there, rel_tol=FITS_MEET_WITHIN):
-                message = (
-                    f"{column[0].upper()} at {edge:g} mm²/s comes to {here:.5g}, from the row before to {there:.5g}"
-                )
+                message = f"{column[0].upper()} at {plain(edge)} mm²/s is {here:.5g}, by the row before {there:.5g}"
                 yield placed.fault(column, message)
         if not ours.l_mm2_s > ours.h_mm2_s > edge:
-            yield placed.fault("l_a", f"at {edge:g} mm²/s L must be above H, and H above that")
+            yield placed.fault("l_a", f"at {plain(edge)} mm²/s L must be above H, and H above that")
 
 
 def _at(kv100_mm2_s: float, row: ReferenceOilRow) -> ReferenceViscosities:

@@ -169,7 +169,8 @@ def _cheapest_first(question: SymptomQuestion, marks: frozenset[str], base: Know
 
 
 def _can_cure(leaders: Sequence[Suspect], marks: frozenset[str], base: KnowledgeBase) -> tuple[FluidCures, str]:
-    """Whether fluid can cure it: as the leading suspects say, if they agree and nothing is shown that it does not cure."""
+    """Whether fluid can cure it: as the leading suspects say, if they agree and nothing is shown that it does not "
+    "cure."""
     if not leaders:
         return "maybe", "Nothing speaks for any suspect yet, so neither fluid nor hardware can be ruled out."
     cures = {suspect.fluid_cures for suspect in leaders}

@@ -5,6 +5,8 @@ from typing import Annotated
 from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
 
+from knowledge.physics.limits import OutOfRange
+from knowledge.physics.viscosity import viscosity_line
 from knowledge.questions import Jug, Plain, as_in
 from knowledge.ranges import TEMPERATURE, VISCOSITY
 from knowledge.told import KnowledgeStamp, Source, Told
@@ -28,8 +30,12 @@ class ViscosityQuestion(BaseModel):
     @field_validator("kv100_mm2_s")
     @classmethod
     def _thinner_when_hot(cls, kv100_mm2_s: float, info: ValidationInfo) -> float:
-        if kv100_mm2_s >= info.data.get("kv40_mm2_s", float("inf")):
-            raise PydanticCustomError("not_thinner_when_hot", "kv100_mm2_s must be below kv40_mm2_s")
+        kv40_mm2_s = info.data.get("kv40_mm2_s")
+        if kv40_mm2_s is not None:
+            try:
+                viscosity_line(kv40_mm2_s=kv40_mm2_s, kv100_mm2_s=kv100_mm2_s)
+            except OutOfRange:
+                raise PydanticCustomError("not_thinner_when_hot", "kv100_mm2_s must be below kv40_mm2_s") from None
         return kv100_mm2_s
 
 

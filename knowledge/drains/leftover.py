@@ -14,7 +14,7 @@ from knowledge.box.worlds import Worlds
 from knowledge.jugs.data_sheet import Sheet
 from knowledge.jugs.possible_oils import possible_oils
 from knowledge.oils import Oil
-from knowledge.phrases import digits, percent, significant
+from knowledge.phrases import digits, percent, plain, significant
 from knowledge.physics.blending import blended_viscosity_mm2_s, rounds_to_share, share_left
 from knowledge.physics.grades import j306_grade
 from knowledge.physics.limits import OutOfRange
@@ -113,7 +113,8 @@ class Change:
 
     @property
     def left_share(self) -> float:
-        """What is left after the last round shown, without the last digits, in which a limit met exactly looks missed."""
+        """What is left after the last round shown, without the last digits, in which a limit met exactly looks "
+        "missed."""
         return round(share_left(drained_share=self.drained_share, rounds=self.rounds_shown), SHARE_DIGITS)
 
     @property
@@ -240,7 +241,7 @@ def change_assumptions(
         row = base.thresholds["drained-share-usual"]
         yield Assumption(
             pointer="/drained_l",
-            value=f"{change.drained_share:g} of the whole fill",
+            value=f"{plain(change.drained_share)} of the whole fill",
             standing=row.standing,
             reason="Not both known; what one drain usually brings out.",
         )
@@ -248,7 +249,7 @@ def change_assumptions(
         row = base.thresholds[change.target_id]
         yield Assumption(
             pointer="/target_old_share",
-            value=f"{row.value:g}",
+            value=plain(row.value),
             standing=row.standing,
             reason="Not given; by the kind of the old fluid.",
         )
@@ -285,4 +286,5 @@ def target_text(change: Change) -> str:
     if change.rounds_to_target is None:
         return f"Draining alone does not bring the old fluid to {wanted}"
     rounds = "One round" if change.rounds_to_target == 1 else f"{change.rounds_to_target} rounds"
-    return f"{rounds} of draining and refilling bring{'s' if change.rounds_to_target == 1 else ''} the old fluid to {wanted} or less"
+    bring = "brings" if change.rounds_to_target == 1 else "bring"
+    return f"{rounds} of draining and refilling {bring} the old fluid to {wanted} or less"

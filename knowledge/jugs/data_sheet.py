@@ -9,6 +9,7 @@ from typing import NamedTuple
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.box.named import plain_grade
 from knowledge.jugs.grade_names import GradeName, grade_name
+from knowledge.phrases import plain
 from knowledge.physics.density import HEAVIEST_KG_M3, LIGHTEST_KG_M3
 from knowledge.physics.grades import J306Grade, j306_grade
 from knowledge.physics.limits import OutOfRange
@@ -160,9 +161,9 @@ def _contradictions(jug: Jug, most_mpa_s: float) -> Iterator[str]:
     for colder, warmer in pairwise(points):
         if colder.temperature_c == warmer.temperature_c:
             if colder.viscosity_mpa_s != warmer.viscosity_mpa_s:
-                yield f"two figures are given for {colder.temperature_c:g} °C"
+                yield f"two figures are given for {plain(colder.temperature_c)} °C"
         elif colder.viscosity_mpa_s < warmer.viscosity_mpa_s:
-            yield f"it is given as thinner at {colder.temperature_c:g} °C than at {warmer.temperature_c:g} °C"
+            yield f"it is given as thinner at {plain(colder.temperature_c)} °C than at {plain(warmer.temperature_c)} °C"
     if jug.t150_c is None:
         return
     for point in points:
@@ -170,8 +171,8 @@ def _contradictions(jug: Jug, most_mpa_s: float) -> Iterator[str]:
         if is_thin != (point.temperature_c >= jug.t150_c) and point.viscosity_mpa_s != most_mpa_s:
             side = "below" if is_thin else "above"
             yield (
-                f"the limit of {most_mpa_s:g} mPa·s is given for {jug.t150_c:g} °C, "
-                f"but the point at {point.temperature_c:g} °C lies {side} it"
+                f"the limit of {plain(most_mpa_s)} mPa·s is given for {plain(jug.t150_c)} °C, "
+                f"but the point at {plain(point.temperature_c)} °C lies {side} it"
             )
 
 

@@ -9,7 +9,7 @@ from knowledge.box.named import plain_grade
 from knowledge.jugs.data_sheet import Sheet
 from knowledge.jugs.models import NearestClass
 from knowledge.oils import Oil
-from knowledge.phrases import digits
+from knowledge.phrases import digits, plain
 
 SHOWN = 5
 
@@ -72,4 +72,4 @@ def _outside(name: str, value: float, low: float, high: float) -> Iterator[_Miss
 
 def _cold_misses(oil: Oil, sheet: Sheet) -> Iterator[str]:
     if sheet.cold.contradicts(oil.cold_limit_c):
-        yield f"its cold figures do not reach the {oil.cold_limit_c:g} °C of this class"
+        yield f"its cold figures do not reach the {plain(oil.cold_limit_c)} °C of this class"

@@ -148,7 +148,8 @@ def viscosity_line_through(
         unit="°C",
         low_included=False,
     )
-    if not (first_kv_mm2_s > second_kv_mm2_s and first_z > second_z):
+    first_w, second_w = log10(log10(first_z)), log10(log10(second_z))
+    if not (first_kv_mm2_s > second_kv_mm2_s and first_w > second_w):
         raise OutOfRange(
             quantity="kinematic viscosity at the colder point",
             value=first_kv_mm2_s,
@@ -159,8 +160,7 @@ def viscosity_line_through(
         )
     first_log_t = log10(first_temperature_c + ZERO_CELSIUS_K)
     second_log_t = log10(second_temperature_c + ZERO_CELSIUS_K)
-    first_w = log10(log10(first_z))
-    slope_b = (first_w - log10(log10(second_z))) / (second_log_t - first_log_t)
+    slope_b = (first_w - second_w) / (second_log_t - first_log_t)
     return ViscosityLine(intercept_a=first_w + slope_b * first_log_t, slope_b=slope_b)
 
 

@@ -2,6 +2,7 @@
 
 from knowledge.base import KnowledgeBase
 from knowledge.oils import Oil
+from knowledge.phrases import plain
 from knowledge.rows import FamilyRow
 from knowledge.rules.rule import Said, cautions, excludes, not_concerned, rule, supports
 
@@ -52,16 +53,16 @@ def full_ep_additives_attack_yellow_metal(
         and (strip.temperature_c or 0) >= base.limit("copper-strip-temperature-from")
     ):
         return cautions(
-            f"Copper strip {strip.rating} at {strip.temperature_c:g} °C is a good sign for the {parts}; "
+            f"Copper strip {strip.rating} at {plain(strip.temperature_c)} °C is a good sign for the {parts}; "
             "it does not prove long life, so check the oil for copper at the next change."
         )
     hot_from = base.limit("yellow-metal-hot-from")
-    heat = f" A sump that reaches {hot_from:g} °C or more makes it faster." if is_hot_for_copper else ""
+    heat = f" A sump that reaches {plain(hot_from)} °C or more makes it faster." if is_hot_for_copper else ""
     return excludes(
         f"{oil.family.label} additives attack the {parts}.{heat}",
         severity="danger" if heat else "warning",
         unless=f"Only a data sheet with copper strip {base.copper_strip_wanted} or better at "
-        f"{base.limit('copper-strip-temperature-from'):g} °C or service data can change that.",
+        f"{plain(base.limit('copper-strip-temperature-from'))} °C or service data can change that.",
     )
 
 
@@ -91,7 +92,9 @@ def measured_copper_strip_speaks_for_the_jug(*, copper_parts: tuple[str, ...], o
         return cautions(f"{said} beside the {parts}.")
     if strip.temperature_c is None or strip.hours is None:
         return cautions(f"{said} beside the {parts}: ask at which temperature and for how many hours it was run.")
-    return excludes(f"{said}, after {strip.hours:g} hours at {strip.temperature_c:g} °C: it attacks the {parts}.")
+    return excludes(
+        f"{said}, after {plain(strip.hours)} hours at {plain(strip.temperature_c)} °C: it attacks the {parts}."
+    )
 
 
 @rule(("api-1560-2013", "GL-4 and GL-5"), ("trade-practice", "dual labels"), settled_by="label/family")

@@ -5,7 +5,7 @@ from functools import lru_cache
 from knowledge.base import KnowledgeBase
 from knowledge.box.mating import ColdWiping, WipingLand
 from knowledge.oils import Oil
-from knowledge.phrases import duration
+from knowledge.phrases import digits, duration, plain
 from knowledge.physics.density import COLDEST_C, temperature_at_dynamic_viscosity_c
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import ViscosityLine, is_screening
@@ -28,9 +28,9 @@ def cold_start_needs_oil_that_flows(*, coldest_start_c: float, oil: Oil, base: K
         return no_data("Its cold limit is not known: ask the data sheet for a measured cold viscosity.")
     if coldest_start_c < oil.cold_limit_c:
         return excludes(
-            f"Made to flow down to {oil.cold_limit_c:g} °C only; the coldest start is {coldest_start_c:g} °C."
+            f"Made to flow down to {plain(oil.cold_limit_c)} °C only; the coldest start is {plain(coldest_start_c)} °C."
         )
-    return supports(f"Made to flow down to {oil.cold_limit_c:g} °C.", margin=_flow_margin(coldest_start_c, oil))
+    return supports(f"Made to flow down to {plain(oil.cold_limit_c)} °C.", margin=_flow_margin(coldest_start_c, oil))
 
 
 @rule(
@@ -54,7 +54,7 @@ def cold_first_shifts_need_the_film_wiped(*, cold_wiping: ColdWiping | None, oil
         low, high = oil.dynamic_viscosity_span_mpa_s(coldest_start_c)
     except OutOfRange:
         return cautions(
-            f"At {coldest_start_c:g} °C it is thicker than can be computed: expect no first shift.", margin=0
+            f"At {plain(coldest_start_c)} °C it is thicker than can be computed: expect no first shift.", margin=0
         )
     fast, slow = low * wiping_land.wiping_s_per_mpa_s, high * wiping_land.wiping_s_per_mpa_s
     cold = is_screening(temperature_c=coldest_start_c)
@@ -65,7 +65,8 @@ def cold_first_shifts_need_the_film_wiped(*, cold_wiping: ColdWiping | None, oil
         Measured("wiping_time_ratio", fast / usual_s, slow / usual_s, "1", "judgement", cold),
     )
     at = (
-        f"At {coldest_start_c:g} °C the {wiping_land.condition} {base.facings[wiping_land.facing].words} ring needs "
+        f"At {plain(coldest_start_c)} °C the {wiping_land.condition} {base.facings[wiping_land.facing].words} ring "
+        "needs "
         f"about {duration(fast, slow)} to wipe the film"
     )
     margin = base.limit("wiping-time-baulk-from") / slow
@@ -93,7 +94,9 @@ def first_shifts_come_freely_once_warm_enough(*, wiping_land: WipingLand | None,
     viscosity = base.limit("wiping-time-baulk-from") / wiping_land.wiping_s_per_mpa_s
     low, high = sorted(_temperature_c(line, oil.density15_kg_m3, viscosity) for line in oil.cold_lines)
     figure = Measured("shifts_freely_above_c", low, high, "°C", "judgement", is_screening(temperature_c=low))
-    return supports(f"First shifts come freely above about {high:.0f} °C.", figures=(figure,), goodness=-high)
+    return supports(
+        f"First shifts come freely above about {digits(round(high))} °C.", figures=(figure,), goodness=-high
+    )
 
 
 def _flow_margin(coldest_start_c: float, oil: Oil) -> float | None:

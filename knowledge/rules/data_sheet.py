@@ -3,7 +3,7 @@
 from knowledge.base import KnowledgeBase
 from knowledge.jugs.data_sheet import ColdFigures
 from knowledge.jugs.grade_names import GradeName
-from knowledge.phrases import listed
+from knowledge.phrases import listed, plain
 from knowledge.physics.density import HEAVIEST_KG_M3, LIGHTEST_KG_M3
 from knowledge.questions import Jug
 from knowledge.rows import FamilyRow
@@ -45,9 +45,9 @@ def viscosity_index_is_one_such_oils_have(
     low, high = min(oil.viscosity_index_min for oil in oils), max(oil.viscosity_index_max for oil in oils)
     kind = label_family.label if label_family else "gear oil"
     if low <= round(viscosity_index) <= high:
-        return supports(f"The viscosity index is one that {kind} usually has: {low:g} to {high:g}.")
+        return supports(f"The viscosity index is one that {kind} usually has: {plain(low)} to {plain(high)}.")
     return cautions(
-        f"The viscosity index comes to {viscosity_index:.0f}; {kind} usually has {low:g} to {high:g}. "
+        f"The viscosity index comes to {viscosity_index:.0f}; {kind} usually has {plain(low)} to {plain(high)}. "
         "Check both viscosities and their temperatures."
     )
 
@@ -73,10 +73,11 @@ def sheared_oil_must_keep_its_grade(
         return no_data("No grade to hold the sheared KV100 against.")
     if kv100_sheared_mm2_s < row.kv100_min_mm2_s:
         return cautions(
-            f"Sheared it falls to {kv100_sheared_mm2_s:g} mm²/s, below the {row.kv100_min_mm2_s:g} that grade "
+            f"Sheared it falls to {plain(kv100_sheared_mm2_s)} mm²/s, below the {plain(row.kv100_min_mm2_s)} that "
+            "grade "
             f"{row.grade} must keep: expect it to thin in use."
         )
-    return supports(f"Sheared it still reaches the {row.kv100_min_mm2_s:g} mm²/s of grade {row.grade}.")
+    return supports(f"Sheared it still reaches the {plain(row.kv100_min_mm2_s)} mm²/s of grade {row.grade}.")
 
 
 @rule(("astm-d130-19", "rating with temperature and time"), ("astm-d7450-19", "copper strip test: 3 h at 121 °C"))
@@ -99,12 +100,14 @@ def copper_strip_needs_heat_and_hours(*, jug: Jug, copper_strip_proves: bool, ba
     found, wanted = base.copper_strip[strip.rating], base.copper_strip_wanted
     if base.copper_rank(found.rating) > base.copper_rank(wanted):
         return cautions(
-            f"Copper strip {found.rating} ({found.designation}) after {strip.hours:g} hours at {strip.temperature_c:g} °C "
+            f"Copper strip {found.rating} ({found.designation}) after {plain(strip.hours)} hours at "
+            f"{plain(strip.temperature_c)} °C "
             f"is worse than the {wanted} wanted beside copper alloys."
         )
     if not copper_strip_proves:
         return cautions(
-            f"Copper strip {strip.rating} was run milder than {hours:g} hours at {heat:g} °C: it proves nothing here."
+            f"Copper strip {strip.rating} was run milder than {plain(hours)} hours at {plain(heat)} °C: it proves "
+            "nothing here."
         )
     return supports(f"Copper strip {strip.rating} with its temperature and hours: it counts.")
 
@@ -119,13 +122,14 @@ def figures_must_describe_an_oil(
     """
     if jug.density15_kg_m3 is not None and density15_kg_m3 is None:
         return cautions(
-            f"A density of {jug.density15_kg_m3:g} kg/m³ is none that a lubricating oil has ({LIGHTEST_KG_M3:g} to "
-            f"{HEAVIEST_KG_M3:g}): the usual one is taken instead."
+            f"A density of {plain(jug.density15_kg_m3)} kg/m³ is none that a lubricating oil has "
+            f"({plain(LIGHTEST_KG_M3)} to "
+            f"{plain(HEAVIEST_KG_M3)}): the usual one is taken instead."
         )
     least = base.astm_d2270[0].kv100_min_mm2_s
     if jug.kv100_mm2_s is not None and jug.kv100_mm2_s < least:
         return cautions(
-            f"KV100 is below {least:g} mm²/s, where no viscosity index is defined: no gearbox oil is so thin."
+            f"KV100 is below {plain(least)} mm²/s, where no viscosity index is defined: no gearbox oil is so thin."
         )
     if jug.kv40_mm2_s is None and jug.kv100_mm2_s is None and jug.density15_kg_m3 is None:
         return not_concerned("No viscosity or density given.")

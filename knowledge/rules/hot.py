@@ -3,6 +3,7 @@
 from knowledge.base import KnowledgeBase
 from knowledge.box.mating import MeshContact
 from knowledge.oils import Oil
+from knowledge.phrases import plain, spanned
 from knowledge.physics.bearing import reference_viscosity_mm2_s, viscosity_ratio
 from knowledge.physics.film import film_lambda, minimum_film_um, pressure_viscosity_coefficient_mm2_n
 from knowledge.physics.limits import OutOfRange
@@ -33,7 +34,7 @@ def bearings_need_viscosity_when_hot(*, sump_hot_c: float, bearing: Bearing, oil
     try:
         low, high = oil.viscosity_span_mm2_s(sump_hot_c)
     except OutOfRange:
-        return no_data(f"The viscosity at {sump_hot_c:g} °C is outside of what ASTM D341 covers.")
+        return no_data(f"The viscosity at {plain(sump_hot_c)} °C is outside of what ASTM D341 covers.")
     thin, thick = (
         viscosity_ratio(kinematic_viscosity_mm2_s=value, reference_viscosity_mm2_s=needed) for value in (low, high)
     )
@@ -42,13 +43,13 @@ def bearings_need_viscosity_when_hot(*, sump_hot_c: float, bearing: Bearing, oil
         Measured("kv_hot_mm2_s", low, high, "mm²/s", weakest(oil.standing, "standard")),
         Measured("bearing_ratio", thin, thick, "1", "judgement"),
     )
-    at = f"At {sump_hot_c:g} °C the bearing viscosity ratio is {thin:.2f} to {thick:.2f}"
+    at = f"At {plain(sump_hot_c)} °C the bearing viscosity ratio is {spanned(f'{thin:.2f}', f'{thick:.2f}')}"
     margin = thin / limit
     if thick < limit:
-        return excludes(f"{at}: too thin, {limit:g} is the least.", figures=figures, margin=margin)
+        return excludes(f"{at}: too thin, {plain(limit)} is needed.", figures=figures, margin=margin)
     comfortable = base.limit("margin-comfortable-from") * limit
     if thin < comfortable:
-        how = "too thin at its thin edge" if thin < limit else f"near the {limit:g} that is the least"
+        how = "too thin at its thin edge" if thin < limit else f"near the {plain(limit)} that is needed"
         ask = "a thicker grade is safer"
         if thick > comfortable:
             needed_kv100 = oil.kv100_needed_mm2_s(temperature_c=sump_hot_c, viscosity_mm2_s=comfortable * needed)
@@ -76,9 +77,9 @@ def gear_film_sets_the_protection_needed(
     try:
         span = oil.dynamic_viscosity_span_mpa_s(sump_hot_c)
     except OutOfRange:
-        return no_data(f"The viscosity at {sump_hot_c:g} °C is outside of what ASTM D341 covers.")
+        return no_data(f"The viscosity at {plain(sump_hot_c)} °C is outside of what ASTM D341 covers.")
     thin, thick = (_lambda(viscosity, mesh, base) for viscosity in span)
-    at = f"The gear film at {sump_hot_c:g} °C is {thin:.2f} to {thick:.2f} of the roughness"
+    at = f"The gear film at {plain(sump_hot_c)} °C is {spanned(f'{thin:.2f}', f'{thick:.2f}')} of the roughness"
     figures = (Measured("film_lambda", thin, thick, "1", "judgement"),)
     return _of_film(thin, at, oil.family.protection, is_named, base)._replace(figures=figures, goodness=thin)
 

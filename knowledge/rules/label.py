@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from knowledge.base import KnowledgeBase
 from knowledge.jugs.data_sheet import ColdFigures
 from knowledge.jugs.grade_names import SCALE_NAMES, GradeName
-from knowledge.phrases import grouped, listed
+from knowledge.phrases import grouped, listed, plain
 from knowledge.physics.grades import j300_grades
 from knowledge.questions import Jug
 from knowledge.rows import FamilyRow
@@ -89,12 +89,12 @@ def w_claim_wants_a_measured_cold_figure(*, grade: GradeName | None, cold: ColdF
         return supports(f"A measured cold figure stands behind the {name}.")
     if cold.is_measured:
         return cautions(
-            f"What was measured in the cold does not reach the {claimed:g} °C of a {name}: ask for that figure.",
+            f"What was measured in the cold does not reach the {plain(claimed)} °C of a {name}: ask for that figure.",
             severity="note",
         )
     return cautions(
         f"The label claims {name} with no measured figure behind it: ask for ASTM D2983, "
-        f"{grouped(base.limit('flow-limit-mpa-s'))} mPa·s or less at {claimed:g} °C.",
+        f"{grouped(base.limit('flow-limit-mpa-s'))} mPa·s or less at {plain(claimed)} °C.",
         severity="note",
     )
 
@@ -118,14 +118,16 @@ def cold_figure_must_bear_out_the_w_claim(
         at = (
             f"it reaches that thickness at {cold.limit_c:.3g} °C already"
             if cold.limit_c is not None
-            else f"it was too thick at {cold.too_thick_at_c:g} °C"
+            else f"it was too thick at {plain(cold.too_thick_at_c)} °C"
         )
-        return cautions(f"The label claims {name}, to flow at {claimed:g} °C, but {at}. The measured figure counts.")
+        return cautions(
+            f"The label claims {name}, to flow at {plain(claimed)} °C, but {at}. The measured figure counts."
+        )
     thinnest = min((value for value in (kv100_mm2_s, kv100_sheared_mm2_s) if value is not None), default=None)
     if thinnest is not None and thinnest < grade.winter.kv100_min_mm2_s:
         return cautions(
-            f"A {name} keeps a KV100 of at least {grade.winter.kv100_min_mm2_s:g} mm²/s, sheared too; "
-            f"this one has {thinnest:g}."
+            f"A {name} keeps a KV100 of at least {plain(grade.winter.kv100_min_mm2_s)} mm²/s, sheared too; "
+            f"this one has {plain(thinnest)}."
         )
     if not cold.is_measured:
         return not_concerned("No measured cold figure to hold the W claim against.")
@@ -166,7 +168,8 @@ def gear_and_engine_grades_are_different_scales(
     if label_family is None or grade.scale in scales:
         return supports(f"The grade is of the {SCALE_NAMES[grade.scale]}.")
     return cautions(
-        f"{grade_text} is a grade of the {SCALE_NAMES[grade.scale]}, which is not the one {label_family.label} is sold by: "
+        f"{grade_text} is a grade of the {SCALE_NAMES[grade.scale]}, which is not the one {label_family.label} is "
+        "sold by: "
         "do not compare the numbers, compare KV100."
     )
 

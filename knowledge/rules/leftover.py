@@ -1,7 +1,7 @@
 """Rules about what stays in the box of the old fluid when it is drained and refilled."""
 
 from knowledge.base import KnowledgeBase
-from knowledge.phrases import percent
+from knowledge.phrases import percent, plain
 from knowledge.rows import FamilyRow
 from knowledge.rules.rule import Rule, Said, cautions, no_data, not_concerned, rule, supports
 
@@ -38,7 +38,8 @@ def full_ep_left_over_reaches_yellow_metal(
     parts, limit = " and ".join(copper_parts), base.limit("leftover-share-full-ep")
     if left_share > limit:
         return cautions(
-            f"{_too_much(left_share, limit)} of the {old_family.label} oil stays with the {parts}: drain until no more than "
+            f"{_too_much(left_share, limit)} of the {old_family.label} oil stays with the {parts}: drain until no "
+            "more than "
             f"{percent(limit)} is left."
         )
     return supports(
@@ -83,7 +84,8 @@ def gear_oil_left_over_stays_in_a_lining(
     if new_family is old_family:
         return not_concerned("The new fluid is of the same kind.")
     return cautions(
-        f"The linings hold {old_family.label} oil in their pores, and no drain takes that out: run it warm, drain again, "
+        f"The linings hold {old_family.label} oil in their pores, and no drain takes that out: run it warm, drain "
+        "again, "
         "and look at the rings if it still grinds."
     )
 
@@ -102,7 +104,8 @@ def engine_oil_and_mt_1_do_not_mix(
     if not left_share:
         return not_concerned(NOTHING_STAYS)
     return cautions(
-        f"Engine oil and MT-1 must not be mixed, and {percent(left_share)} of the old one stays: empty the box as far as "
+        f"Engine oil and MT-1 must not be mixed, and {percent(left_share)} of the old one stays: empty the box as "
+        "far as "
         "it goes, and ask the manufacturer whether that is enough."
     )
 
@@ -160,7 +163,8 @@ def mixture_viscosity_is_an_estimate(*, has_blend: bool) -> Said:
     if not has_blend:
         return no_data("The viscosity of the mixture needs KV40 or KV100 of both fluids.")
     return cautions(
-        "Estimate only: the blending rules exclude viscosity improvers and additive packages, which finished oils have. "
+        "Estimate only: the blending rules exclude viscosity improvers and additive packages, which finished oils "
+        "have. "
         "Shares are by volume.",
         severity="note",
     )
@@ -189,7 +193,8 @@ def draining_reaches_the_target(
     wanted = percent(target_old_share)
     if rounds_to_target is None:
         return cautions(
-            f"With {percent(drained_share)} drained each time, {base.limit('drain-rounds-most'):g} rounds do not bring it "
+            f"With {percent(drained_share)} drained each time, {plain(base.limit('drain-rounds-most'))} rounds do "
+            "not bring it "
             f"to {wanted}: empty the box in another way, by its low plugs, by pump, or opened up."
         )
     if rounds_to_target == 1:

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import NO_RINGS
 from knowledge.oils import Oil
+from knowledge.phrases import plain
 from knowledge.rows import FacingFamilyRow, FamilyRow
 from knowledge.rules.rule import Said, cautions, excludes, not_concerned, rule, supports
 
@@ -63,14 +64,14 @@ def lined_rings_burn_under_thick_gear_oil(*, facings: tuple[str, ...], oil: Oil,
     if oil.kv100_min_mm2_s >= limit:
         or_more = " or more" if oil.kv100_max_mm2_s > oil.kv100_min_mm2_s else ""
         return excludes(
-            f"KV100 of {oil.kv100_min_mm2_s:g} mm²/s{or_more} is too thick: it does not leave the {words} lining, "
-            f"which glazes and burns. The limit here is {limit:g}.",
+            f"KV100 of {plain(oil.kv100_min_mm2_s)} mm²/s{or_more} is too thick: it does not leave the {words} lining, "
+            f"which glazes and burns. The limit here is {plain(limit)}.",
             severity="danger",
             margin=margin,
             is_of_grade=True,
         )
     if oil.kv100_max_mm2_s > limit:
-        text = f"Ask the data sheet for a KV100 below {limit:g} mm²/s: thicker oil burns a {words} lining."
+        text = f"Ask the data sheet for a KV100 below {plain(limit)} mm²/s: thicker oil burns a {words} lining."
         return cautions(text, margin=margin)
     text = f"Thin enough to leave the {words} lining, with no full extreme-pressure additive."
     return supports(text, margin=margin)

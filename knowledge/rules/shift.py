@@ -3,7 +3,7 @@
 from math import isinf
 
 from knowledge.base import KnowledgeBase
-from knowledge.phrases import digits, duration
+from knowledge.phrases import digits, duration, plain
 from knowledge.physics.viscosity import is_screening
 from knowledge.rules.rule import Measured, Rule, Said, cautions, excludes, no_data, not_concerned, rule, supports
 from knowledge.rules.shift_limits import CONES, LIMIT_RULES
@@ -124,7 +124,8 @@ def seated_ring_must_come_free(*, ring: RingShift, shift: Figures) -> Said:
         )
     if most > lock:
         return cautions(
-            f"It comes free: its friction at rest is usually about {usual:.3f}, and this angle wedges from {lock:.3f} on. "
+            f"It comes free: its friction at rest is usually about {usual:.3f}, and this angle wedges from "
+            f"{lock:.3f} on. "
             f"With a fluid that lets it rise to {most:.3f} it would wedge and take about {shift.most_pull_off_n:.0f} N "
             "to pull off.",
             severity="note",
@@ -201,7 +202,7 @@ def long_slip_is_felt_at_the_lever(*, ring: RingShift, shift: Figures, base: Kno
     standing = weakest(ring.friction.standing, ring.standing("shift_force_n", "drag_nm", *CONES))
     figures = (Measured("sync_time_s", time, time, "s", standing),)
     if time > usual:
-        text = f"It takes {digits(time, 2)} s to match speeds; more than {usual:g} s is long even in a truck."
+        text = f"It takes {digits(time, 2)} s to match speeds; more than {plain(usual)} s is long even in a truck."
         return cautions(text, severity="note", figures=figures)
     return supports(f"Speeds match in {duration(time, time)}.", figures=figures)
 
@@ -217,12 +218,13 @@ def film_must_be_wiped_before_the_ring_grips(*, ring: RingShift, base: Knowledge
     if wiping is None or ring.oil is None:
         return no_data("No fluid is named, so the time to wipe its film away is not known.")
     if isinf(wiping):
-        return cautions(f"At {ring.start_c:g} °C this fluid is thicker than can be computed: expect no shift.")
+        return cautions(f"At {plain(ring.start_c)} °C this fluid is thicker than can be computed: expect no shift.")
     baulk = base.limit("wiping-time-baulk-from")
     screening = is_screening(temperature_c=ring.start_c)
     standing = weakest(ring.land.standing, ring.standing("detent_force_n", "face_width_mm", *CONES))
     figures = (Measured("wiping_time_s", wiping, wiping, "s", standing, screening),)
-    at = f"At {ring.start_c:g} °C the {ring.land.condition} ring needs about {duration(wiping, wiping)} to wipe the film away"
+    takes = duration(wiping, wiping)
+    at = f"At {plain(ring.start_c)} °C the {ring.land.condition} ring needs about {takes} to wipe the film away"
     if wiping > baulk:
         return cautions(f"{at}: expect a baulk or a grind.", figures=figures, margin=baulk / wiping)
     return supports(f"{at}.", figures=figures, margin=baulk / wiping)

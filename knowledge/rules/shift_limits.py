@@ -7,7 +7,7 @@ condemn. One that is recalled or judged only warns, and says so.
 from collections.abc import Callable, Mapping
 
 from knowledge.base import KnowledgeBase
-from knowledge.phrases import digits
+from knowledge.phrases import digits, plain
 from knowledge.rules.rule import Measured, Rule, Said, cautions, excludes, no_data, rule, supports
 from knowledge.shifts.figures import LIMITED, BothEnds, Figures, limited
 from knowledge.shifts.ring_shift import RingShift
@@ -112,7 +112,7 @@ def repeated_shifts_must_not_heat_the_cone_through(*, ring: RingShift, ends: Bot
     if after > limit:
         return excludes(
             f"{many} ring and cone are at about {after:.0f} °C through and through, by our estimate of what warms; "
-            f"{limit:g} °C is a handbook's limit for steel.",
+            f"{plain(limit)} °C is a handbook's limit for steel.",
             figures=figures,
             margin=margin,
         )
@@ -141,7 +141,7 @@ def _against(
     figures = (Measured(quantity, low, high, row.unit, standing),)
     margin = row.value / value if value > 0 else None
     text = f"{words} is {digits(value)} {row.unit}{_where(ends, quantity)}; {base.facings[ring.facing].words} stands "
-    text += f"{row.value:g} {row.unit}"
+    text += f"{plain(row.value)} {row.unit}"
     if value <= row.value:
         return supports(f"{text}.", figures=figures, margin=margin)
     if condemns(row.standing):

@@ -26,7 +26,8 @@ def hypoid_final_drive_needs_full_ep(*, final_drive: str, has_rings: bool, is_na
         return excludes("The hypoid final drive in this sump needs GL-5 level protection.")
     if has_rings:
         return cautions(
-            "Protects the hypoid final drive, but rings share the oil: only the manufacturer's service data settles this."
+            "Protects the hypoid final drive, but rings share the oil: only the manufacturer's service data settles "
+            "this."
         )
     return supports("Protects the hypoid final drive.")
 

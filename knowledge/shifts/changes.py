@@ -10,12 +10,14 @@ from math import ceil, floor, sqrt
 from typing import NamedTuple
 
 from knowledge.base import KnowledgeBase
+from knowledge.phrases import digits
 from knowledge.ranges import LEAST_RADIUS_MM, MOST_RADIUS_MM
 from knowledge.shifts.figures import both_ends, ratios
 from knowledge.shifts.judging import JudgedRing
 from knowledge.shifts.models import LeastChange
 from knowledge.shifts.ring_shift import RingShift, limits_of
 from knowledge.shifts.rows import LeverName, ShiftBoundRow
+from knowledge.units import unit_of
 
 GOLDEN = (sqrt(5) - 1) / 2
 SEARCH_STEPS, EDGE_STEPS = 24, 32
@@ -104,8 +106,9 @@ def least_changes(judged: JudgedRing) -> Iterator[LeastChange]:
         bound = next(row for row in base.shift_bounds if row.lever == name and row.facing in (None, shift.facing))
         low, high = _radius_bounds(bound, shift) if bound.is_ratio else (bound.low, bound.high)
         to, reason = _solved(name, lever, shift, low, high, base)
-        unit = "" if bound.unit == "1" else f" {bound.unit}"
-        refusal = f"{lever.words.capitalize()} from {low:.4g} to {high:.4g}{unit}: not enough, {reason}."
+        measured_in = unit_of(name)
+        unit = {"1": "", "°": "°"}.get(measured_in, f" {measured_in}")
+        refusal = f"{lever.words.capitalize()} from {digits(low, 4)} to {digits(high, 4)}{unit}: not enough, {reason}."
         yield LeastChange(
             facing=shift.facing,
             change=name,
@@ -113,7 +116,7 @@ def least_changes(judged: JudgedRing) -> Iterator[LeastChange]:
             to=to,
             low=low,
             high=high,
-            unit=bound.unit,
+            unit=measured_in,
             text=_text(lever, lever.now(shift), to, unit) or refusal,
             reason=reason or None,
             ask_with={} if to is None else lever.asked(lever.changed(shift, to)),
@@ -125,8 +128,8 @@ def _text(lever: Lever, now: float, to: float | None, unit: str) -> str | None:
     if to is None:
         return None
     if to == now:
-        return f"Keep the {lever.words} of {to:.6g}{unit}, and cut ring and cone alike."
-    return f"Change the {lever.words} from {now:.4g} to {to:.6g}{unit}."
+        return f"Keep the {lever.words} of {digits(to, 6)}{unit}, and cut ring and cone alike."
+    return f"Change the {lever.words} from {digits(now, 6)} to {digits(to, 6)}{unit}."
 
 
 def _radius_bounds(bound: ShiftBoundRow, shift: RingShift) -> tuple[float, float]:

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.physics import cone, interface_heat, synchronizing
+from knowledge.physics.density import HOTTEST_C
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.ring_wear import taper_gap_mm
 from knowledge.physics.wiping import land_pressure_n_mm2, wiping_time_s
@@ -165,12 +166,13 @@ def _heat(
 def wiping_s(shift: RingShift) -> float | None:
     """How long the ring takes to wipe the film away, at the thick edge of the fluid.
 
-    None where no fluid is named; infinite where it is thicker than can be computed.
+    None where no fluid is named; infinite where it is thicker than can be computed. Hotter than the standards go it is
+    taken to be as thick as there, which is more than it is.
     """
     if shift.oil is None:
         return None
     try:
-        thickest = shift.oil.dynamic_viscosity_span_mpa_s(shift.start_c)[1]
+        thickest = shift.oil.dynamic_viscosity_span_mpa_s(min(shift.start_c, HOTTEST_C))[1]
     except OutOfRange:
         return inf
     pressure = land_pressure_n_mm2(

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.oils import Oil
-from knowledge.phrases import listed
+from knowledge.phrases import listed, plain
 from knowledge.physics.interface_heat import effusivity_w_s05_m2_k
 from knowledge.physics.synchronizing import reduced_inertia_kg_m2
 from knowledge.rows import FamilyRow, FrictionRow, RingLandRow
@@ -161,18 +161,7 @@ def friction(question: ShiftQuestion, facing: str, oil: Oil | None, base: Knowle
     row = chosen_friction(facing, base)
     words = base.facings[facing].words
     if question.friction is not None:
-        stated = question.friction
-        return Friction(
-            low=stated,
-            high=stated,
-            static_typical=stated * row.static_to_dynamic_typical,
-            static_high=stated * row.static_to_dynamic_max,
-            without_fluid=stated,
-            by_fluid=None,
-            standing="computed",
-            static_standing=row.standing,
-            reason="As stated; the rise at rest from a table.",
-        )
+        return _stated_friction(question.friction, row, oil, base)
     middle = 0.5 * (row.dynamic_min + row.dynamic_max)
     if oil is None:
         return Friction(
@@ -199,6 +188,23 @@ def friction(question: ShiftQuestion, facing: str, oil: Oil | None, base: Knowle
         standing=standing,
         static_standing=standing,
         reason=by_fluid.reason,
+    )
+
+
+def _stated_friction(stated: float, row: FrictionRow, oil: Oil | None, base: KnowledgeBase) -> Friction:
+    """Sliding friction as stated; what it rises to at rest comes from a table, lowered by the named fluid."""
+    by_fluid = base.friction_by_fluid[row.facing, oil.family.id] if oil else None
+    calming = by_fluid.static_factor / by_fluid.dynamic_factor if by_fluid else 1.0
+    return Friction(
+        low=stated,
+        high=stated,
+        static_typical=stated * max(row.static_to_dynamic_typical * calming, 1.0),
+        static_high=stated * max(row.static_to_dynamic_max * calming, 1.0),
+        without_fluid=stated,
+        by_fluid=None,
+        standing="computed",
+        static_standing=weakest(row.standing, by_fluid.standing) if by_fluid else row.standing,
+        reason="As stated; the rise at rest from a table.",
     )
 
 
@@ -264,7 +270,7 @@ def _assumed_sizes(question: ShiftQuestion, base: KnowledgeBase) -> Iterator[Ass
                 unit = "" if row.unit == "1" else f" {row.unit}"
                 yield Assumption(
                     pointer=f"/{name}",
-                    value=f"{row.value:g}{unit}",
+                    value=f"{plain(row.value)}{unit}",
                     standing=row.standing,
                     reason=row.note or USUAL_SIZE,
                 )
@@ -277,17 +283,21 @@ def _assumed_sizes(question: ShiftQuestion, base: KnowledgeBase) -> Iterator[Ass
 def _assumed_of_facings(question: ShiftQuestion, facings: tuple[str, ...], base: KnowledgeBase) -> Iterator[Assumption]:
     """What differs from facing to facing: the half angle and the friction."""
     if question.half_angle_deg is None and question.cone_half_angle_deg is not None:
-        value, reason = f"{question.cone_half_angle_deg:g}°", "Not given; as measured on the cone."
+        value, reason = f"{plain(question.cone_half_angle_deg)}°", "Not given; as measured on the cone."
         yield Assumption(pointer="/half_angle_deg", value=value, standing="judgement", reason=reason)
     elif question.half_angle_deg is None:
         rows = [base.ring_lands[facing, "new"] for facing in facings]
-        usual = listed((f"{row.half_angle_deg:g}° for {base.facings[row.facing].words}" for row in rows), "and")
+        usual = listed((f"{plain(row.half_angle_deg)}° for {base.facings[row.facing].words}" for row in rows), "and")
         standing = weakest(*(row.standing for row in rows))
         yield Assumption(pointer="/half_angle_deg", value=usual, standing=standing, reason="Not given; usual ones.")
     if question.friction is None:
         rows = [chosen_friction(facing, base) for facing in facings]
         spans = listed(
-            (f"{row.dynamic_min:g} to {row.dynamic_max:g} for {base.facings[row.facing].words}" for row in rows), "and"
+            (
+                f"{plain(row.dynamic_min)} to {plain(row.dynamic_max)} for {base.facings[row.facing].words}"
+                for row in rows
+            ),
+            "and",
         )
         standing = weakest(*(row.standing for row in rows))
         reason = "Not given; the named fluid lowers it." if question.fluid else "Not given; with a fluid that suits."

@@ -9,7 +9,8 @@ from knowledge.shifts.judging import JudgedRing
 HOW_JUDGED = (
     "Torque, time and blocking are taken at the low end of friction; energy, power and heat at the end that is worse.",
     "A ring counts as wedging where the friction that is usual at rest is enough for it.",
-    "Most limits of facings are recalled or judged and not read in a source: to go over one warns and does not condemn.",
+    "Most limits of facings are recalled or judged and not read in a source: to go over one warns and does not "
+    "condemn.",
     "A limit of good standing condemns, and so does a ring that grinds, wedges or never gets there.",
     "The temperature of the face is that of a true cone that touches everywhere: the real one is hotter.",
 )

@@ -96,7 +96,7 @@ class Check(Told):
     cost: int = Field(
         ge=1,
         le=9,
-        description="From 1, a question or a look, to 9: it starts with taking the box out and apart, or with putting it back.",
+        description="From 1, a question or a look, to 9: the box has to come out and apart.",
     )
     safety: str | None = None
     outcomes: tuple[Outcome, ...]

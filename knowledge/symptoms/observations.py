@@ -5,7 +5,7 @@ from typing import NamedTuple, get_args
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.worlds import Worlds
-from knowledge.phrases import listed
+from knowledge.phrases import listed, plain
 from knowledge.symptoms.fluid_in_it import InIt
 from knowledge.symptoms.models import FluidState, Gears, GripTest, RingGap, RingGapVerdict, SymptomQuestion, When
 from knowledge.told import Finding
@@ -121,6 +121,6 @@ def ring_gap_verdict(gap: RingGap | None) -> RingGapVerdict:
     past = gap.measured_mm < gap.service_limit_mm if is_smaller else gap.measured_mm > gap.service_limit_mm
     return RingGapVerdict(
         status="past-limit" if past else "within-limit",
-        text=f"The gap of {gap.measured_mm:g} mm is {'past' if past else 'within'} the service limit of "
-        f"{gap.service_limit_mm:g} mm; on this set a worn ring makes it {gap.worn_when}.",
+        text=f"The gap of {plain(gap.measured_mm)} mm is {'past' if past else 'within'} the service limit of "
+        f"{plain(gap.service_limit_mm)} mm; on this set a worn ring makes it {gap.worn_when}.",
     )

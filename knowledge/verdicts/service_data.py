@@ -40,7 +40,8 @@ def compare(service_data: ServiceData | None, judged: Sequence[Judged], worlds: 
     if any(item.serves and all(finding.only_if for finding in item.overruled) for item in named):
         return ServiceDataVerdict(
             status="cannot-compare",
-            text=f"{said}. Whether anything speaks against it depends on what is not known yet. The service data decides.",
+            text=f"{said}. Whether anything speaks against it depends on what is not known yet. "
+            "The service data decides.",
         )
     refused = [item for item in named if not item.serves]
     against = [finding.text.removesuffix(ALL_THE_SAME) for finding in doubts if finding.only_if is None]

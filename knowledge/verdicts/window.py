@@ -7,7 +7,7 @@ from knowledge.answers import Limits, Window
 from knowledge.base import KnowledgeBase
 from knowledge.box.worlds import Worlds
 from knowledge.oils import Oil
-from knowledge.phrases import grouped, listed
+from knowledge.phrases import grouped, listed, plain
 from knowledge.physics.bearing import reference_viscosity_mm2_s
 from knowledge.physics.density import density_kg_m3
 from knowledge.physics.limits import OutOfRange
@@ -131,13 +131,15 @@ def _lines(window: Window, easy: float, worlds: Worlds) -> Iterator[str]:
     yield f"Kind of fluid: {listed((base.families[id].label for id in window.families), 'or')}."
     yield f"Kinematic viscosity at 100 °C (KV100): from {least:.3g} to below {most:.3g} mm²/s."
     if window.kv100_for_free_first_shifts_mm2_s:
-        yield f"For free first shifts at {coldest:g} °C stay near the thin end: KV100 up to about {easy:.1f} mm²/s."
+        up_to = f"KV100 up to about {easy:.1f} mm²/s"
+        yield f"For free first shifts at {plain(coldest)} °C stay near the thin end: {up_to}."
     if coldest < base.limit("cold-start-caution-below"):
         thickest = grouped(base.limit("flow-limit-mpa-s"))
-        yield f"Cold viscosity (ASTM D2983): {thickest} mPa·s or less at {coldest:g} °C or colder."
+        yield f"Cold viscosity (ASTM D2983): {thickest} mPa·s or less at {plain(coldest)} °C or colder."
     if window.copper_strip_max:
         heat, hours = base.limit("copper-strip-temperature-from"), base.limit("copper-strip-hours-from")
-        yield f"Copper strip (ASTM D130): {window.copper_strip_max} or better, {hours:g} hours at {heat:g} °C or hotter."
+        bath = f"{plain(hours)} hours at {plain(heat)} °C or hotter"
+        yield f"Copper strip (ASTM D130): {window.copper_strip_max} or better, {bath}."
     if window.friction_modifier != DOES_NOT_MATTER:
         yield f"Friction modifier: {window.friction_modifier}."
 
@@ -146,4 +148,4 @@ def _expected(window: Window, easy: float) -> Iterator[str]:
     """What nobody finds on a jug and the driver should know all the same."""
     least, coldest = window.kv100_mm2_s.min, window.cold_limit_c
     if least is not None and easy <= least:
-        yield f"Expect stiff first shifts at {coldest:g} °C; of two jugs take the one that is thinner at 40 °C."
+        yield f"Expect stiff first shifts at {plain(coldest)} °C; of two jugs take the one that is thinner at 40 °C."

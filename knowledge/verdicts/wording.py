@@ -7,7 +7,7 @@ from knowledge.answers import AskNext
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import NO_RINGS
 from knowledge.box.worlds import Field, Worlds
-from knowledge.phrases import listed
+from knowledge.phrases import listed, plain
 from knowledge.verdicts.judged import Judged
 
 ANY_RINGS = "synchronizer rings of any kind"
@@ -17,7 +17,7 @@ def value_text(value: Any) -> str:
     """A tried value as it stands on the wire."""
     if isinstance(value, bool):
         return "true" if value else "false"
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    return plain(value) if isinstance(value, float) else str(value)
 
 
 def value_words(field: str, value: Any, base: KnowledgeBase) -> str:

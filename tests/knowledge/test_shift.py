@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from api.settings import DEMO
+from api.terminal_shift import shift_text
 from knowledge.base import KnowledgeBase
 from knowledge.errors import UnknownIds
 from knowledge.reading import read_knowledge
@@ -97,6 +99,11 @@ def test_any_question_gets_an_answer_that_json_can_hold(fields: dict[str, Any]) 
     assert all(item.rank is None for item in answer.facings if item.verdict == "does-not-fit")
     figures = [figure for item in answer.facings for finding in item.findings for figure in finding.figures]
     assert all(math.isfinite(figure.min) and figure.min <= figure.max < math.inf for figure in figures)
+    told = [finding.text for item in answer.facings for finding in item.findings]
+    told += [change.text for change in answer.least_changes] + [item.value for item in answer.question.assumed]
+    assert not [
+        text for text in (answer.summary, *told, shift_text(answer)) if re.search(r"\d[eE][-+]\d|\binf\b", text)
+    ]
 
 
 @settings(max_examples=60, deadline=None)
@@ -336,6 +343,23 @@ def told(answer: ShiftAnswer) -> list[tuple[Figure, ...]]:
 def is_stronger(standing: str, other: str) -> bool:
     """Whether a figure claims to stand on firmer ground than another."""
     return STANDINGS_FROM_STRONGEST.index(standing) < STANDINGS_FROM_STRONGEST.index(other)
+
+
+@pytest.mark.parametrize("start_c", [150, 150.0000001, 180])
+def test_oil_hotter_than_the_standards_go_is_wiped_away_at_once(start_c: float) -> None:
+    answer = ask(facing="bronze", inertia_kg_m2=0.004, speed_difference_rpm=1000, fluid="mtf-75w-80", start_c=start_c)
+    warm = ask(facing="bronze", inertia_kg_m2=0.004, speed_difference_rpm=1000, fluid="mtf-75w-80", start_c=120)
+    assert 0 < answer.wiping_time_s < warm.wiping_time_s
+
+
+def test_friction_stated_as_the_middle_of_the_table_rises_at_rest_as_the_table_does() -> None:
+    fields = {"facing": "bronze", "fluid": "mtf-75w-80", "half_angle_deg": 6, **SHIFT}
+    table = ask(**fields)
+    stated = ask(**fields, friction=(table.friction.low + table.friction.high) / 2)
+    assert stated.friction.static_typical == pytest.approx(table.friction.static_typical)
+    assert stated.wedges == table.wedges
+    without_fluid = ask(facing="bronze", friction=0.1, half_angle_deg=6, **SHIFT)
+    assert without_fluid.friction.static_typical > stated.friction.static_typical
 
 
 def test_a_face_that_touches_in_part_gets_hotter_by_that_part() -> None:

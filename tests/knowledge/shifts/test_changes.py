@@ -51,6 +51,23 @@ def test_each_lever_is_told_and_one_of_them_mends_these(fields: dict[str, Any]) 
     assert all((change.to is None) == bool(change.reason) for change in answer.least_changes)
 
 
+def test_each_change_is_told_in_the_unit_of_its_field_and_written_out() -> None:
+    answer = ask(
+        facing="bronze", inertia_kg_m2=0.0232, speed_difference_rpm=1468, shift_force_n=12345, half_angle_deg=6
+    )
+    units = {change.change: change.unit for change in answer.least_changes}
+    assert units == {
+        "cones": "1",
+        "mean_radius_mm": "mm",
+        "half_angle_deg": "°",
+        "shift_force_n": "N",
+        "shift_interval_s": "s",
+    }
+    told = " ".join(change.text for change in answer.least_changes)
+    assert "e+" not in told
+    assert "36.8 mm" in told
+
+
 @pytest.mark.parametrize("fields", FAILING, ids=lambda fields: fields["facing"])
 def test_asked_again_with_the_change_the_ring_is_inside_and_with_less_it_is_not(fields: dict[str, Any]) -> None:
     for change in ask(**fields).least_changes:
