@@ -93,7 +93,7 @@ def fill_view(answer: FillAnswer, values: Mapping[str, str], base: KnowledgeBase
     """The answer to the question of an address."""
     ranked = sorted((item for item in answer.candidates if item.rank is not None), key=lambda item: item.rank)
     fits = tuple(_fit(item) for item in ranked)
-    has_lead = bool(ranked) and ranked[0].verdict != "depends"
+    has_lead = answer.window.kv100_mm2_s.max is not None
     others = fits[1:] if has_lead else fits
     names = {item.lubricant.id: item.lubricant.name for item in answer.candidates}
     return FillView(

@@ -58,6 +58,11 @@ class Oil:
         """What it is called in an answer."""
         return LubricantName(id=self.id, name=self.name, family=self.family.id, grade=self.grade)
 
+    @property
+    def kv100_band_mm2_s(self) -> tuple[float, float]:
+        """The KV100 it may have."""
+        return self.kv100_min_mm2_s, self.kv100_max_mm2_s
+
     @lru_cache(maxsize=20_000)
     def viscosity_span_mm2_s(self, temperature_c: float) -> tuple[float, float]:
         """Least and greatest kinematic viscosity of the region at a temperature; raises OutOfRange.

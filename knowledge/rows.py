@@ -67,6 +67,7 @@ class FamilyRow(Row):
     )
     protects_hypoid: bool = Field(False, description="Made for hypoid teeth, as GL-5 is.")
     limited_slip: bool = False
+    suits_wet_clutch: bool = Field(False, description="Of the kind that wet clutches run in.")
     dual_label: bool = False
     polymer_thickened: bool = False
     is_gear_oil: bool

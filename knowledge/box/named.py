@@ -37,11 +37,21 @@ def understood(service_data: ServiceData | None, base: KnowledgeBase) -> Service
     return service_data.model_copy(update={"family": family, "grade": grade or None})
 
 
+def in_words(service_data: ServiceData, base: KnowledgeBase) -> str:
+    """The fluid that the service data names: `MTF 75W-80`."""
+    label = service_data.family and base.families[service_data.family].label
+    return " ".join(part for part in (label, service_data.grade) if part)
+
+
 class Named(NamedTuple):
-    """The family, the grades of each family, or both, that the service data names; nothing where neither is given."""
+    """The family, the grades of each family, or both, that the service data names; nothing where neither is given.
+
+    Where no class has the grade that is named, what is known of it is its family.
+    """
 
     family: str | None
     grades: frozenset[tuple[str, str]] | None
+    is_listed: bool = True
 
     @classmethod
     def of(cls, service_data: ServiceData | None, base: KnowledgeBase) -> "Named":
@@ -52,8 +62,12 @@ class Named(NamedTuple):
         if grade is None:
             return cls(family, None)
         if family and category_in(grade, base) not in (None, family):
-            return cls(family, frozenset())
-        return cls(family, frozenset((id, meant) for id in base.families for meant in _meant(grade, id, base)))
+            return cls(None, frozenset(), is_listed=False)
+        grades = frozenset((id, meant) for id in base.families for meant in _meant(grade, id, base))
+        named = cls(family, grades)
+        if any(named.matches(oil) for oil in base.oils):
+            return named
+        return cls(family, None if family else grades, is_listed=False)
 
     def matches(self, oil: Oil) -> bool:
         """Whether an oil is of the family and of the grade that is named, as far as they are."""

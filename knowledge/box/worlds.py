@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import Axis, axes_of
 from knowledge.box.facts import FACTS, POSSIBILITIES
-from knowledge.box.named import understood
+from knowledge.box.named import Named, understood
 from knowledge.questions import FillQuestion
 
 
@@ -46,6 +46,11 @@ class Worlds:
         """The worlds of a question: every plausible combination of what it leaves out."""
         question = question.model_copy(update={"service_data": understood(question.service_data, base)})
         return cls(question, base, {axis.name: axis for axis in axes_of(question, base)})
+
+    @cached_property
+    def named(self) -> Named:
+        """What the service data names."""
+        return Named.of(self.question.service_data, self.base)
 
     @cached_property
     def every(self) -> int:

@@ -157,6 +157,7 @@ def unsynchronized_boxes_take_gear_oil(
 @rule(
     ("trade-practice", "axle grades in synchronized boxes"),
     ("sae-j306-201902", "lower edge of grade 140"),
+    sets_margin=True,
     settled_by="kv100_mm2_s",
 )
 def axle_grades_drag_on_the_rings(*, has_rings: bool, is_named: bool, oil: Oil, base: KnowledgeBase) -> Said:
@@ -166,11 +167,12 @@ def axle_grades_drag_on_the_rings(*, has_rings: bool, is_named: bool, oil: Oil, 
     """
     if not has_rings:
         return not_concerned("No rings that it could drag on.")
+    margin = base.limit("ring-drag-kv100-from") / oil.kv100_max_mm2_s
     if oil.kv100_min_mm2_s < base.limit("ring-drag-kv100-from"):
-        return supports("Not so thick that it drags on the rings.")
+        return supports("Not so thick that it drags on the rings.", margin=margin)
     if is_named:
         return supports("As thick as an axle oil, but the service data names this class.")
-    return cautions("As thick as an axle oil: it drags on the rings and makes every shift slower.")
+    return cautions("As thick as an axle oil: it drags on the rings and makes every shift slower.", margin=margin)
 
 
 @rule(("trade-practice", "mixed ring sets"), ("sae-2008-01-1710", "abstract"))

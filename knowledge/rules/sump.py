@@ -57,21 +57,32 @@ def limited_slip_clutch_needs_its_own_fluid(*, limited_slip: bool, is_named: boo
 
     Because its plates need the friction modifier that rings must not have; only a fluid made for both will do.
     """
-    return _clutch("limited-slip clutch pack", limited_slip, is_named)
+    if not limited_slip:
+        return not_concerned("No limited-slip clutch pack in this sump.")
+    if is_named:
+        return supports("The service data names this class for a box with a limited-slip clutch pack.")
+    return cautions(
+        "A limited-slip clutch pack shares the oil: no generic class can promise that it works. Service data decides."
+    )
 
 
 @rule(("trade-practice", "wet clutches"))
 def wet_clutch_needs_its_own_fluid(*, wet_clutch: bool, is_named: bool, family: FamilyRow) -> Said:
-    """A wet clutch in the sump is outside of what a generic class can promise.
+    """A wet clutch in the sump is outside of what a generic class can promise, gear oil least of all.
 
-    Because its friction plates are matched to one fluid.
+    Because its friction plates are matched to one fluid of the kind that clutches run in; in gear oil they slip or
+    grab.
     """
-    return _clutch("wet clutch", wet_clutch, is_named)
-
-
-def _clutch(words: str, is_there: bool, is_named: bool) -> Said:
-    if not is_there:
-        return not_concerned(f"No {words} in this sump.")
+    if not wet_clutch:
+        return not_concerned("No wet clutch in this sump.")
     if is_named:
-        return supports(f"The service data names this class for a box with a {words}.")
-    return cautions(f"A {words} shares the oil: no generic class can promise that it works. Service data decides.")
+        return supports("The service data names this class for a box with a wet clutch.")
+    if family.suits_wet_clutch:
+        return cautions(
+            "Wet clutches run in fluids of this kind, but each in its own: only the service data can promise it.",
+            severity="note",
+        )
+    return cautions(
+        "A wet clutch shares the oil, and this kind is not made for its plates: they may slip or grab. "
+        "Service data decides."
+    )

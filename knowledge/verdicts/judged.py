@@ -15,7 +15,8 @@ class Judged:
     """One oil with all that the rules said of it.
 
     `fits` and `serves` are the worlds in which it does so, `warned` those in which it is more than a nuisance;
-    `is_asked_for` when the service data gives its grade, its family or both.
+    `is_asked_for` when the service data gives its grade, its family or both; `is_as_thick_as_asked_for` when it has the
+    KV100 of the grade that is given, whatever its family.
     """
 
     oil: Oil
@@ -27,6 +28,7 @@ class Judged:
     margins: tuple[tuple[float, int], ...]
     eases: tuple[tuple[float, int], ...]
     is_asked_for: bool
+    is_as_thick_as_asked_for: bool
     overruled: tuple[Finding, ...]
 
     def depends(self, worlds: int) -> bool:

@@ -1,6 +1,6 @@
 """Every rule on every oil in every world, and what that comes to."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from functools import lru_cache, partial, reduce
 from itertools import compress
 from operator import attrgetter, or_
@@ -65,12 +65,13 @@ class _Hearing(NamedTuple):
 def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
     """Each oil as judged by every rule in every world."""
     base = worlds.base
-    named = Named.of(worlds.question.service_data, base)
+    named = worlds.named
     # No jug comes back as the same oil.
     ask = _opinions_of_classes if oils is base.oils else partial(_opinions, oils)
     hearings = [_hearing(rule, ask, named, worlds) for rule in RULES]
     heard = [_rulings(hearing, oils, named, worlds) for hearing in hearings]
-    return tuple(_judged(oil, rulings, named.matches(oil), worlds) for oil, rulings in zip(oils, zip(*heard)))
+    bands = {oil.kv100_band_mm2_s for oil in base.oils if named.matches(oil)} if named.grades else ()
+    return tuple(_judged(oil, rulings, bands, worlds) for oil, rulings in zip(oils, zip(*heard)))
 
 
 def _hearing(rule: Rule, ask: Callable[..., tuple[_Opinion, ...]], named: Named, worlds: Worlds) -> _Hearing:
@@ -99,7 +100,9 @@ def _rulings(hearing: _Hearing, oils: Sequence[Oil], named: Named, worlds: World
     return [kept[subject] for subject in subjects]
 
 
-def _judged(oil: Oil, rulings: Sequence[_Ruling], is_asked_for: bool, worlds: Worlds) -> Judged:
+def _judged(
+    oil: Oil, rulings: Sequence[_Ruling], bands_asked_for: Collection[tuple[float, float]], worlds: Worlds
+) -> Judged:
     findings, softened, refused, cared, warned, margins = zip(*rulings)
     serves = worlds.every & ~reduce(or_, refused)
     return Judged(
@@ -111,7 +114,8 @@ def _judged(oil: Oil, rulings: Sequence[_Ruling], is_asked_for: bool, worlds: Wo
         warned=reduce(or_, warned),
         margins=_rising(margins, SETTING_MARGIN),
         eases=_rising(margins, SETTING_EASE),
-        is_asked_for=is_asked_for,
+        is_asked_for=worlds.named.matches(oil),
+        is_as_thick_as_asked_for=oil.kv100_band_mm2_s in bands_asked_for,
         overruled=tuple(compress(findings, softened)),
     )
 

@@ -23,11 +23,12 @@ class Ranking(NamedTuple):
 def ranked(judged: Sequence[Judged], worlds: Worlds) -> Ranking:
     """The classes that serve in some world, best first.
 
-    What the service data names stands first where it serves; then by verdict, a nuisance before a warning;
-    then, among those that depend, by the share of worlds in which a class serves; then by the share in which it is
-    warned of; then by the fitness of the family for the facing; then one label before a double one; then by the
-    margin to the nearest limit that refuses, more than comfortable counting as comfortable; then by the ease of the
-    first cold shifts, free counting as free; then by what is usual for the facing.
+    What the service data names stands first where it serves; then what surely serves; then what is not warned of;
+    then what is as thick as the service data asks for; then what needs no care at all; then, among those that depend,
+    what serves in more of the worlds; then what is warned of in fewer; then, where there is a wet clutch, what clutches
+    run in; then the family that is fitter for the facing; then one label before a double one; then what keeps farther
+    from the nearest limit that refuses, more than comfortable counting as comfortable; then what lets first cold shifts
+    come more easily, free counting as free; then what is usual for the facing.
     A colder start therefore never calls for a thicker class.
     """
     within = _Within(worlds.every, worlds)
@@ -59,6 +60,7 @@ class _Within:
         self.held = held
         self.base = worlds.base
         self.comfortable = worlds.base.limit("margin-comfortable-from")
+        self.has_wet_clutch = all(part.value for part in worlds.parts("wet_clutch") if part.worlds & held)
         self.facings = {facing for facings in rings for facing in facings or (NO_RINGS,)}
         self.usual = {self.base.facings[facing].usual_lubricant for facing in self.facings - {NO_RINGS}}
 
@@ -71,8 +73,10 @@ class _Within:
         verdict = item.verdict(self.held)
         return (
             not item.is_asked_for,
-            VERDICTS_FROM_BEST.index(verdict),
+            verdict == "depends",
             bool(item.warned & self.held),
+            not item.is_as_thick_as_asked_for,
+            verdict != "fits",
         )
 
     def how_often(self, item: Judged) -> int:
@@ -91,6 +95,7 @@ class _Within:
     def how_close(self, item: Judged) -> tuple[float, ...]:
         """What decides between classes that serve equally well; less is better. Sorting keeps the table's order."""
         return (
+            self.has_wet_clutch and not item.oil.family.suits_wet_clutch,
             self.fitness(item),
             item.oil.family.dual_label,
             -min(item.margin(self.held), self.comfortable),
@@ -126,12 +131,9 @@ def _worlds_to_compare(judged: Sequence[Judged], worlds: Worlds) -> Iterator[int
 
 
 def _facts_that_order() -> tuple[str, ...]:
-    """The facts that fitness, margins and ease follow from."""
-    return tuple(
-        dict.fromkeys(
-            ("facings", *(fact for rule in RULES if rule.sets_margin or rule.sets_ease for fact in rule.reads))
-        )
-    )
+    """The facts that the order follows from where classes serve equally well."""
+    of_rules = (fact for rule in RULES if rule.sets_margin or rule.sets_ease for fact in rule.reads)
+    return tuple(dict.fromkeys(("facings", "wet_clutch", *of_rules)))
 
 
 def _alike(judged: Sequence[Judged], cell: int) -> list[int]:

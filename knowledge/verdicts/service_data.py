@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from itertools import chain
 
 from knowledge.answers import ServiceDataVerdict
+from knowledge.box.named import in_words
 from knowledge.box.worlds import Worlds
 from knowledge.phrases import listed
 from knowledge.questions import ServiceData
@@ -28,11 +29,13 @@ def compare(service_data: ServiceData | None, judged: Sequence[Judged], worlds: 
             text="The service data was given without a family or a grade. Ask for both; the service data decides.",
         )
     named = [item for item in judged if item.is_asked_for]
-    said = _said(service_data, worlds)
+    said = f"The service data names {in_words(service_data, worlds.base)}"
     if not named:
         return ServiceDataVerdict(
             status="cannot-compare", text=f"{said}, which matches no class known here. Follow the service data."
         )
+    if not worlds.named.is_listed:
+        return _of_another_grade(f"{said}, a grade that is not listed here", named)
     sound = [item for item in named if item.serves == worlds.every and not item.overruled]
     if sound:
         return ServiceDataVerdict(status="agrees", text=f"{said}. {_agreement(service_data, sound, worlds)}")
@@ -46,14 +49,29 @@ def compare(service_data: ServiceData | None, judged: Sequence[Judged], worlds: 
     refused = [item for item in named if not item.serves]
     against = [finding.text.removesuffix(ALL_THE_SAME) for finding in doubts if finding.only_if is None]
     reasons = " ".join(dict.fromkeys((*against, *_refusals(service_data, refused))))
-    return ServiceDataVerdict(
-        status="conflicts", text=f"{said}, but: {reasons} Clear this up with the manufacturer before you fill."
-    )
+    return _conflict(said, reasons)
 
 
-def _said(service_data: ServiceData, worlds: Worlds) -> str:
-    label = service_data.family and worlds.base.families[service_data.family].label
-    return f"The service data names {' '.join(part for part in (label, service_data.grade) if part)}"
+def _conflict(said: str, reasons: str) -> ServiceDataVerdict:
+    text = f"{said}, but: {reasons} Clear this up with the manufacturer before you fill."
+    return ServiceDataVerdict(status="conflicts", text=text)
+
+
+def _of_another_grade(said: str, family: Sequence[Judged]) -> ServiceDataVerdict:
+    """What is said of every class of the family that is named is said of the grade that is not listed, too."""
+    of_each = [
+        [
+            finding.text.removesuffix(ALL_THE_SAME)
+            for finding in item.findings
+            if finding.only_if is None and (finding.effect == "excludes" or finding in item.overruled)
+        ]
+        for item in family
+    ]
+    shared = [text for text in of_each[0] if all(text in texts for texts in of_each)]
+    if shared:
+        return _conflict(said, " ".join(shared))
+    text = f"{said}. Nothing computed here speaks against this kind of fluid. Follow the service data."
+    return ServiceDataVerdict(status="cannot-compare", text=text)
 
 
 def _agreement(service_data: ServiceData, sound: Sequence[Judged], worlds: Worlds) -> str:

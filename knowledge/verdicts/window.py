@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from knowledge.answers import Limits, Window
 from knowledge.base import KnowledgeBase
+from knowledge.box.named import in_words
 from knowledge.box.worlds import Worlds
 from knowledge.oils import Oil
 from knowledge.phrases import grouped, listed, plain
@@ -40,6 +41,16 @@ def window(leading: Sequence[Judged], worlds: Worlds) -> Window:
     It ends where the first of them ends: what is thicker still only adds drag.
     """
     corner = _corner(worlds)
+    if leading and not worlds.named.is_listed:
+        service_data = worlds.question.service_data
+        return Window(
+            kv100_mm2_s=Limits(),
+            cold_limit_c=corner.coldest_start_c,
+            families=(worlds.named.family,) if worlds.named.family else (),
+            copper_strip_max=None,
+            friction_modifier=AS_SERVICE_DATA_SAYS,
+            ask_for=(f"What the service data names: {in_words(service_data, worlds.base)}.",),
+        )
     if not leading or leading[0].verdict(worlds.every) == "depends":
         return Window(
             kv100_mm2_s=Limits(),

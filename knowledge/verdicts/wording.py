@@ -6,6 +6,7 @@ from typing import Any
 from knowledge.answers import AskNext
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import NO_RINGS
+from knowledge.box.named import in_words
 from knowledge.box.worlds import Field, Worlds
 from knowledge.phrases import listed, plain
 from knowledge.verdicts.judged import Judged
@@ -58,6 +59,9 @@ def summary(outcome: str, order: Sequence[Judged], questions: Sequence[AskNext],
     """One plain sentence of at most 140 characters."""
     if not order:
         return "No generic class fits this box: only the manufacturer's service data can settle it."
+    if not worlds.named.is_listed:
+        named = in_words(worlds.question.service_data, worlds.base)
+        return f"The service data names {named}, which is not listed here: follow it."
     first = order[0]
     verdict = first.verdict(worlds.every)
     if outcome == "depends":

@@ -201,3 +201,30 @@ def test_the_service_data_stands_first_while_anything_speaks_for_it(ask) -> None
     answer = ask(rings=[{"facing": "paper", "body": "steel"}], service_data=named)
     assert answer.candidates[0].lubricant.id == answer.safest_if_unanswered == "mtf-75w-80"
     assert answer.window.kv100_mm2_s.max is None or answer.window.kv100_mm2_s.max >= 11.0
+
+
+@pytest.mark.parametrize(
+    ("family", "grade", "said"),
+    [
+        ("engine-oil", "10W-40", "Engine oil 10W-40"),
+        ("mtf", "75W-110", "MTF 75W-110"),
+        ("gl-4", "75W-140", "GL-4 75W-140"),
+        (None, "10W-40", "10W-40"),
+    ],
+)
+def test_a_grade_that_is_not_listed_heads_the_answer_and_nothing_else_does(ask, box, family, grade, said) -> None:
+    answer = ask(**box("bronze", service_data={"family": family, "grade": grade}))
+    assert answer.summary == f"The service data names {said}, which is not listed here: follow it."
+    assert answer.service_data.status == "cannot-compare"
+    assert answer.window.ask_for == (f"What the service data names: {said}.",)
+    assert answer.window.families == ((family,) if family else ())
+    assert answer.window.kv100_mm2_s.min is answer.window.kv100_mm2_s.max is None
+    if family:
+        assert answer.candidates[0].lubricant.family == family
+
+
+def test_what_speaks_against_a_whole_family_speaks_against_its_unlisted_grade(ask, box) -> None:
+    answer = ask(**box("bronze", coldest_start_c=-15.0, service_data={"family": "gl-5", "grade": "80W-140"}))
+    assert answer.service_data.status == "conflicts"
+    assert "GL-5 80W-140, a grade that is not listed here, but: GL-5 additives attack" in answer.service_data.text
+    assert "flow down to" not in answer.service_data.text  # That is said of other grades.

@@ -33,6 +33,9 @@ def test_the_class_that_leads_can_pass_through_the_window(data, stated_questions
     answer = ask(**data.draw(stated_questions))
     if answer.outcome == "settled":
         thin, thick = band(answer, 1, base)
+        if answer.window.kv100_mm2_s.max is None:
+            assert answer.window.ask_for[0].startswith("What the service data names: ")
+            return
         assert answer.window.kv100_mm2_s.min < thick
         assert thin < answer.window.kv100_mm2_s.max
         assert answer.candidates[0].lubricant.family in answer.window.families
@@ -76,7 +79,7 @@ def test_a_limited_slip_oil_that_leads_is_not_asked_to_be_none(ask, box) -> None
 
 
 def test_a_box_where_all_need_care_is_not_offered_the_second_choice_with_the_first(ask, box) -> None:
-    families = ask(**box("bronze", wet_clutch=True)).window.families
+    families = ask(**box("bronze", limited_slip=True)).window.families
     assert families[0] in ("gl-4", "mtf")
     assert not {"atf", "engine-oil", "gl-3"} & set(families)
 
