@@ -3,14 +3,14 @@
 from collections.abc import Iterator, Sequence
 
 from knowledge.answering import answer_id, cautions_of, sources_of
-from knowledge.answers import JudgedJug, LubricantName
+from knowledge.answers import JudgedJug, Limits, LubricantName
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.box.worlds import Worlds
 from knowledge.jugs.data_sheet import POINTERS, Sheet
 from knowledge.jugs.models import ColdLimit, CurvePoint, JugAnswer, JugQuestion, UnderstoodJug
 from knowledge.jugs.nearest_classes import nearest_classes
 from knowledge.jugs.possible_oils import possible_oils
-from knowledge.jugs.verdict import folded_findings, folded_verdict, ranks, would_decide
+from knowledge.jugs.verdict import hear, ranks, would_decide
 from knowledge.oils import Oil
 from knowledge.phrases import plain, significant
 from knowledge.physics.density import COLDEST_C, HOTTEST_C, density_kg_m3
@@ -22,6 +22,8 @@ from knowledge.rules.label import LABEL_RULES
 from knowledge.shop import NO_SHOP, Shop, filled_in
 from knowledge.told import Assumption, Finding
 from knowledge.verdicts.judging import judge
+from knowledge.verdicts.ranking import ranked
+from knowledge.verdicts.window import window
 from knowledge.vocabulary import check_jug_ids
 
 CURVE_C = (-40, -30, -20, -10, 0, 10, 20, 40, 60, 80, 100, 120, 150)
@@ -44,10 +46,9 @@ def jug_answer(asked: JugQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) ->
     sheet = Sheet.of(asked, base)
     oils = possible_oils(sheet, base)
     worlds = Worlds.of(box, base) if box else None
-    judged = judge(worlds, oils) if worlds else ()
-    verdict = folded_verdict(judged, worlds) if worlds else None
+    heard = hear(asked, judge(worlds, oils), _asked_for(worlds), worlds) if worlds else None
+    verdict, findings = (heard.verdict, heard.findings) if heard else (None, ())
     label_findings = tuple(_label_findings(sheet, base))
-    findings = folded_findings(judged)
     cautions = cautions_of(worlds, base, ALWAYS)
     density = _density(sheet, oils)
     return JugAnswer(
@@ -73,13 +74,18 @@ def jug_answer(asked: JugQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) ->
         may_be=_may_be(oils),
         verdict=verdict,
         findings=findings,
-        would_decide=would_decide(asked, judged, worlds) if worlds else (),
+        would_decide=would_decide(asked, heard.judged, heard.verdict, base) if heard else (),
         cautions=cautions,
         sources=sources_of((*label_findings, *findings, *cautions), base, *_sources_of_figures(sheet)),
     )
 
 
-def judged_jugs(jugs: Sequence[Jug], worlds: Worlds) -> tuple[JudgedJug, ...]:
+def _asked_for(worlds: Worlds) -> Limits:
+    """The KV100 that the fill answer for a box asks for."""
+    return window(ranked(judge(worlds, worlds.base.oils), worlds).leading, worlds).kv100_mm2_s
+
+
+def judged_jugs(jugs: Sequence[Jug], asked_for: Limits, worlds: Worlds) -> tuple[JudgedJug, ...]:
     """Jugs at hand or on the shelf, judged for the box of these worlds; ids in them must be known."""
     if not jugs:
         return ()
@@ -88,19 +94,22 @@ def judged_jugs(jugs: Sequence[Jug], worlds: Worlds) -> tuple[JudgedJug, ...]:
     of_jugs = [possible_oils(sheet, base) for sheet in sheets]
     different = {id(oil): oil for oils in of_jugs for oil in oils}
     judged = dict(zip(different, judge(worlds, tuple(different.values())), strict=True))
-    heard = [tuple(judged[id(oil)] for oil in oils) for oils in of_jugs]
+    heard = [
+        hear(sheet.jug, tuple(judged[id(oil)] for oil in oils), asked_for, worlds)
+        for sheet, oils in zip(sheets, of_jugs, strict=True)
+    ]
     return tuple(
         JudgedJug(
             name=sheet.jug.name or f"Jug {number}",
             shelf_id=getattr(sheet.jug, "id", None),
-            verdict=folded_verdict(verdicts, worlds),
+            verdict=one.verdict,
             rank=rank,
             may_be=_may_be(oils),
-            findings=folded_findings(verdicts),
+            findings=one.findings,
             label_findings=tuple(_label_findings(sheet, base)),
-            would_decide=would_decide(sheet.jug, verdicts, worlds),
+            would_decide=would_decide(sheet.jug, one.judged, one.verdict, base),
         )
-        for number, (sheet, oils, verdicts, rank) in enumerate(
+        for number, (sheet, oils, one, rank) in enumerate(
             zip(sheets, of_jugs, heard, ranks(heard, worlds), strict=True), start=1
         )
     )
@@ -116,14 +125,8 @@ def _label_findings(sheet: Sheet, base: KnowledgeBase) -> Iterator[Finding]:
         given = {"base": base} if "base" in rule.takes else {}
         said = rule.judge(**{name: getattr(sheet, name) for name in rule.reads}, **given)
         if said.is_concerned:
-            yield Finding(
-                rule=rule.id,
-                effect=said.effect,
-                severity=said.severity,
-                text=said.text,
-                about=tuple(dict.fromkeys(pointer for name in rule.reads for pointer in POINTERS[name])),
-                sources=rule.sources,
-            )
+            about = tuple(dict.fromkeys(pointer for name in rule.reads for pointer in POINTERS[name]))
+            yield rule.finding(said, about)
 
 
 def _summary(sheet: Sheet, label_findings: Sequence[Finding], verdict: str | None) -> str:

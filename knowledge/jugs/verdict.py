@@ -3,14 +3,16 @@
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
-from knowledge.answers import Verdict, WouldDecide
+from knowledge.answers import Limits, Verdict, WouldDecide
 from knowledge.base import KnowledgeBase
 from knowledge.box.worlds import Worlds
 from knowledge.oils import Oil
 from knowledge.phrases import grouped, listed
 from knowledge.questions import Jug
 from knowledge.rules import RULES
+from knowledge.rules.label import WINDOW_RULES
 from knowledge.rules.rule import Rule
 from knowledge.told import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Figure, Finding, weakest
 from knowledge.verdicts.judged import Judged
@@ -27,7 +29,26 @@ ASK = {
 }
 
 
-def folded_verdict(judged: Sequence[Judged], worlds: Worlds) -> Verdict:
+class Heard(NamedTuple):
+    """A jug under every rule: its verdict, and what each rule says of it."""
+
+    judged: tuple[Judged, ...]
+    verdict: Verdict
+    findings: tuple[Finding, ...]
+
+
+def hear(jug: Jug, judged: tuple[Judged, ...], asked_for: Limits, worlds: Worlds) -> Heard:
+    """The oils that a jug may hold as one jug; what lies beside what is asked for fits with care at best."""
+    verdict, findings = _folded_verdict(judged, worlds), _folded_findings(judged)
+    for rule in WINDOW_RULES:
+        said = rule.judge(kv100_mm2_s=jug.kv100_mm2_s, least_kv100_mm2_s=asked_for.min, most_kv100_mm2_s=asked_for.max)
+        if said.is_concerned and verdict != "does-not-fit":
+            findings += (rule.finding(said, ("/kv100_mm2_s",)),)
+            verdict = "fits-with-care" if verdict == "fits" and said.effect == "cautions" else verdict
+    return Heard(judged, verdict, findings)
+
+
+def _folded_verdict(judged: Sequence[Judged], worlds: Worlds) -> Verdict:
     """Refused whatever it holds and in every world, refused in none, or neither; open where a rule cannot judge it."""
     verdicts = {item.verdict(worlds.every) for item in judged}
     if verdicts == {"does-not-fit"}:
@@ -38,7 +59,7 @@ def folded_verdict(judged: Sequence[Judged], worlds: Worlds) -> Verdict:
     return "fits" if verdicts == {"fits"} else "fits-with-care"
 
 
-def folded_findings(judged: Sequence[Judged]) -> tuple[Finding, ...]:
+def _folded_findings(judged: Sequence[Judged]) -> tuple[Finding, ...]:
     """What each rule says of the oils it may hold, the worst shown; figures span all of them."""
     return tuple(_folded(findings, judged) for findings in zip(*(item.findings for item in judged), strict=True))
 
@@ -113,11 +134,10 @@ def _named(meant: Sequence[int], judged: Sequence[Judged]) -> str | None:
     return None
 
 
-def would_decide(jug: Jug, judged: Sequence[Judged], worlds: Worlds) -> tuple[WouldDecide, ...]:
+def would_decide(jug: Jug, judged: Sequence[Judged], verdict: Verdict, base: KnowledgeBase) -> tuple[WouldDecide, ...]:
     """The missing lines of the data sheet that can change the verdict: those that settle the rules which made it."""
     if not judged:
-        return tuple(_asked(line, worlds.base) for line in ("kv100_mm2_s", "kv40_mm2_s") if getattr(jug, line) is None)
-    verdict = folded_verdict(judged, worlds)
+        return tuple(_asked(line, base) for line in ("kv100_mm2_s", "kv40_mm2_s") if getattr(jug, line) is None)
     by_rule = tuple(zip(RULES, zip(*(item.findings for item in judged), strict=True), strict=True))
     if verdict == "fits":
         lines = set()
@@ -125,7 +145,7 @@ def would_decide(jug: Jug, judged: Sequence[Judged], worlds: Worlds) -> tuple[Wo
         lines = _lines_beneath_care(by_rule, jug)
     else:
         lines = _lines_beneath_refusal(by_rule, judged, jug)
-    return tuple(_asked(line, worlds.base) for line in ASK if line in lines)
+    return tuple(_asked(line, base) for line in ASK if line in lines)
 
 
 ByRule = Sequence[tuple[Rule, Sequence[Finding]]]
@@ -194,26 +214,28 @@ def _asked(line: str, base: KnowledgeBase) -> WouldDecide:
     return WouldDecide(pointer=f"/{line}", ask=ASK[line].format(flow_limit=grouped(base.limit("flow-limit-mpa-s"))))
 
 
-def ranks(of_jugs: Sequence[Sequence[Judged]], worlds: Worlds) -> tuple[int | None, ...]:
+def ranks(of_jugs: Sequence[Heard], worlds: Worlds) -> tuple[int | None, ...]:
     """The place of each jug among those that may serve, best first, as the classes are ordered."""
     order = sorted(
-        (_order(judged, worlds), index)
-        for index, judged in enumerate(of_jugs)
-        if judged and folded_verdict(judged, worlds) != "does-not-fit"
+        (_order(heard.judged, heard.verdict, worlds), index)
+        for index, heard in enumerate(of_jugs)
+        if heard.judged and heard.verdict != "does-not-fit"
     )
     places = {index: place for place, (_, index) in enumerate(order, start=1)}
     return tuple(places.get(index) for index in range(len(of_jugs)))
 
 
-def _order(judged: Sequence[Judged], worlds: Worlds) -> tuple:
+def _order(judged: Sequence[Judged], verdict: Verdict, worlds: Worlds) -> tuple:
     base = worlds.base
-    verdict = folded_verdict(judged, worlds)
     facings = {facing for part in worlds.parts("facings") for facing in part.value or ("none",)}
+    has_wet_clutch = all(part.value for part in worlds.parts("wet_clutch"))
     return (
         not all(item.is_asked_for for item in judged) or verdict == "depends",
         VERDICTS_FROM_BEST.index(verdict),
         any(item.warned for item in judged),
+        not all(item.is_as_thick_as_asked_for for item in judged),
         -sum(item.serves.bit_count() for item in judged) / len(judged) if verdict == "depends" else 0,
+        has_wet_clutch and not all(item.oil.family.suits_wet_clutch for item in judged),
         max(base.fitness[facing, item.oil.family.id] for facing in facings for item in judged),
         -min(item.margin(worlds.every) for item in judged),
     )

@@ -19,7 +19,7 @@ from knowledge.rules.duty import (
     hard_shifts_must_not_overheat_the_facing,
 )
 from knowledge.rules.hot import bearings_need_viscosity_when_hot, gear_film_sets_the_protection_needed
-from knowledge.rules.label import LABEL_RULES
+from knowledge.rules.label import LABEL_RULES, WINDOW_RULES
 from knowledge.rules.leftover import LEFTOVER_RULES
 from knowledge.rules.rings import (
     axle_grades_drag_on_the_rings,
@@ -67,4 +67,4 @@ RULES: tuple[Rule, ...] = (
     hard_shifts_must_not_overheat_the_facing,
 )
 
-EVERY_RULE: tuple[Rule, ...] = (*RULES, *LABEL_RULES, *LEFTOVER_RULES, *SHIFT_RULES)
+EVERY_RULE: tuple[Rule, ...] = (*RULES, *LABEL_RULES, *WINDOW_RULES, *LEFTOVER_RULES, *SHIFT_RULES)

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from knowledge.base import KnowledgeBase
 from knowledge.jugs.data_sheet import ColdFigures
 from knowledge.jugs.grade_names import SCALE_NAMES, GradeName
-from knowledge.phrases import grouped, listed, plain
+from knowledge.phrases import digits, grouped, listed, plain
 from knowledge.physics.grades import j300_grades
 from knowledge.questions import Jug
 from knowledge.rows import FamilyRow
@@ -189,6 +189,31 @@ def limited_slip_must_be_said_alike(*, label_family: FamilyRow | None, jug: Jug)
     return supports("Label and sheet say the same about a limited-slip modifier.")
 
 
+@rule(("fillwright-judgement", "what is asked of a jug for a box"))
+def jug_shows_the_kv100_that_is_asked_for(
+    *, kv100_mm2_s: float | None, least_kv100_mm2_s: float | None, most_kv100_mm2_s: float | None
+) -> Said:
+    """The data sheet of a jug for a box shows the KV100 that is asked for.
+
+    Because what is asked for keeps well clear of every limit and within what leads; a jug beside it may still serve.
+    """
+    if kv100_mm2_s is None or least_kv100_mm2_s is None or most_kv100_mm2_s is None:
+        return not_concerned("No KV100 to compare with what is asked for.")
+    least, most, found = digits(least_kv100_mm2_s), digits(most_kv100_mm2_s), plain(kv100_mm2_s)
+    if kv100_mm2_s < least_kv100_mm2_s:
+        return cautions(
+            f"KV100 of {found} lies below the {least} mm²/s that is asked for here: a thicker jug is safer.",
+            severity="note",
+        )
+    if kv100_mm2_s >= most_kv100_mm2_s:
+        return cautions(
+            f"KV100 of {found} is not below the {most} mm²/s that is asked for here: a thinner jug is safer.",
+            severity="note",
+        )
+    return supports(f"KV100 is within the {least} to {most} mm²/s that is asked for.")
+
+
+WINDOW_RULES: tuple[Rule, ...] = (jug_shows_the_kv100_that_is_asked_for,)
 LABEL_RULES: tuple[Rule, ...] = (
     label_grade_is_the_grade_of_the_sheet,
     label_engine_grade_is_the_grade_of_the_sheet,

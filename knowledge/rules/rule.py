@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.oils import Oil
-from knowledge.told import Citation, Effect, Severity, Standing
+from knowledge.told import Citation, Effect, Finding, Severity, Standing
 
 GIVEN = ("oil", "family", "is_named", "base")
 
@@ -89,6 +89,17 @@ class Rule:
         if "base" in self.takes:
             given["base"] = base
         return self.judge(**given)
+
+    def finding(self, said: Said, about: tuple[str, ...]) -> Finding:
+        """What it said without a figure, as it travels."""
+        return Finding(
+            rule=self.id,
+            effect=said.effect,
+            severity=said.severity,
+            text=said.text,
+            about=about,
+            sources=self.sources,
+        )
 
 
 def rule(

@@ -210,7 +210,7 @@ def trials(pointer: str, base: KnowledgeBase) -> list[dict[str, Any]]:
         return [{"limited_slip": True}, {"limited_slip": False}]
     if pointer == "/label/family":
         return [{"label": {"family": family}} for family in base.families]
-    values = {"/t150_c": (-60, 50), "/kv100_mm2_s": (3, 6, 9, 12, 20, 44), "/kv40_mm2_s": (20, 40, 80, 160, 320, 900)}
+    values = {"/t150_c": (-60, 50), "/kv100_mm2_s": (3, 4.5, 6, 7, 9, 10, 12, 15, 20, 28, 44), "/kv40_mm2_s": (20, 40, 80, 160, 320, 900)}
     return [{pointer.strip("/"): value} for value in values[pointer]]
 
 
