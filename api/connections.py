@@ -104,8 +104,7 @@ class Connection(H11Protocol):
             self.transport.close()
 
     def _refuse(self, slug: str | None, detail: str) -> None:
-        """Say why, and close a little later: what still comes is dropped, or the client would be cut off as it "
-        "reads."""
+        """Say why, and close a little later: what still comes is dropped, lest the client be cut off."""
         self._is_refused = True
         if self._is_answering:
             self.cycle.disconnected = True

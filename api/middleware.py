@@ -60,8 +60,7 @@ class Envelope:
 
 
 class ProblemShape:
-    """Turns the plain-text refusals of the layers within (cross-origin, static files) into problems; pages stay "
-    "pages."""
+    """Turns the plain-text refusals of the layers within (cross-origin, static files) into problems."""
 
     def __init__(self, app: ASGIApp) -> None:
         self.app = app

@@ -13,7 +13,7 @@ from api.terminal_layout import (
     wrapped,
 )
 from knowledge.answers import FromBox
-from knowledge.symptoms.models import Check, Evidence, Suspect, SymptomAnswer
+from knowledge.symptoms.models import Check, Evidence, FluidInIt, Suspect, SymptomAnswer
 
 IN_DETAIL = 6
 CHECKS_SHOWN = 4
@@ -35,12 +35,17 @@ def symptom_text(answer: SymptomAnswer) -> str:
             titled("Check next, cheapest first", _check_lines(answer.next_checks, suspected)),
             titled("The ring gap", [wrapped(gap.text, 2)] if gap.status != "not-given" else []),
             titled("From the shop's own box", _box_lines(answer.from_box)),
-            titled("The fluid in it", [wrapped(answer.fluid_in_it.text, 2)]),
+            titled("The fluid in it", _fluid_lines(answer.fluid_in_it)),
             titled("Take care", (caution_line(item) for item in answer.cautions)),
             titled("Ask next", (bullet(line) for line in answer.ask_for)),
             [wrapped(foot(answer.knowledge))],
         ]
     )
+
+
+def _fluid_lines(fluid: FluidInIt) -> Iterator[str]:
+    yield wrapped(fluid.text, 2)
+    yield from (bullet(item.in_full, 4) for item in fluid.findings if item.effect in ("excludes", "cautions"))
 
 
 def _box_lines(box: FromBox | None) -> Iterator[str]:

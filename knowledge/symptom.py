@@ -35,9 +35,11 @@ def symptom_answer(asked: SymptomQuestion, base: KnowledgeBase, shop: Shop = NO_
     by_cost = _cheapest_first(question, marks, base)
     suspects = _suspects(seen, by_cost, _may_lead(question, base), base)
     leaders = [suspect for suspect in suspects if suspect.leads]
-    cures, reason = _can_cure(leaders, marks, base)
+    shown = [row for row in base.suspects.values() if not marks.isdisjoint(row.shown_by)]
+    cures, reason = _can_cure(leaders, shown, base)
     checks = tuple(_next_checks(question, leaders, marks, by_cost, base))
-    cautions = _cautions(question, leaders, checks, base)
+    rows = {row.id: row for row in (*(base.suspects[suspect.id] for suspect in leaders), *shown)}
+    cautions = _cautions(question, rows.values(), checks, base)
     evidence = [item for suspect in suspects for item in (*suspect.speaks_for, *suspect.against)]
     sides = {suspect.side for suspect in leaders}
     return SymptomAnswer(
@@ -168,9 +170,8 @@ def _cheapest_first(question: SymptomQuestion, marks: frozenset[str], base: Know
     return tuple(sorted(rows, key=lambda check: check.cost))
 
 
-def _can_cure(leaders: Sequence[Suspect], marks: frozenset[str], base: KnowledgeBase) -> tuple[FluidCures, str]:
-    """Whether fluid can cure it: as the leading suspects say, if they agree and nothing is shown that it does not "
-    "cure."""
+def _can_cure(leaders: Sequence[Suspect], shown: Sequence[SuspectRow], base: KnowledgeBase) -> tuple[FluidCures, str]:
+    """Whether fluid can cure it: as the leading suspects say, if they agree and nothing shown is beyond a fluid."""
     if not leaders:
         return "maybe", "Nothing speaks for any suspect yet, so neither fluid nor hardware can be ruled out."
     cures = {suspect.fluid_cures for suspect in leaders}
@@ -178,7 +179,6 @@ def _can_cure(leaders: Sequence[Suspect], marks: frozenset[str], base: Knowledge
     told = dict.fromkeys(base.suspects[suspect.id].fluid_reason for suspect in leaders)
     names = listed((suspect.words for suspect in leaders), "or")
     reason = f"It points to {names}. {' '.join(told)}"
-    shown = [row for row in base.suspects.values() if not marks.isdisjoint(row.shown_by)]
     if verdict != "yes" or not shown:
         return verdict, reason
     others = listed((row.words for row in shown), "and")
@@ -222,13 +222,16 @@ def _ask_for(question: SymptomQuestion, seen: Iterable[str], in_it: InIt) -> Ite
 
 
 def _cautions(
-    question: SymptomQuestion, leaders: Sequence[Suspect], checks: Sequence[CheckRow], base: KnowledgeBase
+    question: SymptomQuestion, suspects: Iterable[SuspectRow], checks: Sequence[CheckRow], base: KnowledgeBase
 ) -> tuple[Caution, ...]:
-    """The cautions of the complaints, the leading suspects and the checks; service data decides in any case."""
+    """The cautions of the complaints, of the suspects that lead or are shown, and of the checks.
+
+    That service data decides is said in any case.
+    """
     wanted = {SERVICE_DATA_DECIDES}
     for row in (
         *(base.symptoms[id] for id in question.symptoms),
-        *(base.suspects[suspect.id] for suspect in leaders),
+        *suspects,
         *checks,
     ):
         wanted.update(row.cautions)

@@ -113,8 +113,7 @@ class Change:
 
     @property
     def left_share(self) -> float:
-        """What is left after the last round shown, without the last digits, in which a limit met exactly looks "
-        "missed."""
+        """What is left after the last round shown, without the digits in which a limit just met looks missed."""
         return round(share_left(drained_share=self.drained_share, rounds=self.rounds_shown), SHARE_DIGITS)
 
     @property

@@ -64,7 +64,8 @@ def _is_named(question: FillQuestion, oils: Sequence[Oil], base: KnowledgeBase) 
     service_data = question.service_data
     if service_data is None or service_data.family is None:
         return None
-    named = {Named.of(service_data, base).names(oil) for oil in oils}
+    wanted = Named.of(service_data, base)
+    named = {wanted.names(oil) for oil in oils} if wanted.is_listed else {None}
     return named.pop() if len(named) == 1 else None
 
 

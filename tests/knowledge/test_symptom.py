@@ -301,6 +301,15 @@ def test_fluid_is_no_sure_cure_where_the_rings_are_said_to_be_worn(complain, box
     assert "does not bring back worn threads" in worn.reason
 
 
+@pytest.mark.parametrize("complaint", ["stiff-only-cold", "grinds-several-gears"])
+def test_fluid_is_no_sure_cure_for_a_lined_box_that_ran_on_axle_oil(complain, box, complaint) -> None:
+    ran_on = {"label": {"family": "gl-5", "grade": "75W-90"}}
+    answer = complain(symptoms=[complaint], when="cold", question={**box("paper"), "in_it_now": ran_on})
+    assert answer.fluid_can_cure == "maybe"
+    assert "burnt or glazed lining" in answer.reason
+    assert "lining-burn-and-glaze" in {caution.id for caution in answer.cautions}
+
+
 @pytest.mark.parametrize("complaint", ["grinds-one-gear", "grinds-several-gears", "blocks-out", "notchy-two-step"])
 def test_a_box_without_rings_has_no_ring_to_suspect_and_none_to_measure(complain, box, complaint) -> None:
     of_a_ring = {"worn-ring-grip", "burnt-lining", "stuck-cone", "worn-keys-or-slots", "shift-beyond-the-ring"}
