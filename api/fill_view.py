@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from api.permalink import address, field_of
-from api.terminal import FIGURES, VERDICTS
+from api.terminal import FIGURES, VERDICTS, then
 from api.terminal_layout import MARK, figure_text, mark_of, place_in_words
 from knowledge.answers import AskNext, Candidate, FillAnswer, JudgedJug, LubricantName
 from knowledge.base import KnowledgeBase
@@ -138,7 +138,7 @@ def _question(item: AskNext, values: Mapping[str, str], names: Mapping[str, str]
         replies=tuple(
             ReplyLink(
                 words=reply.words,
-                then=names[reply.then] if reply.then else "no general class fits",
+                then=then(reply, names),
                 href=address("./", values, **{field: reply.value}),
                 field=field,
                 value=reply.value,

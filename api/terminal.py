@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
-from api.terminal_drain import leftover_lines
+from api.terminal_drain import leftover_lines, litres
 from api.terminal_jug import VERDICTS, judged_jug_lines
 from api.terminal_layout import (
     bullet,
@@ -17,7 +17,7 @@ from api.terminal_layout import (
     titled,
     wrapped,
 )
-from knowledge.answers import AskNext, Candidate, FillAnswer, FromBox, Limits, Window
+from knowledge.answers import AskNext, Candidate, FillAnswer, FromBox, Limits, Reply, Window
 
 IN_DETAIL = 4
 QUESTIONS_SHOWN = 3
@@ -73,7 +73,7 @@ def _box_lines(box: FromBox | None) -> Iterator[str]:
     if box.stated_otherwise:
         yield bullet(f"as you stated, not as it stands there: {', '.join(map(place_in_words, box.stated_otherwise))}")
     if box.capacity_l is not None:
-        yield bullet(f"takes {number(box.capacity_l)} litres, as the shop noted it")
+        yield bullet(f"takes {litres(box.capacity_l)}, as the shop noted it")
     if box.notes:
         yield bullet(box.notes)
 
@@ -155,9 +155,17 @@ def _ask_lines(answer: FillAnswer) -> Iterator[str]:
 def _question_lines(item: AskNext, names: Mapping[str, str]) -> Iterator[str]:
     yield bullet(item.question)
     yield wrapped(f"How to tell: {item.how_to_tell}", 4)
-    by_leader: dict[str | None, list[str]] = {}
+    by_outcome: dict[str, list[str]] = {}
     for reply in item.answers:
-        by_leader.setdefault(reply.then, []).append(reply.words)
-    for then, replies in by_leader.items():
-        leader = f"{names.get(then, then)} leads" if then else "no class fits"
-        yield wrapped(f"{' or '.join(replies)}: {leader}", 6, 8)
+        by_outcome.setdefault(then(reply, names), []).append(reply.words)
+    for outcome, replies in by_outcome.items():
+        yield wrapped(f"{' or '.join(replies)}: {outcome}", 6, 8)
+
+
+def then(reply: Reply, names: Mapping[str, str]) -> str:
+    """What a reply leads to."""
+    if reply.then is None:
+        return "no general class fits"
+    if reply.served < 0.5:
+        return f"mostly no general class fits, else {names[reply.then]} leads"
+    return f"{names[reply.then]} leads"

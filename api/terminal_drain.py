@@ -28,8 +28,8 @@ FIELDS = {
 
 def drain_text(answer: DrainAnswer) -> str:
     """The whole answer, most needed first."""
-    litres = answer.litres_to_target
-    needed = [bullet(f"{number(litres)} litres of new fluid for that.")] if litres is not None else []
+    needed_l = answer.litres_to_target
+    needed = [bullet(f"{litres(needed_l)} of new fluid for that.")] if needed_l is not None else []
     return page(
         [
             [wrapped(answer.summary), *needed],
@@ -60,12 +60,18 @@ def _round_lines(rounds: Iterable[DrainRound]) -> Iterator[str]:
             grade = f", about grade {item.hot_grade_estimate}" if item.hot_grade_estimate else ""
             said.append(f"KV100 about {number(item.kv100_mm2_s)} mm²/s{grade}")
         if item.litres_used is not None:
-            said.append(f"{number(item.litres_used)} litres used")
+            said.append(f"{litres(item.litres_used)} used")
         yield bullet(f"after round {number_}: {'; '.join(said)}")
 
 
+def litres(volume_l: float) -> str:
+    """A volume as said at the counter."""
+    said = number(volume_l)
+    return f"{said} litre" if said == "1" else f"{said} litres"
+
+
 def _plan_line(plan: DrainPlan) -> str:
-    each = percent(plan.drained_share) if plan.drained_l is None else f"{number(plan.drained_l)} litres"
+    each = percent(plan.drained_share) if plan.drained_l is None else litres(plan.drained_l)
     rounds = f"{plan.rounds} round{'s' if plan.rounds > 1 else ''}"
     return bullet(f"{rounds} of {each}: {percent(plan.old_share)} left. {plan.text}")
 

@@ -132,7 +132,8 @@ class Reply(Told):
 
     value: str
     words: str
-    then: str | None
+    then: str | None = Field(description="The class that would lead; null where none serves.")
+    served: float = Field(description="Share of the cases then left in which any class fits or fits with care.")
 
 
 class AskNext(Told):

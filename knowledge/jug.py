@@ -28,6 +28,7 @@ from knowledge.vocabulary import check_jug_ids
 
 CURVE_C = (-40, -30, -20, -10, 0, 10, 20, 40, 60, 80, 100, 120, 150)
 ALWAYS = frozenset({"always"})
+UNLABELLED = frozenset({"label-missing"})
 VERDICTS = {
     "fits": "It fits this box",
     "fits-with-care": "It fits this box with care",
@@ -49,7 +50,7 @@ def jug_answer(asked: JugQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) ->
     heard = hear(asked, judge(worlds, oils), _asked_for(worlds), worlds) if worlds else None
     verdict, findings = (heard.verdict, heard.findings) if heard else (None, ())
     label_findings = tuple(_label_findings(sheet, base))
-    cautions = cautions_of(worlds, base, ALWAYS)
+    cautions = cautions_of(worlds, base, ALWAYS if _has_label(sheet) else ALWAYS | UNLABELLED)
     density = _density(sheet, oils)
     return JugAnswer(
         knowledge=base.stamp,

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from knowledge.base import KnowledgeBase
+from knowledge.phrases import plain
 from knowledge.physics import viscosity
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity_index import rounded_viscosity_index
@@ -29,7 +30,7 @@ def viscosity_answer(question: ViscosityQuestion, base: KnowledgeBase) -> Viscos
         viscosity_index=index,
         d341=ViscosityLine(intercept_a=line.intercept_a, slope_b=line.slope_b),
         points=points,
-        notes=tuple(_notes(points, index)),
+        notes=tuple(_notes(points, index, base)),
         sources=tuple(row for row in base.sources.values() if row.id in SOURCES),
     )
 
@@ -53,10 +54,16 @@ def _index(question: ViscosityQuestion, base: KnowledgeBase) -> float | None:
         return None
 
 
-def _notes(points: tuple[ViscosityPoint, ...], index: float | None) -> Iterator[str]:
+def _notes(points: tuple[ViscosityPoint, ...], index: float | None, base: KnowledgeBase) -> Iterator[str]:
     if any(point.screening for point in points):
         yield "Below 0 °C the line is an indication only: wax and polymers make oil thicker. A measured figure counts."
     if any(point.kv_mm2_s is None for point in points):
         yield "Where a figure is missing the oil is outside of what ASTM D341 covers."
     if index is None:
         yield "ASTM D2270 states no viscosity index for these figures."
+    else:
+        least = min(row.viscosity_index_min for row in base.lubricants.values())
+        most = max(row.viscosity_index_max for row in base.lubricants.values())
+        if not least <= index <= most:
+            usual = f"{plain(least)} to {plain(most)}"
+            yield f"The classes here have a viscosity index from {usual}: read both figures again."

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from knowledge.box.facts import FACTS
 from knowledge.box.mating import Land
 from knowledge.box.worlds import Worlds
-from knowledge.questions import FillQuestion
+from knowledge.questions import FillQuestion, Label
 
 
 def _always() -> bool:
@@ -74,6 +74,10 @@ def _leftover_fluid(question: FillQuestion) -> bool:
     return question.in_it_now is not None
 
 
+def _label_missing(question: FillQuestion) -> bool:
+    return any(jug.label in (None, Label()) for jug in question.on_hand)
+
+
 def _grade_name(question: FillQuestion) -> bool:
     return question.service_data is not None and question.service_data.grade is not None
 
@@ -111,6 +115,7 @@ CIRCUMSTANCES: Mapping[str, Circumstance] = {
         _limited_slip_clutch,
         _wet_clutch,
         _leftover_fluid,
+        _label_missing,
         _grade_name,
         _service_data_given,
         _service_data_missing,

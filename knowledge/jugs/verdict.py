@@ -79,7 +79,7 @@ def _folded(findings: Sequence[Finding], judged: Sequence[Judged]) -> Finding:
         worst,
         figures=tuple(spanned_figures(findings)),
         margin=min(margins, default=None),
-        only_if=worst.only_if if len(alike) == len(findings) else _only_if(alike, told, judged, worst.only_if),
+        only_if=worst.only_if if len(alike) == len(findings) else _only_if(alike, told, findings, judged),
         share_of_worlds=sum(findings[index].share_of_worlds for index in told) / len(findings),
     )
 
@@ -110,14 +110,17 @@ def spanned_figures(findings: Iterable[Finding]) -> Iterator[Figure]:
         )
 
 
-def _only_if(alike: Sequence[int], told: Sequence[int], judged: Sequence[Judged], also: str | None) -> str:
-    """Which of the oils a text is about, and which of them come to the same for a reason of their own."""
+def _only_if(alike: Sequence[int], told: Sequence[int], findings: Sequence[Finding], judged: Sequence[Judged]) -> str:
+    """Which of the oils a text is about, and what is said of the others that come to the same."""
     others = [index for index in told if index not in alike]
     names = _named(alike, judged)
     text = f"Only if it is {names}." if names else "Only for some of the oils that it may be."
-    if names and others:
-        text += f" For a reason of its own also if it is {_named(others, judged) or 'one of some others'}."
-    return f"{text} {also}" if also else text
+    if also := findings[alike[0]].only_if:
+        text += f" {also}"
+    if others:
+        reason = findings[min(others, key=lambda index: _how_bad(findings[index]))].text
+        text += f" If it is {_named(others, judged) or 'another of them'}: {reason}"
+    return text
 
 
 def _named(meant: Sequence[int], judged: Sequence[Judged]) -> str | None:

@@ -1,6 +1,8 @@
 """Which question to ask next, what its replies lead to, and what is safest if nobody can answer."""
 
 from collections.abc import Sequence
+from functools import reduce
+from operator import or_
 
 from knowledge.answers import AskNext, Reply
 from knowledge.box.facts import FACTS
@@ -22,18 +24,21 @@ def ask_next(judged: Sequence[Judged], worlds: Worlds) -> tuple[AskNext, ...]:
     whose replies lead to the most different classes, then to the one that is easiest to answer.
     """
     undecided = [item for item in judged if item.verdict(worlds.every) == "depends"]
+    served = reduce(or_, (item.serves for item in judged))
     asked = []
     for field in worlds.unknown:
         if field.axis not in AXES_READ or (worlds.question.rings is None and field.pointer.startswith("/rings/")):
             continue
-        question = _question(field, undecided, judged, worlds)
+        question = _question(field, undecided, judged, served, worlds)
         leaders = len({reply.then for reply in question.answers})
         effort = worlds.base.unknowns[field.name].effort
         asked.append(((-question.settles, -leaders, effort), question))
     return tuple(question for _, question in sorted(asked, key=lambda pair: pair[0]))
 
 
-def _question(field: Field, undecided: Sequence[Judged], judged: Sequence[Judged], worlds: Worlds) -> AskNext:
+def _question(
+    field: Field, undecided: Sequence[Judged], judged: Sequence[Judged], served: int, worlds: Worlds
+) -> AskNext:
     row = worlds.base.unknowns[field.name]
     decided = sum(
         part.worlds.bit_count() * sum(not item.depends(part.worlds) for item in undecided) for part in field.parts
@@ -48,6 +53,7 @@ def _question(field: Field, undecided: Sequence[Judged], judged: Sequence[Judged
                 value=value_text(part.value),
                 words=value_words(field.name, part.value, worlds.base),
                 then=(first := leader(judged, part.worlds, worlds)) and first.oil.id,
+                served=(served & part.worlds).bit_count() / part.worlds.bit_count(),
             )
             for part in field.parts
         ),

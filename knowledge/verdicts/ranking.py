@@ -14,7 +14,11 @@ VERDICTS_FROM_BEST: tuple[Verdict, ...] = ("fits", "fits-with-care", "depends")
 
 
 class Ranking(NamedTuple):
-    """The classes that serve, best first; and those that differ from the first only in what is usual."""
+    """The classes that serve, best first; and those that lead.
+
+    Those are the first and what differs from it only in what is usual, or all of a family that the service data names
+    without a grade.
+    """
 
     order: tuple[Judged, ...]
     leading: tuple[Judged, ...]
@@ -34,10 +38,13 @@ def ranked(judged: Sequence[Judged], worlds: Worlds) -> Ranking:
     within = _Within(worlds.every, worlds)
     placed = sorted([(within.order(item), item) for item in judged if item.serves], key=itemgetter(0))
     best = placed[0][0][:-1] if placed else ()
-    return Ranking(
-        order=tuple([item for _, item in placed]),
-        leading=tuple([item for measures, item in placed if measures[:-1] == best]),
-    )
+    is_family_named = worlds.named.family is not None and worlds.named.grades is None
+    leading = [
+        item
+        for measures, item in placed
+        if measures[:-1] == best or (is_family_named and item.is_asked_for and item.serves == worlds.every)
+    ]
+    return Ranking(order=tuple([item for _, item in placed]), leading=tuple(leading))
 
 
 def leader(judged: Sequence[Judged], held: int, worlds: Worlds) -> Judged | None:

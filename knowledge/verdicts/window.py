@@ -38,7 +38,8 @@ class _Corner(NamedTuple):
 def window(leading: Sequence[Judged], worlds: Worlds) -> Window:
     """The window of the classes that lead, at the worst corner of what is still unknown.
 
-    It ends where the first of them ends: what is thicker still only adds drag.
+    It ends where the first of them ends, since what is thicker still only adds drag; or where the last one ends that
+    the service data names.
     """
     corner = _corner(worlds)
     if leading and not worlds.named.is_listed:
@@ -61,7 +62,7 @@ def window(leading: Sequence[Judged], worlds: Worlds) -> Window:
             ask_for=(NOT_YET if leading else NO_FLUID,),
         )
     base = worlds.base
-    most = leading[0].oil.kv100_max_mm2_s
+    most = max(item.oil.kv100_max_mm2_s for item in leading if item is leading[0] or item.is_asked_for)
     oils = [item.oil for item in leading if item.oil.kv100_min_mm2_s < most]
     least = min(_kv100_from_mm2_s(oil, corner, base) for oil in oils)
     if corner.has_lining and least < base.limit("lining-kv100-below"):

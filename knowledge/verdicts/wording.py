@@ -45,12 +45,11 @@ def only_if(bites: int, axes: frozenset[str], worlds: Worlds) -> str | None:
 
 
 def _values(field: Field, biting: Sequence[Any], base: KnowledgeBase) -> str:
-    """The values in words; the hottest or coldest of many temperatures by their end alone."""
+    """The values in words; many temperatures by the end that bounds them, so that none between seems safe."""
     if len(biting) > 1 and field.name.endswith("_c"):
-        tried = [part.value for part in field.parts]
-        if biting == tried[-len(biting) :]:
+        if biting[0] != field.parts[0].value:
             return f"{value_words(field.name, biting[0], base)} or hotter"
-        if biting == tried[: len(biting)]:
+        if biting[-1] != field.parts[-1].value:
             return f"{value_words(field.name, biting[-1], base)} or colder"
     return listed((value_words(field.name, value, base) for value in biting), "or")
 

@@ -157,3 +157,9 @@ def test_any_jug_gets_an_answer_in_any_box(data, any_jugs, stated_questions, bas
     if answer.verdict == "fits":
         assert all(item.effect == "supports" for item in answer.findings)
     answer.model_dump_json()
+
+
+def test_a_jug_without_a_label_is_not_to_be_filled_from(read) -> None:
+    for unlabelled in ({}, {"name": "the jug on the left"}, {"kv100_mm2_s": 14.0}, {"label": {}}):
+        assert "unlabelled-jug" in {caution.id for caution in read(**unlabelled).cautions}
+    assert "unlabelled-jug" not in {caution.id for caution in read(label={"family": "mtf"}).cautions}

@@ -135,3 +135,9 @@ def test_finding_out_sends_nobody_under_a_vehicle(ask, pointer) -> None:
     assert advice
     assert "under the vehicle" not in advice
     assert "jack" not in advice
+
+
+def test_a_reply_after_which_mostly_nothing_fits_says_so(ask) -> None:
+    replies = {reply.value: reply for item in ask().ask_next if item.pointer == "/final_drive" for reply in item.answers}
+    assert replies["none"].served == 1
+    assert 0 < replies["hypoid"].served < 0.5

@@ -141,3 +141,11 @@ def test_what_no_jug_shows_is_not_among_the_lines_a_jug_must_show(ask, box) -> N
     window = ask(**box("sintered", coldest_start_c=-30)).window
     assert window.expect
     assert not any("Expect" in line for line in window.ask_for)
+
+
+def test_a_named_family_without_a_grade_has_the_window_of_all_its_grades(ask, box, base) -> None:
+    answer = ask(**box("paper", sump_hot_c=110.0, duty="towing", service_data={"family": "atf"}))
+    bands = [(row.kv100_min_mm2_s, row.kv100_max_mm2_s) for row in base.lubricants.values() if row.family == "atf"]
+    assert len(bands) == 2
+    assert answer.window.kv100_mm2_s.max == max(most for _, most in bands)
+    assert answer.window.kv100_mm2_s.min < min(most for _, most in bands)
