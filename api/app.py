@@ -11,7 +11,7 @@ from starlette.middleware.cors import CORSMiddleware
 
 from api.caching import EntityTags
 from api.handlers import handle_problems
-from api.middleware import BodyLimit, BodyPatience, CatchAll, Envelope, ProblemShape
+from api.middleware import BodyLimit, BodyPatience, CatchAll, Envelope, HeadCheck, ProblemShape
 from api.observing import Metrics, Observed
 from api.openapi import openapi_of
 from api.routes import (
@@ -29,7 +29,7 @@ from api.routes import (
     symptom,
     viscosity,
 )
-from api.settings import Settings, read_settings
+from api.settings import MAX_HEAD_BYTES, Settings, read_settings
 from api.shop import WatchedShop
 from knowledge.base import KnowledgeBase
 from knowledge.reading import read_knowledge
@@ -84,6 +84,7 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
                 expose_headers=("ETag", "Knowledge-Version", "Request-Id"),
             ),
             Middleware(CatchAll),
+            Middleware(HeadCheck, most_bytes=MAX_HEAD_BYTES),
             Middleware(BodyPatience, most_silence_s=settings.patience_s),
             Middleware(BodyLimit, most_bytes=settings.max_body_bytes, beyond=(batch.PATH,)),
             Middleware(EntityTags),
@@ -105,9 +106,10 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
 
 
 @asynccontextmanager
-async def _watch_the_shop(app: FastAPI) -> AsyncIterator[None]:
+async def _watch_the_shop(app: FastAPI) -> AsyncIterator[dict[str, str]]:
     watching = asyncio.create_task(app.state.shop.watch())
-    yield
+    # For what a connection refuses before there is a request for the application.
+    yield {"knowledge_version": app.state.base.version}
     watching.cancel()
 
 

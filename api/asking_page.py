@@ -1,12 +1,14 @@
 """From an address to an answer, or to the mistakes in it: what the counter page and the slip have in common."""
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from pydantic import ValidationError
 
+from api.handlers import MOST_ERRORS
 from api.permalink import field_of
-from api.wording import Mistake, mistakes, unknown_id
+from api.wording import SENTENCES, Mistake, mistakes, unknown_id
 from knowledge.answers import FillAnswer
 from knowledge.base import KnowledgeBase
 from knowledge.errors import UnknownIds
@@ -28,13 +30,18 @@ class Asked(NamedTuple):
         return 422 if self.answer is None else 200
 
 
-def asked(values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> Asked:
-    """The answer to the flat fields of an address."""
+def asked(given: Iterable[tuple[str, str]], values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> Asked:
+    """The answer to the flat fields of an address, where nothing is given twice."""
+    twice = [name for name, count in Counter(name for name, _ in given).items() if count > 1]
+    if twice:
+        code = "repeated_parameter"
+        return Asked(values, None, tuple(Mistake(f"/{name}", code, SENTENCES[code]) for name in twice[:MOST_ERRORS]))
     try:
         question = FlatFillQuestion.model_validate(values)
         return Asked(values, fill_answer(question.question(), base, shop))
     except ValidationError as error:
-        found = tuple(mistakes(error.errors(include_url=False, include_input=False), FlatFillQuestion))
+        told = error.errors(include_url=False, include_input=False)[:MOST_ERRORS]
+        found = tuple(mistakes(told, FlatFillQuestion))
     except UnknownIds as error:
         found = tuple(unknown_id(item, f"/{field_of(item.pointer)}") for item in error.items)
     return Asked(values, None, found)

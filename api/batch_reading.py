@@ -97,8 +97,14 @@ def _too_large(most: str) -> Refused:
 
 
 def _not_a_batch(body: bytes) -> Refused:
+    value = read_json(body)
+    if isinstance(value, dict) and isinstance(value.get("questions"), list):
+        if len(value["questions"]) > MOST_QUESTIONS:
+            return _too_large(f"{MOST_QUESTIONS} questions")
+        # They are not what is wrong.
+        value["questions"] = []
     try:
-        FillBatch.model_validate(read_json(body))
+        FillBatch.model_validate(value)
     except ValidationError as error:
         found = [{**item, "loc": ("body", *item["loc"])} for item in error.errors(include_url=False)]
         return invalid(found, lambda _: FillBatch)

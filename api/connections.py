@@ -5,19 +5,23 @@ plain text, and when the server stops closes what it takes for idle, requests on
 """
 
 import asyncio
+import logging
 import socket
 import sys
 import uuid
 from collections.abc import Callable
+from http import HTTPStatus
 
 import h11
 from starlette.types import Scope
 from uvicorn.protocols.http.flow_control import CLOSE_HEADER
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
-from api.middleware import SECURITY_HEADERS
+from api.middleware import POLICY, SECURITY_HEADERS
 from api.problems import KINDS, problem
 from api.settings import MAX_HEAD_BYTES
+
+log = logging.getLogger("fillwright")
 
 # Long enough for a request on its way to arrive and for a refused client to read why; nobody waits for it otherwise.
 LINGER_S = 1.0
@@ -113,10 +117,19 @@ class Connection(H11Protocol):
             self.transport.close()
             return
         request_id = str(uuid.uuid4())
-        headers = {**SECURITY_HEADERS, "Request-Id": request_id, "Connection": "close"}
+        headers = {
+            **SECURITY_HEADERS,
+            "Content-Security-Policy": POLICY,
+            "Cache-Control": "no-store",
+            "Knowledge-Version": self.app_state["knowledge_version"],
+            "Request-Id": request_id,
+            "Connection": "close",
+        }
         scope = {"fillwright.request_id": request_id}
         response = problem(scope, slug, detail, status=None if slug else 400, headers=headers)
-        head = h11.Response(status_code=response.status_code, headers=response.raw_headers)
+        status = HTTPStatus(response.status_code)
+        log.info("request", extra={"fields": {"request_id": request_id, "status": status, "route": None}})
+        head = h11.Response(status_code=status, headers=response.raw_headers, reason=status.phrase.encode())
         for event in (head, h11.Data(data=response.body), h11.EndOfMessage()):
             self.transport.write(self.conn.send(event))
         self.transport.write_eof()

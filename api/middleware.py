@@ -3,13 +3,14 @@
 import asyncio
 import logging
 from collections.abc import Collection, Mapping
+from urllib.parse import unquote_to_bytes
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import ClientDisconnect
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from api.problems import KINDS, MEDIA_TYPE, Refused, problem
+from api.problems import KINDS, MEDIA_TYPE, ProblemError, Refused, problem
 
 log = logging.getLogger("fillwright")
 
@@ -122,6 +123,37 @@ class CatchAll:
                 raise
             response = problem(scope, "internal", KINDS["internal"].meaning)
             await response(scope, receive, send)
+
+
+class HeadCheck:
+    """Refuses a head that is too large, which a server does not count that gets it in one piece, or not readable."""
+
+    def __init__(self, app: ASGIApp, most_bytes: int) -> None:
+        self.app = app
+        self.most_bytes = most_bytes
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] == "http" and (refusal := self._refusal(scope)):
+            await refusal(scope, receive, send)
+        else:
+            await self.app(scope, receive, send)
+
+    def _refusal(self, scope: Scope) -> Response | None:
+        query, headers = scope["query_string"], scope["headers"]
+        size = len(scope.get("raw_path") or b"") + len(query) + sum(len(name) + len(value) for name, value in headers)
+        if size > self.most_bytes:
+            detail = f"Address and headers may hold at most {self.most_bytes} bytes."
+            return problem(scope, "head-too-large", detail)
+        if Headers(scope=scope).get("content-encoding", "identity").strip().lower() != "identity":
+            detail = "Send the body as it is, without Content-Encoding."
+            return problem(scope, "unsupported-media-type", detail)
+        try:
+            unquote_to_bytes(query).decode()
+        except UnicodeDecodeError:
+            detail = "The query of the address is not UTF-8 text."
+            item = ProblemError(location="query", pointer="", code="not_utf8", detail=detail)
+            return problem(scope, "invalid-request", detail, [item])
+        return None
 
 
 class BodyLimit:

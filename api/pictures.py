@@ -1,10 +1,11 @@
 """An answer as JSON or as a picture, as the `Accept` header asks."""
 
 from collections.abc import Callable
-from email.message import Message
 from typing import Annotated, Any, NamedTuple, TypeVar
 
 from fastapi import Depends, Request, Response
+
+from api.header_values import media_type_and_parameters
 
 SVG = "image/svg+xml"
 Answer = TypeVar("Answer")
@@ -43,16 +44,14 @@ def wants_picture(accept: str) -> bool:
     """Whether the header prefers a drawing to JSON; a header that names neither gets JSON."""
     weights: dict[str, float] = {}
     for part in accept.split(","):
-        message = Message()
-        message["content-type"] = part.strip()
-        kind = part.partition(";")[0].strip().lower()
-        weights[kind] = max(weights.get(kind, 0.0), _weight(message.get_param("q", "1")))
+        kind, parameters = media_type_and_parameters(part)
+        weights[kind] = max(weights.get(kind, 0.0), _weight(parameters.get("q", "1")))
     return weights.get(SVG, 0.0) > weights.get("application/json", weights.get("application/*", 0.0))
 
 
-def _weight(text: object) -> float:
+def _weight(text: str) -> float:
     try:
-        return min(max(float(str(text)), 0.0), 1.0)
+        return min(max(float(text), 0.0), 1.0)
     except ValueError:
         return 0.0
 

@@ -2,6 +2,7 @@
 
 import argparse
 import os
+import re
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
@@ -39,6 +40,7 @@ class Settings(NamedTuple):
 
 
 DEFAULTS = Settings()
+ORIGIN = re.compile(r"https?://([A-Za-z0-9.-]+|\[[0-9A-Fa-f:.]+\])(:[0-9]{1,5})?")
 
 
 def serve_parser() -> argparse.ArgumentParser:
@@ -90,6 +92,9 @@ def read_settings(flags: Sequence[str] = (), environment: Mapping[str, str] = os
         )
     except argparse.ArgumentTypeError as error:
         parser.error(str(error))
+    for origin in filter(None, origins):
+        if not ORIGIN.fullmatch(origin):
+            parser.error(f"the origin {origin!r} is not of the form https://shop.example or http://localhost:5173")
     return Settings(
         host=given.host or environment.get("FILLWRIGHT_HOST") or DEFAULTS.host,
         port=port,
@@ -110,20 +115,20 @@ def _read(environment: Mapping[str, str], variable: str, read: Callable[[str], i
 
 
 def _port(text: str) -> int:
-    if not text.isascii() or not text.isdigit() or int(text) > 65535:
-        raise argparse.ArgumentTypeError("a port is a whole number from 0 to 65535")
-    return int(text)
+    return _whole(text, 0, 65535, "a port is a whole number from 0 to 65535")
 
 
 def _workers(text: str) -> int:
-    if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 64:
-        raise argparse.ArgumentTypeError("the number of workers is a whole number from 1 to 64")
-    return int(text)
+    return _whole(text, 1, 64, "the number of workers is a whole number from 1 to 64")
 
 
 def _seconds(text: str) -> int:
-    if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 3600:
-        raise argparse.ArgumentTypeError("a time is a whole number of seconds from 1 to 3600")
+    return _whole(text, 1, 3600, "a time is a whole number of seconds from 1 to 3600")
+
+
+def _whole(text: str, least: int, most: int, allowed: str) -> int:
+    if not re.fullmatch("[0-9]{1,6}", text) or not least <= int(text) <= most:
+        raise argparse.ArgumentTypeError(allowed)
     return int(text)
 
 
@@ -138,6 +143,7 @@ def shop_folder(
     named = flag or (Path(variable) if variable else None)
     if named is None:
         return DEMO if DEMO.is_dir() else None
-    if not named.is_dir():
+    # A name that the system cannot take is the name of no folder either.
+    if not os.path.isdir(named):
         parser.error(f"the shop folder {str(named)!r} does not exist")
     return named

@@ -33,7 +33,7 @@ def number_of(values: Mapping[str, str], answer_id: str, given: date) -> str:
     """The number of a slip, in groups of four."""
     packer = zlib.compressobj(level=9, wbits=-15, zdict=WORDS)
     packed = packer.compress(urlencode(values).encode()) + packer.flush()
-    days = max((given - FIRST_DAY).days, 0).to_bytes(DAY_BYTES, "big")
+    days = min(max((given - FIRST_DAY).days, 0), 256**DAY_BYTES - 1).to_bytes(DAY_BYTES, "big")
     held = bytes.fromhex(answer_id)[:ID_BYTES] + days + packed
     text = base64.b32encode(held + _check(held)).decode().rstrip("=")
     return " ".join(text[at : at + GROUP] for at in range(0, len(text), GROUP))

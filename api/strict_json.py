@@ -4,24 +4,64 @@ import json
 import math
 import re
 from collections import Counter
-from typing import Any, NoReturn
+from collections.abc import Iterator
+from itertools import takewhile
+from typing import Any, NamedTuple
 
 PLAIN_NAME = re.compile(r"[a-z0-9_]{1,60}")
+Place = tuple[str | int, ...]
 
 
 class MalformedJson(ValueError):
     """The bytes are not JSON that can be trusted; offset counts characters from 0, None where it is not known."""
 
-    def __init__(self, reason: str, offset: int | None = None) -> None:
+    def __init__(self, reason: str, offset: int | None = None, place: Place = ()) -> None:
         super().__init__(reason)
         self.reason = reason
         self.offset = offset
+        self.place = place
+
+
+class _Unusable(NamedTuple):
+    """Stands where something cannot be used until its place is known."""
+
+    reason: str
+
+
+class _Reader:
+    """Reads the parts of a text and remembers what cannot be used."""
+
+    def __init__(self) -> None:
+        self.unusable: list[_Unusable] = []
+
+    def object(self, pairs: list[tuple[str, Any]]) -> Any:
+        result = dict(pairs)
+        if len(result) == len(pairs):
+            return result
+        twice = Counter(name for name, _ in pairs).most_common(1)[0][0]
+        called = f" ({twice})" if PLAIN_NAME.fullmatch(twice) else ""
+        return self._refuse(f"The same name{called} stands twice in one object.")
+
+    def fraction(self, text: str) -> Any:
+        value = float(text)
+        return value if math.isfinite(value) else self._refuse("A number is too large.")
+
+    def whole(self, text: str) -> Any:
+        value = self.fraction(text)
+        return int(text) if isinstance(value, float) else value
+
+    def constant(self, _: str) -> _Unusable:
+        return self._refuse("NaN and Infinity are not JSON numbers; leave the field out when the number is not known.")
+
+    def _refuse(self, reason: str) -> _Unusable:
+        self.unusable.append(_Unusable(reason))
+        return self.unusable[-1]
 
 
 def parse(body: bytes) -> Any:
     """The value written in these bytes.
 
-    Errors: MalformedJson, with a reason in plain words that repeats nothing of the text.
+    Errors: MalformedJson, with its place and a reason in plain words that repeats nothing of the text.
     """
     try:
         text = body.decode("utf-8")
@@ -29,12 +69,17 @@ def parse(body: bytes) -> Any:
         raise MalformedJson("The text is not UTF-8.", error.start) from None
     if text.startswith("\ufeff"):
         raise MalformedJson("The text starts with a byte order mark; send plain UTF-8 without one.", 0)
+    reader = _Reader()
     try:
         value = json.loads(
-            text, object_pairs_hook=_object, parse_float=_finite, parse_int=_whole, parse_constant=_constant
+            text,
+            object_pairs_hook=reader.object,
+            parse_float=reader.fraction,
+            parse_int=reader.whole,
+            parse_constant=reader.constant,
         )
-        if "\\u" in text:
-            _refuse_half_characters(value)
+        if reader.unusable or "\\u" in text:
+            _refuse_what_cannot_be_used(value, reader.unusable)
     except json.JSONDecodeError as error:
         where = f"line {error.lineno}, column {error.colno}"
         reason = error.msg.removesuffix(" at").removesuffix(" starting")
@@ -44,33 +89,37 @@ def parse(body: bytes) -> Any:
     return value
 
 
-def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    result = dict(pairs)
-    if len(result) < len(pairs):
-        twice = Counter(name for name, _ in pairs).most_common(1)[0][0]
-        called = f" ({twice})" if PLAIN_NAME.fullmatch(twice) else ""
-        raise MalformedJson(f"The same name{called} stands twice in one object.")
-    return result
+def _refuse_what_cannot_be_used(value: Any, unusable: list[_Unusable]) -> None:
+    for place, part in _parts(value, ()):
+        if isinstance(part, _Unusable):
+            raise MalformedJson(part.reason, place=_told(place))
+        if isinstance(part, str) and not _is_whole(part):
+            raise MalformedJson("A text holds half of a surrogate pair, which is no character.", place=_told(place))
+    if unusable:
+        # It stood within an object that holds a name twice, and was lost with it.
+        raise MalformedJson(unusable[0].reason)
 
 
-def _finite(text: str) -> float:
-    value = float(text)
-    if not math.isfinite(value):
-        raise MalformedJson("A number is too large.")
-    return value
+def _parts(value: Any, place: Place) -> Iterator[tuple[Place, Any]]:
+    """Every value within a value, and every name of an object at that object's own place."""
+    yield place, value
+    if isinstance(value, dict):
+        for name, part in value.items():
+            yield place, name
+            yield from _parts(part, (*place, name))
+    elif isinstance(value, list):
+        for index, part in enumerate(value):
+            yield from _parts(part, (*place, index))
 
 
-def _whole(text: str) -> int:
-    _finite(text)
-    return int(text)
+def _told(place: Place) -> Place:
+    """As much of a place as repeats no more than plain names."""
+    return tuple(takewhile(lambda step: isinstance(step, int) or PLAIN_NAME.fullmatch(step), place))
 
 
-def _constant(_: str) -> NoReturn:
-    raise MalformedJson("NaN and Infinity are not JSON numbers; leave the field out when the number is not known.")
-
-
-def _refuse_half_characters(value: Any) -> None:
+def _is_whole(text: str) -> bool:
     try:
-        json.dumps(value, ensure_ascii=False).encode("utf-8")
+        text.encode("utf-8")
     except UnicodeEncodeError:
-        raise MalformedJson("A text holds half of a surrogate pair, which is no character.") from None
+        return False
+    return True

@@ -1,16 +1,17 @@
-"""Routes that read their body strictly and refuse a query parameter given twice."""
+"""Routes that read their body strictly and refuse a query parameter that is given twice or to nobody."""
 
 from collections import Counter
 from collections.abc import Callable, Coroutine
-from email.message import Message
 from typing import Any, get_origin
 
 from fastapi import Request, Response
 from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
 
+from api.header_values import media_type_and_parameters
 from api.problems import ProblemError, Refused
 from api.strict_json import MalformedJson, parse
+from api.wording import pointer
 
 
 class StrictRequest(Request):
@@ -37,6 +38,9 @@ class StrictRoute(APIRoute):
                 raise Refused("unsupported-media-type", "Send the body with Content-Type: application/json.")
             if twice := _given_twice(strict, self):
                 raise RequestValidationError([{"type": "repeated_parameter", "loc": ("query", name)} for name in twice])
+            if strict.query_params and not self.dependant.query_params:
+                names = strict.query_params.keys()
+                raise RequestValidationError([{"type": "extra_forbidden", "loc": ("query", name)} for name in names])
             return await handle(strict)
 
         return handle_strictly
@@ -50,16 +54,17 @@ def read_json(body: bytes) -> Any:
     try:
         return parse(body)
     except MalformedJson as error:
-        item = ProblemError(location="body", pointer="", code="json_invalid", detail=error.reason, offset=error.offset)
-        raise Refused("malformed-json", error.reason, [item]) from None
+        where = pointer(error.place)
+        item = ProblemError(
+            location="body", pointer=where, code="json_invalid", detail=error.reason, offset=error.offset
+        )
+        raise Refused("malformed-json", f"{where}: {error.reason}" if where else error.reason, [item]) from None
 
 
 def media_type(request: Request) -> str:
     """What the body is sent as; empty where it is said to be in anything but UTF-8."""
-    header = Message()
-    header["content-type"] = request.headers.get("content-type", "")
-    charset = str(header.get_param("charset", "utf-8")).lower()
-    return header.get_content_type() if charset in ("utf-8", "utf8") else ""
+    kind, parameters = media_type_and_parameters(request.headers.get("content-type", ""))
+    return kind if parameters.get("charset", "utf-8") in ("utf-8", "utf8") else ""
 
 
 def is_json(kind: str) -> bool:

@@ -2,6 +2,7 @@
 
 import hashlib
 import os
+import stat
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import NamedTuple
@@ -174,8 +175,11 @@ def _digest(folder: Path) -> str:
 
 def _look_at(path: Path) -> TableFile:
     try:
-        with path.open("rb") as file:
+        # A pipe would be waited for until somebody writes to it.
+        with open(path, "rb", opener=lambda name, flags: os.open(name, flags | os.O_NONBLOCK)) as file:
             status = os.fstat(file.fileno())
+            if not stat.S_ISREG(status.st_mode):
+                return TableFile(path.name, None, fault="cannot be read: it is no regular file")
             content = file.read(MOST_BYTES + 1)
     except FileNotFoundError:
         return TableFile(path.name, None, fault="this table is missing")

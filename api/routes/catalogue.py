@@ -85,7 +85,8 @@ async def grades(base: Base) -> catalogue.Grades:
 async def grade(id: Annotated[str, named("/v1/grades", "75w-90")], base: Base) -> catalogue.Grades:
     """What a grade name means in each scale that has it; `75w-90` by its parts, `vg-32` as ISO 3448."""
     known = catalogue.grade_ids(base)
-    if id not in known and not set(id.split("-")) <= set(known):
+    parts = id.split("-")
+    if id not in known and (len(parts) > 2 or not set(parts) <= set(known)):
         raise unknown_entry(id, known)
     return catalogue.grades(base, id)
 

@@ -38,7 +38,7 @@ async def counter(request: Request, base: Base, now: ShopNow) -> Response:
     values = cleaned(given)
     if dict(given) != values:
         return RedirectResponse(address("./", values))
-    found = asked(values, base, now.shop)
+    found = asked(given, values, base, now.shop)
     form = counter_form(values, base, now.shop)
     shown = {"values": values, "mistakes": found.mistakes, "form": form, "legends": legends(form), "shop": now}
     if found.answer is None:
@@ -57,19 +57,20 @@ async def counter(request: Request, base: Base, now: ShopNow) -> Response:
 @router.get("/slip")
 async def slip_page(request: Request, base: Base, now: ShopNow) -> Response:
     """What is handed over the counter, on one page of paper."""
-    given = cleaned(request.query_params.multi_items())
-    if (number := given.pop("number", None)) is not None:
+    given = request.query_params.multi_items()
+    values = cleaned(given)
+    if (number := values.pop("number", None)) is not None:
         return _by_number(number)
-    stamps = {name: given.pop(name) for name in STAMPS if name in given}
-    found = asked(given, base, now.shop)
+    stamps = {name: values.pop(name) for name in STAMPS if name in values}
+    found = asked(given, values, base, now.shop)
     if found.answer is None:
-        told = {"mistakes": found.mistakes, "legends": legends(counter_form(given, base, now.shop)), "view": None}
+        told = {"mistakes": found.mistakes, "legends": legends(counter_form(values, base, now.shop)), "view": None}
         return rendered("slip.html", told, found.status)
     form = counter_form(understood(found.answer.question), base, now.shop)
-    view = fill_view(found.answer, given, base)
+    view = fill_view(found.answer, values, base)
     here = str(request.url.replace(query=None, fragment=None))
     context = {"view": view, "slip": slip(found, view, form, stamps, here, date.today()), "mistakes": ()}
-    return rendered("slip.html", {**context, "counter": address("./", given)})
+    return rendered("slip.html", {**context, "counter": address("./", values)})
 
 
 def _by_number(number: str) -> Response:
@@ -104,7 +105,10 @@ async def shop_stylesheet(request: Request) -> Response:
     """The shop's own colours, from its folder; without such a file an empty stylesheet."""
     folder: Path | None = request.app.state.shop_folder
     file = folder / "shop.css" if folder else None
-    sheet = file.read_bytes()[:LARGEST_STYLESHEET] if file and file.is_file() else b""
+    sheet = b""
+    if file and file.is_file():
+        with file.open("rb") as opened:
+            sheet = opened.read(LARGEST_STYLESHEET)
     return Response(sheet, media_type="text/css")
 
 

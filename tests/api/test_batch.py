@@ -193,3 +193,16 @@ def test_both_media_types_are_told_in_the_document(client) -> None:
     assert LINES["Content-Type"] in post["description"]
     example = post["requestBody"]["content"]["application/json"]["examples"]["several-boxes"]["value"]
     assert {result["status"] for result in client.post(PATH, json=example).json()["results"]} == {200}
+
+
+@pytest.mark.parametrize(("first", "pointer"), [('"x": 1, ', "/x"), ('"question": [], ', "/question")])
+def test_a_batch_with_a_field_too_many_is_told_of_that_field_alone(client, assert_problem, first, pointer) -> None:
+    body = "{" + first + '"questions": [{"cones": 1}, 0]}'
+    response = client.post("/v1/fill/batch", content=body, headers={"Content-Type": "application/json"})
+    assert [error["pointer"] for error in assert_problem(response, 422, "invalid-request")["errors"]] == [pointer]
+
+
+def test_a_batch_of_too_many_is_too_large_whatever_else_is_wrong_with_it(client, assert_problem) -> None:
+    body = '{"x": 1, "questions": [' + "{}," * 500 + "{}]}"
+    response = client.post("/v1/fill/batch", content=body, headers={"Content-Type": "application/json"})
+    assert_problem(response, 413, "batch-too-large")

@@ -103,6 +103,9 @@ def assert_refused(answer: Answer, status: int, slug: str) -> dict:
     assert (body["status"], body["type"]) == (status, f"/problems/{slug}" if slug else "about:blank")
     assert body["instance"] == f"urn:uuid:{answer.headers['request-id']}"
     assert answer.headers["x-content-type-options"] == "nosniff"
+    assert answer.headers["knowledge-version"]
+    assert answer.headers["content-security-policy"]
+    assert answer.headers["cache-control"] in ("no-store", "no-cache")
     return body
 
 
@@ -197,6 +200,7 @@ def test_a_long_address_is_answered_like_a_short_one(server, target: bytes) -> N
 def test_what_is_no_http_is_refused(server, rubbish: bytes) -> None:
     (answer,) = said(server, rubbish)
     assert_refused(answer, 400, "")
+    assert server.line(request_id=answer.headers["request-id"])["status"] == 400
     assert answer.headers["connection"] == "close"
 
 

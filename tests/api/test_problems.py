@@ -8,7 +8,7 @@ import pytest
 
 from api.app import create_app
 from api.problems import KINDS
-from api.settings import MAX_BODY_BYTES, Settings
+from api.settings import MAX_BODY_BYTES, MAX_HEAD_BYTES, Settings
 
 JSON = {"Content-Type": "application/json"}
 PAGE = {"Origin": "https://shop.example"}
@@ -76,7 +76,15 @@ def test_a_body_that_is_no_object_is_pointed_at_as_a_whole(client, assert_proble
 
 
 @pytest.mark.parametrize(
-    "content_type", ["", "text/plain", "application/x-www-form-urlencoded", "application/json; charset=utf-16", "json"]
+    "content_type",
+    [
+        "",
+        "text/plain",
+        "application/x-www-form-urlencoded",
+        "application/json; charset=utf-16",
+        "json",
+        'a/b; x="' + ";" * 10_000,
+    ],
 )
 def test_a_body_that_is_not_sent_as_json_is_refused(client, assert_problem, content_type: str) -> None:
     headers = {"Content-Type": content_type} if content_type else {}
@@ -85,7 +93,15 @@ def test_a_body_that_is_not_sent_as_json_is_refused(client, assert_problem, cont
 
 
 @pytest.mark.parametrize(
-    "content_type", ["application/json", "application/json; charset=UTF-8", "application/vnd.shop+json"]
+    "content_type",
+    [
+        "application/json",
+        "application/json; charset=UTF-8",
+        'application/json;charset="utf-8"',
+        "application/vnd.shop+json",
+        "application/json; charset*=a; charset*0=b",
+        f"application/json; charset*{'1' * 5000}=b",
+    ],
 )
 def test_json_by_any_of_its_names_is_read(client, content_type: str) -> None:
     assert client.post("/v1/fill", content=b"{}", headers={"Content-Type": content_type}).status_code == 200
@@ -218,6 +234,34 @@ def test_a_wrong_method_is_told_with_the_right_ones(client, assert_problem, meth
     response = client.request(method, path)
     assert_problem(response, 405, "method-not-allowed")
     assert response.headers["allow"] == allowed
+
+
+@pytest.mark.parametrize("encoding", ["gzip", "br", "gzip, identity"])
+def test_an_encoded_body_is_refused_by_its_encoding(client, assert_problem, encoding: str) -> None:
+    headers = {"Content-Type": "application/json", "Content-Encoding": encoding}
+    told = assert_problem(client.post("/v1/fill", content=b"{}", headers=headers), 415, "unsupported-media-type")
+    assert "Content-Encoding" in told["detail"]
+
+
+@pytest.mark.parametrize("path", ["/v1/fill?facing=paper&service_note=%ff", "/?service_note=%ed%a0%80", "/faq?%fe"])
+def test_a_query_that_is_no_text_is_refused(client, assert_problem, path: str) -> None:
+    error = assert_problem(client.get(path), 422, "invalid-request")["errors"][0]
+    assert (error["location"], error["code"]) == ("query", "not_utf8")
+
+
+def test_a_head_too_large_is_refused_in_one_piece_too(client, assert_problem) -> None:
+    long = client.get("/healthz", headers={"X-Long": "a" * MAX_HEAD_BYTES})
+    many = client.get("/healthz", headers=[("X-Many", "a")] * MAX_HEAD_BYTES)
+    address = client.get(f"/v1/fill?{'a=&' * MAX_HEAD_BYTES}")
+    for response in (long, many, address):
+        assert_problem(response, 431, "head-too-large")
+
+
+@pytest.mark.parametrize(("method", "path"), [("GET", "/v1/facings?x=1"), ("POST", "/v1/fill?facing=bronze")])
+def test_a_query_parameter_that_nobody_reads_is_refused(client, assert_problem, method: str, path: str) -> None:
+    response = client.request(method, path, json={} if method == "POST" else None)
+    error = assert_problem(response, 422, "invalid-request")["errors"][0]
+    assert (error["location"], error["pointer"]) == ("query", f"/{path.partition('?')[2].partition('=')[0]}")
 
 
 def test_options_tells_the_methods(client) -> None:

@@ -30,6 +30,11 @@ def test_how_long_is_waited_can_be_set() -> None:
     assert (settings.patience_s, settings.stop_within_s) == (5, 7)
 
 
+@pytest.mark.parametrize("origin", ["http://localhost:5173", "https://shop.example", "http://[::1]:8080"])
+def test_an_origin_is_a_scheme_a_host_and_a_port(origin: str) -> None:
+    assert read_settings(["--origin", origin], {}).origins == (origin,)
+
+
 def test_flags_win_over_the_environment() -> None:
     flags = ["--port", "0", "--origin", "https://a.example", "--origin", "https://b.example"]
     settings = read_settings(flags, {"FILLWRIGHT_PORT": "9000", "FILLWRIGHT_ORIGINS": "https://c.example"})
@@ -54,6 +59,14 @@ def test_workers_read_from_the_environment_what_the_flags_said(tmp_path: Path) -
         (["--shop", "no-such-folder"], {}, "no-such-folder"),
         (["--patience", "0"], {}, "--patience"),
         ([], {"FILLWRIGHT_STOP_WITHIN": "1.5"}, "FILLWRIGHT_STOP_WITHIN"),
+        ([], {"FILLWRIGHT_PATIENCE": "9" * 5000}, "FILLWRIGHT_PATIENCE"),
+        ([], {"FILLWRIGHT_SHOP": "a" * 5000}, "does not exist"),
+        (["--origin", "*"], {}, "the origin '*'"),
+        (["--origin", "https://shop.example/"], {}, "https://shop.example/"),
+        (["--origin", "null"], {}, "null"),
+        ([], {"FILLWRIGHT_ORIGINS": "https://a.example; script-src *"}, "script-src"),
+        ([], {"FILLWRIGHT_ORIGINS": "https://日本.example"}, "https://"),
+        ([], {"FILLWRIGHT_ORIGINS": "https://a.example,https://b.example\r\nSet-Cookie: x=1"}, "b.example"),
     ],
 )
 def test_a_setting_that_makes_no_sense_stops_the_start(

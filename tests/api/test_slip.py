@@ -28,6 +28,11 @@ def test_a_slip_describes_each_of_several_ring_sets(client, read) -> None:
     assert "Rings of gears 5-6 carbon, steel, single-cone, new" in text
 
 
+def test_a_slip_of_a_day_that_no_number_can_hold_is_opened_all_the_same(client) -> None:
+    for day in ("9999-12-31", "0001-01-01", "2204-06-08"):
+        assert client.get(f"/slip?facing=paper&given={day}").status_code == 200
+
+
 def test_a_slip_says_where_it_was_taken_otherwise_than_said(client, read) -> None:
     text = read(client.get(f"/slip?{BRONZE}&yellow_metal=false")).text
     assert "Bronze or brass in the oil no. You said there is none, but the bronze rings are yellow metal." in text

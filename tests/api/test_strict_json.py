@@ -37,6 +37,24 @@ def test_text_that_cannot_be_trusted_is_refused(body: bytes, offset: int | None)
 
 
 @pytest.mark.parametrize(
+    ("body", "place"),
+    [
+        (b'{"rings": [{"cones": 1}, {"cones": NaN}]}', ("rings", 1, "cones")),
+        (b'{"rings": [{"cones": 1, "cones": 2}]}', ("rings", 0)),
+        (b'{"bearing": {"speed_rpm": 1e999}}', ("bearing", "speed_rpm")),
+        (rb'{"on_hand": [{"name": "\ud800"}]}', ("on_hand", 0, "name")),
+        (rb'{"on_hand": [{"\ud800": 1}]}', ("on_hand", 0)),
+        (b'{"<b>": {"cones": NaN}}', ()),
+        (b'{"a": NaN, "a": 1}', ()),
+    ],
+)
+def test_what_cannot_be_used_is_told_with_its_place(body: bytes, place: tuple) -> None:
+    with pytest.raises(MalformedJson) as caught:
+        parse(body)
+    assert caught.value.place == place
+
+
+@pytest.mark.parametrize(
     ("body", "value"),
     [
         (b"{}", {}),

@@ -1,5 +1,6 @@
 """A shop's own tables: what they say, and where they are wrong."""
 
+import os
 import subprocess
 import sys
 from collections.abc import Callable
@@ -167,6 +168,12 @@ def test_a_table_that_cannot_be_opened_is_a_fault(base: KnowledgeBase, shop_fold
     folder = shop_folder(shelf=None)
     (folder / "shelf.csv").mkdir()
     assert faults_of(folder, base) == ["shelf.csv:1:1: cannot be read: Is a directory"]
+
+
+def test_a_pipe_in_the_place_of_a_table_is_a_fault_and_nothing_to_wait_for(base: KnowledgeBase, shop_folder) -> None:
+    folder = shop_folder(shelf=None)
+    os.mkfifo(folder / "shelf.csv")
+    assert faults_of(folder, base) == ["shelf.csv:1:1: cannot be read: it is no regular file"]
 
 
 def test_a_box_said_to_be_without_yellow_metal_has_no_bronze_rings(base: KnowledgeBase, shop_folder) -> None:
