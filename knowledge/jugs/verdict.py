@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from knowledge.answers import Limits, Verdict, WouldDecide
 from knowledge.base import KnowledgeBase
+from knowledge.box.axes import NO_RINGS
 from knowledge.box.worlds import Worlds
 from knowledge.oils import Oil
 from knowledge.phrases import grouped, listed
@@ -230,15 +231,15 @@ def ranks(of_jugs: Sequence[Heard], worlds: Worlds) -> tuple[int | None, ...]:
 
 def _order(judged: Sequence[Judged], verdict: Verdict, worlds: Worlds) -> tuple:
     base = worlds.base
-    facings = {facing for part in worlds.parts("facings") for facing in part.value or ("none",)}
-    has_wet_clutch = all(part.value for part in worlds.parts("wet_clutch"))
+    facings = {facing for part in worlds.parts("facings") for facing in part.value or (NO_RINGS,)}
+    is_for_a_clutch = facings == {NO_RINGS} and all(part.value for part in worlds.parts("wet_clutch"))
     return (
         not all(item.is_asked_for for item in judged) or verdict == "depends",
         VERDICTS_FROM_BEST.index(verdict),
         any(item.warned for item in judged),
         not all(item.is_as_thick_as_asked_for for item in judged),
         -sum(item.serves.bit_count() for item in judged) / len(judged) if verdict == "depends" else 0,
-        has_wet_clutch and not all(item.oil.family.suits_wet_clutch for item in judged),
+        is_for_a_clutch and not all(item.oil.family.suits_wet_clutch for item in judged),
         max(base.fitness[facing, item.oil.family.id] for facing in facings for item in judged),
         -min(item.margin(worlds.every) for item in judged),
     )

@@ -29,10 +29,10 @@ def ranked(judged: Sequence[Judged], worlds: Worlds) -> Ranking:
 
     What the service data names stands first where it serves; then what surely serves; then what is not warned of;
     then what is as thick as the service data asks for; then what needs no care at all; then, among those that depend,
-    what serves in more of the worlds; then what is warned of in fewer; then, where there is a wet clutch, what clutches
-    run in; then the family that is fitter for the facing; then one label before a double one; then what keeps farther
-    from the nearest limit that refuses, more than comfortable counting as comfortable; then what lets first cold shifts
-    come more easily, free counting as free; then what is usual for the facing.
+    what serves in more of the worlds; then what is warned of in fewer; then, where a wet clutch and no ring is in it,
+    what clutches run in; then the family that is fitter for the facing; then one label before a double one; then what
+    keeps farther from the nearest limit that refuses, more than comfortable counting as comfortable; then what lets
+    first cold shifts come more easily, free counting as free; then what is usual for the facing.
     A colder start therefore never calls for a thicker class.
     """
     within = _Within(worlds.every, worlds)
@@ -67,8 +67,9 @@ class _Within:
         self.held = held
         self.base = worlds.base
         self.comfortable = worlds.base.limit("margin-comfortable-from")
-        self.has_wet_clutch = all(part.value for part in worlds.parts("wet_clutch") if part.worlds & held)
         self.facings = {facing for facings in rings for facing in facings or (NO_RINGS,)}
+        has_wet_clutch = all(part.value for part in worlds.parts("wet_clutch") if part.worlds & held)
+        self.is_for_a_clutch = has_wet_clutch and self.facings == {NO_RINGS}
         self.usual = {self.base.facings[facing].usual_lubricant for facing in self.facings - {NO_RINGS}}
 
     def order(self, item: Judged) -> tuple[float, ...]:
@@ -102,7 +103,7 @@ class _Within:
     def how_close(self, item: Judged) -> tuple[float, ...]:
         """What decides between classes that serve equally well; less is better. Sorting keeps the table's order."""
         return (
-            self.has_wet_clutch and not item.oil.family.suits_wet_clutch,
+            self.is_for_a_clutch and not item.oil.family.suits_wet_clutch,
             self.fitness(item),
             item.oil.family.dual_label,
             -min(item.margin(self.held), self.comfortable),

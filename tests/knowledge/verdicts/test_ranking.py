@@ -48,8 +48,7 @@ def first_oil(answer, base):
 @LAW
 @given(data=st.data(), colder=st.floats(0.1, 40))
 def test_the_leader_is_never_thicker_when_it_starts_colder(data, colder, stated_questions, ask, base) -> None:
-    # Where the fluids that clutches run in no longer flow, thicker ones are what is left.
-    asked = {**data.draw(stated_questions), "service_data": None, "wet_clutch": False}
+    asked = {**data.draw(stated_questions), "service_data": None}
     cold = max(asked["coldest_start_c"] - colder, -50.0)
     mild, harsh = first_oil(ask(**asked), base), first_oil(ask(**{**asked, "coldest_start_c": cold}), base)
     if mild and harsh:
@@ -71,7 +70,7 @@ def cold_corner_mm2_s(oil) -> float:
     return oil.viscosity_span_mm2_s(-20.0)[1]
 
 
-@pytest.mark.parametrize("shares_the_sump", [{"limited_slip": True}, {"wet_clutch": False}])
+@pytest.mark.parametrize("shares_the_sump", [{"wet_clutch": True}, {"limited_slip": True}, {"wet_clutch": False}])
 @pytest.mark.parametrize("coldest", [10.0, -15.0, -28.0, -40.0])
 @pytest.mark.parametrize("facing", ["bronze", "sintered", "paper"])
 def test_a_caution_that_all_carry_changes_no_leader(ask, box, facing, coldest, shares_the_sump) -> None:
@@ -79,14 +78,11 @@ def test_a_caution_that_all_carry_changes_no_leader(ask, box, facing, coldest, s
     assert ask(**{**stated, **shares_the_sump}).candidates[0].lubricant == ask(**stated).candidates[0].lubricant
 
 
-@LAW
-@given(data=st.data())
-def test_what_clutches_run_in_leads_beside_a_wet_clutch_while_any_of_it_serves(data, stated_questions, ask, base) -> None:
-    answer = ask(**{**data.draw(stated_questions), "service_data": None, "wet_clutch": True})
-    # Common practice, no source: automatics run their clutches in ATF-type fluid, motorcycles in engine oil.
-    suited = [item.rank for item in answer.candidates if item.lubricant.family in ("atf", "engine-oil") and item.rank]
-    if suited:
-        assert answer.candidates[0].lubricant.family in ("atf", "engine-oil")
+@pytest.mark.parametrize("coldest", [0.0, -15.0, -28.0])
+def test_what_clutches_run_in_leads_a_box_without_rings_beside_a_wet_clutch(ask, box, coldest) -> None:
+    # Common practice, no source: boxes without rings that share their oil with a wet clutch are filled with engine oil.
+    answer = ask(**box(None, wet_clutch=True, coldest_start_c=coldest))
+    assert answer.candidates[0].lubricant.family == "engine-oil"
 
 
 def test_a_very_hot_sump_does_not_put_an_axle_grade_first(ask, box) -> None:
