@@ -55,10 +55,11 @@ def leftover_lines(left: Leftover | None) -> Iterator[str]:
 
 def _round_lines(rounds: Iterable[DrainRound]) -> Iterator[str]:
     for number_, item in enumerate(rounds, start=1):
-        said = [f"{percent(item.old_share)} of the old fluid left"]
+        mark = mark_of(item.rests_on)
+        said = [f"{percent(item.old_share)}{mark} of the old fluid left"]
         if item.kv100_mm2_s is not None:
             grade = f", about grade {item.hot_grade_estimate}" if item.hot_grade_estimate else ""
-            said.append(f"KV100 about {number(item.kv100_mm2_s)} mm²/s{grade}")
+            said.append(f"KV100 about {number(item.kv100_mm2_s)} mm²/s{mark}{grade}")
         if item.litres_used is not None:
             said.append(f"{litres(item.litres_used)} used")
         yield bullet(f"after round {number_}: {'; '.join(said)}")

@@ -69,7 +69,7 @@ def _facing_lines(item: JudgedFacing) -> Iterator[str]:
 
 
 def _margin(margin: Margin) -> str:
-    mark = mark_of(margin.standing)
+    mark = mark_of(margin.standing) or mark_of(margin.rests_on)
     return f"{LIMITS[margin.limit]} {number(100 * (margin.ratio or 0))} %{mark}"
 
 

@@ -7,7 +7,17 @@ from pydantic import Field
 from typing_extensions import TypeAliasType
 
 from knowledge.questions import FillQuestion, ServiceData
-from knowledge.told import SEVERITIES_FROM_WORST, Assumption, Caution, Figure, Finding, KnowledgeStamp, Source, Told
+from knowledge.told import (
+    SEVERITIES_FROM_WORST,
+    Assumption,
+    Caution,
+    Figure,
+    Finding,
+    KnowledgeStamp,
+    Source,
+    Standing,
+    Told,
+)
 
 Verdict = TypeAliasType("Verdict", Literal["fits", "fits-with-care", "does-not-fit", "depends"])
 
@@ -175,6 +185,8 @@ class DrainRound(Told):
     viscosity_index: int | None = None
     hot_grade_estimate: str | None = Field(None, description="SAE J306 (2019) hot grade; a measured one counts.")
     litres_used: float | None = None
+    standing: Standing = "computed"
+    rests_on: Standing = Field(description="The weakest standing that share and viscosities come from.")
 
 
 class Leftover(Told):

@@ -45,6 +45,7 @@ def drain_answer(asked: DrainQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP
         rounds=asked.rounds,
     )
     is_drained_given = asked.drained_l is not None and capacity_l is not None
+    assumed = tuple(change_assumptions(change, is_drained_given, asked.target_old_share is not None, base))
     findings = change_findings(change, worlds, POINTERS, "/question")
     cautions = cautions_of(worlds if box else None, base, WITHOUT_A_BOX)
     needed = change.rounds_to_target
@@ -59,12 +60,12 @@ def drain_answer(asked: DrainQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP
             },
             question=box,
             capacity_l=capacity_l,
-            assumed=tuple(change_assumptions(change, is_drained_given, asked.target_old_share is not None, base)),
+            assumed=assumed,
         ),
         summary=f"{target_text(change)}. Mixture figures are estimates.",
         drained_share=significant(change.drained_share),
         target_old_share=change.target_old_share,
-        rounds=drain_rounds(change, base, drained_l),
+        rounds=drain_rounds(change, assumed, base, drained_l),
         rounds_to_target=needed,
         litres_to_target=significant(needed * drained_l) if needed and drained_l else None,
         plans=tuple(sorted(_plans(change, drained_l), key=lambda plan: plan.old_share)),

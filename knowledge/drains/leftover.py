@@ -1,6 +1,6 @@
 """What stays of an old fluid in the box, round by round, and what the rules say of it."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import reduce
 from math import sqrt
@@ -23,7 +23,7 @@ from knowledge.questions import Jug
 from knowledge.rows import FamilyRow
 from knowledge.rules.leftover import LEFTOVER_RULES
 from knowledge.rules.rule import Rule, Said
-from knowledge.told import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Assumption, Finding
+from knowledge.told import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Assumption, Finding, Standing, weakest
 from knowledge.verdicts.wording import only_if
 
 SHARE_DIGITS = 9
@@ -149,12 +149,16 @@ def target_id(old: Fluid, new: Fluid) -> str:
     return "leftover-share-ordinary"
 
 
-def drain_rounds(change: Change, base: KnowledgeBase, drained_l: float | None) -> tuple[DrainRound, ...]:
+def drain_rounds(
+    change: Change, assumed: Iterable[Assumption], base: KnowledgeBase, drained_l: float | None
+) -> tuple[DrainRound, ...]:
     """What is in the box after each round."""
-    return tuple(_round(change, number, base, drained_l) for number in range(1, change.rounds_shown + 1))
+    # How much may stay changes nothing of what does.
+    rests_on = weakest("computed", *(item.standing for item in assumed if item.pointer != "/target_old_share"))
+    return tuple(_round(change, number, rests_on, base, drained_l) for number in range(1, change.rounds_shown + 1))
 
 
-def _round(change: Change, number: int, base: KnowledgeBase, drained_l: float | None) -> DrainRound:
+def _round(change: Change, number: int, rests_on: Standing, base: KnowledgeBase, drained_l: float | None) -> DrainRound:
     share = share_left(drained_share=change.drained_share, rounds=number)
     kv40, kv100 = (
         _blend(share, getattr(change.old, name), getattr(change.new, name)) for name in ("kv40_mm2_s", "kv100_mm2_s")
@@ -166,6 +170,7 @@ def _round(change: Change, number: int, base: KnowledgeBase, drained_l: float | 
         viscosity_index=_viscosity_index(kv40, kv100, base),
         hot_grade_estimate=None if kv100 is None else _hot_grade(kv100, base),
         litres_used=None if drained_l is None else significant(number * drained_l),
+        rests_on=rests_on,
     )
 
 
@@ -268,14 +273,15 @@ def leftover(jug: Jug, leading: Oil | None, capacity_l: float | None, worlds: Wo
     new = Fluid.of_oil(leading) if leading else Fluid(None, None, None, None)
     change = Change.of(Fluid.of_jug(jug, base), new, base)
     own = {name: ("/in_it_now",) for name in POINTERS}
+    assumed = tuple(change_assumptions(change, False, False, base))
     return Leftover(
         text=f"{target_text(change)}.",
         new=leading.id if leading else None,
         target_old_share=change.target_old_share,
         rounds_to_target=change.rounds_to_target,
-        rounds=drain_rounds(change, base, None if capacity_l is None else capacity_l * change.drained_share),
+        rounds=drain_rounds(change, assumed, base, None if capacity_l is None else capacity_l * change.drained_share),
         findings=change_findings(change, worlds, own, ""),
-        assumed=tuple(change_assumptions(change, False, False, base)),
+        assumed=assumed,
     )
 
 

@@ -8,6 +8,11 @@ from knowledge.rules.rule import Rule, Said, cautions, no_data, not_concerned, r
 NOTHING_STAYS = "Nothing of the old fluid stays."
 
 
+def _little(share: float) -> str:
+    """A share that is little enough, at the beginning of a sentence; a drain brings out all but a film on the walls."""
+    return percent(share).capitalize() if share else "No more than a film on the walls"
+
+
 def _too_much(share: float, limit: float) -> str:
     """A share above its limit, told apart from it where both would be said alike."""
     said = percent(share)
@@ -38,12 +43,11 @@ def full_ep_left_over_reaches_yellow_metal(
     parts, limit = " and ".join(copper_parts), base.limit("leftover-share-full-ep")
     if left_share > limit:
         return cautions(
-            f"{_too_much(left_share, limit)} of the {old_family.label} oil stays with the {parts}: drain until no "
-            "more than "
-            f"{percent(limit)} is left."
+            f"{_too_much(left_share, limit)} of the {old_family.label} oil stays with the {parts}: drain until no more "
+            f"than {percent(limit)} is left."
         )
     return supports(
-        f"{percent(left_share)} of the {old_family.label} oil stays with the {parts}: little, by our judgement."
+        f"{_little(left_share)} of the {old_family.label} oil stays with the {parts}: little, by our judgement."
     )
 
 
@@ -67,7 +71,7 @@ def limited_slip_left_over_reaches_the_rings(
             f"{percent(limit)} is left. Expect the shifts to come back slowly."
         )
     return supports(
-        f"{percent(left_share)} of the limited-slip oil stays: little, by our judgement. Judge it after a run."
+        f"{_little(left_share)} of the limited-slip oil stays: little, by our judgement. Judge it after a run."
     )
 
 
@@ -148,7 +152,7 @@ def different_kinds_share_the_sump(
     if not left_share:
         return not_concerned(NOTHING_STAYS)
     return cautions(
-        f"{percent(left_share)} of {old_family.label} in {new_family.label} is a mixture nobody has tested.",
+        f"{_little(left_share)} of {old_family.label} in {new_family.label} is a mixture nobody has tested.",
         severity="note",
     )
 

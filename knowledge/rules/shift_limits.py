@@ -29,6 +29,11 @@ RESTS_ON: Mapping[LimitName, tuple[str, ...]] = {
 NO_END = "The speeds never match, so there is no end to compute it for."
 
 
+def rests_on(quantity: LimitName, ring: RingShift) -> Standing:
+    """The weakest standing that the figure beside a limit comes from."""
+    return weakest(ring.friction.standing, ring.standing(*RESTS_ON[quantity]))
+
+
 def condemns(standing: Standing) -> bool:
     """Whether a limit of this standing may refuse a facing: it was read, or follows from what was read."""
     return STANDINGS_FROM_STRONGEST.index(standing) <= STANDINGS_FROM_STRONGEST.index("computed")
@@ -137,7 +142,7 @@ def _against(
     if value is None:
         return no_data(NO_END)
     low, high = _span(ends, LIMITED[quantity])
-    standing = weakest(row.standing, ring.friction.standing, ring.standing(*RESTS_ON[quantity]))
+    standing = weakest(row.standing, rests_on(quantity, ring))
     figures = (Measured(quantity, low, high, row.unit, standing),)
     margin = row.value / value if value > 0 else None
     text = f"{words} is {digits(value)} {row.unit}{_where(ends, quantity)}; {base.facings[ring.facing].words} stands "

@@ -8,7 +8,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.phrases import significant
 from knowledge.rules.rule import Said
 from knowledge.rules.shift import SHIFT_RULES
-from knowledge.rules.shift_limits import condemns
+from knowledge.rules.shift_limits import condemns, rests_on
 from knowledge.shifts.figures import BothEnds, Figures, both_ends, limited, ratios
 from knowledge.shifts.models import Margin, ShiftVerdict
 from knowledge.shifts.ring_shift import RingShift, limits_of
@@ -134,6 +134,7 @@ class JudgedRing:
                 ratio=None if value is None else significant(value / row.value),
                 unit=row.unit,
                 standing=row.standing,
+                rests_on=rests_on(row.quantity, self.shift),
                 condemns=condemns(row.standing),
                 sources=(Citation(id=row.source, locator=row.locator),),
                 reason=row.note,

@@ -251,3 +251,12 @@ def test_any_question_about_draining_gets_an_answer(data, any_fluids, stated_que
     cited = {cited.id for item in (*answer.findings, *answer.cautions) for cited in item.sources}
     assert cited <= {source.id for source in answer.sources}
     answer.model_dump_json()
+
+
+def test_the_rounds_rest_on_what_was_assumed_for_them(drain) -> None:
+    stated = {"kv40_mm2_s": 60, "kv100_mm2_s": 9.5}
+    known = drain(capacity_l=2, drained_l=1.6, rounds=2, old=stated, new=stated)
+    assert {item.rests_on for item in known.rounds} == {"computed"}
+    usual_share = drain(rounds=2, old=stated, new=stated)
+    of_a_class = drain(capacity_l=2, drained_l=1.6, old={"label": {"family": "mtf", "grade": "75W-80"}}, new=stated)
+    assert {item.rests_on for item in (*usual_share.rounds, *of_a_class.rounds)} == {"judgement"}

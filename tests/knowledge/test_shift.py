@@ -285,6 +285,16 @@ def test_a_figure_of_stated_values_rests_on_nothing_of_ours() -> None:
     assert of_ours["drag_nm"] == "computed" and of_ours["index_torque_nm"] == "judgement"
 
 
+def test_a_figure_beside_a_read_limit_claims_no_more_than_the_sizes_it_comes_from() -> None:
+    (margin,) = [
+        item for item in ask(facing="carbon", **SHIFT).facings[0].margins if item.limit == "interface_temperature_c"
+    ]
+    assert (margin.standing, margin.rests_on) == ("paper", "judgement")
+    stated = {**STATED, "shifts": 1, "shift_interval_s": 5, "contact_share": 1}
+    margins = {item.limit: item for item in ask(facing="carbon", **stated).facings[0].margins}
+    assert margins["sliding_speed_m_s"].rests_on == margins["pressure_n_mm2"].rests_on == "computed"
+
+
 def test_limits_of_low_standing_warn_and_only_a_read_one_condemns() -> None:
     hot = {**SHIFT, "inertia_kg_m2": 0.05, "speed_difference_rpm": 3500, "direction": "down", "shift_force_n": 1500}
     bronze, carbon = (
