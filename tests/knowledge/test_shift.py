@@ -290,7 +290,7 @@ def test_a_figure_beside_a_read_limit_claims_no_more_than_the_sizes_it_comes_fro
         item for item in ask(facing="carbon", **SHIFT).facings[0].margins if item.limit == "interface_temperature_c"
     ]
     assert (margin.standing, margin.rests_on) == ("paper", "judgement")
-    stated = {**STATED, "shifts": 1, "shift_interval_s": 5, "contact_share": 1}
+    stated = {**STATED, "cones": 1, "shifts": 1, "shift_interval_s": 5, "contact_share": 1}
     margins = {item.limit: item for item in ask(facing="carbon", **stated).facings[0].margins}
     assert margins["sliding_speed_m_s"].rests_on == margins["pressure_n_mm2"].rests_on == "computed"
 
