@@ -76,13 +76,15 @@ def slip(
     possible = tuple(item for item in view.cautions if item.only_if)
     given = today if changes else _date(stamps.get("given"), today)
     printed = (*provisos, *changes, *(item.text for item in (*sure, *possible)), *(name for name, _ in shelf))
-    varying = (answer.service_data.text, *printed, *(words for _, words in said))
+    # Without a class to name it repeats what was said instead.
+    instead = () if view.lead else (answer.summary, *(line.value for line in view.jug_lines))
+    varying = (answer.service_data.text, *printed, *(words for _, words in said), *instead)
     number = number_of(asked.values, answer.answer_id, given)
     return Slip(
         number=number,
         said=said,
         provisos=provisos,
-        also=tuple(fit.name for fit in view.others),
+        also=tuple(fit.name for fit in view.others) if view.lead or view.is_open else (),
         shelf=shelf,
         sure=sure,
         possible=possible,

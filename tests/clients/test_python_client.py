@@ -86,5 +86,6 @@ def test_every_get_has_its_typed_answer(package: str, shop_tool: Any, live_serve
         needed = [item for item in get.get("parameters", ()) if item["required"]]
         given = {item["name"]: item["schema"]["examples"][0] for item in needed}
         typed = operation(package, get["tags"][0], get["operationId"]).sync(**given, client=shop_tool)
-        sent = httpx.get(f"{live_server}{path.format(**given)}", params=given)
+        asked = {item["name"]: given[item["name"]] for item in needed if item["in"] == "query"}
+        sent = httpx.get(f"{live_server}{path.format(**given)}", params=asked)
         assert (typed == sent.text) if isinstance(typed, str) else (typed.to_dict() == sent.json()), path
