@@ -51,7 +51,10 @@ def counter_form(values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> 
     """The form, filled in as the address says."""
     make = _Maker(values, base)
     boxes = tuple(Choice(box.id, box.name) for box in shop.boxes.values())
-    families = tuple(Choice(row.id, f"{row.label}: {row.name}") for row in base.families.values())
+    families = tuple(
+        Choice(row.id, row.name if row.name == row.label else f"{row.label}: {row.name}")
+        for row in base.families.values()
+    )
     ours = (make.listed("box_ref", "A box we know", boxes),) if boxes else ()
     return (
         Group(
