@@ -2,6 +2,8 @@
 
 import hashlib
 from collections.abc import Collection, Iterable
+from functools import reduce
+from operator import or_
 
 from pydantic import BaseModel
 
@@ -23,14 +25,16 @@ def cautions_of(worlds: Worlds | None, base: KnowledgeBase, surely: Collection[s
 
     Of like severity what surely applies stands before what only may.
     """
+    of_box = occasions(worlds) if worlds else {}
     found = []
     for row in base.cautions.values():
         condition = None
         if set(row.when).isdisjoint(surely):
-            bites, axes = occasions(row.when, worlds) if worlds else (0, frozenset())
+            called_by = [of_box[name] for name in row.when] if worlds else []
+            bites = reduce(or_, (occasion.worlds for occasion in called_by), 0)
             if not bites:
                 continue
-            condition = only_if(bites, axes, worlds)
+            condition = only_if(bites, frozenset().union(*(occasion.axes for occasion in called_by)), worlds)
         caution = row.model_copy(update={"only_if": condition}) if condition else row
         found.append((caution, "always" in row.when))
     found.sort(key=lambda item: (SEVERITIES_FROM_WORST.index(item[0].severity), bool(item[0].only_if), item[1]))

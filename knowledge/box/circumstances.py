@@ -4,7 +4,7 @@ A caution goes with an answer when one of its circumstances can occur in any wor
 in all of them, the answer says on what it depends.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from inspect import signature
 from typing import NamedTuple
 
@@ -90,6 +90,13 @@ def _service_data_missing(question: FillQuestion) -> bool:
     return question.service_data is None
 
 
+class Occasion(NamedTuple):
+    """The worlds in which a circumstance holds, and the axes of the unknown that decide it."""
+
+    worlds: int
+    axes: frozenset[str]
+
+
 class Circumstance(NamedTuple):
     """What must hold, and the facts it is read from."""
 
@@ -123,16 +130,14 @@ CIRCUMSTANCES: Mapping[str, Circumstance] = {
 }
 
 
-def occasions(names: Iterable[str], worlds: Worlds) -> tuple[int, frozenset[str]]:
-    """The worlds in which any of some circumstances holds, and the axes of the unknown that decide it."""
-    bites, axes = 0, set()
-    for name in names:
-        reads, holds = CIRCUMSTANCES[name]
+def occasions(worlds: Worlds) -> Mapping[str, Occasion]:
+    """Every circumstance with the worlds in which it holds and the axes of the unknown that decide it."""
+    found = {}
+    for name, (reads, holds) in CIRCUMSTANCES.items():
         held = 0
         for facts, worlds_of_it in worlds.cells(reads):
             if holds(**facts):
                 held |= worlds_of_it
-        if held:
-            axes.update(axis for fact in reads for axis in FACTS[fact].reads)
-        bites |= held
-    return bites, frozenset(axes)
+        axes = frozenset(axis for fact in reads for axis in FACTS[fact].reads) if held else frozenset()
+        found[name] = Occasion(held, axes)
+    return found
