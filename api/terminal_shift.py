@@ -51,8 +51,7 @@ def _figure_lines(answer: ShiftAnswer) -> Iterator[str]:
     if answer.interface_peak_c is not None and answer.after_shifts_c is not None:
         yield bullet(
             f"At the worse end of friction the face reaches at least {number(answer.interface_peak_c)} °C{MARK}; "
-            "ring and cone are left at about "
-            f"{number(answer.after_shifts_c)} °C{MARK}."
+            f"ring and cone are left at about {number(answer.after_shifts_c)} °C{MARK}."
         )
 
 

@@ -66,8 +66,7 @@ def cold_first_shifts_need_the_film_wiped(*, cold_wiping: ColdWiping | None, oil
     )
     at = (
         f"At {plain(coldest_start_c)} °C the {wiping_land.condition} {base.facings[wiping_land.facing].words} ring "
-        "needs "
-        f"about {duration(fast, slow)} to wipe the film"
+        f"needs about {duration(fast, slow)} to wipe the film"
     )
     margin = base.limit("wiping-time-baulk-from") / slow
     if margin < 1:

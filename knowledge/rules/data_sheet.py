@@ -74,8 +74,7 @@ def sheared_oil_must_keep_its_grade(
     if kv100_sheared_mm2_s < row.kv100_min_mm2_s:
         return cautions(
             f"Sheared it falls to {plain(kv100_sheared_mm2_s)} mm²/s, below the {plain(row.kv100_min_mm2_s)} that "
-            "grade "
-            f"{row.grade} must keep: expect it to thin in use."
+            f"grade {row.grade} must keep: expect it to thin in use."
         )
     return supports(f"Sheared it still reaches the {plain(row.kv100_min_mm2_s)} mm²/s of grade {row.grade}.")
 
@@ -101,8 +100,7 @@ def copper_strip_needs_heat_and_hours(*, jug: Jug, copper_strip_proves: bool, ba
     if base.copper_rank(found.rating) > base.copper_rank(wanted):
         return cautions(
             f"Copper strip {found.rating} ({found.designation}) after {plain(strip.hours)} hours at "
-            f"{plain(strip.temperature_c)} °C "
-            f"is worse than the {wanted} wanted beside copper alloys."
+            f"{plain(strip.temperature_c)} °C is worse than the {wanted} wanted beside copper alloys."
         )
     if not copper_strip_proves:
         return cautions(
@@ -123,8 +121,7 @@ def figures_must_describe_an_oil(
     if jug.density15_kg_m3 is not None and density15_kg_m3 is None:
         return cautions(
             f"A density of {plain(jug.density15_kg_m3)} kg/m³ is none that a lubricating oil has "
-            f"({plain(LIGHTEST_KG_M3)} to "
-            f"{plain(HEAVIEST_KG_M3)}): the usual one is taken instead."
+            f"({plain(LIGHTEST_KG_M3)} to {plain(HEAVIEST_KG_M3)}): the usual one is taken instead."
         )
     least = base.astm_d2270[0].kv100_min_mm2_s
     if jug.kv100_mm2_s is not None and jug.kv100_mm2_s < least:

@@ -169,8 +169,7 @@ def gear_and_engine_grades_are_different_scales(
         return supports(f"The grade is of the {SCALE_NAMES[grade.scale]}.")
     return cautions(
         f"{grade_text} is a grade of the {SCALE_NAMES[grade.scale]}, which is not the one {label_family.label} is "
-        "sold by: "
-        "do not compare the numbers, compare KV100."
+        "sold by: do not compare the numbers, compare KV100."
     )
 
 

@@ -89,8 +89,7 @@ def gear_oil_left_over_stays_in_a_lining(
         return not_concerned("The new fluid is of the same kind.")
     return cautions(
         f"The linings hold {old_family.label} oil in their pores, and no drain takes that out: run it warm, drain "
-        "again, "
-        "and look at the rings if it still grinds."
+        "again, and look at the rings if it still grinds."
     )
 
 
@@ -109,8 +108,7 @@ def engine_oil_and_mt_1_do_not_mix(
         return not_concerned(NOTHING_STAYS)
     return cautions(
         f"Engine oil and MT-1 must not be mixed, and {percent(left_share)} of the old one stays: empty the box as "
-        "far as "
-        "it goes, and ask the manufacturer whether that is enough."
+        "far as it goes, and ask the manufacturer whether that is enough."
     )
 
 
@@ -168,8 +166,7 @@ def mixture_viscosity_is_an_estimate(*, has_blend: bool) -> Said:
         return no_data("The viscosity of the mixture needs KV40 or KV100 of both fluids.")
     return cautions(
         "Estimate only: the blending rules exclude viscosity improvers and additive packages, which finished oils "
-        "have. "
-        "Shares are by volume.",
+        "have. Shares are by volume.",
         severity="note",
     )
 
@@ -198,8 +195,7 @@ def draining_reaches_the_target(
     if rounds_to_target is None:
         return cautions(
             f"With {percent(drained_share)} drained each time, {plain(base.limit('drain-rounds-most'))} rounds do "
-            "not bring it "
-            f"to {wanted}: empty the box in another way, by its low plugs, by pump, or opened up."
+            f"not bring it to {wanted}: empty the box in another way, by its low plugs, by pump, or opened up."
         )
     if rounds_to_target == 1:
         return supports(f"One round brings the old fluid to {wanted} or less.")

@@ -125,9 +125,8 @@ def seated_ring_must_come_free(*, ring: RingShift, shift: Figures) -> Said:
     if most > lock:
         return cautions(
             f"It comes free: its friction at rest is usually about {usual:.3f}, and this angle wedges from "
-            f"{lock:.3f} on. "
-            f"With a fluid that lets it rise to {most:.3f} it would wedge and take about {shift.most_pull_off_n:.0f} N "
-            "to pull off.",
+            f"{lock:.3f} on. With a fluid that lets it rise to {most:.3f} it would wedge and take about "
+            f"{shift.most_pull_off_n:.0f} N to pull off.",
             severity="note",
             figures=figures,
             margin=margin,
