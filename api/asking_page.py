@@ -30,10 +30,14 @@ class Asked(NamedTuple):
         return 422 if self.answer is None else 200
 
 
+def repeated(given: Iterable[tuple[str, str]]) -> list[str]:
+    """The names that an address gives more than once."""
+    return [name for name, count in Counter(name for name, _ in given).items() if count > 1]
+
+
 def asked(given: Iterable[tuple[str, str]], values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> Asked:
     """The answer to the flat fields of an address, where nothing is given twice."""
-    twice = [name for name, count in Counter(name for name, _ in given).items() if count > 1]
-    if twice:
+    if twice := repeated(given):
         code = "repeated_parameter"
         return Asked(values, None, tuple(Mistake(f"/{name}", code, SENTENCES[code]) for name in twice[:MOST_ERRORS]))
     try:

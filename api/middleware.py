@@ -140,11 +140,14 @@ class HeadCheck:
 
     def _refusal(self, scope: Scope) -> Response | None:
         query, headers = scope["query_string"], scope["headers"]
-        size = len(scope.get("raw_path") or b"") + len(query) + sum(len(name) + len(value) for name, value in headers)
+        # Each header has a colon, a space and the end of its line besides.
+        size = (
+            len(scope.get("raw_path") or b"") + len(query) + sum(len(name) + len(value) + 4 for name, value in headers)
+        )
         if size > self.most_bytes:
             detail = f"Address and headers may hold at most {self.most_bytes} bytes."
             return problem(scope, "head-too-large", detail)
-        if Headers(scope=scope).get("content-encoding", "identity").strip().lower() != "identity":
+        if Headers(scope=scope).get("content-encoding", "identity").strip().lower() not in ("", "identity"):
             detail = "Send the body as it is, without Content-Encoding."
             return problem(scope, "unsupported-media-type", detail)
         try:

@@ -4,7 +4,6 @@ import json
 import math
 import re
 from collections import Counter
-from collections.abc import Iterator
 from itertools import takewhile
 from typing import Any, NamedTuple
 
@@ -28,11 +27,14 @@ class _Unusable(NamedTuple):
     reason: str
 
 
+HALF_CHARACTER = _Unusable("A text holds half of a surrogate pair, which is no character.")
+
+
 class _Reader:
-    """Reads the parts of a text and remembers what cannot be used."""
+    """Reads the parts of a text and remembers whether all of them can be used."""
 
     def __init__(self) -> None:
-        self.unusable: list[_Unusable] = []
+        self.is_usable = True
 
     def object(self, pairs: list[tuple[str, Any]]) -> Any:
         result = dict(pairs)
@@ -54,8 +56,8 @@ class _Reader:
         return self._refuse("NaN and Infinity are not JSON numbers; leave the field out when the number is not known.")
 
     def _refuse(self, reason: str) -> _Unusable:
-        self.unusable.append(_Unusable(reason))
-        return self.unusable[-1]
+        self.is_usable = False
+        return _Unusable(reason)
 
 
 def parse(body: bytes) -> Any:
@@ -78,8 +80,9 @@ def parse(body: bytes) -> Any:
             parse_int=reader.whole,
             parse_constant=reader.constant,
         )
-        if reader.unusable or "\\u" in text:
-            _refuse_what_cannot_be_used(value, reader.unusable)
+        if not reader.is_usable or ("\\u" in text and not _is_whole(json.dumps(value, ensure_ascii=False))):
+            place, unusable = _first_unusable(value)
+            raise MalformedJson(unusable.reason, place=place)
     except json.JSONDecodeError as error:
         where = f"line {error.lineno}, column {error.colno}"
         reason = error.msg.removesuffix(" at").removesuffix(" starting")
@@ -89,27 +92,28 @@ def parse(body: bytes) -> Any:
     return value
 
 
-def _refuse_what_cannot_be_used(value: Any, unusable: list[_Unusable]) -> None:
-    for place, part in _parts(value, ()):
-        if isinstance(part, _Unusable):
-            raise MalformedJson(part.reason, place=_told(place))
-        if isinstance(part, str) and not _is_whole(part):
-            raise MalformedJson("A text holds half of a surrogate pair, which is no character.", place=_told(place))
-    if unusable:
-        # It stood within an object that holds a name twice, and was lost with it.
-        raise MalformedJson(unusable[0].reason)
-
-
-def _parts(value: Any, place: Place) -> Iterator[tuple[Place, Any]]:
-    """Every value within a value, and every name of an object at that object's own place."""
-    yield place, value
-    if isinstance(value, dict):
-        for name, part in value.items():
-            yield place, name
-            yield from _parts(part, (*place, name))
-    elif isinstance(value, list):
-        for index, part in enumerate(value):
-            yield from _parts(part, (*place, index))
+def _first_unusable(value: Any) -> tuple[Place, _Unusable]:
+    """What cannot be used, and its place; a name that is none is told at its object. Takes one step for each part."""
+    place: list[str | int] = []
+    levels = [iter([(0, value)])]
+    while levels:
+        for step, part in levels[-1]:
+            here = (*place[1:], step) if place else ()
+            if isinstance(part, _Unusable):
+                return _told(here), part
+            if isinstance(part, str) and not _is_whole(part):
+                return _told(here), HALF_CHARACTER
+            if isinstance(part, dict) and not all(map(_is_whole, part)):
+                return _told(here), HALF_CHARACTER
+            if isinstance(part, (dict, list)):
+                place.append(step)
+                levels.append(iter(part.items() if isinstance(part, dict) else enumerate(part)))
+                break
+        else:
+            levels.pop()
+            if place:
+                place.pop()
+    raise AssertionError("something was found that cannot be used")
 
 
 def _told(place: Place) -> Place:

@@ -38,7 +38,7 @@ class StrictRoute(APIRoute):
                 raise Refused("unsupported-media-type", "Send the body with Content-Type: application/json.")
             if twice := _given_twice(strict, self):
                 raise RequestValidationError([{"type": "repeated_parameter", "loc": ("query", name)} for name in twice])
-            if strict.query_params and not self.dependant.query_params:
+            if strict.query_params and not self.dependant.query_params and self.path.startswith("/v1/"):
                 names = strict.query_params.keys()
                 raise RequestValidationError([{"type": "extra_forbidden", "loc": ("query", name)} for name in names])
             return await handle(strict)

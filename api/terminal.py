@@ -37,6 +37,7 @@ def fill_text(answer: FillAnswer) -> str:
     fitting = sorted((item for item in answer.candidates if item.rank is not None), key=lambda item: item.rank)
     questions = titled("Ask next", _ask_lines(answer))
     is_open = answer.outcome == "depends"
+    has_window = answer.window.kv100_mm2_s.max is not None
     blocks = [
         [wrapped(answer.summary)],
         questions if is_open else [],
@@ -44,7 +45,7 @@ def fill_text(answer: FillAnswer) -> str:
         titled("Service data first", [wrapped(answer.service_data.text, 2)]),
         titled("The jug must show", _window_lines(answer.window)),
         [bullet(line) for line in answer.window.expect],
-        titled(f"What {'may fit' if is_open else 'fits'}, best first", _fitting_lines(fitting)),
+        titled(f"What {'fits' if has_window else 'may fit'}, best first", _fitting_lines(fitting)),
         titled("Jugs at hand, best first", judged_jug_lines(answer.jugs)),
         titled("The fluid that is in it now", leftover_lines(answer.leftover)),
         titled("Why not the others", _refused_lines(answer)),

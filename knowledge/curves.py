@@ -89,9 +89,7 @@ def _least_hot(leading: Oil | None, worlds: Worlds) -> Figure:
     bearing = worlds.parts("bearing")[0].value
     row = worlds.base.thresholds["bearing-ratio-refused-below"]
     ratio = least_bearing_ratio(leading, worlds.base) if leading else row.value
-    needed = ratio * reference_viscosity_mm2_s(
-        speed_rpm=bearing.speed_rpm, pitch_diameter_mm=bearing.pitch_diameter_mm
-    )
+    needed = ratio * reference_viscosity_mm2_s(speed_rpm=bearing.speed_rpm, pitch_diameter_mm=bearing.pitch_diameter_mm)
     assumed = worlds.question.bearing is None
     return Figure(
         name="least_hot_mm2_s",

@@ -20,8 +20,10 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.worlds import Worlds
 from knowledge.drains.leftover import leftover
 from knowledge.jug import judged_jugs
+from knowledge.jugs.data_sheet import Sheet
+from knowledge.jugs.possible_oils import possible_oils
 from knowledge.phrases import plain
-from knowledge.questions import FillQuestion
+from knowledge.questions import FillQuestion, Jug, Label
 from knowledge.shop import NO_SHOP, Shop, filled_in
 from knowledge.told import Assumption, Finding
 from knowledge.verdicts.asking import ask_next, safest
@@ -51,8 +53,11 @@ def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) 
     question = worlds.question
     judged = judge(worlds, base.oils)
     order, leading = ranked(judged, worlds)
-    outcome = "none-suitable" if not order else "settled" if has_one_leader(judged, worlds) else "depends"
-    questions = ask_next(judged, worlds)
+    # No reply changes what the service data names, where no class stands for it.
+    is_settled = not worlds.named.is_listed or has_one_leader(judged, worlds)
+    outcome = "none-suitable" if not order else "settled" if is_settled else "depends"
+    service_data = compare(question.service_data, judged if worlds.named.is_listed else _of_book(worlds), worlds)
+    questions = ask_next(judged, worlds) if worlds.named.is_listed else ()
     safest_id, safest_reason = safest(order, worlds)
     cautions = cautions_of(worlds, base)
     asked_for = window(leading, worlds)
@@ -68,8 +73,8 @@ def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) 
             from_box=from_box,
         ),
         outcome=outcome,
-        summary=summary(outcome, order, questions, worlds),
-        service_data=compare(question.service_data, judged, worlds),
+        summary=summary(outcome, order, questions, service_data, worlds),
+        service_data=service_data,
         window=asked_for,
         worlds=WorldsTried(
             tried=worlds.count,
@@ -150,6 +155,15 @@ def _assumptions(question: FillQuestion, worlds: Worlds) -> Iterator[Assumption]
         )
 
 
+def _of_book(worlds: Worlds) -> tuple[Judged, ...]:
+    """What the service data names at a grade of no class, judged as a jug with that label would be."""
+    service_data = worlds.question.service_data
+    if worlds.named.family is None:
+        return ()
+    label = Label(family=service_data.family, grade=service_data.grade)
+    return judge(worlds, possible_oils(Sheet.of(Jug(label=label), worlds.base), worlds.base))
+
+
 def _leftover(
     question: FillQuestion, order: Sequence[Judged], from_box: FromBox | None, worlds: Worlds
 ) -> Leftover | None:
@@ -157,7 +171,8 @@ def _leftover(
     if question.in_it_now is None:
         return None
     capacity_l = from_box.capacity_l if from_box else None
-    return leftover(question.in_it_now, order[0].oil if order else None, capacity_l, worlds)
+    new = order[0].oil if order and worlds.named.is_listed else None
+    return leftover(question.in_it_now, new, capacity_l, worlds)
 
 
 def _findings(judged: Sequence[Judged], jugs: Sequence[JudgedJug], left: Leftover | None) -> list[Finding]:

@@ -22,7 +22,7 @@ def digits(value: float, most: int = 3) -> str:
 
 def plain(value: float) -> str:
     """A figure as it was given: `-20`, `2.25`; what is next to nothing is 0."""
-    return digits(round(value, 6), 6)
+    return digits(round(value, 6), 12)
 
 
 def percent(share: float) -> str:
@@ -45,7 +45,7 @@ def grouped(value: float) -> str:
 def duration(least_s: float, most_s: float) -> str:
     """A span of time as people say it: `25 to 84 ms`, `0.23 ms`, `1.4 s`; never shorter than a microsecond."""
     unit, per_second = ("ms", 1000) if most_s < 1 else ("s", 1)
-    least, most = (_two_digits(max(per_second * value, 0.001)) for value in (least_s, most_s))
+    least, most = (_two_digits(per_second * max(value, 1e-6)) for value in (least_s, most_s))
     return f"{spanned(least, most)} {unit}"
 
 

@@ -176,7 +176,7 @@ def _digest(folder: Path) -> str:
 def _look_at(path: Path) -> TableFile:
     try:
         # A pipe would be waited for until somebody writes to it.
-        with open(path, "rb", opener=lambda name, flags: os.open(name, flags | os.O_NONBLOCK)) as file:
+        with open(path, "rb", opener=lambda name, flags: os.open(name, flags | getattr(os, "O_NONBLOCK", 0))) as file:
             status = os.fstat(file.fileno())
             if not stat.S_ISREG(status.st_mode):
                 return TableFile(path.name, None, fault="cannot be read: it is no regular file")

@@ -7,7 +7,7 @@ from pathlib import Path
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
 
-from api.asking_page import asked
+from api.asking_page import asked, repeated
 from api.band_drawing import drawing
 from api.counter_form import counter_form, legends
 from api.fill_view import fill_view
@@ -36,7 +36,7 @@ async def counter(request: Request, base: Base, now: ShopNow) -> Response:
     """The counter: a question on one side, its answer on the other; the address holds the question."""
     given = request.query_params.multi_items()
     values = cleaned(given)
-    if dict(given) != values:
+    if dict(given) != values and not repeated(given):
         return RedirectResponse(address("./", values))
     found = asked(given, values, base, now.shop)
     form = counter_form(values, base, now.shop)

@@ -46,7 +46,7 @@ def in_words(service_data: ServiceData, base: KnowledgeBase) -> str:
 class Named(NamedTuple):
     """The family, the grades of each family, or both, that the service data names; nothing where neither is given.
 
-    Where no class has the grade that is named, what is known of it is its family.
+    `is_listed`: whether some class has the grade that is named, where one is.
     """
 
     family: str | None
@@ -59,15 +59,13 @@ class Named(NamedTuple):
         if service_data is None:
             return cls(None, None)
         family, grade = service_data.family, service_data.grade
-        if grade is None:
+        if grade is None or (family and not _is_grade(grade, base)):
             return cls(family, None)
         if family and category_in(grade, base) not in (None, family):
             return cls(None, frozenset(), is_listed=False)
         grades = frozenset((id, meant) for id in base.families for meant in _meant(grade, id, base))
         named = cls(family, grades)
-        if any(named.matches(oil) for oil in base.oils):
-            return named
-        return cls(family, None if family else grades, is_listed=False)
+        return named._replace(is_listed=any(named.matches(oil) for oil in base.oils))
 
     def matches(self, oil: Oil) -> bool:
         """Whether an oil is of the family and of the grade that is named, as far as they are."""
@@ -76,12 +74,21 @@ class Named(NamedTuple):
         is_of_family = self.family in (None, oil.family.id)
         return is_of_family and (self.grades is None or (oil.family.id, plain_grade(oil.grade)) in self.grades)
 
+    def is_kin(self, oil: Oil) -> bool:
+        """Whether an oil is of the family that is named with a grade which no class has."""
+        return not self.is_listed and self.family == oil.family.id
+
     def names(self, oil: Oil) -> bool:
         """Whether this very class is named, or the whole family where no grade is.
 
         A grade alone names no class: it says nothing of the additives, so it excuses none.
         """
         return self.family is not None and self.matches(oil)
+
+
+def _is_grade(text: str, base: KnowledgeBase) -> bool:
+    """Whether a text can be a grade at all: `?` and `unknown` are none."""
+    return bool(PARTS.search(text)) or plain_grade(text) in {plain_grade(oil.grade) for oil in base.oils}
 
 
 def _meant(grade: str, family: str, base: KnowledgeBase) -> set[str]:

@@ -17,7 +17,6 @@ from knowledge.rules.label import WINDOW_RULES
 from knowledge.rules.rule import Rule
 from knowledge.told import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Figure, Finding, weakest
 from knowledge.verdicts.judged import Judged
-from knowledge.verdicts.ranking import VERDICTS_FROM_BEST
 
 NAMED_AT_MOST = 4
 ASK = {
@@ -113,14 +112,17 @@ def spanned_figures(findings: Iterable[Finding]) -> Iterator[Figure]:
 
 def _only_if(alike: Sequence[int], told: Sequence[int], findings: Sequence[Finding], judged: Sequence[Judged]) -> str:
     """Which of the oils a text is about, and what is said of the others that come to the same."""
-    others = [index for index in told if index not in alike]
     names = _named(alike, judged)
     text = f"Only if it is {names}." if names else "Only for some of the oils that it may be."
     if also := findings[alike[0]].only_if:
         text += f" {also}"
-    if others:
-        reason = findings[min(others, key=lambda index: _how_bad(findings[index]))].text
-        text += f" If it is {_named(others, judged) or 'another of them'}: {reason}"
+    others: dict[str, list[int]] = {}
+    for index in told:
+        if index not in alike:
+            others.setdefault(_reason(findings[index], judged[index].oil), []).append(index)
+    for meant in others.values():
+        if names := _named(meant, judged):
+            text += f" If it is {names}: {findings[meant[0]].in_full}"
     return text
 
 
@@ -235,9 +237,10 @@ def _order(judged: Sequence[Judged], verdict: Verdict, worlds: Worlds) -> tuple:
     is_for_a_clutch = facings == {NO_RINGS} and all(part.value for part in worlds.parts("wet_clutch"))
     return (
         not all(item.is_asked_for for item in judged) or verdict == "depends",
-        VERDICTS_FROM_BEST.index(verdict),
+        verdict == "depends",
         any(item.warned for item in judged),
         not all(item.is_as_thick_as_asked_for for item in judged),
+        verdict != "fits",
         -sum(item.serves.bit_count() for item in judged) / len(judged) if verdict == "depends" else 0,
         is_for_a_clutch and not all(item.oil.family.suits_wet_clutch for item in judged),
         max(base.fitness[facing, item.oil.family.id] for facing in facings for item in judged),

@@ -6,7 +6,6 @@ from knowledge.physics.limits import OutOfRange, check_positive, check_within
 
 STEEPEST_HALF_ANGLE_DEG = 45.0
 
-_LAST_SERIES_TERM = 99
 _MM_TO_M = 1e-3
 _UM_TO_M = 1e-6
 _MPA_S_TO_PA_S = 1e-3

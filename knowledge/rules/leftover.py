@@ -8,9 +8,9 @@ from knowledge.rules.rule import Rule, Said, cautions, no_data, not_concerned, r
 NOTHING_STAYS = "Nothing of the old fluid stays."
 
 
-def _little(share: float) -> str:
-    """A share that is little enough, at the beginning of a sentence; a drain brings out all but a film on the walls."""
-    return percent(share).capitalize() if share else "No more than a film on the walls"
+def _stays(share: float, what: str) -> str:
+    """How much stays; a drain that brings out all still leaves a film."""
+    return f"{percent(share).capitalize()} of {what} stays" if share else f"No more than a film of {what} stays"
 
 
 def _too_much(share: float, limit: float) -> str:
@@ -46,9 +46,7 @@ def full_ep_left_over_reaches_yellow_metal(
             f"{_too_much(left_share, limit)} of the {old_family.label} oil stays with the {parts}: drain until no more "
             f"than {percent(limit)} is left."
         )
-    return supports(
-        f"{_little(left_share)} of the {old_family.label} oil stays with the {parts}: little, by our judgement."
-    )
+    return supports(f"{_stays(left_share, f'the {old_family.label} oil')} with the {parts}: little, by our judgement.")
 
 
 @rule(
@@ -70,9 +68,7 @@ def limited_slip_left_over_reaches_the_rings(
             f"{_too_much(left_share, limit)} of the limited-slip oil stays under the rings: drain until no more than "
             f"{percent(limit)} is left. Expect the shifts to come back slowly."
         )
-    return supports(
-        f"{_little(left_share)} of the limited-slip oil stays: little, by our judgement. Judge it after a run."
-    )
+    return supports(f"{_stays(left_share, 'the limited-slip oil')}: little, by our judgement. Judge it after a run.")
 
 
 @rule(("trade-practice", "lined rings and gear oil"), ("fillwright-judgement", "what a lining soaks up"))
@@ -150,7 +146,7 @@ def different_kinds_share_the_sump(
     if not left_share:
         return not_concerned(NOTHING_STAYS)
     return cautions(
-        f"{_little(left_share)} of {old_family.label} in {new_family.label} is a mixture nobody has tested.",
+        f"Nobody has tested {new_family.label} with {percent(left_share)} of {old_family.label} in it.",
         severity="note",
     )
 

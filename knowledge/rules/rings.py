@@ -171,7 +171,7 @@ def axle_grades_drag_on_the_rings(*, has_rings: bool, is_named: bool, oil: Oil, 
     if oil.kv100_min_mm2_s < base.limit("ring-drag-kv100-from"):
         return supports("Not so thick that it drags on the rings.", margin=margin)
     if is_named:
-        return supports("As thick as an axle oil, but the service data names this class.")
+        return supports("As thick as an axle oil, but the service data names it.")
     return cautions("As thick as an axle oil: it drags on the rings and makes every shift slower.", margin=margin)
 
 

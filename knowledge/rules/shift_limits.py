@@ -19,19 +19,21 @@ CONES = ("mean_radius_mm", "cones", "half_angle_deg")
 LOAD = (*CONES, "face_width_mm", "shift_force_n", "drag_nm")
 ROW_OF_SHIFTS = ("sump_c", "shifts", "shift_interval_s", "warming_depth_mm", "cooling_time_constant_s")
 # What a figure rests on beside friction: fields that the caller may have stated, and what is assumed in any case.
+FRICTION = "friction"
 RESTS_ON: Mapping[LimitName, tuple[str, ...]] = {
     "sliding_speed_m_s": ("mean_radius_mm",),
-    "specific_energy_j_mm2": LOAD,
-    "mean_power_w_mm2": (*CONES, "face_width_mm", "shift_force_n"),
+    "specific_energy_j_mm2": (FRICTION, *LOAD),
+    "mean_power_w_mm2": (FRICTION, *CONES, "face_width_mm", "shift_force_n"),
     "pressure_n_mm2": (*CONES, "face_width_mm", "shift_force_n"),
-    "interface_temperature_c": (*LOAD, "contact_share", *ROW_OF_SHIFTS),
+    "interface_temperature_c": (FRICTION, *LOAD, "contact_share", *ROW_OF_SHIFTS),
 }
 NO_END = "The speeds never match, so there is no end to compute it for."
 
 
 def rests_on(quantity: LimitName, ring: RingShift) -> Standing:
     """The weakest standing that the figure beside a limit comes from."""
-    return weakest(ring.friction.standing, ring.standing(*RESTS_ON[quantity]))
+    names = RESTS_ON[quantity]
+    return weakest(ring.standing(*names), *((ring.friction.standing,) if FRICTION in names else ()))
 
 
 def condemns(standing: Standing) -> bool:

@@ -204,7 +204,7 @@ def _stated_friction(stated: float, row: FrictionRow, oil: Oil | None, base: Kno
         by_fluid=None,
         standing="computed",
         static_standing=weakest(row.standing, by_fluid.standing) if by_fluid else row.standing,
-        reason="As stated; the rise at rest from a table.",
+        reason=f"As stated; the rise at rest from a table{', as the named fluid lets it' if by_fluid else ''}.",
     )
 
 

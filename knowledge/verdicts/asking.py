@@ -62,6 +62,8 @@ def _question(
 
 def safest(order: Sequence[Judged], worlds: Worlds) -> tuple[str | None, str | None]:
     """What the service data names, else the class that is refused in no world; or None with the reason."""
+    if order and not worlds.named.is_listed:
+        return None, "What the service data names is the safest, whatever else is open."
     is_refused_nowhere = next((item for item in order if item.verdict(worlds.every) != "depends"), None)
     if order and order[0].is_asked_for and order[0] is not is_refused_nowhere:
         return order[0].oil.id, "The service data names it; only in some case that is still open is it refused."

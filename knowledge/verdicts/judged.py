@@ -15,8 +15,8 @@ class Judged:
     """One oil with all that the rules said of it.
 
     `fits` and `serves` are the worlds in which it does so, `warned` those in which it is more than a nuisance;
-    `is_asked_for` when the service data gives its grade, its family or both; `is_as_thick_as_asked_for` when it has the
-    KV100 of the grade that is given, whatever its family.
+    `is_asked_for` when the service data gives its grade, its family or both, or its family at a grade that no class
+    has; `is_as_thick_as_asked_for` when it has the KV100 of the grade that is given, whatever its family.
     """
 
     oil: Oil

@@ -114,7 +114,7 @@ def _judged(
         warned=reduce(or_, warned),
         margins=_rising(margins, SETTING_MARGIN),
         eases=_rising(margins, SETTING_EASE),
-        is_asked_for=worlds.named.matches(oil),
+        is_asked_for=worlds.named.matches(oil) or worlds.named.is_kin(oil),
         is_as_thick_as_asked_for=oil.kv100_band_mm2_s in bands_asked_for,
         overruled=tuple(compress(findings, softened)),
     )

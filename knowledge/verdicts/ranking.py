@@ -4,13 +4,10 @@ from collections.abc import Iterator, Sequence
 from operator import itemgetter
 from typing import Any, NamedTuple
 
-from knowledge.answers import Verdict
 from knowledge.box.axes import NO_RINGS
 from knowledge.box.worlds import Worlds
 from knowledge.rules import RULES
 from knowledge.verdicts.judged import Judged
-
-VERDICTS_FROM_BEST: tuple[Verdict, ...] = ("fits", "fits-with-care", "depends")
 
 
 class Ranking(NamedTuple):

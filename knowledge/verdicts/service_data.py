@@ -14,6 +14,7 @@ from knowledge.verdicts.judged import Judged
 ALL_THE_SAME = (
     " The service data names this class all the same, so this warns and does not refuse: ask the manufacturer."
 )
+OPEN = "Whether anything speaks against it depends on what is not known yet."
 
 
 def compare(service_data: ServiceData | None, judged: Sequence[Judged], worlds: Worlds) -> ServiceDataVerdict:
@@ -35,7 +36,7 @@ def compare(service_data: ServiceData | None, judged: Sequence[Judged], worlds: 
             status="cannot-compare", text=f"{said}, which matches no class known here. Follow the service data."
         )
     if not worlds.named.is_listed:
-        return _of_another_grade(f"{said}, a grade that is not listed here", named)
+        return _of_no_class(f"{said}, a grade that no class here has", named)
     sound = [item for item in named if item.serves == worlds.every and not item.overruled]
     if sound:
         return ServiceDataVerdict(status="agrees", text=f"{said}. {_agreement(service_data, sound, worlds)}")
@@ -43,13 +44,11 @@ def compare(service_data: ServiceData | None, judged: Sequence[Judged], worlds: 
     if any(item.serves and all(finding.only_if for finding in item.overruled) for item in named):
         return ServiceDataVerdict(
             status="cannot-compare",
-            text=f"{said}. Whether anything speaks against it depends on what is not known yet. "
-            "The service data decides.",
+            text=f"{said}. {OPEN} The service data decides.",
         )
     refused = [item for item in named if not item.serves]
     against = [finding.text.removesuffix(ALL_THE_SAME) for finding in doubts if finding.only_if is None]
-    reasons = " ".join(dict.fromkeys((*against, *_refusals(service_data, refused))))
-    return _conflict(said, reasons)
+    return _conflict(said, " ".join(dict.fromkeys((*against, *_refusals(service_data, refused)))))
 
 
 def _conflict(said: str, reasons: str) -> ServiceDataVerdict:
@@ -57,21 +56,18 @@ def _conflict(said: str, reasons: str) -> ServiceDataVerdict:
     return ServiceDataVerdict(status="conflicts", text=text)
 
 
-def _of_another_grade(said: str, family: Sequence[Judged]) -> ServiceDataVerdict:
-    """What is said of every class of the family that is named is said of the grade that is not listed, too."""
-    of_each = [
-        [
-            finding.text.removesuffix(ALL_THE_SAME)
-            for finding in item.findings
-            if finding.only_if is None and (finding.effect == "excludes" or finding in item.overruled)
-        ]
-        for item in family
+def _of_no_class(said: str, possible: Sequence[Judged]) -> ServiceDataVerdict:
+    """What a rule says against all that a grade of no class may be, it says against what is named."""
+    against = [
+        {one.rule: one for one in item.findings if one.effect == "excludes" or one in item.overruled}
+        for item in possible
     ]
-    shared = [text for text in of_each[0] if all(text in texts for texts in of_each)]
-    if shared:
-        return _conflict(said, " ".join(shared))
-    text = f"{said}. Nothing computed here speaks against this kind of fluid. Follow the service data."
-    return ServiceDataVerdict(status="cannot-compare", text=text)
+    shared = [finding for rule, finding in against[0].items() if all(rule in others for others in against)]
+    surely = [finding.text.removesuffix(ALL_THE_SAME) for finding in shared if finding.only_if is None]
+    if surely:
+        return _conflict(said, " ".join(surely))
+    doubt = OPEN if shared else "Nothing computed here speaks against it."
+    return ServiceDataVerdict(status="cannot-compare", text=f"{said}. {doubt} Follow the service data.")
 
 
 def _agreement(service_data: ServiceData, sound: Sequence[Judged], worlds: Worlds) -> str:

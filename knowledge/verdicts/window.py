@@ -65,8 +65,12 @@ def window(leading: Sequence[Judged], worlds: Worlds) -> Window:
     most = max(item.oil.kv100_max_mm2_s for item in leading if item is leading[0] or item.is_asked_for)
     oils = [item.oil for item in leading if item.oil.kv100_min_mm2_s < most]
     least = min(_kv100_from_mm2_s(oil, corner, base) for oil in oils)
-    if corner.has_lining and least < base.limit("lining-kv100-below"):
-        most = min(most, base.limit("lining-kv100-below"))
+    for is_there, limit in (
+        (corner.has_lining, base.limit("lining-kv100-below")),
+        (corner.has_rings, base.limit("ring-drag-kv100-from")),
+    ):
+        if is_there and least < limit:
+            most = min(most, limit)
     easy = max(_kv100_to_mm2_s(oil, corner, worlds) for oil in oils)
     window = Window(
         kv100_mm2_s=Limits(min=_rounded_up(least, below=most), max=most),

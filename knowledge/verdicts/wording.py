@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from knowledge.answers import AskNext
+from knowledge.answers import AskNext, ServiceDataVerdict
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import NO_RINGS
 from knowledge.box.named import in_words
@@ -46,21 +46,32 @@ def only_if(bites: int, axes: frozenset[str], worlds: Worlds) -> str | None:
 
 def _values(field: Field, biting: Sequence[Any], base: KnowledgeBase) -> str:
     """The values in words; many temperatures by the end that bounds them, so that none between seems safe."""
-    if len(biting) > 1 and field.name.endswith("_c"):
-        if biting[0] != field.parts[0].value:
-            return f"{value_words(field.name, biting[0], base)} or hotter"
-        if biting[-1] != field.parts[-1].value:
-            return f"{value_words(field.name, biting[-1], base)} or colder"
+    if field.name.endswith("_c"):
+        coldest, hottest = (value_words(field.name, value, base) for value in (biting[0], biting[-1]))
+        reaches_cold, reaches_hot = biting[0] == field.parts[0].value, biting[-1] == field.parts[-1].value
+        if reaches_cold and not reaches_hot:
+            return f"{hottest} or colder"
+        if reaches_hot and not reaches_cold:
+            return f"{coldest} or hotter"
+        if not reaches_cold and len(biting) > 1:
+            return f"{coldest} to {hottest}"
     return listed((value_words(field.name, value, base) for value in biting), "or")
 
 
-def summary(outcome: str, order: Sequence[Judged], questions: Sequence[AskNext], worlds: Worlds) -> str:
+def summary(
+    outcome: str,
+    order: Sequence[Judged],
+    questions: Sequence[AskNext],
+    service_data: ServiceDataVerdict,
+    worlds: Worlds,
+) -> str:
     """One plain sentence of at most 140 characters."""
     if not order:
         return "No generic class fits this box: only the manufacturer's service data can settle it."
     if not worlds.named.is_listed:
         named = in_words(worlds.question.service_data, worlds.base)
-        return f"The service data names {named}, which is not listed here: follow it."
+        then = "clear it up with the manufacturer" if service_data.status == "conflicts" else "follow it"
+        return f"The service data names {named}, a grade that no class here has: {then}."
     first = order[0]
     verdict = first.verdict(worlds.every)
     if outcome == "depends":

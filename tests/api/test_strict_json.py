@@ -74,6 +74,12 @@ def test_the_reason_repeats_no_text_that_is_not_a_plain_name() -> None:
     assert "<b>" not in caught.value.reason
 
 
+def test_a_flaw_behind_many_parts_deep_down_is_found() -> None:
+    with pytest.raises(MalformedJson) as caught:
+        parse(b"[" * 900 + b"0," * 100_000 + rb'"\ud800"' + b"]" * 900)
+    assert caught.value.place == (0,) * 899 + (100_000,)
+
+
 def test_many_names_are_read_in_a_moment() -> None:
     names = ",".join(f'"n{number}": 1' for number in range(100_000))
     with pytest.raises(MalformedJson, match="twice"):

@@ -200,7 +200,8 @@ def test_a_refusal_is_said_of_the_oils_that_its_reason_is_about(read, box) -> No
     said, _, others = rings.only_if.partition(" If it is ")
     assert rings.effect == "excludes" and "plain oil" in rings.text.lower()
     assert said == "Only if it is GL-1."
-    assert "limited-slip" in others and "MT-1" in others
+    assert "GL-5 limited-slip: Limited-slip axle oil makes bronze rings slip." in others
+    assert "MT-1: MT-1 is not made for bronze rings." in others
     copper = next(item for item in heard if item.rule == "full-ep-additives-attack-yellow-metal")
     assert copper.only_if == "Only if it is GL-5, GL-5 limited-slip or Dual GL-4/GL-5."
 
@@ -219,7 +220,11 @@ def trials(pointer: str, base: KnowledgeBase) -> list[dict[str, Any]]:
         return [{"limited_slip": True}, {"limited_slip": False}]
     if pointer == "/label/family":
         return [{"label": {"family": family}} for family in base.families]
-    values = {"/t150_c": (-60, 50), "/kv100_mm2_s": (3, 4.5, 6, 7, 9, 10, 12, 15, 20, 28, 44), "/kv40_mm2_s": (20, 40, 80, 160, 320, 900)}
+    values = {
+        "/t150_c": (-60, 50),
+        "/kv100_mm2_s": (3, 4.5, 6, 7, 9, 10, 12, 15, 20, 28, 44),
+        "/kv40_mm2_s": (20, 40, 80, 160, 320, 900),
+    }
     return [{pointer.strip("/"): value} for value in values[pointer]]
 
 

@@ -6,7 +6,7 @@ HYPOID = "hypoid-final-drive-needs-full-ep"
 HELICAL = "helical-final-drive-needs-antiwear"
 CLUTCHES = {
     "limited_slip": ("limited-slip-clutch-needs-its-own-fluid", "limited-slip clutch pack"),
-    "wet_clutch": ("wet-clutch-needs-its-own-fluid", "clutch"),
+    "wet_clutch": ("wet-clutch-needs-its-own-fluid", "wet clutch"),
 }
 
 

@@ -138,6 +138,7 @@ def test_finding_out_sends_nobody_under_a_vehicle(ask, pointer) -> None:
 
 
 def test_a_reply_after_which_mostly_nothing_fits_says_so(ask) -> None:
-    replies = {reply.value: reply for item in ask().ask_next if item.pointer == "/final_drive" for reply in item.answers}
+    (asked,) = [item for item in ask().ask_next if item.pointer == "/final_drive"]
+    replies = {reply.value: reply for reply in asked.answers}
     assert replies["none"].served == 1
     assert 0 < replies["hypoid"].served < 0.5

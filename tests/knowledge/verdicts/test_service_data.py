@@ -214,17 +214,39 @@ def test_the_service_data_stands_first_while_anything_speaks_for_it(ask) -> None
 )
 def test_a_grade_that_is_not_listed_heads_the_answer_and_nothing_else_does(ask, box, family, grade, said) -> None:
     answer = ask(**box("bronze", service_data={"family": family, "grade": grade}))
-    assert answer.summary == f"The service data names {said}, which is not listed here: follow it."
+    assert answer.summary == f"The service data names {said}, a grade that no class here has: follow it."
     assert answer.service_data.status == "cannot-compare"
     assert answer.window.ask_for == (f"What the service data names: {said}.",)
     assert answer.window.families == ((family,) if family else ())
     assert answer.window.kv100_mm2_s.min is answer.window.kv100_mm2_s.max is None
+    assert (answer.ask_next, answer.safest_if_unanswered) == ((), None)
     if family:
         assert answer.candidates[0].lubricant.family == family
 
 
-def test_what_speaks_against_a_whole_family_speaks_against_its_unlisted_grade(ask, box) -> None:
+def test_what_speaks_against_a_whole_family_speaks_against_its_unlisted_grade(ask, box, of) -> None:
     answer = ask(**box("bronze", coldest_start_c=-15.0, service_data={"family": "gl-5", "grade": "80W-140"}))
     assert answer.service_data.status == "conflicts"
-    assert "GL-5 80W-140, a grade that is not listed here, but: GL-5 additives attack" in answer.service_data.text
-    assert "flow down to" not in answer.service_data.text  # That is said of other grades.
+    assert "GL-5 80W-140, a grade that no class here has, but: GL-5 additives attack" in answer.service_data.text
+    assert answer.summary.endswith("clear it up with the manufacturer.")
+    assert {of(answer, id).verdict for id in ("gl-5-75w-90", "gl-5-80w-90")} == {"does-not-fit"}
+
+
+def test_a_grade_that_no_class_has_is_too_thick_for_a_lining_where_its_scale_says_so(ask, box) -> None:
+    # SAE J306: grade 110 begins at 18.5 mm²/s.
+    answer = ask(**box("paper", service_data={"family": "gl-4", "grade": "75W-110"}))
+    assert answer.service_data.status == "conflicts"
+    assert "KV100 of 18.5" in answer.service_data.text
+
+
+def test_what_may_speak_against_a_grade_that_no_class_has_is_said_to_be_open(ask) -> None:
+    answer = ask(service_data={"family": "gl-5", "grade": "250"})
+    assert answer.service_data.status == "cannot-compare"
+    assert "depends on what is not known yet" in answer.service_data.text
+
+
+def test_a_text_that_is_no_grade_leaves_the_family_named(ask, box) -> None:
+    for text in ("?", "unknown"):
+        answer = ask(**box("bronze", service_data={"family": "mtf", "grade": text}))
+        assert answer.window.kv100_mm2_s.max is not None
+        assert answer.candidates[0].lubricant.family == "mtf"

@@ -34,7 +34,10 @@ def test_the_class_that_leads_can_pass_through_the_window(data, stated_questions
     if answer.outcome == "settled":
         thin, thick = band(answer, 1, base)
         if answer.window.kv100_mm2_s.max is None:
-            assert answer.window.ask_for[0].startswith("What the service data names: ")
+            grade = answer.question.service_data.grade
+            assert answer.window.ask_for[0].endswith(f"{grade}.")
+            assert all(row.grade != grade or row.family != answer.question.service_data.family
+                       for row in base.lubricants.values())  # fmt: skip
             return
         assert answer.window.kv100_mm2_s.min < thick
         assert thin < answer.window.kv100_mm2_s.max
@@ -149,3 +152,8 @@ def test_a_named_family_without_a_grade_has_the_window_of_all_its_grades(ask, bo
     assert len(bands) == 2
     assert answer.window.kv100_mm2_s.max == max(most for _, most in bands)
     assert answer.window.kv100_mm2_s.min < min(most for _, most in bands)
+
+
+def test_a_named_family_does_not_open_the_window_for_axle_grades(ask, box) -> None:
+    answer = ask(**box("bronze", coldest_start_c=5.0, service_data={"family": "gl-4"}))
+    assert answer.window.kv100_mm2_s.max == 24.0  # lower edge of grade 140, SAE J306
