@@ -98,13 +98,8 @@ def _first_unusable(value: Any) -> tuple[Place, _Unusable]:
     levels = [iter([(0, value)])]
     while levels:
         for step, part in levels[-1]:
-            here = (*place[1:], step) if place else ()
-            if isinstance(part, _Unusable):
-                return _told(here), part
-            if isinstance(part, str) and not _is_whole(part):
-                return _told(here), HALF_CHARACTER
-            if isinstance(part, dict) and not all(map(_is_whole, part)):
-                return _told(here), HALF_CHARACTER
+            if unusable := _flaw(part):
+                return _told((*place[1:], step) if place else ()), unusable
             if isinstance(part, (dict, list)):
                 place.append(step)
                 levels.append(iter(part.items() if isinstance(part, dict) else enumerate(part)))
@@ -114,6 +109,14 @@ def _first_unusable(value: Any) -> tuple[Place, _Unusable]:
             if place:
                 place.pop()
     raise AssertionError("something was found that cannot be used")
+
+
+def _flaw(part: Any) -> _Unusable | None:
+    """What is wrong with a part itself, or with the names of an object."""
+    if isinstance(part, _Unusable):
+        return part
+    texts = (part,) if isinstance(part, str) else part if isinstance(part, dict) else ()
+    return None if all(map(_is_whole, texts)) else HALF_CHARACTER
 
 
 def _told(place: Place) -> Place:
