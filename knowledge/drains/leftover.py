@@ -1,7 +1,7 @@
 """What stays of an old fluid in the box, round by round, and what the rules say of it."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import reduce
 from math import sqrt
 from operator import or_
@@ -225,13 +225,8 @@ def _finding(
     worst = min((said for said, _ in told), key=lambda said: SEVERITIES_FROM_WORST.index(said.severity))
     bites = reduce(or_, (held for _, held in told))
     axes = frozenset(axis for name in of_box for axis in FACTS[name].reads)
-    return Finding(
-        rule=rule.id,
-        effect=worst.effect,
-        severity=worst.severity,
-        text=worst.text,
-        about=about,
-        sources=rule.sources,
+    return replace(
+        rule.finding(worst, about),
         only_if=only_if(bites, axes, worlds),
         share_of_worlds=bites.bit_count() / worlds.count,
     )
