@@ -43,8 +43,5 @@ def cautions_of(worlds: Worlds | None, base: KnowledgeBase, surely: Collection[s
 
 def sources_of(speaking: Iterable[Finding | Caution], base: KnowledgeBase, *others: str) -> tuple[Source, ...]:
     """Every source that findings and cautions cite, and some others, in the order of the table."""
-    cited = [item.sources for item in speaking]
-    # A thousand findings share the sources of some twenty rules.
-    distinct = dict(zip(map(id, cited), cited)).values()
-    used = {*others, *(citation.id for citations in distinct for citation in citations)}
+    used = {*others, *(citation.id for item in speaking for citation in item.sources)}
     return tuple(row for row in base.sources.values() if row.id in used)

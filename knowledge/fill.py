@@ -1,8 +1,9 @@
 """What do I fill it with? One question and the knowledge in, one answer out."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import fields
 from functools import lru_cache
+from itertools import chain
 
 from knowledge.answering import answer_id, cautions_of, sources_of
 from knowledge.answers import (
@@ -25,7 +26,7 @@ from knowledge.jugs.possible_oils import possible_oils
 from knowledge.phrases import plain
 from knowledge.questions import FillQuestion, Jug, Label
 from knowledge.shop import NO_SHOP, Shop, filled_in
-from knowledge.told import Assumption, Finding
+from knowledge.told import Assumption, Figure, Finding
 from knowledge.verdicts.asking import ask_next, safest
 from knowledge.verdicts.judged import Judged
 from knowledge.verdicts.judging import judge
@@ -90,7 +91,7 @@ def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) 
         safest_reason=safest_reason,
         jugs=jugs,
         leftover=left,
-        sources=sources_of([*cautions, *_findings(judged, jugs, left)], base),
+        sources=sources_of((*cautions, *_citing(judged, jugs, left)), base),
     )
 
 
@@ -103,9 +104,13 @@ def _candidates(judged: Sequence[Judged], order: Sequence[Judged], worlds: World
             verdict=item.verdict(worlds.every),
             rank=rank if item.serves else None,
             share_of_worlds=item.serves.bit_count() / worlds.count,
-            figures=CandidateFigures(**{name: item.figures[name] for name in SHOWN if name in item.figures}),
+            figures=CandidateFigures(**{one.name: one for one in _figures(item) if one.name in SHOWN}),
             findings=item.findings,
         )
+
+
+def _figures(item: Judged) -> Iterable[Figure]:
+    return chain.from_iterable([finding.figures for finding in item.findings])
 
 
 def _assumptions(question: FillQuestion, worlds: Worlds) -> Iterator[Assumption]:
@@ -175,6 +180,10 @@ def _leftover(
     return leftover(question.in_it_now, new, capacity_l, worlds)
 
 
-def _findings(judged: Sequence[Judged], jugs: Sequence[JudgedJug], left: Leftover | None) -> list[Finding]:
-    told = [*(item.findings for item in (*judged, *jugs)), *(jug.label_findings for jug in jugs)]
-    return [finding for findings in told for finding in findings] + list(left.findings if left else ())
+def _citing(judged: Sequence[Judged], jugs: Sequence[JudgedJug], left: Leftover | None) -> Iterator[Finding]:
+    """What the sources are read off: whatever a rule says of a class, it cites the same."""
+    for same_rule in zip(*(item.findings for item in judged)):
+        yield next((finding for finding in same_rule if finding.sources), same_rule[0])
+    for jug in jugs:
+        yield from (*jug.findings, *jug.label_findings)
+    yield from left.findings if left else ()

@@ -54,6 +54,7 @@ class Oil:
     measured_copper_strip: CopperStrip | None = None
 
     @property
+    @lru_cache(maxsize=20_000)
     def lubricant_name(self) -> LubricantName:
         """What it is called in an answer."""
         return LubricantName(id=self.id, name=self.name, family=self.family.id, grade=self.grade)

@@ -199,12 +199,12 @@ SHAPES = {
 }
 
 
-def pointers(fact: str, question: FillQuestion) -> tuple[str, ...]:
-    """JSON pointers to the parts of the question that a fact comes from."""
+def pointers(fact: str, ring_sets: int) -> tuple[str, ...]:
+    """JSON pointers to the parts of a question of so many ring sets that a fact comes from."""
     found: list[str] = []
     for axis in FACTS[fact].reads:
         if axis in RING_PARTS:
-            found += [f"/rings/{index}/{axis}" for index in range(len(question.rings or ()))] or ["/rings"]
+            found += [f"/rings/{index}/{axis}" for index in range(ring_sets)] or ["/rings"]
         else:
             found += DUTY_FIELDS.get(fact, ("/duty", "/sump_hot_c")) if axis == "duty" else (f"/{axis}",)
     return tuple(dict.fromkeys((*found, *SHAPES.get(fact, ()))))

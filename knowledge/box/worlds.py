@@ -99,6 +99,9 @@ class Worlds:
     def cells(self, facts: Iterable[str]) -> Iterator[tuple[dict[str, Any], int]]:
         """Each combination of values of some facts that can occur, with the worlds that have it."""
         names = tuple(facts)
+        if self.count == 1:
+            yield {name: self.parts(name)[0].value for name in names}, self.every
+            return
         for parts in product(*(self.parts(name) for name in names)):
             worlds = self.every
             for part in parts:

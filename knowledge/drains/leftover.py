@@ -212,8 +212,9 @@ def _findings(change: Change, worlds: Worlds, own: Mapping[str, tuple[str, ...]]
             given["base"] = worlds.base
         heard = [(rule.judge(**given, **facts), held) for facts, held in worlds.cells(of_box)]
         if any(said.is_concerned for said, _ in heard):
+            ring_sets = len(worlds.question.rings or ())
             about = [pointer for name in rule.reads if name not in FACTS for pointer in own[name]]
-            about += [f"{box}{pointer}" for name in of_box for pointer in pointers(name, worlds.question)]
+            about += [f"{box}{pointer}" for name in of_box for pointer in pointers(name, ring_sets)]
             yield _finding(rule, heard, tuple(dict.fromkeys(about)), of_box, worlds)
 
 

@@ -21,7 +21,6 @@ class Judged:
 
     oil: Oil
     findings: tuple[Finding, ...]
-    figures: dict[str, Figure]
     fits: int
     serves: int
     warned: int

@@ -1,7 +1,7 @@
 """Every rule on every oil in every world, and what that comes to."""
 
 from collections.abc import Callable, Collection, Iterable, Sequence
-from functools import lru_cache, partial, reduce
+from functools import cache, lru_cache, partial, reduce
 from itertools import compress
 from operator import attrgetter, or_
 from typing import Any, NamedTuple
@@ -12,7 +12,6 @@ from knowledge.box.named import Named
 from knowledge.box.worlds import Worlds
 from knowledge.oils import Oil
 from knowledge.phrases import significant
-from knowledge.questions import FillQuestion
 from knowledge.rules import RULES
 from knowledge.rules.rule import Rule, Said
 from knowledge.told import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Finding
@@ -75,15 +74,16 @@ def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
 
 
 def _hearing(rule: Rule, ask: Callable[..., tuple[_Opinion, ...]], named: Named, worlds: Worlds) -> _Hearing:
-    about = _about(rule, worlds.question)
+    about = _about(rule, len(worlds.question.rings or ()))
     heeded = named if rule.heeds_service_data else NOTHING_NAMED
     facts, cells = zip(*worlds.cells(rule.reads))
     opinions = tuple([ask(rule, about, heeded, tuple(values.values()), worlds.base) for values in facts])
     return _Hearing(rule, about, cells, opinions, unions={}, shares={}, phrases={})
 
 
-def _about(rule: Rule, question: FillQuestion) -> tuple[str, ...]:
-    read = [pointer for fact in rule.reads for pointer in pointers(fact, question)]
+@cache
+def _about(rule: Rule, ring_sets: int) -> tuple[str, ...]:
+    read = [pointer for fact in rule.reads for pointer in pointers(fact, ring_sets)]
     return tuple(dict.fromkeys((*read, *(("/service_data",) if "is_named" in rule.takes else ()))))
 
 
@@ -108,7 +108,6 @@ def _judged(
     return Judged(
         oil=oil,
         findings=findings,
-        figures={figure.name: figure for finding in findings for figure in finding.figures},
         fits=serves & ~reduce(or_, cared),
         serves=serves,
         warned=reduce(or_, warned),
