@@ -1,13 +1,12 @@
 """From an address to an answer, or to the mistakes in it: what the counter page and the slip have in common."""
 
-from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from pydantic import ValidationError
 
 from api.handlers import MOST_ERRORS
-from api.permalink import field_of
+from api.permalink import field_of, repeated
 from api.wording import SENTENCES, Mistake, mistakes, unknown_id
 from knowledge.answers import FillAnswer
 from knowledge.base import KnowledgeBase
@@ -28,11 +27,6 @@ class Asked(NamedTuple):
     def status(self) -> int:
         """The status of a page that shows it."""
         return 422 if self.answer is None else 200
-
-
-def repeated(given: Iterable[tuple[str, str]]) -> list[str]:
-    """The names that an address gives more than once."""
-    return [name for name, count in Counter(name for name, _ in given).items() if count > 1]
 
 
 def asked(given: Iterable[tuple[str, str]], values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> Asked:

@@ -1,5 +1,6 @@
 """The address of a question: its flat fields and nothing blank, so that a form, a link and an answer say the same."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from urllib.parse import urlencode
 
@@ -7,6 +8,11 @@ from knowledge.questions import FlatFillQuestion
 
 PARTS_OF_RINGS = ("body", "cones", "condition")
 FIELDS = tuple(FlatFillQuestion.model_fields)
+
+
+def repeated(given: Iterable[tuple[str, str]]) -> list[str]:
+    """The names that an address gives more than once."""
+    return [name for name, count in Counter(name for name, _ in given).items() if count > 1]
 
 
 def cleaned(given: Iterable[tuple[str, str]]) -> dict[str, str]:

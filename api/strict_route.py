@@ -1,6 +1,5 @@
 """Routes that read their body strictly and refuse a query parameter that is given twice or to nobody."""
 
-from collections import Counter
 from collections.abc import Callable, Coroutine
 from typing import Any, get_origin
 
@@ -9,6 +8,7 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
 
 from api.header_values import media_type_and_parameters
+from api.permalink import repeated
 from api.problems import ProblemError, Refused
 from api.strict_json import MalformedJson, parse
 from api.wording import pointer
@@ -73,8 +73,7 @@ def is_json(kind: str) -> bool:
 
 
 def _given_twice(request: Request, route: APIRoute) -> list[str]:
-    counts = Counter(name for name, _ in request.query_params.multi_items())
-    twice = {name for name, count in counts.items() if count > 1}
+    twice = set(repeated(request.query_params.multi_items()))
     if not twice:
         return []
     repeatable = {

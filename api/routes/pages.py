@@ -7,12 +7,12 @@ from pathlib import Path
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
 
-from api.asking_page import asked, repeated
+from api.asking_page import asked
 from api.band_drawing import drawing
 from api.counter_form import counter_form, legends
 from api.fill_view import fill_view
 from api.middleware import content_policy
-from api.permalink import address, cleaned, flat_values
+from api.permalink import address, cleaned, flat_values, repeated
 from api.problems import unknown_entry
 from api.rendering import rendered
 from api.routes.dependencies import Base, ShopNow

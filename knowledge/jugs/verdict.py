@@ -7,7 +7,6 @@ from typing import NamedTuple
 
 from knowledge.answers import Limits, Verdict, WouldDecide
 from knowledge.base import KnowledgeBase
-from knowledge.box.axes import NO_RINGS
 from knowledge.box.worlds import Worlds
 from knowledge.oils import Oil
 from knowledge.phrases import grouped, listed
@@ -17,6 +16,7 @@ from knowledge.rules.label import WINDOW_RULES
 from knowledge.rules.rule import Rule
 from knowledge.told import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Figure, Finding, weakest
 from knowledge.verdicts.judged import Judged
+from knowledge.verdicts.ranking import facings_in, is_for_a_clutch
 
 NAMED_AT_MOST = 4
 ASK = {
@@ -120,10 +120,10 @@ def _only_if(alike: Sequence[int], told: Sequence[int], findings: Sequence[Findi
     for index in told:
         if index not in alike:
             others.setdefault(_reason(findings[index], judged[index].oil), []).append(index)
-    for meant in others.values():
-        if names := _named(meant, judged):
-            text += f" If it is {names}: {findings[meant[0]].in_full}"
-    return text
+    named = {names: meant for meant in others.values() if (names := _named(meant, judged))}
+    for names, meant in named.items():
+        text += f" If it is {names}: {findings[meant[0]].in_full}"
+    return text if len(named) == len(others) else f"{text} Some others that it may be come to the same."
 
 
 def _named(meant: Sequence[int], judged: Sequence[Judged]) -> str | None:
@@ -233,8 +233,7 @@ def ranks(of_jugs: Sequence[Heard], worlds: Worlds) -> tuple[int | None, ...]:
 
 def _order(judged: Sequence[Judged], verdict: Verdict, worlds: Worlds) -> tuple:
     base = worlds.base
-    facings = {facing for part in worlds.parts("facings") for facing in part.value or (NO_RINGS,)}
-    is_for_a_clutch = facings == {NO_RINGS} and all(part.value for part in worlds.parts("wet_clutch"))
+    facings = facings_in(worlds.every, worlds)
     return (
         not all(item.is_asked_for for item in judged) or verdict == "depends",
         verdict == "depends",
@@ -242,7 +241,7 @@ def _order(judged: Sequence[Judged], verdict: Verdict, worlds: Worlds) -> tuple:
         not all(item.is_as_thick_as_asked_for for item in judged),
         verdict != "fits",
         -sum(item.serves.bit_count() for item in judged) / len(judged) if verdict == "depends" else 0,
-        is_for_a_clutch and not all(item.oil.family.suits_wet_clutch for item in judged),
+        is_for_a_clutch(worlds.every, worlds) and not all(item.oil.family.suits_wet_clutch for item in judged),
         max(base.fitness[facing, item.oil.family.id] for facing in facings for item in judged),
         -min(item.margin(worlds.every) for item in judged),
     )

@@ -56,17 +56,27 @@ def leader(judged: Sequence[Judged], held: int, worlds: Worlds) -> Judged | None
     return best[0] if best else None
 
 
+def facings_in(held: int, worlds: Worlds) -> set[str]:
+    """Every facing that a box may have in a set of worlds, and `none` where it may have no rings."""
+    rings = [part.value for part in worlds.parts("facings") if part.worlds & held]
+    return {facing for facings in rings for facing in facings or (NO_RINGS,)}
+
+
+def is_for_a_clutch(held: int, worlds: Worlds) -> bool:
+    """Whether in each of these worlds no ring but a wet clutch is in the oil."""
+    has_wet_clutch = all(part.value for part in worlds.parts("wet_clutch") if part.worlds & held)
+    return has_wet_clutch and facings_in(held, worlds) == {NO_RINGS}
+
+
 class _Within:
     """The order of the classes within a set of worlds."""
 
     def __init__(self, held: int, worlds: Worlds) -> None:
-        rings = [part.value for part in worlds.parts("facings") if part.worlds & held]
         self.held = held
         self.base = worlds.base
         self.comfortable = worlds.base.limit("margin-comfortable-from")
-        self.facings = {facing for facings in rings for facing in facings or (NO_RINGS,)}
-        has_wet_clutch = all(part.value for part in worlds.parts("wet_clutch") if part.worlds & held)
-        self.is_for_a_clutch = has_wet_clutch and self.facings == {NO_RINGS}
+        self.facings = facings_in(held, worlds)
+        self.is_for_a_clutch = is_for_a_clutch(held, worlds)
         self.usual = {self.base.facings[facing].usual_lubricant for facing in self.facings - {NO_RINGS}}
 
     def order(self, item: Judged) -> tuple[float, ...]:

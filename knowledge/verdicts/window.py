@@ -20,6 +20,7 @@ NO_LIMITED_SLIP = "none of the limited-slip kind"
 AS_SERVICE_DATA_SAYS = "as the service data says"
 UNLESS_A_CLUTCH_PACK = f", unless a limited-slip clutch pack shares the oil: then {AS_SERVICE_DATA_SAYS}"
 DOES_NOT_MATTER = "does not matter"
+CLEAR_UP = "Nothing yet: clear up with the manufacturer first what the service data names."
 NOT_YET = "Nothing yet: what is still unknown changes what the jug must show. Ask the next question first."
 
 
@@ -35,32 +36,21 @@ class _Corner(NamedTuple):
     has_copper: bool
 
 
-def window(leading: Sequence[Judged], worlds: Worlds) -> Window:
+def window(leading: Sequence[Judged], worlds: Worlds, *, is_in_conflict: bool = False) -> Window:
     """The window of the classes that lead, at the worst corner of what is still unknown.
 
     It ends where the first of them ends, since what is thicker still only adds drag; or where the last one ends that
     the service data names.
     """
     corner = _corner(worlds)
-    if leading and not worlds.named.is_listed:
-        service_data = worlds.question.service_data
-        return Window(
-            kv100_mm2_s=Limits(),
-            cold_limit_c=corner.coldest_start_c,
-            families=(worlds.named.family,) if worlds.named.family else (),
-            copper_strip_max=None,
-            friction_modifier=AS_SERVICE_DATA_SAYS,
-            ask_for=(f"What the service data names: {in_words(service_data, worlds.base)}.",),
-        )
-    if not leading or leading[0].verdict(worlds.every) == "depends":
-        return Window(
-            kv100_mm2_s=Limits(),
-            cold_limit_c=corner.coldest_start_c,
-            families=(),
-            copper_strip_max=None,
-            friction_modifier="not yet known" if leading else "only the service data can say",
-            ask_for=(NOT_YET if leading else NO_FLUID,),
-        )
+    if not leading:
+        return _without_figures(NO_FLUID, "only the service data can say", corner)
+    if not worlds.named.is_listed:
+        named = in_words(worlds.question.service_data, worlds.base)
+        says = CLEAR_UP if is_in_conflict else f"What the service data names: {named}."
+        return _without_figures(says, AS_SERVICE_DATA_SAYS, corner, worlds.named.family)
+    if leading[0].verdict(worlds.every) == "depends":
+        return _without_figures(NOT_YET, "not yet known", corner)
     base = worlds.base
     most = max(item.oil.kv100_max_mm2_s for item in leading if item is leading[0] or item.is_asked_for)
     oils = [item.oil for item in leading if item.oil.kv100_min_mm2_s < most]
@@ -83,6 +73,18 @@ def window(leading: Sequence[Judged], worlds: Worlds) -> Window:
     )
     ask_for, expect = _lines(window, easy, worlds), _expected(window, easy)
     return window.model_copy(update={"ask_for": tuple(ask_for), "expect": tuple(expect)})
+
+
+def _without_figures(says: str, friction_modifier: str, corner: _Corner, family: str | None = None) -> Window:
+    """What to look for where no class lends its figures."""
+    return Window(
+        kv100_mm2_s=Limits(),
+        cold_limit_c=corner.coldest_start_c,
+        families=(family,) if family else (),
+        copper_strip_max=None,
+        friction_modifier=friction_modifier,
+        ask_for=(says,),
+    )
 
 
 def _friction_modifier(oils: Sequence[Oil], corner: _Corner, worlds: Worlds) -> str:

@@ -229,6 +229,7 @@ def test_what_speaks_against_a_whole_family_speaks_against_its_unlisted_grade(as
     assert answer.service_data.status == "conflicts"
     assert "GL-5 80W-140, a grade that no class here has, but: GL-5 additives attack" in answer.service_data.text
     assert answer.summary.endswith("clear it up with the manufacturer.")
+    assert "GL-5" not in " ".join(answer.window.ask_for)  # Nobody reads out what eats the rings.
     assert {of(answer, id).verdict for id in ("gl-5-75w-90", "gl-5-80w-90")} == {"does-not-fit"}
 
 
