@@ -57,3 +57,18 @@ def test_a_ring_with_just_the_friction_that_it_needs_blocks() -> None:
     least = least_friction_to_block(**cone, chamfer_included_deg=115, chamfer_friction=0.09)
     assert says(rule, friction=least).effect == "supports"
     assert says(rule, friction=least * (1 - 1e-9)).effect == "excludes"
+
+
+def test_the_standing_of_friction_counts_where_friction_does() -> None:
+    """Sliding speed and pressure follow from sizes and force alone; the friction of bronze is remembered."""
+    sizes = {"mean_radius_mm": 32, "half_angle_deg": 6.5, "face_width_mm": 8, "cones": 1, "shift_force_n": 600}
+    fields = {**EASY, **sizes, "drag_nm": 1, "sump_c": 80, "shifts": 1, "shift_interval_s": 5, "contact_share": 1}
+    fields = {name: value for name, value in fields.items() if name != "friction"} | {"facing": "bronze"}
+    margins = shift_answer(ShiftQuestion.model_validate(fields), BASE).facings[0].margins
+    of_sizes, of_friction = (
+        {item.rests_on for item in margins if (item.limit in ("sliding_speed_m_s", "pressure_n_mm2")) == is_of_sizes}
+        for is_of_sizes in (True, False)
+    )
+    assert of_sizes == {"computed"}
+    assert "computed" not in of_friction
+    assert "from-memory" in of_friction
