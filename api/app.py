@@ -32,6 +32,7 @@ from api.routes import (
 from api.settings import MAX_HEAD_BYTES, Settings, read_settings
 from api.shop import WatchedShop
 from knowledge.base import KnowledgeBase
+from knowledge.fill import NOTHING_STATED, fill_answer
 from knowledge.reading import read_knowledge
 
 DESCRIPTION = """Which lubricant class fits a synchronized gearbox, in order, with the reasons, the cautions and the
@@ -69,7 +70,7 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
         redirect_slashes=False,
         docs_url=None,
         redoc_url=None,
-        lifespan=_watch_the_shop,
+        lifespan=_lifespan,
         generate_unique_id_function=lambda route: route.name,
         # From the outside in: the first two see every response, a fault is caught inside of the cross-origin headers.
         middleware=[
@@ -106,7 +107,9 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
 
 
 @asynccontextmanager
-async def _watch_the_shop(app: FastAPI) -> AsyncIterator[dict[str, str]]:
+async def _lifespan(app: FastAPI) -> AsyncIterator[dict[str, str]]:
+    # The longest answer of all is ready before anybody asks.
+    fill_answer(NOTHING_STATED, app.state.base, app.state.shop.now.shop)
     watching = asyncio.create_task(app.state.shop.watch())
     # For what a connection refuses before there is a request for the application.
     yield {"knowledge_version": app.state.base.version}

@@ -36,18 +36,24 @@ from knowledge.verdicts.window import window
 from knowledge.verdicts.wording import summary, value_text
 from knowledge.vocabulary import check_ids
 
+NOTHING_STATED = FillQuestion()
 SHOWN = frozenset(field.name for field in fields(CandidateFigures))
 
 
-@lru_cache(maxsize=16)
 def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> FillAnswer:
     """The answer to a fill question; `shop` is where its box and its shelf are looked up.
 
-    The last answers are kept: a box is asked about again when it is printed, drawn or talked over, and most
-    dialogues begin with nothing stated.
+    The last answers are kept, since a box is asked about again when it is printed, drawn or talked over; and so is,
+    whatever else is asked, the answer where nothing is stated: most dialogues begin there, and none takes longer.
 
     Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
     """
+    answered = answer_to_nothing_stated if asked == NOTHING_STATED else answer_asked_lately
+    return answered(asked, base, shop)
+
+
+def worked_out(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> FillAnswer:
+    """The answer to a fill question, whether or not it is one of those that are kept."""
     check_ids(asked, base, shop.boxes)
     question, from_box = filled_in(asked, shop)
     worlds = Worlds.of(question, base)
@@ -93,6 +99,10 @@ def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) 
         leftover=left,
         sources=sources_of((*cautions, *_citing(judged, jugs, left)), base),
     )
+
+
+answer_to_nothing_stated = lru_cache(maxsize=2)(worked_out)
+answer_asked_lately = lru_cache(maxsize=16)(worked_out)
 
 
 def _candidates(judged: Sequence[Judged], order: Sequence[Judged], worlds: Worlds) -> Iterator[Candidate]:

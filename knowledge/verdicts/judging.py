@@ -1,6 +1,7 @@
 """Every rule on every oil in every world, and what that comes to."""
 
 from collections.abc import Callable, Collection, Iterable, Sequence
+from dataclasses import dataclass
 from functools import cache, lru_cache, partial, reduce
 from itertools import compress
 from operator import attrgetter, or_
@@ -37,7 +38,8 @@ class _Ruling(NamedTuple):
     margins: tuple[tuple[float, int], ...]
 
 
-class _Opinion(NamedTuple):
+@dataclass(frozen=True, slots=True, eq=False)
+class _Opinion:
     """What a rule says of an oil in one world, and the ruling that it comes to where that is so in all."""
 
     said: Said
@@ -68,7 +70,7 @@ def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
     # No jug comes back as the same oil.
     ask = _opinions_of_classes if oils is base.oils else partial(_opinions, oils)
     hearings = [_hearing(rule, ask, named, worlds) for rule in RULES]
-    heard = [_rulings(hearing, oils, named, worlds) for hearing in hearings]
+    heard = [_rulings(hearing, worlds) for hearing in hearings]
     bands = {oil.kv100_band_mm2_s for oil in base.oils if named.matches(oil)} if named.grades else ()
     return tuple(_judged(oil, rulings, bands, worlds) for oil, rulings in zip(oils, zip(*heard)))
 
@@ -87,17 +89,12 @@ def _about(rule: Rule, ring_sets: int) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*read, *(("/service_data",) if "is_named" in rule.takes else ()))))
 
 
-def _rulings(hearing: _Hearing, oils: Sequence[Oil], named: Named, worlds: Worlds) -> Iterable[_Ruling]:
-    """What a rule comes to for each oil; those that are the same to it are heard once."""
+def _rulings(hearing: _Hearing, worlds: Worlds) -> Iterable[_Ruling]:
+    """What a rule comes to for each oil; those of which it says the same in every cell are heard once."""
     if len(hearing.cells) == 1:
         return [opinion.ruling for opinion in hearing.opinions[0]]
-    subjects = [(hearing.rule.subject(oil), named.names(oil)) for oil in oils]
-    places = {subject: place for place, subject in enumerate(subjects)}
-    kept = {
-        subject: _heard_out(hearing, [opinions[place] for opinions in hearing.opinions], worlds)
-        for subject, place in places.items()
-    }
-    return [kept[subject] for subject in subjects]
+    heard_out = cache(partial(_heard_out, hearing, worlds))
+    return [heard_out(opinions) for opinions in zip(*hearing.opinions)]
 
 
 def _judged(
@@ -124,7 +121,7 @@ def _rising(margins: Sequence[tuple[tuple[float, int], ...]], places: Iterable[i
     return tuple(sorted([margin for place in places for margin in margins[place]]))
 
 
-def _heard_out(hearing: _Hearing, opinions: Sequence[_Opinion], worlds: Worlds) -> _Ruling:
+def _heard_out(hearing: _Hearing, worlds: Worlds, opinions: Sequence[_Opinion]) -> _Ruling:
     said = [opinion.said for opinion in opinions]
     cautious = [index for index, item in enumerate(said) if item.effect == "cautions"]
     return _Ruling(
@@ -161,12 +158,16 @@ def _opinions(
     values: tuple[Any, ...],
     base: KnowledgeBase,
 ) -> tuple[_Opinion, ...]:
-    """What a rule says of each oil where what it reads has these values; of those that are the same to it, once."""
-    kept: dict[tuple[Oil | str | None, bool], _Opinion] = {}
+    """What a rule says of each oil where what it reads has these values.
+
+    It is asked once for those that are the same to it, and those of which it says the same share one opinion.
+    """
     subjects = [(rule.subject(oil), named.names(oil)) for oil in oils]
-    for subject in subjects:
-        if subject not in kept:
-            kept[subject] = _opinion(rule, about, named.grades is not None, values, *subject, base)
+    opinion_of = cache(partial(_opinion, rule, about, named.grades is not None))
+    kept = {
+        (subject, is_named): opinion_of(rule.ask(values, subject, is_named, base), is_named)
+        for subject, is_named in dict.fromkeys(subjects)
+    }
     return tuple([kept[subject] for subject in subjects])
 
 
@@ -174,12 +175,9 @@ def _opinion(
     rule: Rule,
     about: tuple[str, ...],
     grade_is_named: bool,
-    values: tuple[Any, ...],
-    subject: Oil | str | None,
+    said: Said,
     is_named: bool,
-    base: KnowledgeBase,
 ) -> _Opinion:
-    said = rule.ask(values, subject, is_named, base)
     is_excused = is_named and rule.yields_to_service_data and (grade_is_named or not said.is_of_grade)
     is_softened = is_excused and said.effect == "excludes"
     if is_softened:

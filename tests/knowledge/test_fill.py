@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from knowledge.answers import FillAnswer
-from knowledge.fill import fill_answer
+from knowledge.fill import fill_answer, worked_out
 from knowledge.questions import FillQuestion
 from knowledge.rules import RULES
 
@@ -138,7 +138,7 @@ def test_the_summary_stays_short_when_a_class_leads_and_the_longest_question_fol
 @given(data=st.data())
 def test_the_same_question_has_the_same_answer_id(data, stated_questions, base) -> None:
     question = FillQuestion.model_validate(data.draw(stated_questions))
-    worked_out_twice = [fill_answer.__wrapped__(question, base) for _ in range(2)]
+    worked_out_twice = [worked_out(question, base) for _ in range(2)]
     assert len({answer.answer_id for answer in worked_out_twice}) == 1
     assert len({answer.model_dump_json() for answer in worked_out_twice}) == 1
 
@@ -162,6 +162,13 @@ def test_the_empty_question_is_told_what_to_ask(ask) -> None:
     assert answer.worlds.tried > 1000
 
 
+def test_the_answer_to_the_empty_question_is_kept_whatever_else_is_asked(base) -> None:
+    first = fill_answer(FillQuestion(), base)
+    for cold in range(40):
+        fill_answer(FillQuestion(coldest_start_c=-cold, rings=()), base)
+    assert fill_answer(FillQuestion(), base) is first
+
+
 def test_shapes_that_were_not_given_are_listed_as_assumed(ask, box) -> None:
     assumed = {item.pointer: item for item in ask(**box("bronze")).question.assumed}
     assert {"/bearing/speed_rpm", "/mesh/torque_nm", "/ring_geometry/detent_force_n"} <= set(assumed)
@@ -171,7 +178,7 @@ def test_shapes_that_were_not_given_are_listed_as_assumed(ask, box) -> None:
 
 def test_the_sign_of_zero_is_nobody_s_business(base) -> None:
     questions = [FillQuestion(coldest_start_c=value, rings=()) for value in (-0.0, 0.0)]
-    minus, plus = (fill_answer.__wrapped__(question, base).model_dump_json() for question in questions)
+    minus, plus = (worked_out(question, base).model_dump_json() for question in questions)
     assert minus == plus
     assert "-0 °C" not in minus
 
