@@ -11,13 +11,12 @@ from api.terminal_layout import (
     figure_text,
     foot,
     mark_of,
-    number,
     page,
     place_in_words,
     titled,
     wrapped,
 )
-from knowledge.answers import AskNext, Candidate, FillAnswer, FromBox, Limits, Reply, Window
+from knowledge.answers import AskNext, Candidate, FillAnswer, FromBox, Reply
 
 IN_DETAIL = 4
 QUESTIONS_SHOWN = 3
@@ -43,7 +42,7 @@ def fill_text(answer: FillAnswer) -> str:
         questions if is_open else [],
         titled("From the shop's own box", _box_lines(answer.question.from_box)),
         titled("Service data first", [wrapped(answer.service_data.text, 2)]),
-        titled("The jug must show", _window_lines(answer.window)),
+        titled(f"The jug must show{mark_of(answer.window.rests_on)}", map(bullet, answer.window.ask_for)),
         [bullet(line) for line in answer.window.expect],
         titled(f"What {'fits' if has_window else 'may fit'}, best first", _fitting_lines(fitting)),
         titled("Jugs at hand, best first", judged_jug_lines(answer.jugs)),
@@ -55,14 +54,6 @@ def fill_text(answer: FillAnswer) -> str:
         [wrapped(foot(answer.knowledge))],
     ]
     return page(blocks)
-
-
-def _limits(limits: Limits) -> str | None:
-    if limits.min is not None and limits.max is not None:
-        return f"from {number(limits.min)} to {number(limits.max)}"
-    if limits.min is not None:
-        return f"at least {number(limits.min)}"
-    return None if limits.max is None else f"at most {number(limits.max)}"
 
 
 def _box_lines(box: FromBox | None) -> Iterator[str]:
@@ -77,16 +68,6 @@ def _box_lines(box: FromBox | None) -> Iterator[str]:
         yield bullet(f"takes {litres(box.capacity_l)}, as the shop noted it")
     if box.notes:
         yield bullet(box.notes)
-
-
-def _window_lines(window: Window) -> Iterator[str]:
-    if window.ask_for:
-        yield from (bullet(line) for line in window.ask_for)
-        return
-    if kv100 := _limits(window.kv100_mm2_s):
-        yield bullet(f"viscosity at 100 °C {kv100} mm²/s")
-    if window.families:
-        yield bullet(f"category or type: {', '.join(window.families)}")
 
 
 def _fitting_lines(fitting: Sequence[Candidate]) -> Iterator[str]:

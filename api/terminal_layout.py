@@ -40,7 +40,7 @@ def number(value: float) -> str:
     return f"{value:.0f}" if abs(value) >= 100 else digits(value)
 
 
-def mark_of(standing: Standing) -> str:
+def mark_of(standing: Standing | None) -> str:
     """The mark of what rests on memory or judgement, nothing for the rest."""
     return MARK if standing in UNCHECKED else ""
 

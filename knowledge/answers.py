@@ -91,6 +91,7 @@ class Window(Told):
     families: tuple[str, ...]
     copper_strip_max: str | None
     friction_modifier: str
+    rests_on: Standing | None = Field(description="The weakest standing that its figures come from; null without any.")
     ask_for: tuple[str, ...] = Field(description="Lines to read to the person holding the data sheet.")
     expect: tuple[str, ...] = Field((), description="What to expect of a fluid that shows all that.")
 

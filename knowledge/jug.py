@@ -12,7 +12,7 @@ from knowledge.jugs.nearest_classes import nearest_classes
 from knowledge.jugs.possible_oils import possible_oils
 from knowledge.jugs.verdict import hear, ranks, would_decide
 from knowledge.oils import Oil
-from knowledge.phrases import plain, significant
+from knowledge.phrases import listed, plain, significant
 from knowledge.physics.density import COLDEST_C, HOTTEST_C, density_kg_m3
 from knowledge.physics.grades import iso_viscosity_grade, j300_grades
 from knowledge.physics.limits import OutOfRange
@@ -52,6 +52,7 @@ def jug_answer(asked: JugQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) ->
     label_findings = tuple(_label_findings(sheet, base))
     cautions = cautions_of(worlds, base, ALWAYS if _has_label(sheet) else ALWAYS | UNLABELLED)
     density = _density(sheet, oils)
+    engine_grades = j300_grades(kv100_mm2_s=asked.kv100_mm2_s, rows=base.sae_j300) if asked.kv100_mm2_s else ()
     return JugAnswer(
         knowledge=base.stamp,
         answer_id=answer_id("jug", asked, base.digest, *(shop.used_by(asked.question) if asked.question else ())),
@@ -60,10 +61,10 @@ def jug_answer(asked: JugQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) ->
             question=box,
             assumed=tuple(_assumptions(sheet, density)),
         ),
-        summary=_summary(sheet, label_findings, VERDICTS[verdict] if verdict else None),
+        summary=_summary(sheet, engine_grades, label_findings, VERDICTS[verdict] if verdict else None),
         j306={row.edition: None for row in base.sae_j306}
         | {edition: grade.name for edition, grade in sheet.sheet_grades.items()},
-        j300=j300_grades(kv100_mm2_s=asked.kv100_mm2_s, rows=base.sae_j300) if asked.kv100_mm2_s else (),
+        j300=engine_grades,
         iso_vg=iso_viscosity_grade(kv40_mm2_s=asked.kv40_mm2_s, rows=base.iso_3448) if asked.kv40_mm2_s else None,
         viscosity_index=None if sheet.viscosity_index is None else round(sheet.viscosity_index),
         viscosity_index_reason=_no_index_because(sheet, base),
@@ -130,10 +131,10 @@ def _label_findings(sheet: Sheet, base: KnowledgeBase) -> Iterator[Finding]:
             yield rule.finding(said, about)
 
 
-def _summary(sheet: Sheet, label_findings: Sequence[Finding], verdict: str | None) -> str:
+def _summary(sheet: Sheet, engine_grades: Sequence[str], label_findings: Sequence[Finding], verdict: str | None) -> str:
     """One plain sentence of at most 140 characters."""
     doubts = sum(finding.effect == "cautions" for finding in label_findings)
-    said, asked = _as_graded(sheet), "nothing speaks against its label"
+    said, asked = _as_graded(sheet, engine_grades), "nothing speaks against its label"
     if doubts:
         asked = f"{doubts} thing{'s' if doubts > 1 else ''} to ask about it"
     elif not _has_label(sheet):
@@ -145,8 +146,11 @@ def _has_label(sheet: Sheet) -> bool:
     return sheet.label_family is not None or sheet.grade_text is not None
 
 
-def _as_graded(sheet: Sheet) -> str:
-    """The gear-oil grade that its figures come to; a W grade found at a measured point may be a colder one."""
+def _as_graded(sheet: Sheet, engine_grades: Sequence[str]) -> str:
+    """The grade that its figures come to; a W grade found at a measured point may be a colder one.
+
+    It is one of gear oil unless the label speaks of engine oil.
+    """
     if not sheet.sheet_grades:
         has_figures = sheet.kv100_sheared_mm2_s or sheet.jug.kv40_mm2_s or sheet.cold.is_measured
         if has_figures or not _has_label(sheet):
@@ -157,6 +161,8 @@ def _as_graded(sheet: Sheet) -> str:
         if sheet.fresh_row is not None:
             return f"by its figures {sheet.fresh_row.grade} when fresh, below it once sheared"
         return "its figures give no gear-oil grade"
+    if sheet.grade and sheet.grade.scale == "sae-j300" and engine_grades:
+        return f"by its KV100 {listed(engine_grades, 'or')} (SAE J300)"
     or_colder = " or a colder W grade" if grade.winter and sheet.cold.limit_c is None else ""
     return f"by its figures {grade.name}{or_colder} (SAE J306, {DEFAULT_J306_EDITION})"
 
@@ -177,13 +183,20 @@ def _cold_limit(sheet: Sheet) -> ColdLimit:
         text = f"Between the measured points at {between}; not measured itself."
         return ColdLimit(temperature_c=round(cold.limit_c, 1), basis=text)
     if cold.limit_c is not None:
-        return ColdLimit(temperature_c=cold.limit_c, basis="As the data sheet states it.")
+        worst = "The worst of figures that contradict each other."
+        return ColdLimit(
+            temperature_c=cold.limit_c, basis=worst if cold.contradictions else "As the data sheet states it."
+        )
     if cold.flows_at_c is not None:
         text = "The coldest measured point that is thin enough; the limit lies there or colder."
         return ColdLimit(temperature_c=cold.flows_at_c, basis=text)
     if cold.too_thick_at_c is not None:
         text = f"Not known; too thick at {plain(cold.too_thick_at_c)} °C, so it lies above that."
         return ColdLimit(temperature_c=None, basis=text)
+    if cold.contradictions:
+        return ColdLimit(temperature_c=None, basis="Not known; the cold figures contradict each other.")
+    if sheet.is_thicker_than_labelled:
+        return ColdLimit(temperature_c=None, basis="Not known; it is thicker than its label says.")
     if sheet.claimed_cold_limit_c is not None:
         return ColdLimit(temperature_c=sheet.claimed_cold_limit_c, basis="What the label claims; nothing measured.")
     return ColdLimit(temperature_c=None, basis="Nothing measured and nothing claimed.")

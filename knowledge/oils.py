@@ -1,9 +1,10 @@
 """An oil as the rules see it: a class from the table, or a jug, always as a region and never as one point."""
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import log, sqrt
+from math import inf, sqrt
 
 from knowledge.answers import LubricantName
 from knowledge.physics.density import density_kg_m3
@@ -35,6 +36,7 @@ class Oil:
 
     Viscosity at any temperature is monotone along each side of the region, so its extremes over the whole
     region stand at the corners. A class has the copper strip that its category allows, and none that was measured.
+    A jug whose sheared viscosity is known is, once sheared, another oil: the one that counts when hot.
     """
 
     id: str
@@ -51,7 +53,9 @@ class Oil:
     copper_strip: CopperStrip | None
     limited_slip: bool
     standing: Standing
+    reference_oils: Sequence[ReferenceOilRow]
     measured_copper_strip: CopperStrip | None = None
+    once_sheared: "Oil | None" = None
 
     @property
     @lru_cache(maxsize=20_000)
@@ -93,29 +97,46 @@ class Oil:
         low, high = self.dynamic_viscosity_span_mpa_s(temperature_c)
         return sqrt(low * high)
 
-    def kv100_needed_mm2_s(self, *, temperature_c: float, viscosity_mm2_s: float) -> float:
-        """The KV100 from which the thin side of the region reaches a viscosity at a temperature."""
-        return self._kv100_mm2_s(min, temperature_c, viscosity_mm2_s)
+    def kv100_needed_mm2_s(
+        self, *, temperature_c: float, viscosity_mm2_s: float, at_best: bool = False
+    ) -> float | None:
+        """The least KV100 of its grade, in tenths, that surely has a viscosity at a temperature; None where none has.
 
-    def kv100_allowed_mm2_s(self, *, temperature_c: float, viscosity_mm2_s: float) -> float:
-        """The KV100 up to which the thick side of the region stays below a viscosity at a temperature."""
-        return self._kv100_mm2_s(max, temperature_c, viscosity_mm2_s)
+        At best: the least that has it at the viscosity index that suits best. Raises OutOfRange.
+        """
+        tenths = self._kv100_tenths
+        place = bisect_left(tenths, viscosity_mm2_s, key=self._viscosity_of_tenth(temperature_c, is_thick=at_best))
+        return tenths[place] / 10 if place < len(tenths) else None
 
-    @lru_cache(maxsize=20_000)
-    def _kv100_mm2_s(self, side: Callable[..., float], temperature_c: float, viscosity_mm2_s: float) -> float:
-        """Interpolated between the two KV100 edges, where both logarithms run all but straight."""
-        at_thin_edge, at_thick_edge = (
-            side(
-                kinematic_viscosity_mm2_s(line=corner.line, temperature_c=temperature_c)
-                for corner in self.corners
-                if corner.kv100_mm2_s == edge
+    def kv100_allowed_mm2_s(self, *, temperature_c: float, viscosity_mm2_s: float) -> float | None:
+        """The most KV100, in tenths, up to which it is surely no thicker at a temperature; none of its grade: None.
+
+        Infinite where all of its grade is no thicker. Raises OutOfRange.
+        """
+        tenths = self._kv100_tenths
+        place = bisect_right(tenths, viscosity_mm2_s, key=self._viscosity_of_tenth(temperature_c, is_thick=True))
+        if place == len(tenths):
+            return inf
+        return tenths[place - 1] / 10 if place else None
+
+    @property
+    def _kv100_tenths(self) -> range:
+        """Every KV100 that a data sheet of its grade may print."""
+        return range(round(self.kv100_min_mm2_s * 10), round(self.kv100_max_mm2_s * 10))
+
+    def _viscosity_of_tenth(self, temperature_c: float, *, is_thick: bool) -> Callable[[int], float]:
+        """The viscosity by tenths of KV100; above 100 °C a high viscosity index is the thick side, below the thin."""
+        index = self.viscosity_index_max if is_thick == (temperature_c > 100) else self.viscosity_index_min
+
+        def viscosity_mm2_s(tenth: int) -> float:
+            kv100 = tenth / 10
+            kv40 = kv40_at_viscosity_index_mm2_s(
+                viscosity_index=index, kv100_mm2_s=kv100, reference_oils=self.reference_oils
             )
-            for edge in (self.kv100_min_mm2_s, self.kv100_max_mm2_s)
-        )
-        if at_thin_edge == at_thick_edge:
-            return self.kv100_min_mm2_s
-        share = log(viscosity_mm2_s / at_thin_edge) / log(at_thick_edge / at_thin_edge)
-        return self.kv100_min_mm2_s * (self.kv100_max_mm2_s / self.kv100_min_mm2_s) ** min(max(share, 0), 1)
+            line = viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)
+            return kinematic_viscosity_mm2_s(line=line, temperature_c=temperature_c)
+
+        return viscosity_mm2_s
 
 
 def corners_of_band(
@@ -175,4 +196,5 @@ def oil_of_class(
         copper_strip=strip,
         limited_slip=family.limited_slip,
         standing=row.standing,
+        reference_oils=reference_oils,
     )

@@ -182,7 +182,7 @@ def _can_cure(leaders: Sequence[Suspect], shown: Sequence[SuspectRow], base: Kno
     if verdict != "yes" or not shown:
         return verdict, reason
     others = listed((row.words for row in shown), "and")
-    return "maybe", f"{reason} But there is {others} to reckon with. {' '.join(row.fluid_reason for row in shown)}"
+    return "maybe", f"{reason} But reckon with {others} too. {' '.join(row.fluid_reason for row in shown)}"
 
 
 def _next_checks(

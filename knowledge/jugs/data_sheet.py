@@ -41,7 +41,9 @@ class ColdFigures(NamedTuple):
 
     @property
     def proven_c(self) -> float | None:
-        """The coldest temperature at which a stated or measured figure shows that it flows."""
+        """The coldest temperature at which figures show that it flows; figures that contradict each other show none."""
+        if self.contradictions:
+            return None
         return self.limit_c if self.flows_at_c is None else self.flows_at_c
 
     def contradicts(self, claimed_c: float) -> bool:
@@ -106,6 +108,12 @@ class Sheet:
         """The temperature down to which the W part of the label says that it flows."""
         return self.grade.winter.cold_limit_c if self.grade and self.grade.winter else None
 
+    @property
+    def is_thicker_than_labelled(self) -> bool:
+        """Whether KV100 lies above the band of the grade on the label."""
+        most = self.grade.summer.kv100_max_mm2_s if self.grade and self.grade.summer else None
+        return None not in (most, self.kv100_mm2_s) and self.kv100_mm2_s >= most
+
 
 POINTERS = {
     "label_family": ("/label/family",),
@@ -127,7 +135,10 @@ POINTERS = {
 
 
 def cold_figures(jug: Jug, base: KnowledgeBase) -> ColdFigures:
-    """The cold side of a data sheet; a stated limit wins over points, and between two points it is interpolated."""
+    """The cold side of a data sheet; a stated limit wins over points, and between two points it is interpolated.
+
+    Of figures that contradict each other the worst counts.
+    """
     most = base.limit("flow-limit-mpa-s")
     too_thick = max((point.temperature_c for point in jug.brookfield if point.viscosity_mpa_s > most), default=None)
     thin = [
@@ -137,11 +148,15 @@ def cold_figures(jug: Jug, base: KnowledgeBase) -> ColdFigures:
     ]
     flows_at = min((point.temperature_c for point in thin), default=None)
     limit, is_interpolated = jug.t150_c, False
+    if contradictions := tuple(_contradictions(jug, most)):
+        if limit is None or (too_thick is not None and too_thick >= limit):
+            return ColdFigures(None, False, None, too_thick, contradictions)
+        return ColdFigures(limit, False, None, None, contradictions)
     if limit is None and flows_at is not None and too_thick is not None:
         limit, is_interpolated = _between(flows_at, too_thick, jug, most), True
     if jug.t150_c is not None:
         flows_at = too_thick = None
-    return ColdFigures(limit, is_interpolated, flows_at, too_thick, tuple(_contradictions(jug, most)))
+    return ColdFigures(limit, is_interpolated, flows_at, too_thick, ())
 
 
 def _between(flows_at_c: float, too_thick_at_c: float, jug: Jug, most_mpa_s: float) -> float:

@@ -76,7 +76,7 @@ def _at_grade(oil: Oil, text: str, grade: GradeName) -> Oil:
         low, high = max(low, oil.kv100_min_mm2_s), max(low, oil.kv100_max_mm2_s)
     else:
         high = max(low, grade.summer.kv100_max_mm2_s or low)
-    cold_limit = grade.winter.cold_limit_c if grade.winter else oil.cold_limit_c
+    cold_limit = grade.winter.cold_limit_c if grade.winter else None
     return replace(
         oil,
         name=f"{oil.family.label} {text}",
@@ -152,18 +152,22 @@ def _is_below(viscosity_index: float, kv100_mm2_s: float, kv40_mm2_s: float, bas
         return False
 
 
-def _cold_limits(oil: Oil, sheet: Sheet, base: KnowledgeBase) -> Iterator[float]:
+def _cold_limits(oil: Oil, sheet: Sheet, base: KnowledgeBase) -> Iterator[float | None]:
     """The cold limits the oil may have: the measured one, else the claimed one while nothing measured speaks against.
 
-    An oil that was only found too thick may have any limit from there up to the warmest in the tables.
+    An oil that was only found too thick may have any limit from there up to the warmest in the tables; of one that is
+    thicker than its label says, or whose cold figures contradict each other, nothing claimed counts.
     """
     cold, claimed = sheet.cold, sheet.claimed_cold_limit_c
+    is_claim_worthless = sheet.is_thicker_than_labelled or cold.contradictions
+    if is_claim_worthless:
+        claimed = None
     if cold.limit_c is not None:
         yield cold.limit_c
     elif cold.flows_at_c is not None:
         yield min(cold.flows_at_c, claimed) if claimed is not None else cold.flows_at_c
     elif cold.too_thick_at_c is None:
-        yield oil.cold_limit_c
+        yield None if is_claim_worthless else oil.cold_limit_c
     elif claimed is not None and not cold.contradicts(claimed):
         yield claimed
     else:
@@ -187,8 +191,23 @@ def _made(oil: Oil, corners: tuple[Corner, ...], cold_limit_c: float, sheet: She
         limited_slip=limited_slip,
         measured_copper_strip=sheet.jug.copper_strip,
     )
+    made = replace(made, once_sheared=_once_sheared(made, sheet))
     same = all(getattr(made, name) == getattr(oil, name) for name in Oil.__dataclass_fields__)
     return oil if same else made
+
+
+def _once_sheared(oil: Oil, sheet: Sheet) -> Oil | None:
+    """The jug after the shear test, thinned at every temperature in the proportion that was measured at 100 °C."""
+    fresh, sheared = sheet.kv100_mm2_s, sheet.kv100_sheared_mm2_s
+    if fresh is None or sheared is None or sheared >= fresh:
+        return None
+    share = sheared / fresh
+    pairs = [(corner.kv40_mm2_s * share, corner.kv100_mm2_s * share) for corner in oil.corners]
+    try:
+        corners = tuple(Corner(*pair, viscosity_line(kv40_mm2_s=pair[0], kv100_mm2_s=pair[1])) for pair in pairs)
+    except OutOfRange:
+        return None
+    return replace(oil, corners=corners, kv100_min_mm2_s=sheared, kv100_max_mm2_s=sheared)
 
 
 def _copper_strip(oil: Oil, sheet: Sheet, base: KnowledgeBase) -> CopperStrip | None:

@@ -41,7 +41,12 @@ def hear(jug: Jug, judged: tuple[Judged, ...], asked_for: Limits, worlds: Worlds
     """The oils that a jug may hold as one jug; what lies beside what is asked for fits with care at best."""
     verdict, findings = _folded_verdict(judged, worlds), _folded_findings(judged)
     for rule in WINDOW_RULES:
-        said = rule.judge(kv100_mm2_s=jug.kv100_mm2_s, least_kv100_mm2_s=asked_for.min, most_kv100_mm2_s=asked_for.max)
+        said = rule.judge(
+            kv100_mm2_s=jug.kv100_mm2_s,
+            kv100_sheared_mm2_s=jug.kv100_sheared_mm2_s,
+            least_kv100_mm2_s=asked_for.min,
+            most_kv100_mm2_s=asked_for.max,
+        )
         if said.is_concerned and verdict != "does-not-fit":
             findings += (rule.finding(said, ("/kv100_mm2_s",)),)
             verdict = "fits-with-care" if verdict == "fits" and said.effect == "cautions" else verdict

@@ -52,9 +52,14 @@ def full_ep_additives_attack_yellow_metal(
         and base.copper_rank(strip.rating) <= base.copper_rank(base.copper_strip_wanted)
         and (strip.temperature_c or 0) >= base.limit("copper-strip-temperature-from")
     ):
+        proof = f"Copper strip {strip.rating} at {plain(strip.temperature_c)} °C is a good sign"
+        if oil.measured_copper_strip is None:
+            proof = (
+                f"{oil.family.label} asks for copper strip {strip.rating} at {plain(strip.temperature_c)} °C, as we "
+                "recall it: ask this data sheet for its own, a good sign"
+            )
         return cautions(
-            f"Copper strip {strip.rating} at {plain(strip.temperature_c)} °C is a good sign for the {parts}; "
-            "it does not prove long life, so check the oil for copper at the next change."
+            f"{proof} for the {parts}; it does not prove long life, so check the oil for copper at the next change."
         )
     hot_from = base.limit("yellow-metal-hot-from")
     heat = f" A sump that reaches {plain(hot_from)} °C or more makes it faster." if is_hot_for_copper else ""

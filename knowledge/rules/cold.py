@@ -24,6 +24,8 @@ def cold_start_needs_oil_that_flows(*, coldest_start_c: float, oil: Oil, base: K
     Because stiff oil is not thrown to bearings and bushings before they are damaged. The limit is a measured
     one; no extrapolation from warm figures stands in for it.
     """
+    if oil.cold_limit_c is None and coldest_start_c >= base.limit("cold-start-caution-below"):
+        return supports(f"Its cold limit is not known, and at {plain(coldest_start_c)} °C none is called for.")
     if oil.cold_limit_c is None:
         return no_data("Its cold limit is not known: ask the data sheet for a measured cold viscosity.")
     if coldest_start_c < oil.cold_limit_c:

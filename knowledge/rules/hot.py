@@ -30,6 +30,7 @@ def bearings_need_viscosity_when_hot(*, sump_hot_c: float, bearing: Bearing, oil
     Because at a small part of the viscosity that the bearing needs metal runs on metal, below the whole of it an
     antiwear or extreme-pressure additive has to help, and above it the film carries most of the load.
     """
+    when, oil = ("Once sheared, at", oil.once_sheared) if oil.once_sheared else ("At", oil)
     needed = reference_viscosity_mm2_s(speed_rpm=bearing.speed_rpm, pitch_diameter_mm=bearing.pitch_diameter_mm)
     try:
         low, high = oil.viscosity_span_mm2_s(sump_hot_c)
@@ -43,21 +44,31 @@ def bearings_need_viscosity_when_hot(*, sump_hot_c: float, bearing: Bearing, oil
         Measured("kv_hot_mm2_s", low, high, "mm²/s", weakest(oil.standing, "standard")),
         Measured("bearing_ratio", thin, thick, "1", "judgement"),
     )
-    at = f"At {plain(sump_hot_c)} °C the bearing viscosity ratio is {spanned(f'{thin:.2f}', f'{thick:.2f}')}"
+    at = f"{when} {plain(sump_hot_c)} °C the bearing viscosity ratio is {_ratios(thin, thick, limit)}"
     margin = thin / limit
     if thick < limit:
         return excludes(f"{at}: too thin, {plain(limit)} is needed.", figures=figures, margin=margin)
     comfortable = base.limit("margin-comfortable-from") * limit
     if thin < comfortable:
         how = "too thin at its thin edge" if thin < limit else f"near the {plain(limit)} that is needed"
+        kv100 = oil.kv100_needed_mm2_s(temperature_c=sump_hot_c, viscosity_mm2_s=comfortable * needed)
         ask = "a thicker grade is safer"
-        if thick > comfortable:
-            needed_kv100 = oil.kv100_needed_mm2_s(temperature_c=sump_hot_c, viscosity_mm2_s=comfortable * needed)
-            ask = f"ask the data sheet for a KV100 of at least {needed_kv100:.1f} mm²/s"
+        if kv100 is not None:
+            ask = f"for {plain(comfortable)} ask the data sheet for a KV100 of at least {plain(kv100)} mm²/s"
         return cautions(f"{at}, {how}: {ask}.", figures=figures, margin=margin)
     if thin < base.limit("bearing-ratio-additive-below"):
         return supports(f"{at}: enough with this family's antiwear additive.", figures=figures, margin=margin)
     return supports(f"{at}: comfortable.", figures=figures, margin=margin)
+
+
+def _ratios(thin: float, thick: float, limit: float) -> str:
+    """In hundredths, or as finely as it takes to tell them from the limit."""
+    places = next(
+        places
+        for places in range(2, 17)
+        if all((round(ratio, places) < limit) == (ratio < limit) for ratio in (thin, thick))
+    )
+    return spanned(f"{thin:.{places}f}", f"{thick:.{places}f}")
 
 
 @rule(
@@ -74,6 +85,7 @@ def gear_film_sets_the_protection_needed(
 
     Because a film thinner than the roughness leaves the load to the additives.
     """
+    oil = oil.once_sheared or oil
     try:
         span = oil.dynamic_viscosity_span_mpa_s(sump_hot_c)
     except OutOfRange:

@@ -32,13 +32,13 @@ def label_grade_is_the_grade_of_the_sheet(
         return not_concerned("The label names no hot grade of SAE J306.")
     if not fresh_grades:
         return no_data(f"The label says {grade_text}; ask the data sheet for KV100, which shows whether that is so.")
-    found = fresh_grades
+    found, editions = fresh_grades, f"the editions of {listed(fresh_grades, 'and')}"
     said = listed((f"{name or 'no grade'} in the {edition} edition" for edition, name in found.items()), "and")
     if len(set(found.values())) == 1:
-        said = f"{next(iter(found.values())) or 'no grade'} in each edition"
+        said = f"{next(iter(found.values())) or 'no grade'} in {editions}"
     agreeing = [edition for edition, name in found.items() if name == grade.summer.grade]
     if len(agreeing) == len(found):
-        return supports(f"KV100 makes it grade {grade.summer.grade} in each edition, as the label says.")
+        return supports(f"Fresh, KV100 makes it grade {grade.summer.grade} in {editions}, as the label says.")
     if agreeing:
         return cautions(
             f"The label says {grade.summer.grade}, which is its name in the {agreeing[0]} edition only: "
@@ -83,8 +83,10 @@ def w_claim_wants_a_measured_cold_figure(*, grade: GradeName | None, cold: ColdF
     name, claimed = grade.winter.grade, grade.winter.cold_limit_c
     if grade.scale == "sae-j300":
         return no_data(f"{name} is an engine-oil W grade: its cranking and pumping figures are not among those given.")
-    if cold.contradicts(claimed):
-        return not_concerned("The measured cold figure speaks against the W claim; another rule says so.")
+    if cold.contradictions or cold.contradicts(claimed):
+        return not_concerned(
+            "What was measured in the cold speaks against the W claim or itself: another rule says so."
+        )
     if cold.proven_c is not None and cold.proven_c <= claimed:
         return supports(f"A measured cold figure stands behind the {name}.")
     if cold.is_measured:
@@ -129,8 +131,8 @@ def cold_figure_must_bear_out_the_w_claim(
             f"A {name} keeps a KV100 of at least {plain(grade.winter.kv100_min_mm2_s)} mm²/s, sheared too; "
             f"this one has {plain(thinnest)}."
         )
-    if not cold.is_measured:
-        return not_concerned("No measured cold figure to hold the W claim against.")
+    if cold.contradictions or not cold.is_measured:
+        return not_concerned("No cold figure that counts to hold the W claim against.")
     return supports(f"Nothing measured speaks against the {name}.")
 
 
@@ -190,7 +192,11 @@ def limited_slip_must_be_said_alike(*, label_family: FamilyRow | None, jug: Jug)
 
 @rule(("fillwright-judgement", "what is asked of a jug for a box"))
 def jug_shows_the_kv100_that_is_asked_for(
-    *, kv100_mm2_s: float | None, least_kv100_mm2_s: float | None, most_kv100_mm2_s: float | None
+    *,
+    kv100_mm2_s: float | None,
+    kv100_sheared_mm2_s: float | None,
+    least_kv100_mm2_s: float | None,
+    most_kv100_mm2_s: float | None,
 ) -> Said:
     """The data sheet of a jug for a box shows the KV100 that is asked for.
 
@@ -202,6 +208,12 @@ def jug_shows_the_kv100_that_is_asked_for(
     if kv100_mm2_s < least_kv100_mm2_s:
         return cautions(
             f"KV100 of {found} lies below the {least} mm²/s that is asked for here: a thicker jug is safer.",
+            severity="note",
+        )
+    if kv100_sheared_mm2_s is not None and kv100_sheared_mm2_s < least_kv100_mm2_s:
+        return cautions(
+            f"Sheared KV100 of {plain(kv100_sheared_mm2_s)} falls below the {least} mm²/s that is asked for here: one "
+            "that shears less is safer.",
             severity="note",
         )
     if kv100_mm2_s >= most_kv100_mm2_s:

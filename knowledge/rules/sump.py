@@ -1,5 +1,6 @@
 """Rules about what else shares the sump: final drives and clutches."""
 
+from knowledge.oils import Oil
 from knowledge.rows import FamilyRow
 from knowledge.rules.rule import Said, cautions, excludes, not_concerned, rule, supports
 
@@ -67,7 +68,7 @@ def limited_slip_clutch_needs_its_own_fluid(*, limited_slip: bool, is_named: boo
 
 
 @rule(("trade-practice", "wet clutches"))
-def wet_clutch_needs_its_own_fluid(*, wet_clutch: bool, is_named: bool, family: FamilyRow) -> Said:
+def wet_clutch_needs_its_own_fluid(*, wet_clutch: bool, is_named: bool, oil: Oil) -> Said:
     """A wet clutch in the sump is outside of what a generic class can promise, gear oil least of all.
 
     Because its friction plates are matched to one fluid of the kind that clutches run in; in gear oil they slip or
@@ -77,7 +78,9 @@ def wet_clutch_needs_its_own_fluid(*, wet_clutch: bool, is_named: bool, family: 
         return not_concerned("No wet clutch in this sump.")
     if is_named:
         return supports("The service data names this class for a box with a wet clutch.")
-    if family.suits_wet_clutch:
+    if oil.limited_slip:
+        return cautions("A wet clutch shares the oil, and a limited-slip friction modifier may make it slip.")
+    if oil.family.suits_wet_clutch:
         return cautions(
             "Wet clutches run in fluids of this kind, but each in its own: only the service data can promise it.",
             severity="note",

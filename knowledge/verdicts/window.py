@@ -1,6 +1,7 @@
 """What a data sheet must show: the box and its conditions turned into lines to read to a jug."""
 
 from collections.abc import Iterator, Sequence
+from math import inf
 from typing import NamedTuple
 
 from knowledge.answers import Limits, Window
@@ -20,6 +21,8 @@ NO_LIMITED_SLIP = "none of the limited-slip kind"
 AS_SERVICE_DATA_SAYS = "as the service data says"
 UNLESS_A_CLUTCH_PACK = f", unless a limited-slip clutch pack shares the oil: then {AS_SERVICE_DATA_SAYS}"
 DOES_NOT_MATTER = "does not matter"
+# Fuel-saving engine oils have one that lowers friction without being called limited-slip.
+NONE_FOR_A_CLUTCH = "none of the limited-slip or the fuel-saving kind, since a wet clutch shares the oil"
 CLEAR_UP = "Nothing yet: clear up with the manufacturer first what the service data names."
 NOT_YET = "Nothing yet: what is still unknown changes what the jug must show. Ask the next question first."
 
@@ -54,25 +57,26 @@ def window(leading: Sequence[Judged], worlds: Worlds, *, is_in_conflict: bool = 
     base = worlds.base
     most = max(item.oil.kv100_max_mm2_s for item in leading if item is leading[0] or item.is_asked_for)
     oils = [item.oil for item in leading if item.oil.kv100_min_mm2_s < most]
-    least = min(_kv100_from_mm2_s(oil, corner, base) for oil in oils)
+    least, is_index_decisive = min(_kv100_from_mm2_s(oil, corner, base) for oil in oils)
     for is_there, limit in (
         (corner.has_lining, base.limit("lining-kv100-below")),
         (corner.has_rings, base.limit("ring-drag-kv100-from")),
     ):
         if is_there and least < limit:
             most = min(most, limit)
-    easy = max(_kv100_to_mm2_s(oil, corner, worlds) for oil in oils)
+    free = [_kv100_to_mm2_s(oil, corner, worlds) for oil in oils]
     window = Window(
-        kv100_mm2_s=Limits(min=_rounded_up(least, below=most), max=most),
-        kv100_for_free_first_shifts_mm2_s=round(easy, 1) if least < easy < most else None,
+        kv100_mm2_s=Limits(min=least, max=most),
+        kv100_for_free_first_shifts_mm2_s=min(free) if least < min(free) < most else None,
         cold_limit_c=corner.coldest_start_c,
         families=tuple(dict.fromkeys(oil.family.id for oil in oils)),
         copper_strip_max=base.copper_strip_wanted if corner.has_copper else None,
         friction_modifier=_friction_modifier(oils, corner, worlds),
+        rests_on="judgement",
         ask_for=(),
     )
-    ask_for, expect = _lines(window, easy, worlds), _expected(window, easy)
-    return window.model_copy(update={"ask_for": tuple(ask_for), "expect": tuple(expect)})
+    ask_for = _lines(window, worlds, is_index_decisive=is_index_decisive)
+    return window.model_copy(update={"ask_for": tuple(ask_for), "expect": tuple(_expected(window, free))})
 
 
 def _without_figures(says: str, friction_modifier: str, corner: _Corner, family: str | None = None) -> Window:
@@ -83,6 +87,7 @@ def _without_figures(says: str, friction_modifier: str, corner: _Corner, family:
         families=(family,) if family else (),
         copper_strip_max=None,
         friction_modifier=friction_modifier,
+        rests_on=None,
         ask_for=(says,),
     )
 
@@ -93,6 +98,8 @@ def _friction_modifier(oils: Sequence[Oil], corner: _Corner, worlds: Worlds) -> 
     if packs == {True} or all(oil.limited_slip for oil in oils):
         return AS_SERVICE_DATA_SAYS
     wanted = NO_LIMITED_SLIP if corner.has_rings else DOES_NOT_MATTER
+    if all(part.value for part in worlds.parts("wet_clutch")):
+        wanted = NONE_FOR_A_CLUTCH
     return wanted + UNLESS_A_CLUTCH_PACK if True in packs else wanted
 
 
@@ -111,49 +118,50 @@ def _corner(worlds: Worlds) -> _Corner:
     )
 
 
-def _kv100_from_mm2_s(oil: Oil, corner: _Corner, base: KnowledgeBase) -> float:
-    """From which KV100 a class keeps its bearings apart at the hottest sump: comfortably, or just so where it must."""
+def _kv100_from_mm2_s(oil: Oil, corner: _Corner, base: KnowledgeBase) -> tuple[float, bool]:
+    """From which KV100 a class keeps its bearings apart at the hottest sump: comfortably, or just so where it must.
+
+    And whether only a high viscosity index does so.
+    """
     least = least_bearing_ratio(oil, base) * corner.bearing_reference_mm2_s
-    for viscosity in (base.limit("margin-comfortable-from") * least, least):
-        try:
-            needed = oil.kv100_needed_mm2_s(temperature_c=corner.sump_hot_c, viscosity_mm2_s=viscosity)
-        except OutOfRange:
-            break
-        if needed < oil.kv100_max_mm2_s:
-            return needed
-    return oil.kv100_min_mm2_s
+    wanted = ((base.limit("margin-comfortable-from") * least, False), (least, False), (least, True))
+    try:
+        for viscosity, at_best in wanted:
+            needed = oil.kv100_needed_mm2_s(temperature_c=corner.sump_hot_c, viscosity_mm2_s=viscosity, at_best=at_best)
+            if needed is not None:
+                return needed, at_best
+    except OutOfRange:
+        pass
+    return oil.kv100_min_mm2_s, False
 
 
 def _kv100_to_mm2_s(oil: Oil, corner: _Corner, worlds: Worlds) -> float:
     """Up to which KV100 a class lets first shifts come freely at the coldest start; its thin edge where none does."""
     if corner.wiping_s_per_mpa_s is None:
-        return oil.kv100_max_mm2_s
+        return inf
     density = density_kg_m3(density15_kg_m3=oil.density15_kg_m3, temperature_c=corner.coldest_start_c)
     allowed = worlds.base.limit("wiping-time-baulk-from") / corner.wiping_s_per_mpa_s / density * 1000
     try:
-        return oil.kv100_allowed_mm2_s(temperature_c=corner.coldest_start_c, viscosity_mm2_s=allowed)
+        most = oil.kv100_allowed_mm2_s(temperature_c=corner.coldest_start_c, viscosity_mm2_s=allowed)
     except OutOfRange:
         return oil.kv100_min_mm2_s
+    return oil.kv100_min_mm2_s if most is None else most
 
 
-def _rounded_up(value: float, *, below: float) -> float:
-    """To a tenth, as data sheets print it, unless that leaves nothing."""
-    tenth = -(-round(value * 10, 6) // 1) / 10
-    return tenth if tenth < below else value
-
-
-def _lines(window: Window, easy: float, worlds: Worlds) -> Iterator[str]:
+def _lines(window: Window, worlds: Worlds, *, is_index_decisive: bool) -> Iterator[str]:
     """What the jug's data sheet must show, in the words of a data sheet."""
     base = worlds.base
     least, most, coldest = window.kv100_mm2_s.min, window.kv100_mm2_s.max, window.cold_limit_c
-    yield f"Kind of fluid: {listed((base.families[id].label for id in window.families), 'or')}."
-    yield f"Kinematic viscosity at 100 °C (KV100): from {least:.3g} to below {most:.3g} mm²/s."
+    families = [base.families[id] for id in window.families]
+    yield f"Kind of fluid: {listed((family.label for family in families), 'or')}."
+    yield f"Kinematic viscosity at 100 °C (KV100): from {plain(least)} to below {plain(most)} mm²/s."
+    if is_index_decisive:
+        yield "Viscosity index: the highest that is to be had; with a low one none of them is thick enough when hot."
     if window.kv100_for_free_first_shifts_mm2_s:
-        up_to = f"KV100 up to about {easy:.1f} mm²/s"
+        up_to = f"KV100 up to about {plain(window.kv100_for_free_first_shifts_mm2_s)} mm²/s"
         yield f"For free first shifts at {plain(coldest)} °C stay near the thin end: {up_to}."
     if coldest < base.limit("cold-start-caution-below"):
-        thickest = grouped(base.limit("flow-limit-mpa-s"))
-        yield f"Cold viscosity (ASTM D2983): {thickest} mPa·s or less at {plain(coldest)} °C or colder."
+        yield from _cold_lines(window, worlds)
     if window.copper_strip_max:
         heat, hours = base.limit("copper-strip-temperature-from"), base.limit("copper-strip-hours-from")
         bath = f"{plain(hours)} hours at {plain(heat)} °C or hotter"
@@ -162,8 +170,20 @@ def _lines(window: Window, easy: float, worlds: Worlds) -> Iterator[str]:
         yield f"Friction modifier: {window.friction_modifier}."
 
 
-def _expected(window: Window, easy: float) -> Iterator[str]:
+def _cold_lines(window: Window, worlds: Worlds) -> Iterator[str]:
+    """Engine oils are tested in the cold by methods of their own, and their sheets show no other."""
+    base, coldest = worlds.base, plain(window.cold_limit_c)
+    scales = {row.scale for row in base.lubricants.values() if row.family in window.families}
+    if scales - {"sae-j300"}:
+        thickest = grouped(base.limit("flow-limit-mpa-s"))
+        yield f"Cold viscosity (ASTM D2983): {thickest} mPa·s or less at {coldest} °C or colder."
+    if "sae-j300" in scales:
+        yield f"Cold viscosity of an engine oil: a W grade of SAE J300 that is tested at {coldest} °C or colder."
+
+
+def _expected(window: Window, free: Sequence[float]) -> Iterator[str]:
     """What nobody finds on a jug and the driver should know all the same."""
     least, coldest = window.kv100_mm2_s.min, window.cold_limit_c
-    if least is not None and easy <= least:
-        yield f"Expect stiff first shifts at {plain(coldest)} °C; of two jugs take the one that is thinner at 40 °C."
+    if min(free) <= least:
+        how = "Expect stiff first shifts" if max(free) <= least else "First shifts may be stiff"
+        yield f"{how} at {plain(coldest)} °C; of two jugs take the one that is thinner at 40 °C."

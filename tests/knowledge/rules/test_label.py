@@ -49,13 +49,13 @@ def test_a_jug_of_which_nothing_is_said_concerns_no_rule(base) -> None:
 @pytest.mark.parametrize(
     ("grade", "kv100", "effect", "severity", "words"),
     [
-        ("75W-90", 12.3, "cautions", "warning", "85 in each edition"),
+        ("75W-90", 12.3, "cautions", "warning", "85 in the editions of 2019 and 2005"),
         ("75W-80", 7.8, "cautions", "note", "in the 2005 edition only"),
         ("75W-75", 7.8, "cautions", "note", "in the 2019 edition only"),
         ("75W-90", 15.0, "supports", "note", "as the label says"),
         ("SAE 80w90", 13.5, "supports", "note", "as the label says"),
-        ("80W-90", 18.5, "cautions", "warning", "110 in each edition"),
-        ("75W-90", 1.0, "cautions", "warning", "no grade in each edition"),
+        ("80W-90", 18.5, "cautions", "warning", "110 in the editions of 2019 and 2005"),
+        ("75W-90", 1.0, "cautions", "warning", "no grade in the editions of 2019 and 2005"),
     ],
 )
 def test_the_hot_grade_of_the_label_is_held_against_both_editions(says, grade, kv100, effect, severity, words) -> None:
