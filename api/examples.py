@@ -1,5 +1,6 @@
 """Examples in the OpenAPI document: a problem of each kind, and what the routes themselves answer."""
 
+from asyncio import iscoroutine
 from collections.abc import Coroutine, Mapping
 from typing import Any
 
@@ -96,7 +97,9 @@ def answer_example(route: APIRoute, app: FastAPI, question: Any) -> Any:
     if route.dependant.request_param_name:
         return None
     try:
-        answer = _at_once(route.endpoint(**_arguments(route, app, question)))
+        answer = route.endpoint(**_arguments(route, app, question))
+        if iscoroutine(answer):
+            answer = _at_once(answer)
     except (Refused, UnknownIds, ValidationError):
         return None
     return _cut(answer.model_dump(mode="json")) if isinstance(answer, BaseModel) else None

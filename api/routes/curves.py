@@ -16,7 +16,7 @@ router = APIRouter(prefix="/v1", tags=["fill"], route_class=StrictRoute)
 
 
 @router.get("/fill/curves", responses=documented(422))
-async def fill_curves_link(question: Annotated[FlatFillQuestion, Query()], base: Base, shop: CurrentShop) -> FillCurves:
+def fill_curves_link(question: Annotated[FlatFillQuestion, Query()], base: Base, shop: CurrentShop) -> FillCurves:
     """The leading classes of `GET /v1/fill` as curves over temperature, beside the window of the box.
 
     No bands while the first class still depends on what is not known.

@@ -3,13 +3,16 @@
 from typing import Annotated
 
 from fastapi import APIRouter, Query
+from fastapi.concurrency import run_in_threadpool
 
 from api.problems import documented
 from api.routes.dependencies import Base, CurrentShop
 from api.strict_route import StrictRoute
 from knowledge.answers import FillAnswer
+from knowledge.base import KnowledgeBase
 from knowledge.fill import fill_answer
 from knowledge.questions import FillQuestion, FlatFillQuestion
+from knowledge.shop import Shop
 
 router = APIRouter(prefix="/v1", tags=["fill"], route_class=StrictRoute)
 
@@ -21,7 +24,7 @@ async def fill(question: FillQuestion, base: Base, shop: CurrentShop) -> FillAns
     Leave out what you do not know: every plausible value is tried, and the answer says what depends on it.
     `{}` is a question too.
     """
-    return fill_answer(question, base, shop)
+    return await _answered(question, base, shop)
 
 
 @router.get("/fill", responses=documented(422))
@@ -30,4 +33,11 @@ async def fill_link(question: Annotated[FlatFillQuestion, Query()], base: Base, 
 
     `facing=none` says that the box has no synchronizer rings. A parameter left out is not known.
     """
-    return fill_answer(question.question(), base, shop)
+    return await _answered(question.question(), base, shop)
+
+
+async def _answered(question: FillQuestion, base: KnowledgeBase, shop: Shop) -> FillAnswer:
+    """Many jugs that may be anything, in a box of which nothing is known, take seconds: others are served meanwhile."""
+    if question.on_hand or question.use_shelf:
+        return await run_in_threadpool(fill_answer, question, base, shop)
+    return fill_answer(question, base, shop)

@@ -12,7 +12,7 @@ router = APIRouter(prefix="/v1", tags=["jug"], route_class=StrictRoute)
 
 
 @router.post("/jug", responses=documented(400, 413, 415, 422))
-async def jug(question: JugQuestion, base: Base, shop: CurrentShop) -> JugAnswer:
+def jug(question: JugQuestion, base: Base, shop: CurrentShop) -> JugAnswer:
     """What the label and the data sheet of a jug come to; with a fill `question`, its verdict for that box.
 
     Give what the label and the sheet say and leave out the rest: the answer says which missing line would decide.

@@ -32,7 +32,7 @@ NO_SLIP_NUMBER = Mistake(
 
 
 @router.get("/")
-async def counter(request: Request, base: Base, now: ShopNow) -> Response:
+def counter(request: Request, base: Base, now: ShopNow) -> Response:
     """The counter: a question on one side, its answer on the other; the address holds the question."""
     given = request.query_params.multi_items()
     values = cleaned(given)
@@ -55,7 +55,7 @@ async def counter(request: Request, base: Base, now: ShopNow) -> Response:
 
 
 @router.get("/slip")
-async def slip_page(request: Request, base: Base, now: ShopNow) -> Response:
+def slip_page(request: Request, base: Base, now: ShopNow) -> Response:
     """What is handed over the counter, on one page of paper."""
     given = request.query_params.multi_items()
     values = cleaned(given)

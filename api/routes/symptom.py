@@ -12,7 +12,7 @@ router = APIRouter(prefix="/v1", tags=["symptom"], route_class=StrictRoute)
 
 
 @router.post("/symptom", responses=documented(400, 413, 415, 422))
-async def complaint(question: SymptomQuestion, base: Base, shop: CurrentShop) -> SymptomAnswer:
+def complaint(question: SymptomQuestion, base: Base, shop: CurrentShop) -> SymptomAnswer:
     """Whether fluid can cure a complaint, the suspects in the order of the evidence, and the next checks.
 
     Say what was seen and leave out the rest. With a fill `question`, what is in the box is judged by figures too.

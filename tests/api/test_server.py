@@ -44,6 +44,18 @@ def test_many_callers_at_once_get_their_own_answers(live_server: str) -> None:
     assert json.loads(answers["none"])["question"]["rings"] == []
 
 
+def test_others_are_served_while_many_jugs_are_judged_for_a_box_of_which_nothing_is_known(live_server: str) -> None:
+    jugs = [{"kv100_mm2_s": 7.1 + number / 5} for number in range(50)]
+    with ThreadPoolExecutor(1) as callers:
+        long = callers.submit(httpx.post, f"{live_server}/v1/fill", json={"on_hand": jugs}, timeout=120)
+        served = 0
+        while not long.done():
+            assert httpx.get(f"{live_server}/healthz", timeout=120).status_code == 200
+            served += 1
+    assert served > 5  # one or two may come in before the work begins
+    assert long.result().status_code == 200
+
+
 def test_the_server_listens_on_this_machine_only(live_server: str) -> None:
     port = int(live_server.rsplit(":", 1)[1])
     with socket.socket() as other:
