@@ -29,7 +29,7 @@ from knowledge.shop import NO_SHOP, Shop, filled_in
 from knowledge.told import Assumption, Figure, Finding
 from knowledge.verdicts.asking import ask_next, safest
 from knowledge.verdicts.judged import Judged
-from knowledge.verdicts.judging import judge
+from knowledge.verdicts.judging import judge, provable
 from knowledge.verdicts.ranking import has_one_leader, ranked
 from knowledge.verdicts.service_data import compare
 from knowledge.verdicts.window import window
@@ -65,9 +65,10 @@ def worked_out(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -
     outcome = "none-suitable" if not order else "settled" if is_settled else "depends"
     service_data = compare(question.service_data, judged if worlds.named.is_listed else _of_book(worlds), worlds)
     questions = ask_next(judged, worlds) if worlds.named.is_listed else ()
-    safest_id, safest_reason = safest(order, worlds)
+    of_proof = () if order else provable(judged)
+    safest_id, safest_reason = safest(order, worlds, is_provable=bool(of_proof))
     cautions = cautions_of(worlds, base)
-    asked_for = window(leading, worlds, is_in_conflict=service_data.status == "conflicts")
+    asked_for = window(leading, worlds, is_in_conflict=service_data.status == "conflicts", provable=of_proof)
     on_hand = (*question.on_hand, *(shop.shelf.values() if question.use_shelf else ()))
     jugs = judged_jugs(on_hand, asked_for.kv100_mm2_s, worlds)
     left = _leftover(question, order, from_box, worlds)
@@ -80,7 +81,7 @@ def worked_out(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -
             from_box=from_box,
         ),
         outcome=outcome,
-        summary=summary(outcome, order, questions, service_data, worlds),
+        summary=summary(outcome, order, questions, service_data, worlds, is_provable=bool(of_proof)),
         service_data=service_data,
         window=asked_for,
         worlds=WorldsTried(

@@ -76,7 +76,7 @@ def jug_answer(asked: JugQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) ->
         may_be=_may_be(oils),
         verdict=verdict,
         findings=findings,
-        would_decide=would_decide(asked, heard.judged, heard.verdict, base) if heard else (),
+        would_decide=would_decide(asked, heard, base) if heard else (),
         cautions=cautions,
         sources=sources_of((*label_findings, *findings, *cautions), base, *_sources_of_figures(sheet)),
     )
@@ -109,7 +109,7 @@ def judged_jugs(jugs: Sequence[Jug], asked_for: Limits, worlds: Worlds) -> tuple
             may_be=_may_be(oils),
             findings=one.findings,
             label_findings=tuple(_label_findings(sheet, base)),
-            would_decide=would_decide(sheet.jug, one.judged, one.verdict, base),
+            would_decide=would_decide(sheet.jug, one, base),
         )
         for number, (sheet, oils, one, rank) in enumerate(
             zip(sheets, of_jugs, heard, ranks(heard, worlds), strict=True), start=1

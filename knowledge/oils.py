@@ -108,16 +108,19 @@ class Oil:
         place = bisect_left(tenths, viscosity_mm2_s, key=self._viscosity_of_tenth(temperature_c, is_thick=at_best))
         return tenths[place] / 10 if place < len(tenths) else None
 
-    def kv100_allowed_mm2_s(self, *, temperature_c: float, viscosity_mm2_s: float) -> float | None:
-        """The most KV100, in tenths, up to which it is surely no thicker at a temperature; none of its grade: None.
+    def kv100_allowed_mm2_s(self, *, temperature_c: float, viscosity_mm2_s: float) -> float:
+        """The most KV100, in tenths, up to which it is surely no thicker at a temperature.
 
-        Infinite where all of its grade is no thicker. Raises OutOfRange.
+        Infinite where all of its grade is no thicker, below its grade where none of it is. Raises OutOfRange.
         """
         tenths = self._kv100_tenths
         place = bisect_right(tenths, viscosity_mm2_s, key=self._viscosity_of_tenth(temperature_c, is_thick=True))
-        if place == len(tenths):
-            return inf
-        return tenths[place - 1] / 10 if place else None
+        return inf if place == len(tenths) else (tenths.start + place - 1) / 10
+
+    @property
+    def thickest_kv100_mm2_s(self) -> float:
+        """The most KV100, in tenths, that a data sheet of its grade may print."""
+        return self._kv100_tenths[-1] / 10
 
     @property
     def _kv100_tenths(self) -> range:

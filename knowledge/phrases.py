@@ -32,6 +32,11 @@ def percent(share: float) -> str:
     return f"{100 * share:.0f} %" if share >= 0.1 else f"{100 * share:.2g} %"
 
 
+def limit_percent(share: float) -> str:
+    """A share that is a limit, with all its digits: 0.125 is `12.5 %`."""
+    return f"{plain(100 * share)} %"
+
+
 def spanned(least: str, most: str) -> str:
     """`0.5 to 0.7`, or the one figure where both ends are told alike."""
     return least if least == most else f"{least} to {most}"

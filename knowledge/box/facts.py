@@ -12,6 +12,7 @@ from knowledge.box.axes import NO_RINGS, RING_PARTS
 from knowledge.box.duty_shift import RingReserve, ShiftHeat, ring_reserve, shift_heat
 from knowledge.box.mating import ColdWiping, Land, MeshContact, WipingLand, mesh_contact, slowest_land
 from knowledge.questions import Bearing, FillQuestion, Mesh, Ring, RingGeometry
+from knowledge.told import Standing, weakest
 
 
 class Fact(NamedTuple):
@@ -139,6 +140,18 @@ def _assumed(model: type[Any], part: str, base: KnowledgeBase, **given: float) -
     return model(**{**sizes, **given})
 
 
+def _sump_rests_on(question: FillQuestion, base: KnowledgeBase, pair: tuple[str, float]) -> Standing:
+    """What a sump temperature rests on that nobody stated: the duty's."""
+    return "standard" if question.sump_hot_c is not None else base.duties[pair[0]].standing
+
+
+def _coldest_start_rests_on(question: FillQuestion, base: KnowledgeBase) -> Standing:
+    """What a coldest start rests on that nobody stated: the values tried."""
+    if question.coldest_start_c is not None:
+        return "standard"
+    return weakest(*[row.standing for row in base.plausible_values if row.field == "coldest_start_c"])
+
+
 def _as_question(question: FillQuestion, base: KnowledgeBase) -> FillQuestion:
     return question
 
@@ -181,6 +194,8 @@ FACTS: Mapping[str, Fact] = {
     "is_light_duty": Fact(("duty",), _is_light_duty),
     "is_hot_for_copper": Fact(("duty",), _is_hot_for_copper),
     "sump_hot_c": Fact(("duty",), lambda question, base, pair: pair[1]),
+    "sump_rests_on": Fact(("duty",), _sump_rests_on),
+    "coldest_start_rests_on": Fact((), _coldest_start_rests_on),
     "bearing": Fact((), bearing),
     "mesh": Fact((), mesh),
     "is_cold_start": Fact(("coldest_start_c",), _is_cold_start),
@@ -190,7 +205,10 @@ FACTS: Mapping[str, Fact] = {
 
 
 # An axis of two fields that hang together; a fact that comes from one of them says so here.
-DUTY_FIELDS = {"is_light_duty": ("/duty",), "sump_hot_c": ("/sump_hot_c",), "is_hot_for_copper": ("/sump_hot_c",)}
+DUTY_FIELDS = {
+    "is_light_duty": ("/duty",),
+    **dict.fromkeys(("sump_hot_c", "sump_rests_on", "is_hot_for_copper"), ("/sump_hot_c",)),
+}
 # What is no axis, since it is never tried in several ways.
 SHAPES = {
     "bearing": ("/bearing",),

@@ -14,7 +14,7 @@ from knowledge.box.worlds import Worlds
 from knowledge.jugs.data_sheet import Sheet
 from knowledge.jugs.possible_oils import possible_oils
 from knowledge.oils import Oil
-from knowledge.phrases import digits, percent, plain, significant
+from knowledge.phrases import digits, limit_percent, plain, significant
 from knowledge.physics.blending import blended_viscosity_mm2_s, rounds_to_share, share_left
 from knowledge.physics.grades import j306_grade
 from knowledge.physics.limits import OutOfRange
@@ -283,7 +283,7 @@ def leftover(jug: Jug, leading: Oil | None, capacity_l: float | None, worlds: Wo
 
 def target_text(change: Change) -> str:
     """How many rounds of draining it takes."""
-    wanted = percent(change.target_old_share)
+    wanted = limit_percent(change.target_old_share)
     if change.rounds_to_target is None:
         return f"Draining alone does not bring the old fluid to {wanted}"
     rounds = "One round" if change.rounds_to_target == 1 else f"{change.rounds_to_target} rounds"

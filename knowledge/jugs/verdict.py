@@ -21,6 +21,7 @@ from knowledge.verdicts.ranking import facings_in, is_for_a_clutch
 NAMED_AT_MOST = 4
 ASK = {
     "label/family": "The API category or the kind of fluid.",
+    "label/grade": "The grade, as the service data gives one.",
     "kv100_mm2_s": "Kinematic viscosity at 100 °C (KV100), in mm²/s.",
     "kv40_mm2_s": "Kinematic viscosity at 40 °C (KV40), in mm²/s.",
     "t150_c": "Cold viscosity (ASTM D2983): the temperature at which it reaches {flow_limit} mPa·s.",
@@ -145,15 +146,17 @@ def _named(meant: Sequence[int], judged: Sequence[Judged]) -> str | None:
     return None
 
 
-def would_decide(jug: Jug, judged: Sequence[Judged], verdict: Verdict, base: KnowledgeBase) -> tuple[WouldDecide, ...]:
+def would_decide(jug: Jug, heard: Heard, base: KnowledgeBase) -> tuple[WouldDecide, ...]:
     """The missing lines of the data sheet that can change the verdict: those that settle the rules which made it."""
+    judged, verdict = heard.judged, heard.verdict
     if not judged:
         return tuple(_asked(line, base) for line in ("kv100_mm2_s", "kv40_mm2_s") if getattr(jug, line) is None)
     by_rule = tuple(zip(RULES, zip(*(item.findings for item in judged), strict=True), strict=True))
     if verdict == "fits":
         lines = set()
     elif verdict == "fits-with-care":
-        lines = _lines_beneath_care(by_rule, jug)
+        is_beside_window = any(finding.effect == "cautions" for finding in heard.findings[len(RULES) :])
+        lines = _lines_beneath_care(by_rule, jug, is_beside_window=is_beside_window)
     else:
         lines = _lines_beneath_refusal(by_rule, judged, jug)
     return tuple(_asked(line, base) for line in ASK if line in lines)
@@ -162,7 +165,7 @@ def would_decide(jug: Jug, judged: Sequence[Judged], verdict: Verdict, base: Kno
 ByRule = Sequence[tuple[Rule, Sequence[Finding]]]
 
 
-def _lines_beneath_care(by_rule: ByRule, jug: Jug) -> set[str]:
+def _lines_beneath_care(by_rule: ByRule, jug: Jug, *, is_beside_window: bool) -> set[str]:
     """Where a limit that refuses runs through what the jug may be; or all lines, where they can lift every caution."""
     cautioned = [
         (rule, told)
@@ -170,7 +173,7 @@ def _lines_beneath_care(by_rule: ByRule, jug: Jug) -> set[str]:
         if (told := [finding for finding in findings if finding.effect == "cautions"])
     ]
     lines = {rule: _missing_line(rule, told, jug) for rule, told in cautioned}
-    if None not in lines.values():
+    if None not in lines.values() and not is_beside_window:
         return set(lines.values())
     return {
         lines[rule]
@@ -190,6 +193,8 @@ def _lines_beneath_refusal(by_rule: ByRule, judged: Sequence[Judged], jug: Jug) 
             lines.add(_missing_line(rule, told, jug))
             if len(told) < len(findings) and _families_differ(findings, judged):
                 lines.add("label/family")
+            if not (jug.label and jug.label.grade) and _named_differs(findings, judged):
+                lines.add("label/grade")
     return lines - {None}
 
 
@@ -199,6 +204,15 @@ def _families_differ(findings: Sequence[Finding], judged: Sequence[Judged]) -> b
     for finding, item in zip(findings, judged, strict=True):
         effects.setdefault(item.oil.family.id, set()).add(finding.effect)
     return len({frozenset(found) for found in effects.values()}) > 1
+
+
+def _named_differs(findings: Sequence[Finding], judged: Sequence[Judged]) -> bool:
+    """Whether a rule speaks otherwise of what the service data names than of all else that the jug may hold."""
+    of_named, of_others = (
+        {finding.effect for finding, item in zip(findings, judged, strict=True) if item.is_asked_for == is_named}
+        for is_named in (True, False)
+    )
+    return bool(of_named) and bool(of_others) and of_named.isdisjoint(of_others)
 
 
 def _refuses_everywhere(finding: Finding) -> bool:

@@ -10,7 +10,7 @@ from knowledge.physics.density import COLDEST_C, temperature_at_dynamic_viscosit
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import ViscosityLine, is_screening
 from knowledge.rules.rule import Measured, Said, cautions, excludes, no_data, not_concerned, rule, supports
-from knowledge.told import weakest
+from knowledge.told import Standing, weakest
 
 
 @rule(
@@ -42,7 +42,9 @@ def cold_start_needs_oil_that_flows(*, coldest_start_c: float, oil: Oil, base: K
     sets_ease=True,
     settled_by="kv40_mm2_s",
 )
-def cold_first_shifts_need_the_film_wiped(*, cold_wiping: ColdWiping | None, oil: Oil, base: KnowledgeBase) -> Said:
+def cold_first_shifts_need_the_film_wiped(
+    *, cold_wiping: ColdWiping | None, coldest_start_rests_on: Standing, oil: Oil, base: KnowledgeBase
+) -> Said:
     """Cold, thick oil must be wiped from between ring and cone before the ring grips.
 
     Because until the film is gone the ring cannot turn or hold the gear; the first shifts are then stiff or
@@ -62,7 +64,7 @@ def cold_first_shifts_need_the_film_wiped(*, cold_wiping: ColdWiping | None, oil
     cold = is_screening(temperature_c=coldest_start_c)
     kinematic = oil.viscosity_span_mm2_s(coldest_start_c)
     figures = (
-        Measured("kv_cold_mm2_s", *kinematic, "mm²/s", weakest(oil.standing, "standard"), cold),
+        Measured("kv_cold_mm2_s", *kinematic, "mm²/s", weakest(oil.standing, coldest_start_rests_on), cold),
         Measured("wiping_time_s", fast, slow, "s", "judgement", cold),
         Measured("wiping_time_ratio", fast / usual_s, slow / usual_s, "1", "judgement", cold),
     )

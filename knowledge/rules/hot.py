@@ -9,7 +9,7 @@ from knowledge.physics.film import film_lambda, minimum_film_um, pressure_viscos
 from knowledge.physics.limits import OutOfRange
 from knowledge.questions import Bearing
 from knowledge.rules.rule import Measured, Said, cautions, excludes, no_data, rule, supports
-from knowledge.told import weakest
+from knowledge.told import Standing, weakest
 
 
 def least_bearing_ratio(oil: Oil, base: KnowledgeBase) -> float:
@@ -24,7 +24,9 @@ def least_bearing_ratio(oil: Oil, base: KnowledgeBase) -> float:
     sets_margin=True,
     settled_by="kv100_mm2_s",
 )
-def bearings_need_viscosity_when_hot(*, sump_hot_c: float, bearing: Bearing, oil: Oil, base: KnowledgeBase) -> Said:
+def bearings_need_viscosity_when_hot(
+    *, sump_hot_c: float, sump_rests_on: Standing, bearing: Bearing, oil: Oil, base: KnowledgeBase
+) -> Said:
     """At the hottest sump the oil must keep enough viscosity to part the rolling bearings' surfaces.
 
     Because at a small part of the viscosity that the bearing needs metal runs on metal, below the whole of it an
@@ -41,7 +43,7 @@ def bearings_need_viscosity_when_hot(*, sump_hot_c: float, bearing: Bearing, oil
     )
     limit = least_bearing_ratio(oil, base)
     figures = (
-        Measured("kv_hot_mm2_s", low, high, "mm²/s", weakest(oil.standing, "standard")),
+        Measured("kv_hot_mm2_s", low, high, "mm²/s", weakest(oil.standing, sump_rests_on)),
         Measured("bearing_ratio", thin, thick, "1", "judgement"),
     )
     at = f"{when} {plain(sump_hot_c)} °C the bearing viscosity ratio is {_ratios(thin, thick, limit)}"

@@ -1,7 +1,7 @@
 """Rules about what stays in the box of the old fluid when it is drained and refilled."""
 
 from knowledge.base import KnowledgeBase
-from knowledge.phrases import percent, plain
+from knowledge.phrases import limit_percent, percent, plain
 from knowledge.rows import FamilyRow
 from knowledge.rules.rule import Rule, Said, cautions, no_data, not_concerned, rule, supports
 
@@ -187,7 +187,7 @@ def draining_reaches_the_target(
     Because each round takes only the same part of what is left; where little drains, the box has to be emptied
     in another way.
     """
-    wanted = percent(target_old_share)
+    wanted = limit_percent(target_old_share)
     if rounds_to_target is None:
         return cautions(
             f"With {percent(drained_share)} drained each time, {plain(base.limit('drain-rounds-most'))} rounds do "

@@ -60,7 +60,7 @@ def _question(
     )
 
 
-def safest(order: Sequence[Judged], worlds: Worlds) -> tuple[str | None, str | None]:
+def safest(order: Sequence[Judged], worlds: Worlds, *, is_provable: bool) -> tuple[str | None, str | None]:
     """What the service data names, else the class that is refused in no world; or None with the reason."""
     if order and not worlds.named.is_listed:
         return None, "What the service data names is the safest, whatever else is open."
@@ -69,6 +69,8 @@ def safest(order: Sequence[Judged], worlds: Worlds) -> tuple[str | None, str | N
         return order[0].oil.id, "The service data names it; only in some case that is still open is it refused."
     if is_refused_nowhere:
         return is_refused_nowhere.oil.id, None
+    if is_provable:
+        return None, "Every class is refused as such: only the service data or the copper strip of a jug can settle it."
     if not order:
         return None, "Every class is refused whatever the answers: only the manufacturer's service data can settle it."
     return None, "Every class is refused in some case that is still open: ask before you fill."

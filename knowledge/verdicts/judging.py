@@ -75,6 +75,19 @@ def judge(worlds: Worlds, oils: Sequence[Oil]) -> tuple[Judged, ...]:
     return tuple(_judged(oil, rulings, bands, worlds) for oil, rulings in zip(oils, zip(*heard)))
 
 
+def provable(judged: Iterable[Judged]) -> tuple[Judged, ...]:
+    """The oils that nothing refuses but what a measured copper strip of one jug can settle."""
+    return tuple(
+        item
+        for item in judged
+        if all(
+            rule.settled_by == "copper_strip"
+            for rule, finding in zip(RULES, item.findings)
+            if finding.effect == "excludes"
+        )
+    )
+
+
 def _hearing(rule: Rule, ask: Callable[..., tuple[_Opinion, ...]], named: Named, worlds: Worlds) -> _Hearing:
     about = _about(rule, len(worlds.question.rings or ()))
     heeded = named if rule.heeds_service_data else NOTHING_NAMED

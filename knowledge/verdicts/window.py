@@ -23,6 +23,7 @@ UNLESS_A_CLUTCH_PACK = f", unless a limited-slip clutch pack shares the oil: the
 DOES_NOT_MATTER = "does not matter"
 # Fuel-saving engine oils have one that lowers friction without being called limited-slip.
 NONE_FOR_A_CLUTCH = "none of the limited-slip or the fuel-saving kind, since a wet clutch shares the oil"
+CLEAR_UP_FIRST = "First of all: clear up with the manufacturer what the service data names."
 CLEAR_UP = "Nothing yet: clear up with the manufacturer first what the service data names."
 NOT_YET = "Nothing yet: what is still unknown changes what the jug must show. Ask the next question first."
 
@@ -39,15 +40,19 @@ class _Corner(NamedTuple):
     has_copper: bool
 
 
-def window(leading: Sequence[Judged], worlds: Worlds, *, is_in_conflict: bool = False) -> Window:
+def window(
+    leading: Sequence[Judged], worlds: Worlds, *, is_in_conflict: bool = False, provable: Sequence[Judged] = ()
+) -> Window:
     """The window of the classes that lead, at the worst corner of what is still unknown.
+
+    Where none leads: of those `provable`, that a copper strip of one jug can still let in.
 
     It ends where the first of them ends, since what is thicker still only adds drag; or where the last one ends that
     the service data names.
     """
     corner = _corner(worlds)
     if not leading:
-        return _without_figures(NO_FLUID, "only the service data can say", corner)
+        return _without_figures(_no_fluid(provable, worlds.base), "only the service data can say", corner)
     if not worlds.named.is_listed:
         named = in_words(worlds.question.service_data, worlds.base)
         says = CLEAR_UP if is_in_conflict else f"What the service data names: {named}."
@@ -62,7 +67,7 @@ def window(leading: Sequence[Judged], worlds: Worlds, *, is_in_conflict: bool = 
         (corner.has_lining, base.limit("lining-kv100-below")),
         (corner.has_rings, base.limit("ring-drag-kv100-from")),
     ):
-        if is_there and least < limit:
+        if is_there and max(least, leading[0].oil.kv100_min_mm2_s) < limit:
             most = min(most, limit)
     free = [_kv100_to_mm2_s(oil, corner, worlds) for oil in oils]
     window = Window(
@@ -75,8 +80,23 @@ def window(leading: Sequence[Judged], worlds: Worlds, *, is_in_conflict: bool = 
         rests_on="judgement",
         ask_for=(),
     )
-    ask_for = _lines(window, worlds, is_index_decisive=is_index_decisive)
-    return window.model_copy(update={"ask_for": tuple(ask_for), "expect": tuple(_expected(window, free))})
+    first = (CLEAR_UP_FIRST,) if is_in_conflict and leading[0].is_asked_for else ()
+    least_index = min(oil.viscosity_index_min for oil in oils)
+    ask_for = (*first, *_lines(window, least_index, worlds, is_index_decisive=is_index_decisive))
+    return window.model_copy(update={"ask_for": ask_for, "expect": tuple(_expected(window, free))})
+
+
+def _no_fluid(provable: Sequence[Judged], base: KnowledgeBase) -> str:
+    if not provable:
+        return NO_FLUID
+    kinds = listed(dict.fromkeys(item.oil.family.label for item in provable), "or")
+    return f"{NO_FLUID} Or {kinds} with this proof, judged as the jug it is: {_copper_strip(base)}"
+
+
+def _copper_strip(base: KnowledgeBase) -> str:
+    heat, hours = base.limit("copper-strip-temperature-from"), base.limit("copper-strip-hours-from")
+    bath = f"{plain(hours)} hours at {plain(heat)} °C or hotter"
+    return f"Copper strip (ASTM D130): {base.copper_strip_wanted} or better, {bath}."
 
 
 def _without_figures(says: str, friction_modifier: str, corner: _Corner, family: str | None = None) -> Window:
@@ -131,24 +151,23 @@ def _kv100_from_mm2_s(oil: Oil, corner: _Corner, base: KnowledgeBase) -> tuple[f
             if needed is not None:
                 return needed, at_best
     except OutOfRange:
-        pass
-    return oil.kv100_min_mm2_s, False
+        return oil.kv100_min_mm2_s, False
+    return oil.thickest_kv100_mm2_s, True
 
 
 def _kv100_to_mm2_s(oil: Oil, corner: _Corner, worlds: Worlds) -> float:
-    """Up to which KV100 a class lets first shifts come freely at the coldest start; its thin edge where none does."""
+    """Up to which KV100 a class lets first shifts come freely at the coldest start; 0 where that cannot be computed."""
     if corner.wiping_s_per_mpa_s is None:
         return inf
     density = density_kg_m3(density15_kg_m3=oil.density15_kg_m3, temperature_c=corner.coldest_start_c)
     allowed = worlds.base.limit("wiping-time-baulk-from") / corner.wiping_s_per_mpa_s / density * 1000
     try:
-        most = oil.kv100_allowed_mm2_s(temperature_c=corner.coldest_start_c, viscosity_mm2_s=allowed)
+        return oil.kv100_allowed_mm2_s(temperature_c=corner.coldest_start_c, viscosity_mm2_s=allowed)
     except OutOfRange:
-        return oil.kv100_min_mm2_s
-    return oil.kv100_min_mm2_s if most is None else most
+        return 0.0
 
 
-def _lines(window: Window, worlds: Worlds, *, is_index_decisive: bool) -> Iterator[str]:
+def _lines(window: Window, least_index: float, worlds: Worlds, *, is_index_decisive: bool) -> Iterator[str]:
     """What the jug's data sheet must show, in the words of a data sheet."""
     base = worlds.base
     least, most, coldest = window.kv100_mm2_s.min, window.kv100_mm2_s.max, window.cold_limit_c
@@ -158,14 +177,13 @@ def _lines(window: Window, worlds: Worlds, *, is_index_decisive: bool) -> Iterat
     if is_index_decisive:
         yield "Viscosity index: the highest that is to be had; with a low one none of them is thick enough when hot."
     if window.kv100_for_free_first_shifts_mm2_s:
-        up_to = f"KV100 up to about {plain(window.kv100_for_free_first_shifts_mm2_s)} mm²/s"
-        yield f"For free first shifts at {plain(coldest)} °C stay near the thin end: {up_to}."
+        up_to = f"KV100 up to {plain(window.kv100_for_free_first_shifts_mm2_s)} mm²/s"
+        index = f"at a viscosity index of {plain(least_index)} or more"
+        yield f"For free first shifts at {plain(coldest)} °C stay near the thin end: {up_to} {index}."
     if coldest < base.limit("cold-start-caution-below"):
         yield from _cold_lines(window, worlds)
     if window.copper_strip_max:
-        heat, hours = base.limit("copper-strip-temperature-from"), base.limit("copper-strip-hours-from")
-        bath = f"{plain(hours)} hours at {plain(heat)} °C or hotter"
-        yield f"Copper strip (ASTM D130): {window.copper_strip_max} or better, {bath}."
+        yield _copper_strip(base)
     if window.friction_modifier != DOES_NOT_MATTER:
         yield f"Friction modifier: {window.friction_modifier}."
 

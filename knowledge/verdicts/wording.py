@@ -64,14 +64,20 @@ def summary(
     questions: Sequence[AskNext],
     service_data: ServiceDataVerdict,
     worlds: Worlds,
+    *,
+    is_provable: bool,
 ) -> str:
     """One plain sentence of at most 140 characters."""
+    if is_provable:
+        return "No generic class fits this box as such: the service data or the copper strip of a jug must settle it."
     if not order:
         return "No generic class fits this box: only the manufacturer's service data can settle it."
     if not worlds.named.is_listed:
         named = in_words(worlds.question.service_data, worlds.base)
         then = "clear it up with the manufacturer" if service_data.status == "conflicts" else "follow it"
         return f"The service data names {named}, a grade that no class here has: {then}."
+    if service_data.status == "conflicts":
+        return "Something speaks against what the service data names: clear it up with the manufacturer first."
     first = order[0]
     verdict = first.verdict(worlds.every)
     if outcome == "depends":

@@ -260,3 +260,9 @@ def test_the_rounds_rest_on_what_was_assumed_for_them(drain) -> None:
     usual_share = drain(rounds=2, old=stated, new=stated)
     of_a_class = drain(capacity_l=2, drained_l=1.6, old={"label": {"family": "mtf", "grade": "75W-80"}}, new=stated)
     assert {item.rests_on for item in (*usual_share.rounds, *of_a_class.rounds)} == {"judgement"}
+
+
+def test_the_share_that_was_asked_for_is_told_with_all_its_digits(drain) -> None:
+    answer = drain(capacity_l=2.2, drained_l=1.1, target_old_share=0.125)
+    told = [answer.summary, *(item.text for item in answer.findings if "bring the old fluid" in item.text)]
+    assert all("12.5 %" in text for text in told)

@@ -204,3 +204,16 @@ def test_no_caution_claims_of_the_box_what_nobody_said(base) -> None:
     for row in base.cautions.values():
         if "always" not in row.when:
             assert not any(claim in row.text for claim in ("this oil", "These rings", "This box has")), row.id
+
+
+@pytest.mark.parametrize(
+    ("unstated", "figure"), [("sump_hot_c", "kv_hot_mm2_s"), ("coldest_start_c", "kv_cold_mm2_s")]
+)
+def test_a_viscosity_rests_on_the_temperature_that_nobody_stated(ask, box, unstated, figure) -> None:
+    stated, assumed = ask(**box("bronze")), ask(**box("bronze", **{unstated: None}))
+    of_stated, of_assumed = (
+        {found.rests_on for item in answer.candidates if (found := getattr(item.figures, figure))}
+        for answer in (stated, assumed)
+    )
+    assert "judgement" not in of_stated
+    assert of_assumed == {"judgement"}

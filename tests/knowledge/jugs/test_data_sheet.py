@@ -111,3 +111,14 @@ def test_without_a_box_there_is_no_verdict(read) -> None:
     answer = read(**FULL)
     assert answer.verdict is None
     assert answer.findings == answer.would_decide == ()
+
+
+def test_an_engine_oil_is_summed_up_by_its_own_scale(read) -> None:
+    summary = read(label={"family": "engine-oil", "grade": "10W-40"}, kv40_mm2_s=96, kv100_mm2_s=14.4).summary
+    assert summary.startswith("By its KV100 40 (SAE J300)")
+
+
+def test_a_grade_that_holds_only_fresh_is_told_as_such(read) -> None:
+    answer = read(label=FULL["label"], kv40_mm2_s=80, kv100_mm2_s=14.0, kv100_sheared_mm2_s=12.9, t150_c=-41)
+    label = next(item for item in answer.label_findings if item.rule == "label-grade-is-the-grade-of-the-sheet")
+    assert label.text.startswith("Fresh, KV100 makes it grade 90")

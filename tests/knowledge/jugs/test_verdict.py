@@ -212,7 +212,7 @@ def test_a_refusal_that_no_line_can_lift_asks_for_none(read, box) -> None:
     assert answer.would_decide == ()
 
 
-def trials(pointer: str, base: KnowledgeBase) -> list[dict[str, Any]]:
+def trials(pointer: str, label: dict[str, str], base: KnowledgeBase) -> list[dict[str, Any]]:
     """What a data sheet could say in a missing line, from one end of the tables to the other."""
     if pointer == "/copper_strip":
         return [{"copper_strip": {"rating": rating, "temperature_c": 121, "hours": 3}} for rating in ("1a", "4a")]
@@ -220,6 +220,8 @@ def trials(pointer: str, base: KnowledgeBase) -> list[dict[str, Any]]:
         return [{"limited_slip": True}, {"limited_slip": False}]
     if pointer == "/label/family":
         return [{"label": {"family": family}} for family in base.families]
+    if pointer == "/label/grade":
+        return [{"label": {**label, "grade": row.grade}} for row in base.lubricants.values()]
     values = {
         "/t150_c": (-60, 50),
         "/kv100_mm2_s": (3, 4.5, 6, 7, 9, 10, 12, 15, 20, 28, 44),
@@ -252,5 +254,98 @@ def test_a_line_that_would_decide_has_a_value_that_changes_the_verdict(data, sta
     answer = read(**jug, question=box)
     if len(pointers(answer)) == 1:  # of several lines, each may settle its own rule and leave another open
         (pointer,) = pointers(answer)
-        verdicts = {read_or_none(read, **{**jug, **trial}, question=box) for trial in trials(pointer, base)}
+        verdicts = {read_or_none(read, **{**jug, **trial}, question=box) for trial in trials(pointer, jug.get("label", {}), base)}
         assert verdicts - {answer.verdict, None}
+
+
+GL_4 = {"family": "gl-4", "grade": "75W-90"}
+
+
+def test_an_oil_that_shears_is_judged_hot_by_what_the_test_left_of_it(read, box) -> None:
+    towing = box("bronze", sump_hot_c=145.0, duty="towing")
+    fresh = {"label": GL_4, "kv40_mm2_s": 80, "kv100_mm2_s": 14.0, "t150_c": -41}
+    assert read(**fresh, question=towing).verdict != "does-not-fit"
+    sheared = read(**fresh, kv100_sheared_mm2_s=9.0, question=towing)
+    as_thin = read(label=GL_4, kv40_mm2_s=80 * 9 / 14, kv100_mm2_s=9.0, t150_c=-41, question=towing)
+    assert (sheared.verdict, as_thin.verdict) == ("does-not-fit", "does-not-fit")
+    ratios = [
+        next(item for item in answer.findings if item.rule == "bearings-need-viscosity-when-hot").figures
+        for answer in (sheared, as_thin)
+    ]
+    assert ratios[0] == ratios[1]
+
+
+def test_a_jug_is_asked_for_less_shear_where_only_that_takes_it_below_what_is_wanted(read, box) -> None:
+    towing = box("bronze", sump_hot_c=130.0, duty="towing")
+    jug = {"label": GL_4, "kv40_mm2_s": 80, "kv100_mm2_s": 13.0, "t150_c": -41, "question": towing}
+    beside = next(item for item in read(**jug, kv100_sheared_mm2_s=9.0).findings if item.rule.startswith("jug-shows"))
+    assert beside.effect == "cautions" and "shears less" in beside.text
+
+
+@pytest.mark.parametrize(
+    ("cold", "coldest", "verdict"),
+    [
+        # The limit is claimed for -45 °C, and at -40 °C it was found too thick: the worse figure counts.
+        ({"t150_c": -45, "brookfield": [(-40, 190_000)]}, -42.0, "does-not-fit"),
+        # Thinner at -40 than at -26 °C: two figures of one jug were swapped, so that neither counts.
+        ({"brookfield": [(-40, 5_200), (-26, 45_000)]}, -38.0, "depends"),
+        # The limit is given for -30 °C, and a point far below it at -40 °C.
+        ({"t150_c": -30, "brookfield": [(-40, 90_000)]}, -38.0, "does-not-fit"),
+    ],
+)
+def test_cold_figures_that_contradict_each_other_prove_nothing(read, box, cold, coldest, verdict) -> None:
+    points = [{"temperature_c": at, "viscosity_mpa_s": value} for at, value in cold.get("brookfield", ())]
+    jug = {"label": GL_4, "kv40_mm2_s": 98, "kv100_mm2_s": 15.1, **cold, "brookfield": points}
+    answer = read(**jug, question=box("bronze", coldest_start_c=coldest))
+    assert answer.verdict == verdict
+    assert "75W" not in answer.j306["2019"]
+    told = [item.text for item in answer.label_findings]
+    assert any("cannot all be right" in text for text in told)
+    assert not any("stands behind" in text or "Nothing measured speaks against" in text for text in told)
+
+
+def test_a_plain_grade_promises_nothing_in_the_cold(read, box) -> None:
+    jug = {"label": {"family": "gl-4", "grade": "90"}, "kv40_mm2_s": 170, "kv100_mm2_s": 15.5}
+    frost = read(**jug, question=box("bronze", coldest_start_c=-10.0))
+    assert frost.verdict == "depends"
+    assert pointers(frost) == ["/t150_c"]
+    assert read(**jug, question=box("bronze", coldest_start_c=5.0)).verdict in ("fits", "fits-with-care")
+
+
+def test_a_jug_far_thicker_than_its_label_is_not_trusted_in_the_cold(read, box) -> None:
+    """As if somebody had copied figures of another unit."""
+    jug = {"label": {"family": "gl-4", "grade": "80W-90"}, "kv40_mm2_s": 700, "kv100_mm2_s": 80}
+    answer = read(**jug, question=box("bronze", coldest_start_c=-25.0))
+    assert answer.verdict == "depends"
+    assert answer.cold_limit.temperature_c is None
+    assert pointers(answer) == ["/t150_c"]
+
+
+def test_a_limit_of_the_category_is_not_told_as_a_test_of_the_jug(read, box) -> None:
+    question = box("bronze", coldest_start_c=5.0, service_data={"family": "mt-1", "grade": "50"})
+    copper = "full-ep-additives-attack-yellow-metal"
+    told = {
+        name: next(item.text for item in answer.findings if item.rule == copper)
+        for name, answer in {
+            "none": read(label={"family": "mt-1", "grade": "50"}, kv100_mm2_s=18, question=question),
+            "own": read(
+                label={"family": "mt-1", "grade": "50"},
+                kv100_mm2_s=18,
+                copper_strip={"rating": "1b", "temperature_c": 121, "hours": 3},
+                question=question,
+            ),
+        }.items()
+    }
+    assert "as we recall it" in told["none"] and "ask this data sheet" in told["none"]
+    assert told["own"].startswith("Copper strip 1b at 121 °C")
+
+
+def test_a_wet_clutch_is_warned_of_a_modifier_in_the_jug(read, box) -> None:
+    clutch = box(None, wet_clutch=True)
+    jug = {"label": {"family": "engine-oil", "grade": "10W-30"}, "question": clutch}
+    plain, modified = (
+        next(item for item in read(**jug, limited_slip=has).findings if item.rule == "wet-clutch-needs-its-own-fluid")
+        for has in (False, True)
+    )
+    assert (plain.severity, modified.severity) == ("note", "warning")
+    assert "make it slip" in modified.text

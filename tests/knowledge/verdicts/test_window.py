@@ -1,8 +1,12 @@
 """The window: what a data sheet must show, in lines that can be read to a jug."""
 
+from math import log10, sqrt
+
 import pytest
+from chemicals.viscosity import viscosity_index as chemicals_viscosity_index
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 
 from knowledge.answers import FillAnswer
 from knowledge.base import KnowledgeBase
@@ -157,3 +161,101 @@ def test_a_named_family_without_a_grade_has_the_window_of_all_its_grades(ask, bo
 def test_a_named_family_does_not_open_the_window_for_axle_grades(ask, box) -> None:
     answer = ask(**box("bronze", coldest_start_c=5.0, service_data={"family": "gl-4"}))
     assert answer.window.kv100_mm2_s.max == 24.0  # lower edge of grade 140, SAE J306
+
+
+def kappa(kv100: float, viscosity_index: float, celsius: float) -> float:
+    """Viscosity ratio of the assumed bearing, by ASTM D341 (from 2 mm²/s) and ISO 281 (from 1000 rpm), both from memory."""
+    kv40 = brentq(lambda kv40: chemicals_viscosity_index(kv40 * 1e-6, kv100 * 1e-6) - viscosity_index, kv100 * 2, 2000)
+
+    def twice_logged(viscosity: float) -> float:
+        return log10(log10(viscosity + 0.7))
+
+    slope = (twice_logged(kv40) - twice_logged(kv100)) / (log10(313.15) - log10(373.15))
+    viscosity = 10**10 ** (twice_logged(kv100) + slope * (log10(celsius + 273.15) - log10(373.15))) - 0.7
+    return viscosity / (4500 / sqrt(55 * 2500))  # the assumed bearing: 55 mm, 2500 rpm
+
+
+# Where log-log interpolation between the edges of a grade is off (kinks of D2270), and far from them.
+@pytest.mark.parametrize(
+    ("sump", "coldest"), [(110.0, -45.0), (121.0, -45.0), (130.0, -45.0), (145.0, -20.0), (150.0, 0.0)]
+)
+def test_the_least_kv100_keeps_the_bearings_apart_at_any_usual_viscosity_index(ask, box, base, sump, coldest) -> None:
+    changes = {"condition": "worn", "cones": 2, "coldest_start_c": coldest, "sump_hot_c": sump, "duty": "competition"}
+    answer = ask(**box("bronze", **changes))
+    oil = next(oil for oil in base.oils if oil.id == answer.candidates[0].lubricant.id)
+    least = answer.window.kv100_mm2_s.min
+    assert least > oil.kv100_min_mm2_s  # the bearing has its say
+    assert kappa(least, oil.viscosity_index_min, sump) >= 0.4
+    assert kappa(least - 0.1, oil.viscosity_index_min, sump) < 0.5
+
+
+def test_where_only_a_high_viscosity_index_is_thick_enough_the_window_says_so(ask, box, base) -> None:
+    highway = {"condition": "worn", "coldest_start_c": -45.0, "sump_hot_c": 134.0, "duty": "highway"}
+    window = ask(**box("bronze", **highway)).window
+    best = max(oil.viscosity_index_max for oil in base.oils if oil.family.id in window.families)
+    assert any(line.startswith("Viscosity index: the highest") for line in window.ask_for)
+    assert kappa(window.kv100_mm2_s.min - 0.1, best, 134.0) < 0.4 <= kappa(window.kv100_mm2_s.max, best, 134.0)
+
+
+@LAW
+@given(data=st.data())
+def test_no_jug_of_the_window_is_refused_for_being_thin(data, stated_questions, ask, base, read) -> None:
+    box = data.draw(stated_questions)
+    answer = ask(**box)
+    window = answer.window
+    if window.kv100_mm2_s.min is None or any("Viscosity index" in line for line in window.ask_for):
+        return
+    for oil in base.oils:
+        if oil.family.id in window.families and oil.kv100_min_mm2_s <= window.kv100_mm2_s.min < oil.kv100_max_mm2_s:
+            label = {"family": oil.family.id, "grade": oil.grade}
+            jug = read(label=label, kv100_mm2_s=window.kv100_mm2_s.min, question=box)
+            bearings = next(item for item in jug.findings if item.rule == "bearings-need-viscosity-when-hot")
+            assert bearings.effect != "excludes"
+
+
+@pytest.mark.parametrize("coldest", [-10.0, -15.0, -20.0])
+@pytest.mark.parametrize("facing", ["bronze", "paper", "carbon"])
+def test_every_jug_up_to_the_kv100_for_free_first_shifts_shifts_freely(ask, box, base, read, facing, coldest) -> None:
+    stated = box(facing, condition="worn", cones=2, coldest_start_c=coldest)
+    window = ask(**stated).window
+    if (most := window.kv100_for_free_first_shifts_mm2_s) is None:
+        return
+    index = next(float(line.split("index of ")[1].split()[0]) for line in window.ask_for if "free first" in line)
+    likely = [oil for oil in base.oils if oil.family.id in window.families and oil.viscosity_index_min >= index]
+    for oil in likely:
+        if oil.kv100_min_mm2_s <= most < oil.kv100_max_mm2_s:
+            jug = read(label={"family": oil.family.id, "grade": oil.grade}, kv100_mm2_s=most, question=stated)
+            wiping = next(item for item in jug.findings if item.rule == "cold-first-shifts-need-the-film-wiped")
+            assert "stiff first shifts" not in wiping.text
+
+
+def test_a_wet_clutch_asks_for_no_fuel_saving_oil(ask, box) -> None:
+    window = ask(**box(None, wet_clutch=True, coldest_start_c=0.0, sump_hot_c=110.0)).window
+    assert any("fuel-saving" in line for line in window.ask_for)
+    assert not any("fuel-saving" in line for line in ask(**box(None)).window.ask_for)
+
+
+def test_an_engine_oil_is_not_asked_for_a_cold_figure_of_gear_oils(ask, box) -> None:
+    named = {"family": "engine-oil", "grade": "10W-30"}
+    lines = ask(**box("bronze", coldest_start_c=-15.0, service_data=named)).window.ask_for
+    assert not any("D2983" in line for line in lines)
+    assert any("SAE J300" in line for line in lines)
+
+
+def test_what_speaks_against_the_service_data_is_said_first(ask, box) -> None:
+    answer = ask(**box("carbon", coldest_start_c=-10.0, service_data={"family": "gl-4", "grade": "80W-90"}))
+    assert answer.service_data.status == "conflicts"
+    assert "clear it up with the manufacturer" in answer.summary
+    assert answer.window.ask_for[0].startswith("First of all: clear up")
+
+
+def test_a_box_that_a_copper_strip_could_settle_says_so_everywhere(ask, box) -> None:
+    proven = {"label": {"family": "gl-5", "grade": "80W-90"}, "kv40_mm2_s": 150, "kv100_mm2_s": 15, "t150_c": -28,
+              "copper_strip": {"rating": "1b", "temperature_c": 121, "hours": 3}}  # fmt: skip
+    answer = ask(**box(None, yellow_metal=True, final_drive="hypoid", on_hand=[proven]))
+    assert answer.outcome == "none-suitable"
+    assert answer.jugs[0].verdict == "fits-with-care"
+    for told in (answer.summary, answer.safest_reason, answer.window.ask_for[0]):
+        assert "copper strip" in told.lower()
+    nothing_helps = ask(**box("paper", final_drive="hypoid"))
+    assert "copper strip" not in nothing_helps.summary
