@@ -8,8 +8,8 @@ other mistake, with the nearest id.
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
-from pydantic_core import PydanticCustomError
+from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, ValidationInfo, field_validator
+from pydantic_core import PydanticCustomError, PydanticKnownError, core_schema
 from typing_extensions import TypeAliasType
 
 from knowledge.ranges import (
@@ -28,6 +28,25 @@ from knowledge.ranges import (
 def whole(value: Any) -> Any:
     """A whole number by either of its spellings in JSON, `2` and `2.0`."""
     return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+class AtMost:
+    """A list of no more than so many entries, counted before any is read: every wrong one costs time to tell."""
+
+    def __init__(self, count: int) -> None:
+        self.count = count
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
+        """The schema of the list behind the count."""
+        return core_schema.no_info_before_validator_function(
+            self._counted, {**handler(source), "max_length": self.count}
+        )
+
+    def _counted(self, given: Any) -> Any:
+        if isinstance(given, (list, tuple)) and len(given) > self.count:
+            context = {"field_type": "List", "max_length": self.count, "actual_length": len(given)}
+            raise PydanticKnownError("too_long", context)
+        return given
 
 
 LONGEST_ID = 60
@@ -126,7 +145,9 @@ class Jug(Asked):
     kv100_mm2_s: Viscosity | None = Field(None, description="Kinematic viscosity at 100 °C.", examples=[15.2])
     kv100_sheared_mm2_s: Viscosity | None = Field(None, description="KV100 after CEC L-45, 20 h.")
     t150_c: Temperature | None = Field(None, description="Temperature at which ASTM D2983 gives 150 000 mPa·s.")
-    brookfield: tuple[ColdViscosity, ...] = Field((), max_length=20, description="Measured points of ASTM D2983.")
+    brookfield: Annotated[tuple[ColdViscosity, ...], AtMost(20)] = Field(
+        (), description="Measured points of ASTM D2983."
+    )
     copper_strip: CopperStrip | None = Field(None, description="ASTM D130, with its temperature and hours.")
     density15_kg_m3: Density | None = Field(None, description="At 15 °C.", examples=[870])
     limited_slip: Flag | None = Field(
@@ -180,7 +201,7 @@ class FillQuestion(Asked):
         description="An id of /v1/shop/boxes; that box fills in whatever the question leaves out.",
         examples=["bench-paper-5"],
     )
-    rings: Annotated[tuple[Ring, ...], Field(max_length=MOST_RING_SETS)] | None = Field(
+    rings: Annotated[tuple[Ring, ...], AtMost(MOST_RING_SETS)] | None = Field(
         None, description="Synchronizer ring sets; `[]` says that the box has none, `null` that nobody knows."
     )
     yellow_metal: Flag | None = Field(
@@ -200,7 +221,7 @@ class FillQuestion(Asked):
     duty: Identifier | None = Field(None, description="How it is driven; an id of /v1/duties.", examples=["street"])
     service_data: ServiceData | None = Field(None, description="What the manufacturer published; it decides.")
     in_it_now: Jug | None = Field(None, description="The fluid that is in the box now.")
-    on_hand: tuple[Jug, ...] = Field((), max_length=50, description="Jugs to judge for this box.")
+    on_hand: Annotated[tuple[Jug, ...], AtMost(50)] = Field((), description="Jugs to judge for this box.")
     use_shelf: Flag = Field(False, description="Judge the jugs of /v1/shop/shelf too.", examples=[False])
     bearing: Bearing | None = Field(None, description="Left out, one of usual size is assumed.")
     mesh: Mesh | None = Field(None, description="Left out, one of usual size is assumed.")

@@ -7,7 +7,7 @@ from pydantic_core import PydanticCustomError
 
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import viscosity_line
-from knowledge.questions import Jug, Plain, as_in
+from knowledge.questions import AtMost, Jug, Plain, as_in
 from knowledge.ranges import TEMPERATURE, VISCOSITY
 from knowledge.told import KnowledgeStamp, Source, Told
 
@@ -23,8 +23,8 @@ class ViscosityQuestion(BaseModel):
 
     kv40_mm2_s: Annotated[Plain, VISCOSITY] = as_in(Jug, "kv40_mm2_s", ...)
     kv100_mm2_s: Annotated[Plain, VISCOSITY] = as_in(Jug, "kv100_mm2_s", ...)
-    temperature_c: tuple[AskedTemperature, ...] = Field(
-        (), max_length=50, description="Of the oil; as often as you like.", examples=[[-20, 80]]
+    temperature_c: Annotated[tuple[AskedTemperature, ...], AtMost(50)] = Field(
+        (), description="Of the oil; as often as you like.", examples=[[-20, 80]]
     )
 
     @field_validator("kv100_mm2_s")

@@ -17,7 +17,7 @@ from pydantic import (
 from pydantic_core import PydanticCustomError, core_schema
 from typing_extensions import TypeAliasType
 
-from knowledge.questions import Asked, Condition, Cones, Identifier, Number, Plain, as_in, whole
+from knowledge.questions import Asked, AtMost, Condition, Cones, Identifier, Number, Plain, as_in, whole
 from knowledge.ranges import (
     CHAMFER,
     CHAMFER_FRICTION,
@@ -78,7 +78,7 @@ class InertiaParts(Asked):
 
 
 RadiusPerCone = Annotated[
-    Annotated[Number, RADIUS] | Annotated[tuple[Annotated[Number, RADIUS], ...], Field(min_length=1, max_length=3)],
+    Annotated[Number, RADIUS] | Annotated[tuple[Annotated[Number, RADIUS], ...], Field(min_length=1), AtMost(3)],
     OneSentence("radius_or_one_for_each_cone"),
 ]
 Inertia = Annotated[
@@ -178,8 +178,8 @@ class FlatShiftQuestion(BaseModel):
     direction: Direction | None = as_in(ShiftQuestion, "direction")
     shift_force_n: Annotated[Plain, SHIFT_FORCE] | None = as_in(ShiftQuestion, "shift_force_n")
     cones: Annotated[int, CONES] | None = as_in(ShiftQuestion, "cones")
-    mean_radius_mm: tuple[Annotated[Plain, RADIUS], ...] = Field(
-        (), max_length=3, description="Of every cone, or given once for each.", examples=[[32]]
+    mean_radius_mm: Annotated[tuple[Annotated[Plain, RADIUS], ...], AtMost(3)] = Field(
+        (), description="Of every cone, or given once for each.", examples=[[32]]
     )
     half_angle_deg: Annotated[Plain, HALF_ANGLE] | None = as_in(ShiftQuestion, "half_angle_deg")
     cone_half_angle_deg: Annotated[Plain, HALF_ANGLE] | None = as_in(ShiftQuestion, "cone_half_angle_deg")

@@ -6,7 +6,7 @@ from pydantic import ConfigDict, Field
 from typing_extensions import TypeAliasType
 
 from knowledge.answers import FromBox
-from knowledge.questions import Asked, FillQuestion, Flag, Identifier, Number
+from knowledge.questions import Asked, AtMost, FillQuestion, Flag, Identifier, Number
 from knowledge.told import Caution, Citation, Figure, Finding, KnowledgeStamp, Source, Standing, Told
 
 When = TypeAliasType("When", Literal["cold", "hot", "always", "fast-shifts-only"])
@@ -31,15 +31,17 @@ class RingGap(Asked):
 class SymptomQuestion(Asked):
     """Is it the fluid at all? Every field may be left out; the order of the lists means nothing."""
 
-    symptoms: tuple[Identifier, ...] = Field(
-        (), max_length=20, description="Complaints: ids of /v1/symptoms.", examples=[["grinds-one-gear"]]
+    symptoms: Annotated[tuple[Identifier, ...], AtMost(20)] = Field(
+        (), description="Complaints: ids of /v1/symptoms.", examples=[["grinds-one-gear"]]
     )
     when: When | None = Field(None, description="When it shows.")
     gears: Gears | None = Field(None, description="Where it shows.")
     engine_off_same: Flag | None = Field(None, description="With the engine off the same shift is just as bad.")
     double_clutch_cures: Flag | None = Field(None, description="Double-clutching makes the shift clean.")
     after_fluid_change: Flag | None = Field(None, description="It began with a change of fluid.")
-    fluid_state: tuple[FluidState, ...] = Field((), max_length=20, description="What the oil looks and smells like.")
+    fluid_state: Annotated[tuple[FluidState, ...], AtMost(20)] = Field(
+        (), description="What the oil looks and smells like."
+    )
     ring_gap: RingGap | None = Field(None, description="Once the box is apart.")
     grip_test: GripTest | None = Field(
         None, description="Cone oiled, ring pushed on by hand and turned: it locks, or it slips round."

@@ -1,6 +1,7 @@
 """Every error is one shape, says what is allowed, and repeats nothing of what was sent."""
 
 import asyncio
+import json
 import logging
 
 import httpx
@@ -197,6 +198,25 @@ def test_a_long_list_of_errors_is_cut(client, assert_problem) -> None:
     body = assert_problem(client.post("/v1/fill", json={f"field_{n}": 1 for n in range(500)}), 422, "invalid-request")
     assert len(body["errors"]) == 20
     assert body["detail"].startswith("500 values need fixing.")
+
+
+@pytest.mark.parametrize(
+    ("route", "question", "pointer", "most"),
+    [
+        ("fill", {"rings": [[]] * 80_000}, "/rings", 12),
+        ("fill", {"on_hand": [1] * 120_000}, "/on_hand", 50),
+        ("fill", {"in_it_now": {"brookfield": [{}] * 80_000}}, "/in_it_now/brookfield", 20),
+        ("symptom", {"symptoms": [1] * 120_000}, "/symptoms", 20),
+        ("symptom", {"fluid_state": [1] * 120_000}, "/fluid_state", 20),
+    ],
+)
+def test_a_list_too_long_is_told_as_that_and_none_of_its_entries_is_read(
+    client, assert_problem, route, question, pointer, most
+) -> None:
+    body = json.dumps(question, separators=(",", ":")).encode()
+    response = client.post(f"/v1/{route}", content=body, headers=JSON)
+    (error,) = assert_problem(response, 422, "invalid-request")["errors"]
+    assert (error["pointer"], error["detail"]) == (pointer, f"Must have at most {most} entries.")
 
 
 def test_nothing_that_was_sent_comes_back(client) -> None:
