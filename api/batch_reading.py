@@ -5,6 +5,7 @@ import re
 from collections.abc import AsyncIterable, AsyncIterator
 from typing import Any
 
+from fastapi.concurrency import run_in_threadpool
 from pydantic import Field, ValidationError
 
 from api.handlers import invalid
@@ -14,8 +15,10 @@ from knowledge.questions import Asked, FillQuestion
 
 LINES = "application/x-ndjson"
 MOST_QUESTIONS = 500
-# 4 kB for each question; most have a few hundred bytes. Twice as much of ill will would hold up others for a second.
+# 4 kB for each question; most have a few hundred bytes.
 MOST_BYTES = 2_000_000
+# Lists and objects in a body that is no batch; more are not read for what is wrong, which nothing could interrupt.
+MOST_PARTS = 50_000
 
 SPACE = rb"[ \t\r\n]*"
 TEXT = rb'"(?:[^"\\]|\\.)*+"?'
@@ -54,9 +57,10 @@ async def questions(pieces: AsyncIterable[bytes]) -> list[bytes]:
         body += piece
         if len(body) > MOST_BYTES:
             raise _too_large(f"{MOST_BYTES} bytes")
-    found = entries(bytes(body), MOST_QUESTIONS)
+    # Beside the event loop: many brackets take a second, in which others are answered.
+    found = await run_in_threadpool(entries, bytes(body), MOST_QUESTIONS)
     if found is None:
-        raise _not_a_batch(bytes(body))
+        raise await run_in_threadpool(_not_a_batch, bytes(body))
     if len(found) > MOST_QUESTIONS:
         raise _too_large(f"{MOST_QUESTIONS} questions")
     return found
@@ -97,6 +101,9 @@ def _too_large(most: str) -> Refused:
 
 
 def _not_a_batch(body: bytes) -> Refused:
+    misshapen = Refused("malformed-json", 'Write the batch as {"questions": [...]}.')
+    if body.count(b"[") + body.count(b"{") > MOST_PARTS:
+        return misshapen
     value = read_json(body)
     if isinstance(value, dict) and isinstance(value.get("questions"), list):
         if len(value["questions"]) > MOST_QUESTIONS:
@@ -108,4 +115,4 @@ def _not_a_batch(body: bytes) -> Refused:
     except ValidationError as error:
         found = [{**item, "loc": ("body", *item["loc"])} for item in error.errors(include_url=False)]
         return invalid(found, lambda _: FillBatch)
-    return Refused("malformed-json", 'Write the batch as {"questions": [...]}.')
+    return misshapen

@@ -25,6 +25,8 @@ log = logging.getLogger("fillwright")
 
 # Long enough for a request on its way to arrive and for a refused client to read why; nobody waits for it otherwise.
 LINGER_S = 1.0
+# All that is read at once is parsed at once, and 256 KiB of one-byte chunks would hold up others for a second.
+READ_AT_ONCE = 4096
 
 
 def caller_is_gone(scope: Scope) -> bool:
@@ -38,6 +40,8 @@ class Connection(H11Protocol):
     def connection_made(self, transport: asyncio.Transport) -> None:
         """Begin to wait for a request."""
         super().connection_made(transport)
+        if hasattr(transport, "max_size"):
+            transport.max_size = READ_AT_ONCE
         self._is_refused = False
         self._deadline = self.loop.call_later(self.timeout_keep_alive, self._give_up)
         if self._is_stopping:

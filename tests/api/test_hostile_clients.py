@@ -2,8 +2,10 @@
 
 import json
 import socket
+import threading
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from typing import NamedTuple
 
@@ -30,6 +32,15 @@ OUTSIDE = (
     b"%2fetc%2fpasswd", b"/etc/passwd", b"..%5c..%5cetc%5cpasswd", b"../../__init__.py", b"%2e%2e/%2e%2e/__init__.py",
     b"swagger-ui.css%00.js", b"%00", b"%ff%fe", b".", b"", b"a" * 5000,
 )  # fmt: skip
+BATCH = b"POST /v1/fill/batch HTTP/1.1\r\n" + HOST + b"Connection: close\r\nContent-Type: application/%b\r\n"
+IN_LINES = BATCH % b"x-ndjson" + b"Transfer-Encoding: chunked\r\n\r\n"
+IN_JSON = BATCH % b"json" + b"Content-Length: 1900000\r\n\r\n"
+BUSY_BODIES = {
+    "chunks-of-one-byte": IN_LINES + b"1\r\n \r\n" * 200_000 + b"0\r\n\r\n",
+    "blank-lines": IN_LINES + (b"10000\r\n" + b"\n" * 65_536 + b"\r\n") * 20 + b"0\r\n\r\n",
+    "lists-in-a-question": IN_JSON + (b'{"questions":[[' + b"[]," * 630_000).ljust(1_900_000),
+    "lists-in-no-batch": IN_JSON + (b'{"x":[[]' + b",[]" * 630_000 + b"]}").ljust(1_900_000),
+}
 SHOP_PAGE = "https://shop.example"
 
 
@@ -158,6 +169,28 @@ def test_many_slow_clients_at_once_hold_up_nobody(server) -> None:
         (answer,) = read(connection)
         assert_refused(answer, 408, "request-too-slow")
         connection.close()
+
+
+@pytest.mark.parametrize("body", BUSY_BODIES.values(), ids=BUSY_BODIES)
+def test_a_client_that_makes_much_work_of_few_bytes_holds_up_nobody(server, body: bytes) -> None:
+    is_over = threading.Event()
+
+    def go_on() -> None:
+        while not is_over.is_set():
+            with suppress(OSError), connected(server) as connection:
+                connection.sendall(body)
+                connection.recv(100)
+
+    with ThreadPoolExecutor() as others, httpx.Client(base_url=server.address, timeout=60) as client:
+        others.submit(go_on)
+        begun = time.perf_counter()
+        try:
+            for _ in range(20):
+                assert client.get("/healthz").status_code == 200
+                time.sleep(0.01)
+        finally:
+            is_over.set()
+        assert time.perf_counter() - begun < 3
 
 
 def test_a_client_that_reads_nothing_of_its_answers_is_let_go(server) -> None:
