@@ -34,6 +34,7 @@ SENTENCES = {
     "greater_than": IN_RANGE,
     "less_than_equal": IN_RANGE,
     "string_too_short": "Must not be empty; leave it out when it is not known.",
+    "says_nothing": "Must be a grade such as 75W-90. Leave it out when it is not known.",
     "string_too_long": "Must be at most {max_length} characters.",
     "too_long": "Must have at most {max_length} entries.",
     "literal_error": "Must be one of: {expected}.",

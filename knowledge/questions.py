@@ -6,9 +6,10 @@ tables, so a new facing is a new table row and not a new version of these models
 other mistake, with the nearest id.
 """
 
+import re
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, ValidationInfo, field_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, GetCoreSchemaHandler, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError, PydanticKnownError, core_schema
 from typing_extensions import TypeAliasType
 
@@ -49,6 +50,20 @@ class AtMost:
         return given
 
 
+SAYS_NOTHING = {"", "na", "none", "null", "unknown", "notknown", "dontknow", "idontknow"}
+
+
+def says_nothing(text: str) -> bool:
+    """Whether a text only says that nothing is known: `unknown`, `n/a`, `?`, blanks, signs that cannot be seen."""
+    return re.sub("[^0-9a-z]", "", text.lower()) in SAYS_NOTHING
+
+
+def _says_something(text: str) -> str:
+    if says_nothing(text):
+        raise PydanticCustomError("says_nothing", "must be a grade; leave it out when it is not known")
+    return text
+
+
 LONGEST_ID = 60
 Identifier = Annotated[str, Field(min_length=1, max_length=LONGEST_ID)]
 Words = Annotated[str, Field(max_length=200)]
@@ -61,7 +76,12 @@ Viscosity = Annotated[Number, VISCOSITY]
 DynamicViscosity = Annotated[Number, Field(gt=0, le=10_000_000)]
 Density = Annotated[Number, Field(ge=700, le=1200)]
 Hours = Annotated[Number, Field(gt=0, le=1000)]
-Grade = Annotated[str, Field(min_length=1, max_length=40)]
+Grade = Annotated[
+    str,
+    # A generator of clients or of tests is told as much of the check as a pattern can say.
+    Field(min_length=1, max_length=40, json_schema_extra={"pattern": "[0-9A-Za-z]"}),
+    AfterValidator(_says_something),
+]
 Cones = Annotated[int, Field(strict=True), CONES]
 Condition = TypeAliasType("Condition", Literal["new", "worn"])
 FinalDrive = TypeAliasType("FinalDrive", Literal["none", "helical", "hypoid"])

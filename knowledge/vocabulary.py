@@ -7,13 +7,12 @@ from knowledge.base import KnowledgeBase
 from knowledge.drains.models import DrainFluid, DrainQuestion
 from knowledge.errors import UnknownId, UnknownIds
 from knowledge.jugs.models import JugQuestion
-from knowledge.questions import FillQuestion, Jug
+from knowledge.questions import FillQuestion, Jug, says_nothing
 from knowledge.shifts.questions import ShiftQuestion
 from knowledge.spelling import nearest
 from knowledge.symptoms.models import SymptomQuestion
 
 Asked = Iterator[tuple[str, str | None, Iterable[str]]]
-SAYS_NOTHING = {"none", "null", "unknown"}
 FACING_OF_A_RING = re.compile(r"/rings/\d+/facing$")
 NO_RINGS = 'A box without synchronizer rings is "rings": [], and facing=none in a link.'
 
@@ -60,10 +59,11 @@ def _refuse_unknown(asked: Iterable[tuple[str, str | None, Iterable[str]]]) -> N
 
 
 def _unknown(pointer: str, value: str, known: tuple[str, ...]) -> UnknownId:
-    if value.lower() not in SAYS_NOTHING:
-        return UnknownId(pointer, value, known, nearest(value, known))
-    advice = NO_RINGS if FACING_OF_A_RING.search(pointer) else "Leave it out when it is not known."
-    return UnknownId(pointer, value, known, None, advice)
+    if value.lower() == "none" and FACING_OF_A_RING.search(pointer):
+        return UnknownId(pointer, value, known, None, NO_RINGS)
+    if says_nothing(value):
+        return UnknownId(pointer, value, known, None, "Leave it out when it is not known.")
+    return UnknownId(pointer, value, known, nearest(value, known))
 
 
 def _box_ids(question: FillQuestion | None, base: KnowledgeBase, boxes: Collection[str]) -> Asked:

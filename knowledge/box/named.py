@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.oils import Oil
-from knowledge.questions import ServiceData
+from knowledge.questions import ServiceData, says_nothing
 
 NOT_OF_THE_GRADE = re.compile(r"(?<![A-Z])(SAE|API|EP)(?![A-Z])")
 CATEGORY = re.compile(r"(?<![A-Z0-9])(GL|MT)[- ]?(\d)(?!\d)|(?<![A-Z0-9])(MTF|ATF)(?![A-Z])")
@@ -34,7 +34,7 @@ def understood(service_data: ServiceData | None, base: KnowledgeBase) -> Service
     if family is None:
         return service_data
     grade = CATEGORY.sub("", service_data.grade.upper()).strip(" ,;/-")
-    return service_data.model_copy(update={"family": family, "grade": grade or None})
+    return service_data.model_copy(update={"family": family, "grade": None if says_nothing(grade) else grade})
 
 
 def in_words(service_data: ServiceData, base: KnowledgeBase) -> str:
@@ -87,7 +87,7 @@ class Named(NamedTuple):
 
 
 def _is_grade(text: str, base: KnowledgeBase) -> bool:
-    """Whether a text can be a grade at all: `?` and `unknown` are none."""
+    """Whether a text can be a grade at all: `see the book` is none."""
     return bool(PARTS.search(text)) or plain_grade(text) in {plain_grade(oil.grade) for oil in base.oils}
 
 

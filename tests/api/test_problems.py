@@ -123,6 +123,8 @@ def test_json_by_any_of_its_names_is_read(client, content_type: str) -> None:
         ({"final_drive": "worm"}, "/final_drive", "literal_error", "none, helical or hypoid"),
         ({"bearing": {"speed_rpm": 1}}, "/bearing/pitch_diameter_mm", "missing", "needed"),
         ({"service_data": {"grade": ""}}, "/service_data/grade", "string_too_short", "empty"),
+        ({"service_data": {"grade": "unknown"}}, "/service_data/grade", "says_nothing", "Leave it out"),
+        ({"on_hand": [{"label": {"grade": " "}}]}, "/on_hand/0/label/grade", "says_nothing", "Leave it out"),
         ({"a/b~c": 1}, "/a~1b~0c", "extra_forbidden", "no such field"),
     ],
 )
@@ -172,6 +174,16 @@ def test_a_ring_faced_with_nothing_is_told_how_a_box_without_rings_is_said(clien
     assert "bronze" in error["known"]
 
 
+@pytest.mark.parametrize("facing", ["unknown", "null", "?", "n/a", "\u200b"])
+def test_a_facing_that_nobody_knows_is_not_taken_for_a_box_without_rings(client, assert_problem, facing: str) -> None:
+    for response in (
+        client.post("/v1/fill", json={"rings": [{"facing": facing}]}),
+        client.get("/v1/fill", params={"facing": facing}),
+    ):
+        error = assert_problem(response, 422, "unknown-id")["errors"][0]
+        assert error["detail"] == "This id is not known. Leave it out when it is not known."
+
+
 @pytest.mark.parametrize(
     ("link", "slug", "pointer", "said"),
     [
@@ -183,6 +195,8 @@ def test_a_ring_faced_with_nothing_is_told_how_a_box_without_rings_is_said(clien
         ("coldest_start_c=nan", "invalid-request", "/coldest_start_c", "number"),
         ("cones=2.5", "invalid-request", "/cones", "whole number"),
         ("yellow_metal=perhaps", "invalid-request", "/yellow_metal", "true or false"),
+        ("service_grade=%20", "invalid-request", "/service_grade", "Leave it out"),
+        ("service_grade=%e2%80%8b", "invalid-request", "/service_grade", "Leave it out"),
         ("facing=", "invalid-request", "/facing", "leave it out"),
         ("facin=paper", "invalid-request", "/facin", "facing"),
         ("facing=paper&facing=bronze", "invalid-request", "/facing", "only once"),

@@ -1,6 +1,7 @@
 """A word the knowledge does not have is told, with the words it has and the nearest one."""
 
 import pytest
+from pydantic import ValidationError
 
 from knowledge.errors import UnknownIds
 from knowledge.fill import fill_answer
@@ -38,6 +39,26 @@ def test_every_unknown_id_of_a_question_is_told_at_once(base) -> None:
 
 def test_a_word_like_none_that_we_know_gets_no_suggestion(base) -> None:
     assert refused(base, {"duty": "xyzzy"})["/duty"].did_you_mean is None
+
+
+@pytest.mark.parametrize("grade", ["unknown", "Unknown.", "n/a", "none", "null", "-", "?", " ", "\u200b", "日本", "I don't know"])
+def test_a_grade_that_says_nothing_is_refused(grade: str) -> None:
+    for question in ({"service_data": {"grade": grade}}, {"in_it_now": {"label": {"family": "gl-4", "grade": grade}}}):
+        with pytest.raises(ValidationError, match="leave it out"):
+            FillQuestion.model_validate(question)
+
+
+@pytest.mark.parametrize("grade", ["ATF", "75W-90", "90", "80W-90 GL-4", "see the book"])
+def test_a_grade_in_any_words_is_taken(grade: str) -> None:
+    assert FillQuestion.model_validate({"service_data": {"grade": grade}}).service_data.grade == grade
+
+
+def test_a_category_beside_a_grade_that_says_nothing_is_taken_by_itself(base) -> None:
+    answers = [
+        fill_answer(FillQuestion.model_validate({"service_data": service_data}), base)
+        for service_data in ({"grade": "GL-4 ?"}, {"family": "gl-4"})
+    ]
+    assert answers[0].candidates == answers[1].candidates
 
 
 def test_every_known_id_is_accepted(base) -> None:

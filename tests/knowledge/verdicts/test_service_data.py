@@ -247,7 +247,7 @@ def test_what_may_speak_against_a_grade_that_no_class_has_is_said_to_be_open(ask
 
 
 def test_a_text_that_is_no_grade_leaves_the_family_named(ask, box) -> None:
-    for text in ("?", "unknown"):
+    for text in ("thick", "see the book"):
         answer = ask(**box("bronze", service_data={"family": "mtf", "grade": text}))
         assert answer.window.kv100_mm2_s.max is not None
         assert answer.candidates[0].lubricant.family == "mtf"
