@@ -8,6 +8,7 @@ from pydantic import BaseModel
 
 from api.allowed import allowed_fields, allowed_range, needed_fields
 from knowledge.errors import UnknownId
+from knowledge.questions import Ring
 from knowledge.spelling import nearest
 
 LONGEST_NAME = 60
@@ -107,6 +108,9 @@ def _unknown_field(place: tuple[str | int, ...], model: type[BaseModel] | None) 
     known = allowed_fields(model, parents)
     if len(str(name)) > LONGEST_NAME:
         return Mistake(pointer(parents), "extra_forbidden", "There is no field with so long a name.", known)
+    if "rings" in known and name in Ring.model_fields:
+        detail = f'There is no such field here: it belongs into "rings": [{{"{name}": ...}}].'
+        return Mistake(pointer(place), "extra_forbidden", detail, known)
     near = nearest(str(name), known)
     hint = f" Did you mean {near}?" if near else ""
     return Mistake(pointer(place), "extra_forbidden", f"There is no such field.{hint}", known, near)

@@ -142,6 +142,18 @@ def test_a_mistyped_field_is_told_with_the_nearest_and_the_known_ones(client, as
     assert "condition" in error["known"]
 
 
+@pytest.mark.parametrize("field", ["facing", "body", "cones", "condition"])
+@pytest.mark.parametrize(("route", "inside"), [("fill", ()), ("symptom", ("question",))])
+def test_what_is_said_of_a_ring_is_sent_to_the_rings(client, assert_problem, field: str, route: str, inside) -> None:
+    question = {field: "paper"}
+    for name in inside:
+        question = {name: question}
+    error = assert_problem(client.post(f"/v1/{route}", json=question), 422, "invalid-request")["errors"][0]
+    assert error["pointer"] == "/".join(("", *inside, field))
+    assert f'"rings": [{{"{field}": ...}}]' in error["detail"]
+    assert "did_you_mean" not in error
+
+
 def test_a_choice_lists_what_is_allowed(client, assert_problem) -> None:
     response = client.post("/v1/fill", json={"final_drive": "worm"})
     assert assert_problem(response, 422, "invalid-request")["errors"][0]["known"] == ["none", "helical", "hypoid"]
