@@ -147,7 +147,12 @@ class HeadCheck:
         if size > self.most_bytes:
             detail = f"Address and headers may hold at most {self.most_bytes} bytes."
             return problem(scope, "head-too-large", detail)
-        if Headers(scope=scope).get("content-encoding", "identity").strip().lower() not in ("", "identity"):
+        sent = Headers(scope=scope)
+        if "transfer-encoding" in sent and "content-length" in sent:
+            # What follows could be one request to us and another to a proxy before us.
+            detail = "Send either Content-Length or Transfer-Encoding, not both."
+            return problem(scope, None, detail, status=400, headers={"Connection": "close"})
+        if sent.get("content-encoding", "identity").strip().lower() not in ("", "identity"):
             detail = "Send the body as it is, without Content-Encoding."
             return problem(scope, "unsupported-media-type", detail)
         try:

@@ -237,6 +237,18 @@ def test_what_is_no_http_is_refused(server, rubbish: bytes) -> None:
     assert answer.headers["connection"] == "close"
 
 
+@pytest.mark.parametrize(
+    "lengths",
+    [b"Content-Length: %d\r\nTransfer-Encoding: chunked", b"Transfer-Encoding: chunked\r\nContent-Length: %d"],
+    ids=["length-first", "length-last"],
+)
+def test_a_body_of_two_lengths_is_refused_and_nothing_behind_it_is_read(server, lengths: bytes) -> None:
+    hidden = b"GET /healthz HTTP/1.1\r\n" + HOST + b"\r\n"
+    (answer,) = said(server, POST + lengths % (5 + len(hidden)) + b"\r\n\r\n0\r\n\r\n" + hidden)
+    assert "not both" in assert_refused(answer, 400, "")["detail"]
+    assert answer.headers["connection"] == "close"
+
+
 def test_rubbish_behind_a_request_is_refused_by_itself(server) -> None:
     sound, refusal = said(server, b"GET /healthz HTTP/1.1\r\n" + HOST + b"\r\n\x00rubbish\r\n\r\n")
     assert (sound.status, json.loads(sound.body)) == (200, {"status": "ok"})
