@@ -40,7 +40,11 @@ class Settings(NamedTuple):
 
 
 DEFAULTS = Settings()
-ORIGIN = re.compile(r"https?://([A-Za-z0-9.-]+|\[[0-9A-Fa-f:.]+\])(:[0-9]{1,5})?")
+ORIGIN = re.compile(
+    r"(?P<scheme>https?)://([a-z0-9-]+(\.[a-z0-9-]+)*|\[[0-9a-f:.]+\])(:(?P<port>[1-9][0-9]{0,4}))?",
+    re.ASCII | re.IGNORECASE,
+)
+DEFAULT_PORTS = {"http": ":80", "https": ":443"}
 
 
 def serve_parser() -> argparse.ArgumentParser:
@@ -82,7 +86,7 @@ def read_settings(flags: Sequence[str] = (), environment: Mapping[str, str] = os
     """
     parser = serve_parser()
     given = parser.parse_args(list(flags))
-    origins = given.origins or [part.strip() for part in environment.get("FILLWRIGHT_ORIGINS", "").split(",")]
+    named = [part.strip() for part in environment.get("FILLWRIGHT_ORIGINS", "").split(",")]
     try:
         port = _read(environment, "FILLWRIGHT_PORT", _port, DEFAULTS.port) if given.port is None else given.port
         workers = given.workers or _read(environment, "FILLWRIGHT_WORKERS", _workers, DEFAULTS.workers)
@@ -90,16 +94,14 @@ def read_settings(flags: Sequence[str] = (), environment: Mapping[str, str] = os
         stop_within_s = given.stop_within or _read(
             environment, "FILLWRIGHT_STOP_WITHIN", _seconds, DEFAULTS.stop_within_s
         )
+        origins = tuple(_origin(text) for text in given.origins or named if text)
     except argparse.ArgumentTypeError as error:
         parser.error(str(error))
-    for origin in filter(None, origins):
-        if not ORIGIN.fullmatch(origin):
-            parser.error(f"the origin {origin!r} is not of the form https://shop.example or http://localhost:5173")
     return Settings(
         host=given.host or environment.get("FILLWRIGHT_HOST") or DEFAULTS.host,
         port=port,
         shop=shop_folder(parser, given.shop, environment),
-        origins=tuple(origin for origin in origins if origin),
+        origins=origins,
         workers=workers,
         patience_s=patience_s,
         stop_within_s=stop_within_s,
@@ -112,6 +114,15 @@ def _read(environment: Mapping[str, str], variable: str, read: Callable[[str], i
         return read(text) if text else default
     except argparse.ArgumentTypeError as error:
         raise argparse.ArgumentTypeError(f"{variable}: {error}") from None
+
+
+def _origin(text: str) -> str:
+    """An origin as a browser sends it: in small letters, and without the port that its scheme implies."""
+    found = ORIGIN.fullmatch(text)
+    if found is None or int(found["port"] or 1) > 65535:
+        allowed = "https://shop.example or http://localhost:5173, the port at most 65535"
+        raise argparse.ArgumentTypeError(f"the origin {text!r} is not of the form {allowed}")
+    return text.lower().removesuffix(DEFAULT_PORTS[found["scheme"].lower()])
 
 
 def _port(text: str) -> int:

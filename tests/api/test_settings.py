@@ -35,6 +35,19 @@ def test_an_origin_is_a_scheme_a_host_and_a_port(origin: str) -> None:
     assert read_settings(["--origin", origin], {}).origins == (origin,)
 
 
+@pytest.mark.parametrize(
+    ("given", "sent"),
+    [
+        ("https://Shop.Example", "https://shop.example"),
+        ("HTTPS://shop.example:443", "https://shop.example"),
+        ("http://shop.example:80", "http://shop.example"),
+        ("http://shop.example:443", "http://shop.example:443"),
+    ],
+)
+def test_an_origin_is_taken_as_a_browser_sends_it(given: str, sent: str) -> None:
+    assert read_settings(["--origin", given], {}).origins == (sent,)
+
+
 def test_flags_win_over_the_environment() -> None:
     flags = ["--port", "0", "--origin", "https://a.example", "--origin", "https://b.example"]
     settings = read_settings(flags, {"FILLWRIGHT_PORT": "9000", "FILLWRIGHT_ORIGINS": "https://c.example"})
@@ -63,6 +76,10 @@ def test_workers_read_from_the_environment_what_the_flags_said(tmp_path: Path) -
         ([], {"FILLWRIGHT_SHOP": "a" * 5000}, "does not exist"),
         (["--origin", "*"], {}, "the origin '*'"),
         (["--origin", "https://shop.example/"], {}, "https://shop.example/"),
+        (["--origin", "http://..."], {}, "http://..."),
+        (["--origin", "http://localhost:99999"], {}, "65535"),
+        (["--origin", "http://localhost:0"], {}, "localhost:0"),
+        (["--origin", "http://\u212a.example"], {}, "example"),
         (["--origin", "null"], {}, "null"),
         ([], {"FILLWRIGHT_ORIGINS": "https://a.example; script-src *"}, "script-src"),
         ([], {"FILLWRIGHT_ORIGINS": "https://日本.example"}, "https://"),
