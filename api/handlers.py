@@ -98,6 +98,6 @@ def _asked(request: Request, location: str) -> type[BaseModel] | None:
 
 def _summary(items: list[ProblemError], count: int) -> str:
     if count == 1:
-        return f"{items[0].pointer or 'The body'}: {items[0].detail}"
+        return f"{items[0].pointer or f'The {items[0].location}'}: {items[0].detail}"
     listed = f" The first {MOST_ERRORS} are listed." if count > MOST_ERRORS else ""
     return f"{count} values need fixing.{listed}"

@@ -220,6 +220,13 @@ def test_a_wrong_link_is_told_by_its_parameter(client, assert_problem, link, slu
     assert said in error["detail"]
 
 
+@pytest.mark.parametrize(("method", "place"), [("GET", "query"), ("POST", "body")])
+def test_a_field_of_too_long_a_name_is_told_by_where_it_stands(client, assert_problem, method, place) -> None:
+    long = {"a" * 61: 1}
+    response = client.request(method, "/v1/fill", **({"params": long} if method == "GET" else {"json": long}))
+    assert assert_problem(response, 422, "invalid-request")["detail"].startswith(f"The {place}: There is no field")
+
+
 def test_a_long_list_of_errors_is_cut(client, assert_problem) -> None:
     body = assert_problem(client.post("/v1/fill", json={f"field_{n}": 1 for n in range(500)}), 422, "invalid-request")
     assert len(body["errors"]) == 20
