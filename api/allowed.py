@@ -17,9 +17,9 @@ def allowed_fields(model: type[BaseModel] | None, place: Sequence[str | int]) ->
     return next((tuple(shape["properties"]) for shape in _shapes(model, place) if "properties" in shape), ())
 
 
-def needed_fields(model: type[BaseModel] | None) -> tuple[str, ...]:
-    """The fields that a question cannot do without."""
-    return tuple(name for shape in _shapes(model, ()) for name in shape.get("required", ()))
+def needed_fields(model: type[BaseModel] | None, place: Sequence[str | int] = ()) -> tuple[str, ...]:
+    """The fields that a question, or the object at a place in it, cannot do without."""
+    return tuple(name for shape in _shapes(model, place) for name in shape.get("required", ()))
 
 
 def allowed_range(model: type[BaseModel] | None, place: Sequence[str | int]) -> str:

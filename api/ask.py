@@ -130,7 +130,7 @@ def _answer(kind: Asking, value: Any, base: KnowledgeBase, shop: Shop) -> BaseMo
     try:
         return kind.answer(kind.model.model_validate(value), base, *([shop] if kind.reads_shop else []))
     except ValidationError as error:
-        found = mistakes(error.errors(include_url=False, include_input=False), kind.model)
+        found = mistakes(error.errors(include_url=False), kind.model)
     except UnknownIds as error:
         found = map(unknown_id, error.items)
     except MoreThanItHolds as error:

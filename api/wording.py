@@ -71,7 +71,10 @@ def mistakes(errors: Iterable[Mapping[str, Any]], model: type[BaseModel] | None)
         else:
             context = {**(error.get("ctx") or {}), "range": f" {allowed_range(model, place)}".rstrip()}
             known = tuple(re.findall(r"'([^']*)'", str(context.get("expected", ""))))
-            yield Mistake(pointer(place), code, _sentence(code, context), known)
+            detail = _sentence(code, context)
+            if error.get("input", place) is None and place[-1] not in needed_fields(model, place[:-1]):
+                detail += " Leave it out when it is not known."
+            yield Mistake(pointer(place), code, detail, known)
 
 
 def unknown_id(item: UnknownId, pointer: str | None = None) -> Mistake:

@@ -142,6 +142,26 @@ def test_a_mistyped_field_is_told_with_the_nearest_and_the_known_ones(client, as
     assert "condition" in error["known"]
 
 
+@pytest.mark.parametrize(
+    ("route", "question", "pointer"),
+    [
+        ("fill", {"on_hand": None}, "/on_hand"),
+        ("fill", {"use_shelf": None}, "/use_shelf"),
+        ("fill", {"in_it_now": {"brookfield": None}}, "/in_it_now/brookfield"),
+        ("symptom", {"symptoms": None}, "/symptoms"),
+    ],
+)
+def test_null_where_it_says_nothing_is_told_to_be_left_out(client, assert_problem, route, question, pointer) -> None:
+    error = assert_problem(client.post(f"/v1/{route}", json=question), 422, "invalid-request")["errors"][0]
+    assert (error["pointer"], error["detail"].endswith(" Leave it out when it is not known.")) == (pointer, True)
+
+
+def test_null_where_something_is_needed_is_not_told_to_be_left_out(client, assert_problem) -> None:
+    response = client.post("/v1/fill", json={"bearing": {"pitch_diameter_mm": None, "speed_rpm": 1}})
+    detail = assert_problem(response, 422, "invalid-request")["errors"][0]["detail"]
+    assert detail == "Must be a number from 5 up to 1 000 mm, without quotes."
+
+
 @pytest.mark.parametrize("field", ["facing", "body", "cones", "condition"])
 @pytest.mark.parametrize(("route", "inside"), [("fill", ()), ("symptom", ("question",))])
 def test_what_is_said_of_a_ring_is_sent_to_the_rings(client, assert_problem, field: str, route: str, inside) -> None:
