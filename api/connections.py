@@ -59,8 +59,10 @@ class Connection(H11Protocol):
             self.cycle.scope["state"]["caller_is_gone"] = True
 
     def data_received(self, data: bytes) -> None:
-        """Read on, unless all has been said."""
-        if not self._is_refused:
+        """Read on, unless all has been said; empty lines before a request are passed over (RFC 9112, 2.2)."""
+        if self.conn.their_state is h11.IDLE and data[:1] in (b"\r", b"\n") and not self.conn.trailing_data[0]:
+            data = data.lstrip(b"\r\n")
+        if data and not self._is_refused:
             super().data_received(data)
 
     def handle_events(self) -> None:

@@ -19,7 +19,7 @@ HOST = b"Host: fillwright\r\n"
 POST = b"POST /v1/fill HTTP/1.1\r\n" + HOST + b"Content-Type: application/json\r\n"
 CHUNKED = POST + b"Transfer-Encoding: chunked\r\n\r\n"
 RUBBISH = (
-    b"\x00\x01\x02\xff\r\n\r\n", b"\r\n", b"\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03" + bytes(300),
+    b"\x00\x01\x02\xff\r\n\r\n", b"\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03" + bytes(300),
     b"GET /healthz\r\n\r\n", b"GET  HTTP/1.1\r\n\r\n", b"GET /healthz HTTP/1.1\r\n\r\n",
     b"GET /healthz HTTP/1.1\r\n" + HOST * 2 + b"\r\n", b"GET /\xff HTTP/1.1\r\n" + HOST + b"\r\n",
     b"GET /healthz HTTP/1.1\r\n" + HOST + b"X-Null: \x00\r\n\r\n",
@@ -120,8 +120,21 @@ def assert_refused(answer: Answer, status: int, slug: str) -> dict:
     return body
 
 
-def test_a_client_that_never_says_anything_is_let_go(server) -> None:
-    assert said(server) == []
+@pytest.mark.parametrize("nothing", [b"", b"\r\n", b"\r\n" * 10_000])
+def test_a_client_that_never_says_anything_is_let_go(server, nothing: bytes) -> None:
+    assert said(server, nothing) == []
+
+
+@pytest.mark.parametrize("pieces", [(b"\r\n",), (b"\r\n\r\n",), (b"\r", b"\n")])
+def test_empty_lines_before_a_request_are_passed_over(server, pieces: tuple[bytes, ...]) -> None:
+    ask = b"GET /healthz HTTP/1.1\r\n" + HOST
+    first, second = said(server, *pieces, ask + b"\r\n", *pieces, ask + b"Connection: close\r\n\r\n", pause_s=0.1)
+    assert (first.status, second.status) == (200, 200)
+
+
+def test_an_empty_line_still_ends_a_head_that_comes_in_pieces(server) -> None:
+    (answer,) = said(server, b"GET /healthz HTTP/1.1\r\nConnection: close\r\n" + HOST, b"\r\n", pause_s=0.1)
+    assert answer.status == 200
 
 
 @pytest.mark.parametrize("head", [b"GET /healthz HTTP/1.1\r\nHo", POST])
