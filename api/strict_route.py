@@ -34,8 +34,8 @@ class StrictRoute(APIRoute):
 
         async def handle_strictly(request: Request) -> Response:
             strict = StrictRequest(request.scope, request.receive)
-            if self.body_field is not None and await strict.body() and not is_json(media_type(strict)):
-                raise Refused("unsupported-media-type", "Send the body with Content-Type: application/json.")
+            if self.body_field is not None:
+                await _read_body_if_json(strict)
             if twice := _given_twice(strict, self):
                 raise RequestValidationError([{"type": "repeated_parameter", "loc": ("query", name)} for name in twice])
             if strict.query_params and not self.dependant.query_params and self.path.startswith("/v1/"):
@@ -70,6 +70,14 @@ def media_type(request: Request) -> str:
 def is_json(kind: str) -> bool:
     """Whether a media type is JSON by any of its names."""
     return kind == "application/json" or (kind.startswith("application/") and kind.endswith("+json"))
+
+
+async def _read_body_if_json(request: Request) -> None:
+    """Read the body ahead of the framework, which takes a caller who leaves for one who sends what it cannot read."""
+    is_wrong = not is_json(media_type(request))
+    is_announced = "transfer-encoding" in request.headers or request.headers.get("content-length", "0") != "0"
+    if (is_wrong and is_announced) or (await request.body() and is_wrong):
+        raise Refused("unsupported-media-type", "Send the body with Content-Type: application/json.")
 
 
 def _given_twice(request: Request, route: APIRoute) -> list[str]:

@@ -296,6 +296,12 @@ def test_a_client_that_asks_whether_to_go_on_with_too_much_is_told_not_to(server
     assert_refused(answer, 413, "body-too-large")
 
 
+@pytest.mark.parametrize("length", [b"Content-Length: 99", b"Transfer-Encoding: chunked"])
+def test_a_body_sent_as_anything_else_is_refused_before_it_has_come(server, length: bytes) -> None:
+    (answer,) = said(server, POST.replace(b"json", b"xml") + length + b"\r\n\r\n")
+    assert_refused(answer, 415, "unsupported-media-type")
+
+
 def test_a_body_in_pieces_over_the_limit_is_refused(server) -> None:
     pieces = [b"10000\r\n" + b" " * 65536 + b"\r\n"] * (MAX_BODY_BYTES // 65536 + 2)
     (answer,) = said(server, CHUNKED, *pieces)

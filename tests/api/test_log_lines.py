@@ -87,7 +87,8 @@ def test_a_path_cannot_break_out_of_its_line(server, path: str) -> None:
 
 def test_a_client_that_leaves_before_it_has_asked_is_told(server) -> None:
     with socket.create_connection(("127.0.0.1", int(server.address.rsplit(":", 1)[1]))) as client:
-        client.sendall(b"POST /v1/jug HTTP/1.1\r\nHost: x\r\nContent-Length: 9\r\n\r\n{")
+        head = b"POST /v1/jug HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: 9\r\n\r\n"
+        client.sendall(head + b"{")
         httpx.get(f"{server.address}/healthz")
     line = server.line(route="/v1/jug", client_gone=True)
     assert (line["status"], line["bytes"]) == (None, 0)
