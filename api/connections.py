@@ -40,6 +40,8 @@ class Connection(H11Protocol):
     def connection_made(self, transport: asyncio.Transport) -> None:
         """Begin to wait for a request."""
         super().connection_made(transport)
+        # Of what a client gets wrong the server would warn in a line beside that of the request.
+        self.logger = log.getChild("connection")
         if hasattr(transport, "max_size"):
             transport.max_size = READ_AT_ONCE
         self._is_refused = False
@@ -70,6 +72,7 @@ class Connection(H11Protocol):
         super().handle_events()
         if self._is_answering:
             self._deadline.cancel()
+            self.cycle.scope["state"]["hang_up"] = self._hang_up
             if self._is_stopping:
                 self._close_after_answer()
 
@@ -105,6 +108,11 @@ class Connection(H11Protocol):
         if self.cycle.keep_alive:
             self.cycle.default_headers = [*self.cycle.default_headers, CLOSE_HEADER]
             super().shutdown()
+
+    def _hang_up(self) -> None:
+        """Break off an answer that has begun, so that nobody takes it for whole."""
+        self.cycle.disconnected = True
+        self.transport.close()
 
     def _give_up(self) -> None:
         has_begun, _ = self.conn.trailing_data

@@ -29,5 +29,9 @@ LOG_CONFIG: dict[str, Any] = {
     "formatters": {"json": {"()": JsonLines}},
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "json"}},
     "root": {"handlers": ["stderr"], "level": "WARNING"},
-    "loggers": {"fillwright": {"level": "INFO"}, "uvicorn": {"level": "INFO"}},
+    "loggers": {
+        "fillwright": {"level": "INFO"},
+        "fillwright.connection": {"level": "ERROR"},
+        "uvicorn": {"level": "INFO"},
+    },
 }

@@ -228,6 +228,7 @@ class BodyPatience:
             except TimeoutError:
                 if is_answering:
                     # Too late to refuse anything: who is silent for so long counts as gone.
+                    scope.get("state", {}).get("hang_up", lambda: None)()
                     return {"type": "http.disconnect"}
                 detail = f"Nothing of the body came for {self.most_silence_s:g} s."
                 raise Refused("request-too-slow", detail) from None

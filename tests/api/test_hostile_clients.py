@@ -247,6 +247,7 @@ def test_what_is_no_http_is_refused(server, rubbish: bytes) -> None:
     (answer,) = said(server, rubbish)
     assert_refused(answer, 400, "")
     assert server.line(request_id=answer.headers["request-id"])["status"] == 400
+    assert [line for line in server.logged if line["level"] != "info"] == []
     assert answer.headers["connection"] == "close"
 
 
@@ -357,6 +358,16 @@ def test_headers_that_make_no_sense_are_passed_over(server, header: bytes, targe
 def test_no_path_leaves_the_folder_of_the_assets(server, path: bytes) -> None:
     (answer,) = said(server, b"GET /docs/assets/" + path + b" HTTP/1.1\r\nConnection: close\r\n" + HOST + b"\r\n")
     assert_refused(answer, 404, "unknown-path")
+
+
+def test_a_batch_that_stalls_is_broken_off_and_logged_once(server) -> None:
+    with connected(server) as connection:
+        connection.sendall(IN_LINES + b'a\r\n{"no": 1}\n\r\n')
+        answer = b"".join(iter(lambda: connection.recv(65536), b""))
+    assert b'"index":0' in answer
+    assert not answer.endswith(b"0\r\n\r\n")
+    assert server.line(route="/v1/fill/batch", status=200, client_gone=True)
+    assert [line for line in server.logged if line["level"] != "info"] == []
 
 
 def test_a_client_that_leaves_in_the_middle_is_no_fault(server) -> None:
