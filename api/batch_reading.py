@@ -30,7 +30,9 @@ MARK = re.compile(rb"%b|[\[\]{},]" % TEXT, re.DOTALL)
 class FillBatch(Asked):
     """Many fill questions; a wrong one is told in its own result and leaves the others alone."""
 
-    questions: tuple[FillQuestion | Any, ...] = Field(description=f"At most {MOST_QUESTIONS} fill questions.")
+    questions: tuple[FillQuestion | Any, ...] = Field(
+        description=f"At most {MOST_QUESTIONS} fill questions.", json_schema_extra={"maxItems": MOST_QUESTIONS}
+    )
 
 
 async def lines(pieces: AsyncIterable[bytes], longest: int) -> AsyncIterator[bytes]:

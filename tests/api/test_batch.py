@@ -187,6 +187,11 @@ def test_a_batch_is_only_posted(client, method: str) -> None:
     assert response.headers["allow"] == "OPTIONS, POST"
 
 
+def test_the_document_says_how_many_questions_a_list_may_hold(client) -> None:
+    schema = client.get("/openapi.json").json()["components"]["schemas"]["FillBatch"]
+    assert schema["properties"]["questions"]["maxItems"] == 500
+
+
 def test_both_media_types_are_told_in_the_document(client) -> None:
     post = client.get("/openapi.json").json()["paths"][PATH]["post"]
     assert post["operationId"] == "fill_batch"
