@@ -68,7 +68,7 @@ def parse(body: bytes) -> Any:
     try:
         text = body.decode("utf-8")
     except UnicodeDecodeError as error:
-        raise MalformedJson("The text is not UTF-8.", error.start) from None
+        raise MalformedJson("The text is not UTF-8.", len(body[: error.start].decode())) from None
     if text.startswith("\ufeff"):
         raise MalformedJson("The text starts with a byte order mark; send plain UTF-8 without one.", 0)
     reader = _Reader()

@@ -11,6 +11,7 @@ REFUSED = {
     "single quotes": (b"{'a': 1}", 1),
     "two values": (b"{} {}", 3),
     "not UTF-8": (b'{"a": "\xff"}', 7),
+    "not UTF-8 behind letters of several bytes": ('{"äö€": "'.encode() + b"\xff", 9),
     "UTF-16": ('{"a": 1}'.encode("utf-16"), 0),
     "byte order mark": (b"\xef\xbb\xbf{}", 0),
     "same name twice": (b'{"a": 1, "a": 2}', None),
