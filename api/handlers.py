@@ -69,8 +69,10 @@ async def on_http_error(request: Request, error: HTTPException) -> Response:
 
 
 def _nearest_path(request: Request) -> str:
-    path = request.url.path.rstrip("/")
-    near = nearest(path, (route.path for route in request.app.state.routes)) if len(path) <= LONGEST_GUESS else None
+    path, routes = request.url.path.rstrip("/"), request.app.state.routes
+    if path != request.url.path and (same := next((one.path for one in routes if one.path_regex.match(path)), None)):
+        return f"Did you mean {same} without a slash at its end?"
+    near = nearest(path, (route.path for route in routes)) if len(path) <= LONGEST_GUESS else None
     return f"Did you mean {near}?" if near else "See /docs for every path."
 
 

@@ -288,6 +288,15 @@ def test_an_unknown_path_is_told_with_the_nearest(client, assert_problem, path: 
     assert near in assert_problem(client.get(path), 404, "unknown-path")["detail"]
 
 
+@pytest.mark.parametrize(
+    ("path", "template"),
+    [("/v1/lubricants/gl-4-75w-90/", "/v1/lubricants/{id}"), ("/problems/internal//", "/problems/{slug}")],
+)
+def test_a_path_with_a_slash_too_many_is_told_without_it(client, assert_problem, path: str, template: str) -> None:
+    detail = assert_problem(client.get(path), 404, "unknown-path")["detail"]
+    assert f"Did you mean {template} without a slash at its end?" in detail
+
+
 def test_a_very_long_path_is_still_only_unknown(client, assert_problem) -> None:
     assert_problem(client.get("/v1/" + "a" * 5000), 404, "unknown-path")
 
