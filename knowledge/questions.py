@@ -13,6 +13,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, GetCoreSchema
 from pydantic_core import PydanticCustomError, PydanticKnownError, core_schema
 from typing_extensions import TypeAliasType
 
+from knowledge.linked import Linked
 from knowledge.ranges import (
     COLDEST_START,
     CONES,
@@ -254,10 +255,8 @@ def as_in(model: type[BaseModel], name: str, default: Any = None) -> Any:
     return Field(default, description=field.description, examples=field.examples)
 
 
-class FlatFillQuestion(BaseModel):
+class FlatFillQuestion(Linked):
     """The fill question as the flat fields of a link; `facing=none` says that the box has no rings."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     box_ref: Identifier | None = as_in(FillQuestion, "box_ref")
     use_shelf: bool = as_in(FillQuestion, "use_shelf", False)

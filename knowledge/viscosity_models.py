@@ -2,9 +2,10 @@
 
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
+from pydantic import Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
 
+from knowledge.linked import Linked
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import viscosity_line
 from knowledge.questions import AtMost, Jug, Plain, as_in
@@ -16,10 +17,8 @@ AskedTemperature = Annotated[Plain, TEMPERATURE]
 USUAL_TEMPERATURES_C = (-40.0, -20.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0, 120.0, 150.0)
 
 
-class ViscosityQuestion(BaseModel):
+class ViscosityQuestion(Linked):
     """The two figures of a data sheet, and the temperatures to read the oil's line at."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     kv40_mm2_s: Annotated[Plain, VISCOSITY] = as_in(Jug, "kv40_mm2_s", ...)
     kv100_mm2_s: Annotated[Plain, VISCOSITY] = as_in(Jug, "kv100_mm2_s", ...)

@@ -4,9 +4,7 @@ from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
 from pydantic import (
-    BaseModel,
     BeforeValidator,
-    ConfigDict,
     Field,
     GetCoreSchemaHandler,
     ValidationInfo,
@@ -17,6 +15,7 @@ from pydantic import (
 from pydantic_core import PydanticCustomError, core_schema
 from typing_extensions import TypeAliasType
 
+from knowledge.linked import Linked
 from knowledge.questions import Asked, AtMost, Condition, Cones, Identifier, Number, Plain, as_in, whole
 from knowledge.ranges import (
     CHAMFER,
@@ -164,10 +163,8 @@ class ShiftQuestion(Asked):
         return radius
 
 
-class FlatShiftQuestion(BaseModel):
+class FlatShiftQuestion(Linked):
     """The shift question as the flat fields of a link; a radius may be given once for each cone."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     facing: Identifier | None = as_in(ShiftQuestion, "facing")
     fluid: Identifier | None = as_in(ShiftQuestion, "fluid")
