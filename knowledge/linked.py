@@ -14,9 +14,9 @@ class Linked(BaseModel):
     @field_validator("*", mode="wrap")
     @classmethod
     def _as_people_write(cls, given: Any, read: ValidatorFunctionWrapHandler) -> Any:
-        """No `1_0` for 10, and neither `yes` nor `1` for true."""
+        """No `1_0` for 10, and neither `yes` nor `1` for true; capitals are no matter."""
         value = read(given)
-        if isinstance(value, bool) and given not in (value, f"{value}".lower()):
+        if isinstance(value, bool) and f"{given}".lower() != f"{value}".lower():
             raise PydanticKnownError("bool_parsing")
         if not isinstance(value, (str, bool)) and "_" in f"{given}":
             raise PydanticKnownError("int_parsing" if isinstance(value, int) else "float_parsing")
