@@ -206,10 +206,10 @@ def test_the_service_data_stands_first_while_anything_speaks_for_it(ask) -> None
 @pytest.mark.parametrize(
     ("family", "grade", "said"),
     [
-        ("engine-oil", "10W-40", "Engine oil 10W-40"),
+        ("engine-oil", "5W-40", "Engine oil 5W-40"),
         ("mtf", "75W-110", "MTF 75W-110"),
         ("gl-4", "75W-140", "GL-4 75W-140"),
-        (None, "10W-40", "10W-40"),
+        (None, "5W-40", "5W-40"),
     ],
 )
 def test_a_grade_that_is_not_listed_heads_the_answer_and_nothing_else_does(ask, box, family, grade, said) -> None:
