@@ -97,7 +97,7 @@ class Oil:
         low, high = self.dynamic_viscosity_span_mpa_s(temperature_c)
         return sqrt(low * high)
 
-    @lru_cache(maxsize=20_000)
+    @lru_cache(maxsize=4_000)
     def kv100_needed_mm2_s(
         self, *, temperature_c: float, viscosity_mm2_s: float, at_best: bool = False
     ) -> float | None:
@@ -109,7 +109,7 @@ class Oil:
         place = bisect_left(tenths, viscosity_mm2_s, key=self._viscosity_of_tenth(temperature_c, is_thick=at_best))
         return tenths[place] / 10 if place < len(tenths) else None
 
-    @lru_cache(maxsize=20_000)
+    @lru_cache(maxsize=4_000)
     def kv100_allowed_mm2_s(self, *, temperature_c: float, viscosity_mm2_s: float) -> float:
         """The most KV100, in tenths, up to which it is surely no thicker at a temperature.
 
