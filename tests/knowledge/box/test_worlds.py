@@ -179,6 +179,14 @@ def assert_findings_are_the_worst(whole: Candidate, parts: list[Candidate]) -> N
         assert (finding.only_if is None) == (all(bites) or not any(bites))
 
 
+def names_no_class(service_data: dict[str, str | None] | None, base: KnowledgeBase) -> bool:
+    """Whether service data names a family at a grade that none of its classes has."""
+    given = service_data or {}
+    family, grade = given.get("family"), given.get("grade")
+    classes = {(row.family, row.grade) for row in base.lubricants.values()}
+    return None not in (family, grade) and (family, grade) not in classes
+
+
 @LAW
 @given(data=st.data())
 def test_the_outcome_is_settled_when_one_class_leads_in_every_world(data, partly_stated_questions, base, ask) -> None:
@@ -187,6 +195,8 @@ def test_the_outcome_is_settled_when_one_class_leads_in_every_world(data, partly
     leaders = {leader(world.answer) for world in every_world(question, base, ask)}
     if leaders == {None}:
         assert answer.outcome == "none-suitable"
+    elif names_no_class(question["service_data"], base):  # then nothing unknown changes what is followed
+        assert answer.outcome == "settled"
     elif len(leaders) == 1:
         assert answer.outcome == "settled"
         assert leader(answer) in leaders
