@@ -36,7 +36,7 @@ def serve(flags: Sequence[str]) -> int:
     # Imported here: an answer in the terminal need not wait for a web framework.
     from api.app import create_app
     from api.serving import run
-    from knowledge.reading import read_knowledge
+    from knowledge.assemble import read_knowledge
 
     # Faulty tables stop the start here, however many workers there are.
     app = create_app(settings, read_knowledge())

@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from knowledge.units import unit_of
+from knowledge.parts.units import unit_of
 
 BOUNDS = {"minimum": "from", "exclusiveMinimum": "above", "maximum": "up to", "exclusiveMaximum": "below"}
 

@@ -31,9 +31,9 @@ from api.routes import (
 )
 from api.settings import MAX_HEAD_BYTES, Settings, read_settings
 from api.shop import WatchedShop
+from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
-from knowledge.fill import NOTHING_STATED, fill_answer
-from knowledge.reading import read_knowledge
+from knowledge.fill.compute import NOTHING_STATED, fill_answer
 
 DESCRIPTION = """Which lubricant class fits a synchronized gearbox, in order, with the reasons, the cautions and the
 next question to ask. Leave out what you do not know. **The manufacturer's service data decides.**

@@ -16,21 +16,21 @@ from api.terminal_jug import jug_text
 from api.terminal_shift import shift_text
 from api.terminal_symptom import symptom_text
 from api.wording import Mistake, mistakes, more_than_it_holds, unknown_id
+from knowledge.assemble import read_knowledge, read_shop
 from knowledge.base import KnowledgeBase
-from knowledge.drain import drain_answer
-from knowledge.drains.models import DrainQuestion
+from knowledge.box.question import FillQuestion
+from knowledge.drain.compute import drain_answer
+from knowledge.drain.question import DrainQuestion
 from knowledge.errors import MoreThanItHolds, UnknownIds
-from knowledge.fill import fill_answer
-from knowledge.jug import jug_answer
-from knowledge.jugs.models import JugQuestion
-from knowledge.questions import FillQuestion
-from knowledge.reading import read_knowledge, read_shop
-from knowledge.shift import shift_answer
-from knowledge.shifts.questions import ShiftQuestion
-from knowledge.shop import NO_SHOP, Shop
+from knowledge.fill.compute import fill_answer
+from knowledge.jug.compute import jug_answer
+from knowledge.jug.question import JugQuestion
+from knowledge.rings.shift_question import ShiftQuestion
+from knowledge.shift.compute import shift_answer
+from knowledge.shop.shop import NO_SHOP, Shop
 from knowledge.spelling import nearest
-from knowledge.symptom import symptom_answer
-from knowledge.symptoms.models import SymptomQuestion
+from knowledge.symptom.compute import symptom_answer
+from knowledge.symptom.question import SymptomQuestion
 
 
 class Asking(NamedTuple):

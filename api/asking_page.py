@@ -8,15 +8,15 @@ from pydantic import ValidationError
 from api.handlers import MOST_ERRORS
 from api.permalink import field_of, repeated
 from api.wording import SENTENCES, Mistake, mistakes, unknown_id
-from knowledge.answers import FillAnswer
 from knowledge.base import KnowledgeBase
+from knowledge.box.question import FlatFillQuestion
 from knowledge.errors import UnknownIds
-from knowledge.fill import fill_answer
-from knowledge.questions import FlatFillQuestion
-from knowledge.shop import Shop
+from knowledge.fill.answer import FillAnswer
+from knowledge.fill.compute import fill_answer
+from knowledge.shop.shop import Shop
 
 
-class Asked(NamedTuple):
+class RequestModel(NamedTuple):
     """The fields of an address with their answer, or with what is wrong with them."""
 
     values: Mapping[str, str]
@@ -29,17 +29,19 @@ class Asked(NamedTuple):
         return 422 if self.answer is None else 200
 
 
-def asked(given: Iterable[tuple[str, str]], values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> Asked:
+def asked(given: Iterable[tuple[str, str]], values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> RequestModel:
     """The answer to the flat fields of an address, where nothing is given twice."""
     if twice := repeated(given):
         code = "repeated_parameter"
-        return Asked(values, None, tuple(Mistake(f"/{name}", code, SENTENCES[code]) for name in twice[:MOST_ERRORS]))
+        return RequestModel(
+            values, None, tuple(Mistake(f"/{name}", code, SENTENCES[code]) for name in twice[:MOST_ERRORS])
+        )
     try:
         question = FlatFillQuestion.model_validate(values)
-        return Asked(values, fill_answer(question.question(), base, shop))
+        return RequestModel(values, fill_answer(question.question(), base, shop))
     except ValidationError as error:
         told = error.errors(include_url=False, include_input=False)[:MOST_ERRORS]
         found = tuple(mistakes(told, FlatFillQuestion))
     except UnknownIds as error:
         found = tuple(unknown_id(item, f"/{field_of(item.pointer)}") for item in error.items)
-    return Asked(values, None, found)
+    return RequestModel(values, None, found)

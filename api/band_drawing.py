@@ -10,9 +10,9 @@ from math import log10
 from typing import NamedTuple
 
 from api.terminal_layout import number
-from knowledge.curves_models import Band, BandPoint, FillCurves
-from knowledge.phrases import plain
+from knowledge.fill.curves_answer import Band, BandPoint, FillCurves
 from knowledge.physics.viscosity import ZERO_CELSIUS_K, viscosity_z
+from knowledge.text import plain
 
 WIDTH, HEIGHT = 760, 440
 LEFT, RIGHT, TOP, BOTTOM = 82, 160, 34, 50

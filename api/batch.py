@@ -16,8 +16,8 @@ from api.connections import caller_is_gone
 from api.middleware import BodyLimit, CatchAll
 from api.problems import Problem
 from api.routes.fill import router as fill_router
-from knowledge.answers import FillAnswer
-from knowledge.told import KnowledgeStamp
+from knowledge.fill.answer import FillAnswer
+from knowledge.parts.provenance import KnowledgeStamp
 
 FILL = next(route for route in fill_router.routes if route.name == "fill")
 # A new connection is accepted, read and answered in as many turns of the event loop.

@@ -11,7 +11,8 @@ from pydantic import Field, ValidationError
 from api.handlers import invalid
 from api.problems import Refused
 from api.strict_route import read_json
-from knowledge.questions import Asked, FillQuestion
+from knowledge.box.question import FillQuestion
+from knowledge.parts.request_model import RequestModel
 
 LINES = "application/x-ndjson"
 MOST_QUESTIONS = 500
@@ -27,7 +28,7 @@ CLOSING = re.compile(rb"%b\}%b" % (SPACE, SPACE))
 MARK = re.compile(rb"%b|[\[\]{},]" % TEXT, re.DOTALL)
 
 
-class FillBatch(Asked):
+class FillBatch(RequestModel):
     """Many fill questions; a wrong one is told in its own result and leaves the others alone."""
 
     questions: tuple[FillQuestion | Any, ...] = Field(

@@ -4,8 +4,8 @@ from collections.abc import Iterator, Mapping
 from typing import NamedTuple, get_args
 
 from knowledge.base import KnowledgeBase
-from knowledge.questions import FinalDrive
-from knowledge.shop import Shop
+from knowledge.parts.request_model import FinalDrive
+from knowledge.shop.shop import Shop
 
 COLDEST_C = range(-50, 31, 5)
 HOTTEST_C = range(60, 151, 10)
@@ -133,4 +133,4 @@ def _temperatures(celsius: range) -> tuple[Choice, ...]:
 
 
 def _grades(base: KnowledgeBase) -> tuple[Choice, ...]:
-    return tuple(Choice(grade, grade) for grade in dict.fromkeys(row.grade for row in base.lubricants.values()))
+    return tuple(Choice(grade, grade) for grade in dict.fromkeys(row.grade for row in base.lubricant_rows.values()))

@@ -11,7 +11,7 @@ from html import escape
 from math import floor, log10
 from typing import NamedTuple
 
-from knowledge.phrases import digits
+from knowledge.text import digits
 
 WIDTH, LEFT, RIGHT, TOP, BOTTOM = 760, 88, 150, 58, 56
 PANEL_HEIGHT, GAP = 150, 34

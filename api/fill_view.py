@@ -6,11 +6,13 @@ from typing import NamedTuple
 from api.permalink import address, field_of
 from api.terminal import FIGURES, VERDICTS, then
 from api.terminal_layout import MARK, figure_text, mark_of, place_in_words
-from knowledge.answers import AskNext, Candidate, FillAnswer, JudgedJug, LubricantName
 from knowledge.base import KnowledgeBase
+from knowledge.fill.answer import AskNext, Candidate, FillAnswer
 from knowledge.glossary import words_used
-from knowledge.rows import FamilyRow, WordRow
-from knowledge.told import Caution, Finding
+from knowledge.jug.judged_jug import JudgedJug
+from knowledge.loading.schema import FamilyRow, WordRow
+from knowledge.parts.lubricant_name import LubricantName
+from knowledge.parts.provenance import Caution, Finding
 
 IN_SIGHT = 6
 

@@ -8,7 +8,7 @@ from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram, Info
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.connections import caller_is_gone
-from knowledge.told import KnowledgeStamp
+from knowledge.parts.provenance import KnowledgeStamp
 
 log = logging.getLogger("fillwright")
 

@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from urllib.parse import urlencode
 
-from knowledge.questions import FlatFillQuestion
+from knowledge.box.question import FlatFillQuestion
 
 PARTS_OF_RINGS = ("body", "cones", "condition")
 FIELDS = tuple(FlatFillQuestion.model_fields)

@@ -10,7 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from api.wording import Mistake, unknown_id
 from knowledge.errors import UnknownId
-from knowledge.questions import without_defaults
+from knowledge.parts.request_model import without_defaults
 from knowledge.spelling import nearest
 
 MEDIA_TYPE = "application/problem+json"

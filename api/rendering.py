@@ -12,7 +12,7 @@ from markupsafe import Markup, escape
 
 from api.band_drawing import about
 from api.terminal_layout import MARK_MEANS, number, place_in_words
-from knowledge.phrases import plain
+from knowledge.text import plain
 
 PAGES = Path(__file__).resolve().parent / "pages"
 MINUS = re.compile(r"(?<![\w.-])-(?=\d)")

@@ -2,7 +2,7 @@
 
 from api.drawing import DASH_DOTTED, DASHED, DOTTED, SOLID, Line, Panel, drawing, linear
 from api.terminal_layout import number
-from knowledge.shifts.models import ShiftAnswer
+from knowledge.shift.answer import ShiftAnswer
 
 FINE_DASHED = "4 3"
 

@@ -6,9 +6,10 @@ from urllib.parse import urlencode
 from api.shift_drawing import shift_drawing
 from knowledge.base import KnowledgeBase
 from knowledge.box.duty_shift import duty_question, shift_heat
-from knowledge.questions import FillQuestion, Ring, RingGeometry
-from knowledge.shift import shift_answer
-from knowledge.shifts.models import ShiftAnswer
+from knowledge.box.question import FillQuestion
+from knowledge.parts.ring import Ring, RingGeometry
+from knowledge.shift.answer import ShiftAnswer
+from knowledge.shift.compute import shift_answer
 
 
 class ShiftView(NamedTuple):

@@ -7,11 +7,12 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple
 
+from knowledge.assemble import look_at_shop, shop_of
 from knowledge.base import KnowledgeBase
 from knowledge.errors import Fault, FaultyShop
-from knowledge.reading import TableFile, look_at_shop, shop_of
-from knowledge.shop import NO_SHOP, Shop
-from knowledge.shops.models import ShopState
+from knowledge.loading.files import TableFile
+from knowledge.shop.models import ShopState
+from knowledge.shop.shop import NO_SHOP, Shop
 
 log = logging.getLogger("fillwright")
 

@@ -4,17 +4,17 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import NamedTuple
 
-from api.asking_page import Asked
+from api.asking_page import RequestModel
 from api.counter_form import Group
 from api.fill_view import FillView
 from api.permalink import FIELDS, address, field_of
 from api.rendering import day
 from api.slip_code import ID_BYTES, number_of
 from api.terminal import VERDICTS
-from knowledge.answers import Candidate, FillAnswer
-from knowledge.questions import FillQuestion
-from knowledge.told import Caution
-from knowledge.verdicts.wording import value_text
+from knowledge.box.question import FillQuestion
+from knowledge.fill.answer import Candidate, FillAnswer
+from knowledge.judging.wording import value_text
+from knowledge.parts.provenance import Caution
 
 STAMPS = ("id", "knowledge", "first", "verdict", "given")
 DIGEST_SHOWN = 19
@@ -62,7 +62,7 @@ def understood(question: FillQuestion) -> dict[str, str]:
 
 
 def slip(
-    asked: Asked, view: FillView, form: tuple[Group, ...], stamps: Mapping[str, str], page: str, today: date
+    asked: RequestModel, view: FillView, form: tuple[Group, ...], stamps: Mapping[str, str], page: str, today: date
 ) -> Slip:
     """The slip of an answer; `form` is that of the box as understood.
 

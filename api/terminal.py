@@ -16,7 +16,8 @@ from api.terminal_layout import (
     titled,
     wrapped,
 )
-from knowledge.answers import AskNext, Candidate, FillAnswer, FromBox, Reply
+from knowledge.fill.answer import AskNext, Candidate, FillAnswer, Reply
+from knowledge.shop.models import FromBox
 
 IN_DETAIL = 4
 QUESTIONS_SHOWN = 3

@@ -12,10 +12,10 @@ from api.terminal_layout import (
     titled,
     wrapped,
 )
-from knowledge.answers import DrainRound, Leftover
-from knowledge.drains.models import DrainAnswer, DrainPlan
-from knowledge.phrases import percent
-from knowledge.told import Assumption, Finding
+from knowledge.drain.answer import DrainAnswer, DrainPlan
+from knowledge.drain.leftover_answer import DrainRound, Leftover
+from knowledge.parts.provenance import Assumption, Finding
+from knowledge.text import percent
 
 TOLD = ("cautions", "no-data")
 FIELDS = {

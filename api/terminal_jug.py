@@ -13,9 +13,9 @@ from api.terminal_layout import (
     titled,
     wrapped,
 )
-from knowledge.answers import JudgedJug
-from knowledge.jugs.models import JugAnswer, NearestClass
-from knowledge.phrases import plain
+from knowledge.jug.answer import JugAnswer, NearestClass
+from knowledge.jug.judged_jug import JudgedJug
+from knowledge.text import plain
 
 VERDICTS = {
     "fits": "fits",

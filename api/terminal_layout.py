@@ -3,9 +3,9 @@
 import textwrap
 from collections.abc import Iterable, Iterator
 
-from knowledge.phrases import digits
-from knowledge.told import UNCHECKED, Caution, Figure, KnowledgeStamp, Standing
-from knowledge.units import in_words
+from knowledge.parts.provenance import UNCHECKED, Caution, Figure, KnowledgeStamp, Standing
+from knowledge.parts.units import in_words
+from knowledge.text import digits
 
 WIDTH = 96
 MARK = "*"

@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Iterator
 
 from api.terminal_layout import MARK, bullet, caution_line, foot, mark_of, number, page, titled, wrapped
-from knowledge.shifts.models import JudgedFacing, LeastChange, Margin, ShiftAnswer
-from knowledge.told import Finding
+from knowledge.parts.provenance import Finding
+from knowledge.shift.answer import JudgedFacing, LeastChange, Margin, ShiftAnswer
 
 VERDICTS = {"fits": "stands it", "fits-with-care": "stands it with care", "does-not-fit": "does not stand it"}
 TOLD = ("excludes", "cautions")

@@ -12,8 +12,8 @@ from api.terminal_layout import (
     titled,
     wrapped,
 )
-from knowledge.answers import FromBox
-from knowledge.symptoms.models import Check, Evidence, FluidInIt, Suspect, SymptomAnswer
+from knowledge.shop.models import FromBox
+from knowledge.symptom.answer import Check, Evidence, FluidInIt, Suspect, SymptomAnswer
 
 IN_DETAIL = 6
 CHECKS_SHOWN = 4

@@ -4,9 +4,9 @@ from math import log10
 
 from api.drawing import DASHED, SOLID, Axis, Line, Panel, drawing
 from api.terminal_layout import number
-from knowledge.phrases import plain
 from knowledge.physics.viscosity import THICKEST_MM2_S, ZERO_CELSIUS_K, viscosity_z
-from knowledge.viscosity_models import ViscosityAnswer, ViscosityPoint
+from knowledge.text import plain
+from knowledge.viscosity.models import ViscosityAnswer, ViscosityPoint
 
 TICKS_MM2_S = (0.3, 0.5, 1, 2, 3, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 20_000, 100_000, 1_000_000)
 STEP_C = 20

@@ -8,7 +8,7 @@ from pydantic import BaseModel
 
 from api.allowed import allowed_fields, allowed_range, needed_fields
 from knowledge.errors import UnknownId
-from knowledge.questions import Ring
+from knowledge.parts.ring import Ring
 from knowledge.spelling import nearest
 
 LONGEST_NAME = 60

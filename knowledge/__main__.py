@@ -7,8 +7,9 @@ import argparse
 import sys
 from pathlib import Path
 
+from knowledge.assemble import check_changes, read_knowledge, read_shop, stamp_changes
 from knowledge.errors import FaultyTables
-from knowledge.reading import TABLES, check_changes, read_knowledge, read_shop, stamp_changes
+from knowledge.loading.files import TABLES
 
 
 def main() -> int:
@@ -28,7 +29,7 @@ def main() -> int:
         print(error, file=sys.stderr)
         print(f"{len(error.faults)} fault{'s' if len(error.faults) > 1 else ''}", file=sys.stderr)
         return 1
-    print(f"sound: version {base.version}, {len(base.oils)} lubricant classes, {len(base.sources)} sources")
+    print(f"sound: version {base.version}, {len(base.lubricants)} lubricant classes, {len(base.sources)} sources")
     print(base.digest)
     if shop:
         print(f"sound: shop with {len(shop.boxes)} boxes, {len(shop.shelf)} jugs on the shelf")

@@ -3,14 +3,15 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeVar
 
-from knowledge import rows, scale_rows
-from knowledge.oils import Oil, oil_of_class
-from knowledge.shifts import rows as shift_rows
-from knowledge.symptoms import rows as symptom_rows
-from knowledge.told import KnowledgeStamp
+from knowledge.loading import facing_rows as shift_rows
+from knowledge.loading import scales as scale_rows
+from knowledge.loading import schema
+from knowledge.lubricant import Lubricant, oil_of_class
+from knowledge.parts.provenance import KnowledgeStamp
 
+AnyRow = TypeVar("AnyRow", bound=schema.Row)
 DEFAULT_J306_EDITION = "2019"
 
 
@@ -18,7 +19,7 @@ def _by_id(table: tuple[Any, ...], key: str = "id") -> Mapping[str, Any]:
     return MappingProxyType({getattr(row, key): row for row in table})
 
 
-def oil_of_row(row: rows.LubricantRow, tables: Mapping[str, tuple[Any, ...]]) -> Oil:
+def oil_of_row(row: schema.LubricantRow, tables: Mapping[str, tuple[Any, ...]]) -> Lubricant:
     """The oil of a class, with its family and its grade looked up in checked tables; raises OutOfRange."""
     scales = {
         "sae-j306": tuple(grade for grade in tables["sae_j306"] if grade.edition == DEFAULT_J306_EDITION),
@@ -39,39 +40,35 @@ class KnowledgeBase:
 
     version: str
     digest: str
-    sources: Mapping[str, rows.SourceRow]
-    families: Mapping[str, rows.FamilyRow]
-    facings: Mapping[str, rows.FacingRow]
-    bodies: Mapping[str, rows.BodyRow]
-    lubricants: Mapping[str, rows.LubricantRow]
-    oils: tuple[Oil, ...]
-    usual_oils: Mapping[str, Oil]
+    sources: Mapping[str, schema.SourceRow]
+    families: Mapping[str, schema.FamilyRow]
+    facings: Mapping[str, schema.FacingRow]
+    bodies: Mapping[str, schema.BodyRow]
+    lubricant_rows: Mapping[str, schema.LubricantRow]
+    lubricants: tuple[Lubricant, ...]
+    usual_lubricants: Mapping[str, Lubricant]
     sae_j306: tuple[scale_rows.J306Row, ...]
     sae_j300: tuple[scale_rows.J300Row, ...]
     iso_3448: tuple[scale_rows.IsoRow, ...]
     astm_d2270: tuple[scale_rows.ReferenceOilRow, ...]
     copper_strip: Mapping[str, scale_rows.CopperStripRow]
-    facing_families: Mapping[tuple[str, str], rows.FacingFamilyRow]
+    facing_families: Mapping[tuple[str, str], schema.FacingFamilyRow]
     fitness: Mapping[tuple[str, str], int]
-    ring_lands: Mapping[tuple[str, str], rows.RingLandRow]
-    friction: tuple[rows.FrictionRow, ...]
-    defaults: tuple[rows.DefaultRow, ...]
-    thresholds: Mapping[str, rows.ThresholdRow]
-    duties: Mapping[str, rows.DutyRow]
-    unknowns: Mapping[str, rows.UnknownRow]
-    plausible_values: tuple[rows.PlausibleValueRow, ...]
+    ring_lands: Mapping[tuple[str, str], schema.RingLandRow]
+    friction: tuple[schema.FrictionRow, ...]
+    defaults: tuple[schema.DefaultRow, ...]
+    thresholds: Mapping[str, schema.ThresholdRow]
+    duties: Mapping[str, schema.DutyRow]
+    unknowns: Mapping[str, schema.UnknownRow]
+    plausible_values: tuple[schema.PlausibleValueRow, ...]
     value_words: Mapping[tuple[str, str], str]
-    cautions: Mapping[str, rows.CautionRow]
-    symptoms: Mapping[str, symptom_rows.SymptomRow]
-    suspects: Mapping[str, symptom_rows.SuspectRow]
-    evidence: tuple[symptom_rows.EvidenceRow, ...]
-    checks: Mapping[str, symptom_rows.CheckRow]
-    faq: Mapping[str, rows.FaqRow]
-    words: Mapping[str, rows.WordRow]
+    cautions: Mapping[str, schema.CautionRow]
+    words: Mapping[str, schema.WordRow]
     facing_limits: tuple[shift_rows.FacingLimitRow, ...]
     facing_thermal: tuple[shift_rows.FacingThermalRow, ...]
     friction_by_fluid: Mapping[tuple[str, str], shift_rows.FrictionByFluidRow]
     shift_bounds: tuple[shift_rows.ShiftBoundRow, ...]
+    tables: Mapping[str, tuple[Any, ...]]
 
     @classmethod
     def of(cls, tables: Mapping[str, tuple[Any, ...]], *, version: str, digest: str) -> "KnowledgeBase":
@@ -84,9 +81,9 @@ class KnowledgeBase:
             families=_by_id(tables["families"]),
             facings=_by_id(tables["facings"]),
             bodies=_by_id(tables["bodies"]),
-            lubricants=_by_id(tables["lubricants"]),
-            oils=oils,
-            usual_oils=MappingProxyType(
+            lubricant_rows=_by_id(tables["lubricants"]),
+            lubricants=oils,
+            usual_lubricants=MappingProxyType(
                 {row.id: next(oil for oil in oils if oil.id == row.usual_lubricant) for row in tables["facings"]}
             ),
             sae_j306=tables["sae_j306"],
@@ -97,7 +94,7 @@ class KnowledgeBase:
             facing_families=MappingProxyType({(row.facing, row.family): row for row in tables["facing_families"]}),
             fitness=MappingProxyType(
                 {
-                    (row.facing, row.family): rows.FITNESS_FROM_BEST.index(row.fitness)
+                    (row.facing, row.family): schema.FITNESS_FROM_BEST.index(row.fitness)
                     for row in tables["facing_families"]
                 }
             ),
@@ -110,17 +107,25 @@ class KnowledgeBase:
             plausible_values=tables["plausible_values"],
             value_words=MappingProxyType({(row.field, row.value): row.words for row in tables["plausible_values"]}),
             cautions=_by_id(tables["cautions"]),
-            symptoms=_by_id(tables["symptoms"]),
-            suspects=_by_id(tables["suspects"]),
-            evidence=tables["evidence"],
-            checks=_by_id(tables["checks"]),
-            faq=_by_id(tables["faq"]),
             words=_by_id(tables["words"]),
             facing_limits=tables["facing_limits"],
             facing_thermal=tables["facing_thermal"],
             friction_by_fluid=MappingProxyType({(row.facing, row.family): row for row in tables["friction_by_fluid"]}),
             shift_bounds=tables["shift_bounds"],
+            tables=MappingProxyType(dict(tables)),
         )
+
+    def rows(self, model: type[AnyRow]) -> tuple[AnyRow, ...]:
+        """The rows of the table that a package above this one declares by its row model."""
+        return next((table for table in self.tables.values() if table and type(table[0]) is model), ())
+
+    def by_id(self, model: type[AnyRow]) -> Mapping[str, AnyRow]:
+        """The same rows by their ids."""
+        return _by_id(self.rows(model))
+
+    def ids(self, table: str) -> tuple[str, ...]:
+        """The ids of a table."""
+        return tuple(getattr(row, "rating" if table == "copper_strip" else "id") for row in self.tables[table])
 
     def __repr__(self) -> str:
         return f"KnowledgeBase({self.version}, {self.digest})"
@@ -139,7 +144,7 @@ class KnowledgeBase:
         """The worst ASTM D130 rating that speaks for an oil beside copper alloys."""
         return [rating for rating, row in self.copper_strip.items() if row.reassuring][-1]
 
-    def default(self, part: str, quantity: str) -> rows.DefaultRow:
+    def default(self, part: str, quantity: str) -> schema.DefaultRow:
         """The row of an assumed shape."""
         return next(row for row in self.defaults if (row.part, row.quantity) == (part, quantity))
 

@@ -1,38 +1,45 @@
 """The knowledge for browsing: the rows of the tables, served as they are."""
 
-from collections.abc import Mapping
 from typing import Generic, TypeVar
 
 from pydantic import Field
 
-from knowledge import rows, scale_rows
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
-from knowledge.faq import FaqEntry
-from knowledge.oils import Oil
-from knowledge.rules import EVERY_RULE
-from knowledge.shifts import rows as shift_rows
-from knowledge.symptoms import rows as symptom_rows
-from knowledge.told import Citation, KnowledgeStamp, Told
+from knowledge.drain.rules import LEFTOVER_RULES
+from knowledge.faq import FaqEntry, FaqRow
+from knowledge.judging.rule import Rule
+from knowledge.judging.rules import RULES
+from knowledge.jug.rules.label import LABEL_RULES, WINDOW_RULES
+from knowledge.loading import facing_rows as shift_rows
+from knowledge.loading import scales as scale_rows
+from knowledge.loading import schema as rows
+from knowledge.lubricant import Lubricant
+from knowledge.parts.provenance import Citation, KnowledgeStamp, ResponseModel
+from knowledge.shift.rules.shift import SHIFT_RULES
+from knowledge.symptom import rows as symptom_rows
+
+EVERY_RULE: tuple[Rule, ...] = (*RULES, *LABEL_RULES, *WINDOW_RULES, *LEFTOVER_RULES, *SHIFT_RULES)
 
 Item = TypeVar("Item")
+
 SCALES = ("sae_j306", "sae_j300", "iso_3448")
 
 
-class Entry(Told, Generic[Item]):
+class Entry(ResponseModel, Generic[Item]):
     """One entry of a catalogue."""
 
     knowledge: KnowledgeStamp
     entry: Item
 
 
-class BandCorner(Told):
+class BandCorner(ResponseModel):
     """One corner of the band of a class."""
 
     kv40_mm2_s: float
     kv100_mm2_s: float
 
 
-class Lubricant(rows.LubricantRow):
+class LubricantEntry(rows.LubricantRow):
     """A lubricant class with the edges of its band filled in from its grade."""
 
     kv100_min_mm2_s: float
@@ -40,7 +47,7 @@ class Lubricant(rows.LubricantRow):
     corners: tuple[BandCorner, ...] = Field(description="Each edge of KV100 with each edge of the viscosity index.")
 
 
-class RuleEntry(Told):
+class RuleEntry(ResponseModel):
     """One rule: what it claims, why, and what it reads."""
 
     id: str
@@ -59,7 +66,7 @@ class Facing(rows.FacingRow):
     heat: tuple[shift_rows.FacingThermalRow, ...]
 
 
-class Facings(Told):
+class Facings(ResponseModel):
     """Friction materials, what their rings are made of, and how fluids serve them."""
 
     knowledge: KnowledgeStamp
@@ -68,29 +75,29 @@ class Facings(Told):
     fitness: tuple[rows.FacingFamilyRow, ...]
 
 
-class Lubricants(Told):
+class Lubricants(ResponseModel):
     """Lubricant classes and their families."""
 
     knowledge: KnowledgeStamp
-    lubricants: tuple[Lubricant, ...]
+    lubricants: tuple[LubricantEntry, ...]
     families: tuple[rows.FamilyRow, ...]
 
 
-class Bodies(Told):
+class Bodies(ResponseModel):
     """What rings are made of beneath their facing."""
 
     knowledge: KnowledgeStamp
     bodies: tuple[rows.BodyRow, ...]
 
 
-class Families(Told):
+class Families(ResponseModel):
     """Families of fluid."""
 
     knowledge: KnowledgeStamp
     families: tuple[rows.FamilyRow, ...]
 
 
-class Grades(Told):
+class Grades(ResponseModel):
     """The rows of the viscosity scales: SAE J306 in each edition, SAE J300, ISO 3448."""
 
     knowledge: KnowledgeStamp
@@ -99,28 +106,28 @@ class Grades(Told):
     iso_3448: tuple[scale_rows.IsoRow, ...]
 
 
-class Rules(Told):
+class Rules(ResponseModel):
     """Every rule, in the order in which an answer lists them."""
 
     knowledge: KnowledgeStamp
     rules: tuple[RuleEntry, ...]
 
 
-class Cautions(Told):
+class Cautions(ResponseModel):
     """Plain warnings."""
 
     knowledge: KnowledgeStamp
     cautions: tuple[rows.CautionRow, ...]
 
 
-class Symptoms(Told):
+class Symptoms(ResponseModel):
     """Complaints in the customer's words."""
 
     knowledge: KnowledgeStamp
     symptoms: tuple[symptom_rows.SymptomRow, ...]
 
 
-class Suspects(Told):
+class Suspects(ResponseModel):
     """What may be behind a complaint, and what moves each suspect."""
 
     knowledge: KnowledgeStamp
@@ -128,35 +135,35 @@ class Suspects(Told):
     evidence: tuple[symptom_rows.EvidenceRow, ...]
 
 
-class Checks(Told):
+class Checks(ResponseModel):
     """What a person can do to tell suspects apart."""
 
     knowledge: KnowledgeStamp
     checks: tuple[symptom_rows.CheckRow, ...]
 
 
-class Sources(Told):
+class Sources(ResponseModel):
     """Where figures and claims come from."""
 
     knowledge: KnowledgeStamp
     sources: tuple[rows.SourceRow, ...]
 
 
-class Faq(Told):
+class Faq(ResponseModel):
     """Questions customers ask, with careful answers."""
 
     knowledge: KnowledgeStamp
     faq: tuple[FaqEntry, ...]
 
 
-class Duties(Told):
+class Duties(ResponseModel):
     """Ways of driving and the sump temperatures that go with them."""
 
     knowledge: KnowledgeStamp
     duties: tuple[rows.DutyRow, ...]
 
 
-class Tables(Told):
+class Tables(ResponseModel):
     """Every table, whole."""
 
     sources: tuple[rows.SourceRow, ...]
@@ -186,18 +193,18 @@ class Tables(Told):
     suspects: tuple[symptom_rows.SuspectRow, ...]
     evidence: tuple[symptom_rows.EvidenceRow, ...]
     checks: tuple[symptom_rows.CheckRow, ...]
-    faq: tuple[rows.FaqRow, ...]
+    faq: tuple[FaqRow, ...]
     words: tuple[rows.WordRow, ...]
 
 
-class Editions(Told):
+class Editions(ResponseModel):
     """Editions of a grade scale that are kept, and the one used unless another is asked for."""
 
     kept: tuple[str, ...]
     default: str
 
 
-class Knowledge(Told):
+class Knowledge(ResponseModel):
     """The whole export: which edition this is, how much there is, and every table."""
 
     knowledge: KnowledgeStamp
@@ -235,17 +242,17 @@ def lubricants(base: KnowledgeBase) -> Lubricants:
     return Lubricants(knowledge=base.stamp, lubricants=lubricant_entries(base), families=tuple(base.families.values()))
 
 
-def lubricant_entries(base: KnowledgeBase) -> tuple[Lubricant, ...]:
+def lubricant_entries(base: KnowledgeBase) -> tuple[LubricantEntry, ...]:
     """Every class with its band worked out."""
-    return tuple(_lubricant(base.lubricants[oil.id], oil) for oil in base.oils)
+    return tuple(_lubricant(base.lubricant_rows[oil.id], oil) for oil in base.lubricants)
 
 
-def _lubricant(row: rows.LubricantRow, oil: Oil) -> Lubricant:
+def _lubricant(row: rows.LubricantRow, oil: Lubricant) -> LubricantEntry:
     filled = {name: getattr(oil, name) for name in ("kv100_min_mm2_s", "kv100_max_mm2_s", "cold_limit_c")}
     corners = tuple(
         BandCorner(kv40_mm2_s=round(corner.kv40_mm2_s, 2), kv100_mm2_s=corner.kv100_mm2_s) for corner in oil.corners
     )
-    return Lubricant(**{**row.model_dump(), **filled}, corners=corners)
+    return LubricantEntry(**{**row.model_dump(), **filled}, corners=corners)
 
 
 def rules(base: KnowledgeBase) -> Rules:
@@ -272,7 +279,7 @@ def grades(base: KnowledgeBase, id: str | None = None) -> Grades:
 def grade_ids(base: KnowledgeBase) -> tuple[str, ...]:
     """The id of every single grade, and of the grades of two parts that classes have; scales share a name."""
     single = tuple(dict.fromkeys(grade_id(name, row.grade) for name in SCALES for row in getattr(base, name)))
-    graded = dict.fromkeys(row.grade.lower() for row in base.lubricants.values())
+    graded = dict.fromkeys(row.grade.lower() for row in base.lubricant_rows.values())
     return (*single, *(grade for grade in graded if grade not in single and set(grade.split("-")) <= set(single)))
 
 
@@ -283,10 +290,7 @@ def grade_id(scale: str, grade: str) -> str:
 
 def knowledge_export(base: KnowledgeBase) -> Knowledge:
     """Everything, in one answer."""
-    tables = {}
-    for name in Tables.model_fields:
-        table = getattr(base, name)
-        tables[name] = tuple(table.values()) if isinstance(table, Mapping) else table
+    tables = {name: base.tables[name] for name in Tables.model_fields}
     return Knowledge(
         knowledge=base.stamp,
         sae_j306_editions=Editions(

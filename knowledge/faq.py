@@ -8,23 +8,37 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from functools import partial
 from operator import truediv
-from typing import Any, NamedTuple
+from typing import Annotated, NamedTuple
 
 from pydantic import Field
 
 from knowledge.base import KnowledgeBase
+from knowledge.box.question import FlatFillQuestion
 from knowledge.errors import Fault
-from knowledge.phrases import percent
+from knowledge.loading.cells import Placed
+from knowledge.loading.schema import Id, Refers, Row
+from knowledge.parts.provenance import UNCHECKED, Citation, ResponseModel, Standing, weakest
 from knowledge.physics.blending import share_left
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import kinematic_viscosity_mm2_s
-from knowledge.placed_tables import Placed
-from knowledge.questions import FlatFillQuestion
-from knowledge.rows import FaqRow
-from knowledge.told import UNCHECKED, Citation, Standing, Told, weakest
+from knowledge.text import percent
+
+
+class FaqRow(Row):
+    """A question customers ask and its careful answer."""
+
+    id: Id
+    question: str
+    answer: str = Field(description="Plain words; {places} are filled in by `knowledge.faq`.")
+    counter: FlatFillQuestion | None = Field(None, description="The question to put at the counter.")
+    cautions: Annotated[tuple[str, ...], Refers("cautions")] = ()
+    sources: tuple[Citation, ...]
+
 
 PLACE = re.compile(r"\{([^{}]*)\}")
+
 MARK = "*"
+
 KEYS: Mapping[str, tuple[str, ...]] = {
     "thresholds": ("id",),
     "sae_j306": ("edition", "grade"),
@@ -39,7 +53,7 @@ class NoSuchFigure(ValueError):
     """A place names nothing that the tables have."""
 
 
-class FaqFigure(Told):
+class FaqFigure(ResponseModel):
     """One figure of an answer, with where it comes from."""
 
     text: str
@@ -48,7 +62,7 @@ class FaqFigure(Told):
     sources: tuple[Citation, ...]
 
 
-class FaqEntry(Told):
+class FaqEntry(ResponseModel):
     """A question customers ask and its careful answer, every number from the tables."""
 
     id: str
@@ -84,7 +98,7 @@ def faq_entry(row: FaqRow, base: KnowledgeBase) -> FaqEntry:
 
 def faq_entries(base: KnowledgeBase) -> tuple[FaqEntry, ...]:
     """Every public question, in the order of the table."""
-    return tuple(faq_entry(row, base) for row in base.faq.values())
+    return tuple(faq_entry(row, base) for row in base.by_id(FaqRow).values())
 
 
 def faq_faults(rows: tuple[Placed, ...], base: KnowledgeBase) -> Iterator[Fault]:
@@ -105,7 +119,7 @@ def faq_faults(rows: tuple[Placed, ...], base: KnowledgeBase) -> Iterator[Fault]
             ("service_family", "families"),
         ):
             value = getattr(counter, field, None)
-            if value is not None and value != "none" and value not in getattr(base, table):
+            if value is not None and value != "none" and value not in base.ids(table):
                 yield placed.fault("counter", f"counter: {field}: {value!r} is not in the table {table!r}")
 
 
@@ -140,9 +154,7 @@ def _cell(name: str, base: KnowledgeBase) -> _Found:
     columns = KEYS.get(table)
     if columns is None or len(keys) != len(columns):
         raise NoSuchFigure(f"must be one of {', '.join('.'.join((name, *KEYS[name], 'column')) for name in KEYS)}")
-    rows: Any = getattr(base, table)
-    rows = rows.values() if isinstance(rows, Mapping) else rows
-    row = next((row for row in rows if [getattr(row, column) for column in columns] == keys), None)
+    row = next((row for row in base.tables[table] if [getattr(row, column) for column in columns] == keys), None)
     value = getattr(row, field, None)
     if not isinstance(value, (int, float, str)):
         raise NoSuchFigure("no row has this figure")
@@ -174,8 +186,8 @@ def _copper_strip_wanted(base: KnowledgeBase) -> _Found:
 
 def _times_thicker(base: KnowledgeBase, id: str, cold_c: str, warm_c: str, pick: Callable[..., float]) -> _Found:
     """How many times as thick a class is at one temperature as at another, over the corners of its band."""
-    row = base.lubricants[id]
-    corners = next(oil.corners for oil in base.oils if oil.id == id)
+    row = base.lubricant_rows[id]
+    corners = next(oil.corners for oil in base.lubricants if oil.id == id)
     cold, warm = (
         [kinematic_viscosity_mm2_s(line=corner.line, temperature_c=float(celsius)) for corner in corners]
         for celsius in (cold_c, warm_c)

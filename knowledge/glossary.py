@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from knowledge.base import KnowledgeBase
-from knowledge.rows import WordRow
+from knowledge.loading.schema import WordRow
 
 
 def words_used(texts: Iterable[str], base: KnowledgeBase) -> Iterator[WordRow]:

@@ -18,8 +18,8 @@ from fastapi import FastAPI
 
 from api.app import create_app
 from api.settings import Settings
+from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
-from knowledge.reading import read_knowledge
 
 ROOT = Path(__file__).resolve().parent.parent
 OWN_PAGE = "https://shop.example"

@@ -46,8 +46,8 @@ def test_physics_imports_nothing_of_ours_but_physics(path: Path) -> None:
 
 
 @pytest.mark.parametrize("path", KNOWLEDGE, ids=named)
-def test_only_reading_opens_files(path: Path) -> None:
-    if path != ROOT / "knowledge" / "reading.py":
+def test_only_the_module_of_files_opens_one(path: Path) -> None:
+    if path != ROOT / "knowledge" / "loading" / "files.py":
         assert not OPENERS & called(path)
 
 

@@ -8,11 +8,13 @@ from fastapi import APIRouter
 from api.problems import documented, unknown_entry
 from api.routes.dependencies import Base, named
 from api.strict_route import StrictRoute
-from knowledge import catalogue, rows
+from knowledge import catalogue
 from knowledge.base import KnowledgeBase
 from knowledge.catalogue import Entry
 from knowledge.faq import FaqEntry, faq_entries
-from knowledge.symptoms import rows as symptom_rows
+from knowledge.loading import schema as rows
+from knowledge.symptom import rows as symptom_rows
+from knowledge.symptom.rows import CheckRow, EvidenceRow, SuspectRow, SymptomRow
 
 router = APIRouter(prefix="/v1", tags=["knowledge"], route_class=StrictRoute, responses=documented())
 UNKNOWN = documented(404)
@@ -58,7 +60,7 @@ async def lubricants(base: Base) -> catalogue.Lubricants:
 @router.get("/lubricants/{id}", responses=UNKNOWN)
 async def lubricant(
     id: Annotated[str, named("/v1/lubricants", "gl-4-75w-90")], base: Base
-) -> Entry[catalogue.Lubricant]:
+) -> Entry[catalogue.LubricantEntry]:
     """One lubricant class with the edges of its band."""
     return entry_of({entry.id: entry for entry in catalogue.lubricant_entries(base)}, id, base)
 
@@ -120,7 +122,7 @@ async def caution(id: Annotated[str, named("/v1/cautions", "yellow-metal")], bas
 @router.get("/symptoms")
 async def symptoms(base: Base) -> catalogue.Symptoms:
     """Complaints in the customer's words."""
-    return catalogue.Symptoms(knowledge=base.stamp, symptoms=tuple(base.symptoms.values()))
+    return catalogue.Symptoms(knowledge=base.stamp, symptoms=tuple(base.by_id(SymptomRow).values()))
 
 
 @router.get("/symptoms/{id}", responses=UNKNOWN)
@@ -128,14 +130,14 @@ async def symptom(
     id: Annotated[str, named("/v1/symptoms", "grinds-one-gear")], base: Base
 ) -> Entry[symptom_rows.SymptomRow]:
     """One complaint."""
-    return entry_of(base.symptoms, id, base)
+    return entry_of(base.by_id(SymptomRow), id, base)
 
 
 @router.get("/suspects")
 async def suspects(base: Base) -> catalogue.Suspects:
     """What may be behind a complaint, fluid or hardware, with every piece of evidence and its steps."""
     return catalogue.Suspects(
-        knowledge=base.stamp, suspects=tuple(base.suspects.values()), evidence=tuple(base.evidence)
+        knowledge=base.stamp, suspects=tuple(base.by_id(SuspectRow).values()), evidence=tuple(base.rows(EvidenceRow))
     )
 
 
@@ -144,19 +146,19 @@ async def suspect(
     id: Annotated[str, named("/v1/suspects", "worn-ring-grip")], base: Base
 ) -> Entry[symptom_rows.SuspectRow]:
     """One suspect."""
-    return entry_of(base.suspects, id, base)
+    return entry_of(base.by_id(SuspectRow), id, base)
 
 
 @router.get("/checks")
 async def checks(base: Base) -> catalogue.Checks:
     """What a person can do to tell suspects apart, and what each result points to."""
-    return catalogue.Checks(knowledge=base.stamp, checks=tuple(base.checks.values()))
+    return catalogue.Checks(knowledge=base.stamp, checks=tuple(base.by_id(CheckRow).values()))
 
 
 @router.get("/checks/{id}", responses=UNKNOWN)
 async def check(id: Annotated[str, named("/v1/checks", "grip-test")], base: Base) -> Entry[symptom_rows.CheckRow]:
     """One check."""
-    return entry_of(base.checks, id, base)
+    return entry_of(base.by_id(CheckRow), id, base)
 
 
 @router.get("/sources")

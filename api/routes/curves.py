@@ -7,10 +7,10 @@ from fastapi import APIRouter, Query
 from api.problems import documented
 from api.routes.dependencies import Base, CurrentShop
 from api.strict_route import StrictRoute
-from knowledge.curves import fill_curves
-from knowledge.curves_models import FillCurves
-from knowledge.fill import fill_answer
-from knowledge.questions import FlatFillQuestion
+from knowledge.box.question import FlatFillQuestion
+from knowledge.fill.compute import fill_answer
+from knowledge.fill.curves import fill_curves
+from knowledge.fill.curves_answer import FillCurves
 
 router = APIRouter(prefix="/v1", tags=["fill"], route_class=StrictRoute)
 

@@ -7,7 +7,7 @@ from fastapi.params import Path as PathParameter
 
 from api.shop import Snapshot
 from knowledge.base import KnowledgeBase
-from knowledge.shop import Shop
+from knowledge.shop.shop import Shop
 
 
 async def base_of_app(request: Request) -> KnowledgeBase:

@@ -5,8 +5,9 @@ from fastapi import APIRouter
 from api.problems import documented
 from api.routes.dependencies import Base, CurrentShop
 from api.strict_route import StrictRoute
-from knowledge.drain import drain_answer
-from knowledge.drains.models import DrainAnswer, DrainQuestion
+from knowledge.drain.answer import DrainAnswer
+from knowledge.drain.compute import drain_answer
+from knowledge.drain.question import DrainQuestion
 
 router = APIRouter(prefix="/v1", tags=["drain"], route_class=StrictRoute)
 

@@ -8,11 +8,11 @@ from fastapi.concurrency import run_in_threadpool
 from api.problems import documented
 from api.routes.dependencies import Base, CurrentShop
 from api.strict_route import StrictRoute
-from knowledge.answers import FillAnswer
 from knowledge.base import KnowledgeBase
-from knowledge.fill import fill_answer
-from knowledge.questions import FillQuestion, FlatFillQuestion
-from knowledge.shop import Shop
+from knowledge.box.question import FillQuestion, FlatFillQuestion
+from knowledge.fill.answer import FillAnswer
+from knowledge.fill.compute import fill_answer
+from knowledge.shop.shop import Shop
 
 router = APIRouter(prefix="/v1", tags=["fill"], route_class=StrictRoute)
 

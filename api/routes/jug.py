@@ -5,8 +5,9 @@ from fastapi import APIRouter
 from api.problems import documented
 from api.routes.dependencies import Base, CurrentShop
 from api.strict_route import StrictRoute
-from knowledge.jug import jug_answer
-from knowledge.jugs.models import JugAnswer, JugQuestion
+from knowledge.jug.answer import JugAnswer
+from knowledge.jug.compute import jug_answer
+from knowledge.jug.question import JugQuestion
 
 router = APIRouter(prefix="/v1", tags=["jug"], route_class=StrictRoute)
 

@@ -21,8 +21,8 @@ from api.shift_view import shift_view
 from api.slip_code import NoSlipNumber, read_number
 from api.slip_view import STAMPS, slip, stamped, understood
 from api.wording import Mistake
-from knowledge.curves import fill_curves
-from knowledge.faq import faq_entries
+from knowledge.faq import FaqRow, faq_entries
+from knowledge.fill.curves import fill_curves
 
 router = APIRouter(include_in_schema=False)
 LARGEST_STYLESHEET = 256_000
@@ -95,8 +95,8 @@ async def faq_page(request: Request, base: Base) -> Response:
 @router.get("/faq/{id}")
 async def faq_anchor(id: str, base: Base) -> Response:
     """One of these questions, where it stands on the page."""
-    if id not in base.faq:
-        raise unknown_entry(id, base.faq)
+    if id not in base.by_id(FaqRow):
+        raise unknown_entry(id, base.by_id(FaqRow))
     return RedirectResponse(f"../faq#{id}")
 
 

@@ -11,8 +11,8 @@ from starlette.responses import PlainTextResponse
 from api.problems import KINDS, Refused, documented, unknown_entry
 from api.routes.dependencies import Base, ShopNow, Stopping, named
 from api.strict_route import StrictRoute
-from knowledge.shops.models import ShopState
-from knowledge.told import KnowledgeStamp
+from knowledge.parts.provenance import KnowledgeStamp
+from knowledge.shop.models import ShopState
 
 router = APIRouter(tags=["service"], route_class=StrictRoute, responses=documented())
 VERSION = version("fillwright")

@@ -9,9 +9,9 @@ from api.problems import documented
 from api.routes.dependencies import Base
 from api.shift_drawing import shift_drawing
 from api.strict_route import StrictRoute
-from knowledge.shift import shift_answer
-from knowledge.shifts.models import ShiftAnswer
-from knowledge.shifts.questions import FlatShiftQuestion, ShiftQuestion
+from knowledge.rings.shift_question import FlatShiftQuestion, ShiftQuestion
+from knowledge.shift.answer import ShiftAnswer
+from knowledge.shift.compute import shift_answer
 
 router = APIRouter(prefix="/v1", tags=["shift"], route_class=StrictRoute)
 

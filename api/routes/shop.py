@@ -7,7 +7,7 @@ from fastapi import APIRouter
 from api.problems import documented, unknown_entry
 from api.routes.dependencies import Base, ShopNow, named
 from api.strict_route import StrictRoute
-from knowledge.shops.models import BoxEntry, ShelfEntry, ShopBoxes, ShopShelf
+from knowledge.shop.models import BoxEntry, ShelfEntry, ShopBoxes, ShopShelf
 
 router = APIRouter(prefix="/v1/shop", tags=["shop"], route_class=StrictRoute, responses=documented())
 UNKNOWN = documented(404)

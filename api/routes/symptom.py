@@ -5,8 +5,9 @@ from fastapi import APIRouter
 from api.problems import documented
 from api.routes.dependencies import Base, CurrentShop
 from api.strict_route import StrictRoute
-from knowledge.symptom import symptom_answer
-from knowledge.symptoms.models import SymptomAnswer, SymptomQuestion
+from knowledge.symptom.answer import SymptomAnswer
+from knowledge.symptom.compute import symptom_answer
+from knowledge.symptom.question import SymptomQuestion
 
 router = APIRouter(prefix="/v1", tags=["symptom"], route_class=StrictRoute)
 

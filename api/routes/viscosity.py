@@ -9,8 +9,8 @@ from api.problems import documented
 from api.routes.dependencies import Base
 from api.strict_route import StrictRoute
 from api.viscosity_drawing import viscosity_drawing
-from knowledge.viscosity import viscosity_answer
-from knowledge.viscosity_models import ViscosityAnswer, ViscosityQuestion
+from knowledge.viscosity.compute import viscosity_answer
+from knowledge.viscosity.models import ViscosityAnswer, ViscosityQuestion
 
 router = APIRouter(prefix="/v1", tags=["viscosity"], route_class=StrictRoute)
 

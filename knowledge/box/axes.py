@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from knowledge.base import KnowledgeBase
-from knowledge.questions import FillQuestion
+from knowledge.box.question import FillQuestion
 
 NO_RINGS = "none"
 
@@ -47,8 +47,10 @@ TRIED: Mapping[str, Callable[[str], Any]] = {
     "coldest_start_c": float,
     "duty": str,
 }
+
 # And every field that a caller may be asked for; how hot a sump gets stands with its duty.
 UNKNOWNS = (*TRIED, "sump_hot_c")
+
 RING_PARTS = ("facing", "body", "cones", "condition")
 
 

@@ -10,8 +10,9 @@ from typing import NamedTuple
 
 from knowledge.box.facts import FACTS
 from knowledge.box.mating import Land
+from knowledge.box.question import FillQuestion
 from knowledge.box.worlds import Worlds
-from knowledge.questions import FillQuestion, Label
+from knowledge.parts.jug import Label
 
 
 def _always() -> bool:

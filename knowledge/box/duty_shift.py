@@ -4,11 +4,11 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from knowledge.base import KnowledgeBase
-from knowledge.questions import RingGeometry
-from knowledge.shifts.figures import both_ends
-from knowledge.shifts.questions import ShiftQuestion
-from knowledge.shifts.ring_shift import RingShift, limits_of, ring_shift
-from knowledge.told import Standing, weakest
+from knowledge.parts.provenance import Standing, weakest
+from knowledge.parts.ring import RingGeometry
+from knowledge.rings.figures import both_ends
+from knowledge.rings.ring_shift import RingShift, limits_of, ring_shift
+from knowledge.rings.shift_question import ShiftQuestion
 
 
 class RingReserve(NamedTuple):
@@ -29,9 +29,6 @@ class ShiftHeat(NamedTuple):
     peak_c: float
     limit_c: float
     standing: Standing
-
-
-# The same few rings and duties are asked for all day, mostly with the assumed shape: hence the caches.
 
 
 @lru_cache(maxsize=1_000)

@@ -11,8 +11,9 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.axes import NO_RINGS, RING_PARTS
 from knowledge.box.duty_shift import RingReserve, ShiftHeat, ring_reserve, shift_heat
 from knowledge.box.mating import ColdWiping, Land, MeshContact, WipingLand, mesh_contact, slowest_land
-from knowledge.questions import Bearing, FillQuestion, Mesh, Ring, RingGeometry
-from knowledge.told import Standing, weakest
+from knowledge.box.question import Bearing, FillQuestion, Mesh
+from knowledge.parts.provenance import Standing, weakest
+from knowledge.parts.ring import Ring, RingGeometry
 
 
 class Fact(NamedTuple):
@@ -121,7 +122,7 @@ def cold_wiping(
     land = wiping_land(question, base, facing, condition)
     if land is None:
         return None
-    usual = base.usual_oils[land.facing].middle_dynamic_viscosity_mpa_s(coldest_start_c)
+    usual = base.usual_lubricants[land.facing].middle_dynamic_viscosity_mpa_s(coldest_start_c)
     return ColdWiping(land, coldest_start_c, land.new_wiping_s_per_mpa_s * usual)
 
 
@@ -203,12 +204,12 @@ FACTS: Mapping[str, Fact] = {
     "question": Fact((), _as_question),
 }
 
-
 # An axis of two fields that hang together; a fact that comes from one of them says so here.
 DUTY_FIELDS = {
     "is_light_duty": ("/duty",),
     **dict.fromkeys(("sump_hot_c", "sump_rests_on", "is_hot_for_copper"), ("/sump_hot_c",)),
 }
+
 # What is no axis, since it is never tried in several ways.
 SHAPES = {
     "bearing": ("/bearing",),

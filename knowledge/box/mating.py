@@ -3,10 +3,11 @@
 from typing import NamedTuple
 
 from knowledge.base import KnowledgeBase
+from knowledge.box.question import Mesh
+from knowledge.loading.schema import RingLandRow
+from knowledge.parts.ring import RingGeometry
 from knowledge.physics.film import PitchPoint, effective_modulus_gpa, pitch_point
 from knowledge.physics.wiping import land_pressure_n_mm2, wiping_time_s
-from knowledge.questions import Mesh, RingGeometry
-from knowledge.rows import RingLandRow
 
 
 class Land(NamedTuple):

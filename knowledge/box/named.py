@@ -1,29 +1,12 @@
 """What the service data names: its family and grade read as people write them."""
 
-import re
 from typing import NamedTuple
 
 from knowledge.base import KnowledgeBase
-from knowledge.oils import Oil
-from knowledge.questions import ServiceData, says_nothing
-
-NOT_OF_THE_GRADE = re.compile(r"(?<![A-Z])(SAE|API|EP)(?![A-Z])")
-CATEGORY = re.compile(r"(?<![A-Z0-9])(GL|MT)[- ]?(\d)(?!\d)|(?<![A-Z0-9])(MTF|ATF)(?![A-Z])")
-PARTS = re.compile(r"\d+W|\d+")
-
-
-def plain_grade(grade: str) -> str:
-    """A grade without the ways of writing it: `SAE 75w 90`, `75W-90 synthetic` and `75W-90` are one."""
-    text = CATEGORY.sub(" ", NOT_OF_THE_GRADE.sub(" ", grade.upper()))
-    parts = PARTS.findall(re.sub(r"(?<=\d)\s+(?=W)", "", text))
-    return "".join(parts) or re.sub(r"[^A-Z]", "", text)
-
-
-def category_in(grade: str, base: KnowledgeBase) -> str | None:
-    """The family that a grade text names beside the grade, such as the `GL-5` of `75W-90 GL-5`."""
-    found = ["-".join(part.lower() for part in match if part) for match in CATEGORY.findall(grade.upper())]
-    family = "-".join(dict.fromkeys(sorted(found)))
-    return family if family in base.families else None
+from knowledge.box.question import ServiceData
+from knowledge.fluids.grades import CATEGORY, PARTS, category_in, plain_grade
+from knowledge.lubricant import Lubricant
+from knowledge.parts.request_model import says_nothing
 
 
 def understood(service_data: ServiceData | None, base: KnowledgeBase) -> ServiceData | None:
@@ -65,20 +48,20 @@ class Named(NamedTuple):
             return cls(None, frozenset(), is_listed=False)
         grades = frozenset((id, meant) for id in base.families for meant in _meant(grade, id, base))
         named = cls(family, grades)
-        return named._replace(is_listed=any(named.matches(oil) for oil in base.oils))
+        return named._replace(is_listed=any(named.matches(oil) for oil in base.lubricants))
 
-    def matches(self, oil: Oil) -> bool:
+    def matches(self, oil: Lubricant) -> bool:
         """Whether an oil is of the family and of the grade that is named, as far as they are."""
         if self.family is None and self.grades is None:
             return False
         is_of_family = self.family in (None, oil.family.id)
         return is_of_family and (self.grades is None or (oil.family.id, plain_grade(oil.grade)) in self.grades)
 
-    def is_kin(self, oil: Oil) -> bool:
+    def is_kin(self, oil: Lubricant) -> bool:
         """Whether an oil is of the family that is named with a grade which no class has."""
         return not self.is_listed and self.family == oil.family.id
 
-    def names(self, oil: Oil) -> bool:
+    def names(self, oil: Lubricant) -> bool:
         """Whether this very class is named, or the whole family where no grade is.
 
         A grade alone names no class: it says nothing of the additives, so it excuses none.
@@ -88,12 +71,12 @@ class Named(NamedTuple):
 
 def _is_grade(text: str, base: KnowledgeBase) -> bool:
     """Whether a text can be a grade at all: `see the book` is none."""
-    return bool(PARTS.search(text)) or plain_grade(text) in {plain_grade(oil.grade) for oil in base.oils}
+    return bool(PARTS.search(text)) or plain_grade(text) in {plain_grade(oil.grade) for oil in base.lubricants}
 
 
 def _meant(grade: str, family: str, base: KnowledgeBase) -> set[str]:
     """The grades of a family that a text means: the same, else those that a single grade of older books is part of."""
     plain = plain_grade(grade)
-    grades = {oil.grade for oil in base.oils if oil.family.id == family}
+    grades = {oil.grade for oil in base.lubricants if oil.family.id == family}
     parts = {plain_grade(item) for item in grades if plain in map(plain_grade, item.split("-"))}
     return {plain} if plain in map(plain_grade, grades) or not parts else parts

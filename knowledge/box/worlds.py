@@ -14,7 +14,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.axes import Axis, axes_of
 from knowledge.box.facts import FACTS, POSSIBILITIES
 from knowledge.box.named import Named, understood
-from knowledge.questions import FillQuestion
+from knowledge.box.question import FillQuestion
 
 
 class Part(NamedTuple):

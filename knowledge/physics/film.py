@@ -1,4 +1,4 @@
-"""Oil film between gear teeth at the pitch point: geometry, load, thickness, and what roughness leaves of it."""
+"""Lubricant film between gear teeth at the pitch point: geometry, load, thickness, and what roughness leaves of it."""
 
 from math import cos, pi, radians, sin
 from typing import NamedTuple

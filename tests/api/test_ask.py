@@ -45,7 +45,9 @@ def test_the_answer_can_be_had_as_the_api_sends_it(question_file: Path, client) 
 
 
 @pytest.mark.parametrize("demo", sorted((DEMO / "questions").glob("*.json")), ids=lambda path: path.stem)
-def test_each_demo_question_has_an_answer_that_fits_the_terminal(demo: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_each_demo_question_has_an_answer_that_fits_the_terminal(
+    demo: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert main(["ask", str(demo)]) == 0
     text = capsys.readouterr().out
     assert max(map(len, text.splitlines())) < 100

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 
 from api.band_drawing import HEIGHT, WIDTH, drawing
 from api.rendering import ENVIRONMENT
-from knowledge.curves import fill_curves
-from knowledge.fill import fill_answer
-from knowledge.questions import FillQuestion
+from knowledge.box.question import FillQuestion
+from knowledge.fill.compute import fill_answer
+from knowledge.fill.curves import fill_curves
 
 BOX = {"yellow_metal": False, "final_drive": "none", "limited_slip": False, "wet_clutch": False, "duty": "street"}
 

@@ -117,7 +117,7 @@ def test_the_export_holds_every_table_whole(client, base) -> None:
     assert {name: len(rows) for name, rows in export["tables"].items()} == {
         name: count for name, count in export["counts"].items() if name != "rules"
     }
-    assert len(export["tables"]["lubricants"]) == len(base.lubricants)
+    assert len(export["tables"]["lubricants"]) == len(base.lubricant_rows)
 
 
 def test_the_service_tells_that_it_is_up_and_what_it_is(client, base) -> None:

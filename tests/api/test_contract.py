@@ -19,8 +19,9 @@ from api.app import create_app
 from api.batch_reading import LINES
 from api.problems import KINDS
 from api.settings import DEMO, Settings
-from knowledge.reading import read_knowledge, read_shop
-from knowledge.rules import RULES
+from knowledge.assemble import read_knowledge, read_shop
+from knowledge.judging.rules import RULES
+from knowledge.symptom.rows import SymptomRow
 
 BASE = read_knowledge()
 SHOP = read_shop(DEMO, BASE)
@@ -35,10 +36,10 @@ IDS_OF_FIELDS: dict[str, dict[str, Iterable[str]]] = {
     "ServiceData": {"family": BASE.families},
     "Label": {"family": BASE.families},
     "CopperStrip": {"rating": BASE.copper_strip},
-    "SymptomQuestion": {"symptoms": BASE.symptoms},
+    "SymptomQuestion": {"symptoms": BASE.by_id(SymptomRow)},
     "FillQuestion": {"duty": BASE.duties, "box_ref": SHOP.boxes},
     "DrainFluid": {"family": BASE.families},
-    "ShiftQuestion": {"facing": BASE.facings, "fluid": BASE.lubricants},
+    "ShiftQuestion": {"facing": BASE.facings, "fluid": BASE.lubricant_rows},
 }
 IDS_OF_PARAMETERS: dict[str, Iterable[str]] = {
     "facing": BASE.facings,
@@ -47,7 +48,7 @@ IDS_OF_PARAMETERS: dict[str, Iterable[str]] = {
     "service_family": BASE.families,
     "slug": KINDS,
     "box_ref": SHOP.boxes,
-    "fluid": BASE.lubricants,
+    "fluid": BASE.lubricant_rows,
 }
 
 

@@ -25,7 +25,7 @@ def test_an_empty_question_gets_an_answer(client) -> None:
 
 def test_a_box_that_is_known_gets_every_class_judged(client, base) -> None:
     answer = client.post("/v1/fill", json=KNOWN_BOX).json()
-    assert {item["lubricant"]["id"] for item in answer["candidates"]} == set(base.lubricants)
+    assert {item["lubricant"]["id"] for item in answer["candidates"]} == set(base.lubricant_rows)
     assert answer["service_data"]["status"] != "not-given"
     assert len(answer["summary"]) <= 140
 

@@ -14,9 +14,9 @@ from api.app import create_app
 from api.permalink import FIELDS, address, cleaned, field_of, flat_values
 from api.settings import DEMO, Settings
 from api.shift_view import shift_view
-from knowledge.answers import FillAnswer
-from knowledge.fill import fill_answer
-from knowledge.questions import FillQuestion, FlatFillQuestion
+from knowledge.box.question import FillQuestion, FlatFillQuestion
+from knowledge.fill.answer import FillAnswer
+from knowledge.fill.compute import fill_answer
 
 HOSTILE = '<img src=x onerror="alert(1)">\'&{{ 7 * 7 }}'
 

@@ -8,13 +8,14 @@ from pydantic import BaseModel, ValidationError
 
 from api.allowed import allowed_range
 from api.wording import SENTENCES, mistakes, pointer
-from knowledge.drains.models import DrainQuestion
-from knowledge.jugs.models import JugQuestion
-from knowledge.questions import LONGEST_ID, FillQuestion, FlatFillQuestion
-from knowledge.shifts.questions import FlatShiftQuestion, ShiftQuestion
-from knowledge.symptoms.models import SymptomQuestion
-from knowledge.units import unit_of
-from knowledge.viscosity_models import ViscosityQuestion
+from knowledge.box.question import FillQuestion, FlatFillQuestion
+from knowledge.drain.question import DrainQuestion
+from knowledge.jug.question import JugQuestion
+from knowledge.parts.request_model import LONGEST_ID
+from knowledge.parts.units import unit_of
+from knowledge.rings.shift_question import FlatShiftQuestion, ShiftQuestion
+from knowledge.symptom.question import SymptomQuestion
+from knowledge.viscosity.models import ViscosityQuestion
 
 ROUTES = {
     "fill": FillQuestion,

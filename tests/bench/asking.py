@@ -1,6 +1,6 @@
 """How many questions it takes to settle, asked in three orders: `python tests/bench/asking.py [BOXES]`.
 
-Random boxes hide behind an empty question; each reply is what the box really has. Asked are: what the answer
+Random boxes hide behind an empty question; each reply is what the box really has. RequestModel are: what the answer
 proposes, the order in which the fields stand, and a random order.
 """
 
@@ -9,11 +9,11 @@ import statistics
 import sys
 from collections.abc import Callable, Sequence
 
-from knowledge.answers import AskNext, FillAnswer
+from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
-from knowledge.fill import fill_answer
-from knowledge.questions import FillQuestion
-from knowledge.reading import read_knowledge
+from knowledge.box.question import FillQuestion
+from knowledge.fill.answer import AskNext, FillAnswer
+from knowledge.fill.compute import fill_answer
 
 Choice = Callable[[Sequence[AskNext], random.Random], AskNext]
 
@@ -92,7 +92,9 @@ def main() -> None:
     for name, choose in ORDERS.items():
         chance = random.Random(3448)
         counts = [questions_until_settled(base, random_box(base, chance), choose, chance) for _ in range(boxes)]
-        print(f"{name:14} mean {statistics.mean(counts):5.2f}  median {statistics.median(counts):4.1f}  most {max(counts)}")
+        print(
+            f"{name:14} mean {statistics.mean(counts):5.2f}  median {statistics.median(counts):4.1f}  most {max(counts)}"
+        )
 
 
 if __name__ == "__main__":

@@ -18,11 +18,11 @@ from stated_box import STATED as STATED_BOX
 
 from api.app import create_app
 from api.settings import Settings
-from knowledge.answers import FillAnswer
+from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
-from knowledge.fill import answer_asked_lately, answer_to_nothing_stated, fill_answer, worked_out
-from knowledge.questions import FillQuestion
-from knowledge.reading import read_knowledge
+from knowledge.box.question import FillQuestion
+from knowledge.fill.answer import FillAnswer
+from knowledge.fill.compute import answer_asked_lately, answer_to_nothing_stated, fill_answer, worked_out
 
 STATED = {**STATED_BOX, "coldest_start_c": -15, "sump_hot_c": 85}
 FIELDS = ("wet_clutch", "limited_slip", "final_drive", "yellow_metal", "duty", "sump_hot_c", "coldest_start_c", "rings")
@@ -149,7 +149,7 @@ def main() -> None:
 
     print("\ngrowth with classes")
     for times in (1, 2, 4):
-        many = replace(base, oils=tuple(replace(oil) for _ in range(times) for oil in base.oils))
+        many = replace(base, oils=tuple(replace(oil) for _ in range(times) for oil in base.lubricants))
         for name, question in (("stated", stated(-15.0, 85.0)), ("nothing", FillQuestion())):
             ms = best_ms(lambda: worked_out(question, many), 3)
             show(f"{len(many.oils)} classes, {name}", ms, name, known if name == "stated" else nothing)

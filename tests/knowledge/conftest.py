@@ -10,17 +10,19 @@ from typing import Any
 import pytest
 from hypothesis import strategies as st
 
-from knowledge.answers import Candidate, FillAnswer
+from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import RING_PARTS
+from knowledge.box.question import FillQuestion
 from knowledge.errors import Fault, FaultyTables
-from knowledge.fill import fill_answer
-from knowledge.jug import jug_answer
-from knowledge.jugs.models import JugAnswer, JugQuestion
-from knowledge.oils import Oil
-from knowledge.questions import FillQuestion
-from knowledge.reading import TABLES, read_knowledge
-from knowledge.told import Finding
+from knowledge.fill.answer import Candidate, FillAnswer
+from knowledge.fill.compute import fill_answer
+from knowledge.jug.answer import JugAnswer
+from knowledge.jug.compute import jug_answer
+from knowledge.jug.question import JugQuestion
+from knowledge.loading.files import TABLES
+from knowledge.lubricant import Lubricant
+from knowledge.parts.provenance import Finding
 
 PLAIN_BOX = {
     "yellow_metal": False,
@@ -77,9 +79,9 @@ def says(of: Callable[[FillAnswer, str], Candidate]) -> Callable[[FillAnswer, st
 
 
 @pytest.fixture(scope="session")
-def oil(base: KnowledgeBase) -> Callable[[str], Oil]:
+def oil(base: KnowledgeBase) -> Callable[[str], Lubricant]:
     """A class as the rules see it, by its id."""
-    return lambda id: next(item for item in base.oils if item.id == id)
+    return lambda id: next(item for item in base.lubricants if item.id == id)
 
 
 def tenths(count: int) -> float:
@@ -101,7 +103,7 @@ def stated_questions(base: KnowledgeBase) -> st.SearchStrategy[dict[str, Any]]:
     service_data = st.fixed_dictionaries(
         {
             "family": st.none() | st.sampled_from(sorted(base.families)),
-            "grade": st.none() | st.sampled_from(sorted({oil.grade for oil in base.oils} | {"75W-110"})),
+            "grade": st.none() | st.sampled_from(sorted({oil.grade for oil in base.lubricants} | {"75W-110"})),
         }
     )
     return st.fixed_dictionaries(

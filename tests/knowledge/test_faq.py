@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from knowledge.assemble import read_knowledge
 from knowledge.errors import FaultyTables
-from knowledge.faq import MARK, PLACE, UNCHECKED, faq_entries
-from knowledge.reading import read_knowledge
+from knowledge.faq import MARK, PLACE, UNCHECKED, FaqRow, faq_entries
 
 TYPED_ON_PURPOSE = {
     # Names of grades, ratings and specifications, and the temperatures at which an oil is measured.
@@ -36,7 +36,7 @@ def test_there_are_at_least_twenty_with_sources_and_most_with_cautions(base) -> 
 def test_no_place_is_left_in_what_is_said(base) -> None:
     for entry in faq_entries(base):
         assert not re.search(r"[{}]", entry.answer)
-        assert len(entry.figures) == len(PLACE.findall(base.faq[entry.id].answer))
+        assert len(entry.figures) == len(PLACE.findall(base.by_id(FaqRow)[entry.id].answer))
         for figure in entry.figures:
             assert figure.text in entry.answer
             assert all(cited.id in base.sources for cited in figure.sources)
@@ -61,7 +61,7 @@ def test_what_a_customer_holds_is_never_asked_as_the_makers_service_data(base) -
 
 
 def test_no_number_is_typed_into_an_answer(base) -> None:
-    for row in base.faq.values():
+    for row in base.by_id(FaqRow).values():
         typed = set(re.findall(r"\d+W?", re.sub(r"ASTM D\d+|MT-1", "", PLACE.sub("", row.answer))))
         assert typed <= TYPED_ON_PURPOSE, row.id
 

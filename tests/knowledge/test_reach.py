@@ -9,13 +9,15 @@ import pytest
 from pydantic import BaseModel
 
 from api.ask import ASKINGS
+from knowledge.assemble import read_shop
 from knowledge.base import KnowledgeBase
+from knowledge.box.question import FillQuestion
 from knowledge.faq import faq_entries
-from knowledge.fill import fill_answer
-from knowledge.questions import FillQuestion
-from knowledge.reading import read_shop
-from knowledge.symptom import symptom_answer
-from knowledge.symptoms.models import SymptomAnswer, SymptomQuestion
+from knowledge.fill.compute import fill_answer
+from knowledge.symptom.answer import SymptomAnswer
+from knowledge.symptom.compute import symptom_answer
+from knowledge.symptom.question import SymptomQuestion
+from knowledge.symptom.rows import CheckRow, EvidenceRow, SuspectRow
 
 DEMO = Path(__file__).parents[2] / "demo_data"
 QUESTIONS = sorted((DEMO / "questions").glob("*.json"))
@@ -37,12 +39,14 @@ def demo_answers(base: KnowledgeBase) -> list[BaseModel]:
 @pytest.fixture(scope="module")
 def complaints(base: KnowledgeBase) -> dict[str, SymptomAnswer]:
     """For each suspect the answer where the most that speaks for it is seen."""
-    return {id: symptom_answer(SymptomQuestion.model_validate(_worst_case(id, base)), base) for id in base.suspects}
+    return {
+        id: symptom_answer(SymptomQuestion.model_validate(_worst_case(id, base)), base) for id in base.by_id(SuspectRow)
+    }
 
 
 def _worst_case(suspect: str, base: KnowledgeBase) -> dict[str, Any]:
     """One value for each thing that can be seen: the one that speaks loudest for the suspect."""
-    rows = sorted((row for row in base.evidence if row.suspect == suspect), key=lambda row: row.steps)
+    rows = sorted((row for row in base.rows(EvidenceRow) if row.suspect == suspect), key=lambda row: row.steps)
     seen = dict(row.seen.split("=") for row in rows if row.steps > 0 and row.only_with is None)
     asked = {name: FLAGS.get(value, value) for name, value in seen.items() if name in SymptomQuestion.model_fields}
     asked.pop("ring_gap", None)
@@ -63,7 +67,7 @@ def test_every_facing_body_and_duty_is_met_in_the_demo_shop(base) -> None:
 
 def test_every_class_serves_a_box_whose_service_data_names_it(base, box, of) -> None:
     """A light box without rings or copper in mild weather; what the class promises in frost is another matter."""
-    for oil in base.oils:
+    for oil in base.lubricants:
         named = {"family": oil.family.id, "grade": oil.grade}
         question = FillQuestion.model_validate(box(None, coldest_start_c=10, sump_hot_c=60, service_data=named))
         assert of(fill_answer(question, base), oil.id).rank is not None, oil.id
@@ -71,8 +75,8 @@ def test_every_class_serves_a_box_whose_service_data_names_it(base, box, of) -> 
 
 def test_every_suspect_comes_to_lead(base, complaints) -> None:
     leading = {suspect.id for answer in complaints.values() for suspect in answer.suspects if suspect.leads}
-    assert leading == set(base.suspects)
+    assert leading == set(base.by_id(SuspectRow))
 
 
 def test_every_check_is_wanted_for_some_complaint(base, complaints) -> None:
-    assert {check.id for answer in complaints.values() for check in answer.next_checks} == set(base.checks)
+    assert {check.id for answer in complaints.values() for check in answer.next_checks} == set(base.by_id(CheckRow))

@@ -5,8 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from knowledge.assemble import CSV_TABLES, TOML_TABLES
 from knowledge.base import KnowledgeBase
-from knowledge.reading import CSV_TABLES, TABLES, TOML_TABLES
+from knowledge.loading.files import TABLES
 from tests.golden.second_typing import FREE_TEXT, RETYPED, differences, typed_columns
 from tests.mutation.corrupt_tables import cells_of, corruptions, file_of, noticed_by
 

@@ -18,9 +18,10 @@ from collections.abc import Callable, Collection, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
+from knowledge.assemble import CSV_TABLES, TOML_TABLES, read_knowledge
 from knowledge.errors import FaultyTables
 from knowledge.faq import PLACE
-from knowledge.reading import CSV_TABLES, TABLES, TOML_TABLES, read_knowledge
+from knowledge.loading.files import TABLES
 from tests.golden.second_typing import FREE_TEXT, differences
 
 TOKEN = re.compile(r'(?P<name>\w+)\s*=|"(?P<text>(?:[^"\\]|\\.)*)"|(?P<bare>true|false|-?\d+(?:\.\d+)?)')

@@ -12,9 +12,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from knowledge.answers import Candidate, FillAnswer
 from knowledge.base import KnowledgeBase
-from knowledge.fill import SHOWN
+from knowledge.fill.answer import Candidate, FillAnswer
+from knowledge.fill.compute import SHOWN
 
 WORST_FIRST = ("excludes", "cautions", "no-data", "supports")
 SERVES = ("fits", "fits-with-care")
@@ -183,7 +183,7 @@ def names_no_class(service_data: dict[str, str | None] | None, base: KnowledgeBa
     """Whether service data names a family at a grade that none of its classes has."""
     given = service_data or {}
     family, grade = given.get("family"), given.get("grade")
-    classes = {(row.family, row.grade) for row in base.lubricants.values()}
+    classes = {(row.family, row.grade) for row in base.lubricant_rows.values()}
     return None not in (family, grade) and (family, grade) not in classes
 
 

@@ -1,0 +1,134 @@
+"""What a caller may ask, as it travels over the wire.
+
+Absent and `null` both mean *the caller does not know*; nothing here has a silent default. Ids (facing,
+body, duty, family ...) are plain strings, however they are spelt: `knowledge.vocabulary` checks them against the
+tables, so a new facing is a new table row and not a new version of these models, and a capital is told like any
+other mistake, with the nearest id.
+"""
+
+from typing import Annotated, Any
+
+from pydantic import Field, ValidationInfo, field_validator
+from pydantic_core import PydanticCustomError
+
+from knowledge.parts.jug import Jug
+from knowledge.parts.query_model import QueryModel
+from knowledge.parts.ranges import COLDEST_START, CONES, HOT_SUMP
+from knowledge.parts.request_model import (
+    AtMost,
+    Condition,
+    FinalDrive,
+    Flag,
+    Grade,
+    Identifier,
+    Number,
+    Plain,
+    RequestModel,
+    Words,
+    as_in,
+)
+from knowledge.parts.ring import Ring, RingGeometry
+
+MOST_RING_SETS = 12
+
+
+class ServiceData(RequestModel):
+    """What the manufacturer of the box published for it."""
+
+    family: Identifier | None = Field(None, description="An id of /v1/families.", examples=["mtf"])
+    grade: Grade | None = Field(None, description="Viscosity grade as printed.", examples=["75W-80"])
+    note: Words | None = Field(None, description="Where it is printed.", examples=["book, page 12"])
+
+
+class Bearing(RequestModel):
+    """The bearing that is judged on the hot side."""
+
+    pitch_diameter_mm: Annotated[Number, Field(ge=5, le=1000, description="Mean of bore and outside diameter.")]
+    speed_rpm: Annotated[Number, Field(ge=1, le=30_000, description="Of the inner ring against the outer.")]
+
+
+class Mesh(RequestModel):
+    """The gear pair whose oil film is judged, at its pitch point."""
+
+    driving_radius_mm: Annotated[Number, Field(ge=1, le=1000, description="Pitch radius of the driving gear.")]
+    driven_radius_mm: Annotated[Number, Field(ge=1, le=1000, description="Pitch radius of the driven gear.")]
+    pressure_angle_deg: Annotated[Number, Field(ge=10, le=35, description="At the pitch circle.")]
+    speed_rpm: Annotated[Number, Field(ge=1, le=30_000, description="Of the driving gear.")]
+    torque_nm: Annotated[Number, Field(ge=0.1, le=10_000, description="On the driving gear.")]
+    face_width_mm: Annotated[Number, Field(ge=1, le=500, description="Of the teeth that are in contact.")]
+    composite_roughness_um: Annotated[Number, Field(ge=0.01, le=10, description="Root of the summed squares of Rq.")]
+
+
+class FillQuestion(RequestModel):
+    """Which lubricant classes fit this box? Every field may be left out; `{}` is a question too."""
+
+    box_ref: Identifier | None = Field(
+        None,
+        description="An id of /v1/shop/boxes; that box fills in whatever the question leaves out.",
+        examples=["bench-paper-5"],
+    )
+    rings: Annotated[tuple[Ring, ...], AtMost(MOST_RING_SETS)] | None = Field(
+        None, description="Synchronizer ring sets; `[]` says that the box has none, `null` that nobody knows."
+    )
+    yellow_metal: Flag | None = Field(
+        None,
+        description="Any copper alloy wetted by the oil: bushings, thrust washers, fork pads, cages.",
+        examples=[True],
+    )
+    final_drive: FinalDrive | None = Field(None, description="Final drive in the same sump.", examples=["none"])
+    limited_slip: Flag | None = Field(None, description="A limited-slip clutch pack shares the sump.", examples=[False])
+    wet_clutch: Flag | None = Field(None, description="A wet clutch shares the sump.", examples=[False])
+    coldest_start_c: Annotated[Number, COLDEST_START] | None = Field(
+        None, description="Of the oil at the coldest start of the year.", examples=[-20]
+    )
+    sump_hot_c: Annotated[Number, HOT_SUMP] | None = Field(
+        None, description="Of the oil at its hottest.", examples=[95]
+    )
+    duty: Identifier | None = Field(None, description="How it is driven; an id of /v1/duties.", examples=["street"])
+    service_data: ServiceData | None = Field(None, description="What the manufacturer published; it decides.")
+    in_it_now: Jug | None = Field(None, description="The fluid that is in the box now.")
+    on_hand: Annotated[tuple[Jug, ...], AtMost(50)] = Field((), description="Jugs to judge for this box.")
+    use_shelf: Flag = Field(False, description="Judge the jugs of /v1/shop/shelf too.", examples=[False])
+    bearing: Bearing | None = Field(None, description="Left out, one of usual size is assumed.")
+    mesh: Mesh | None = Field(None, description="Left out, one of usual size is assumed.")
+    ring_geometry: RingGeometry | None = Field(None, description="Left out, a ring of usual size is assumed.")
+
+
+class FlatFillQuestion(QueryModel):
+    """The fill question as the flat fields of a link; `facing=none` says that the box has no rings."""
+
+    box_ref: Identifier | None = as_in(FillQuestion, "box_ref")
+    use_shelf: bool = as_in(FillQuestion, "use_shelf", False)
+    facing: Identifier | None = Field(
+        None,
+        description="Friction material at the cone, an id of /v1/facings; `none` says that there are no rings.",
+        examples=["paper"],
+    )
+    body: Identifier | None = as_in(Ring, "body")
+    cones: Annotated[int, CONES] | None = as_in(Ring, "cones")
+    condition: Condition | None = as_in(Ring, "condition")
+    yellow_metal: bool | None = as_in(FillQuestion, "yellow_metal")
+    final_drive: FinalDrive | None = as_in(FillQuestion, "final_drive")
+    limited_slip: bool | None = as_in(FillQuestion, "limited_slip")
+    wet_clutch: bool | None = as_in(FillQuestion, "wet_clutch")
+    coldest_start_c: Annotated[Plain, COLDEST_START] | None = as_in(FillQuestion, "coldest_start_c")
+    sump_hot_c: Annotated[Plain, HOT_SUMP] | None = as_in(FillQuestion, "sump_hot_c")
+    duty: Identifier | None = as_in(FillQuestion, "duty")
+    service_family: Identifier | None = as_in(ServiceData, "family")
+    service_grade: Grade | None = as_in(ServiceData, "grade")
+    service_note: Words | None = as_in(ServiceData, "note")
+
+    @field_validator("body", "cones", "condition")
+    @classmethod
+    def _no_rings_have_no_parts(cls, part: Any, info: ValidationInfo) -> Any:
+        if part is not None and info.data.get("facing") == "none":
+            raise PydanticCustomError("no_rings_no_parts", "facing=none says that there are no rings")
+        return part
+
+    def question(self) -> FillQuestion:
+        """The same question as a POST would put it."""
+        said = self.model_dump(exclude_none=True)
+        ring = {name: said.pop(name) for name in ("facing", "body", "cones", "condition") if name in said}
+        service = {name: said.pop(flat) for name in ServiceData.model_fields if (flat := f"service_{name}") in said}
+        rings = [] if self.facing == "none" else [ring] if ring else None
+        return FillQuestion.model_validate({**said, "rings": rings, "service_data": service or None})

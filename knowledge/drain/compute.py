@@ -1,0 +1,125 @@
+"""How often must it be drained? What is left of the old fluid, and the mixture on the way."""
+
+from collections.abc import Iterator
+
+from knowledge.base import KnowledgeBase
+from knowledge.box.question import FillQuestion
+from knowledge.box.worlds import Worlds
+from knowledge.drain.answer import DrainAnswer, DrainPlan, UnderstoodDrain
+from knowledge.drain.leftover import (
+    POINTERS,
+    Change,
+    Fluid,
+    change_assumptions,
+    change_findings,
+    drain_rounds,
+    target_text,
+)
+from knowledge.drain.question import DrainFluid, DrainQuestion
+from knowledge.errors import MoreThanItHolds
+from knowledge.ids import check_drain_ids
+from knowledge.judging.cautions import cautions_of
+from knowledge.parts.citing import answer_id, sources_of
+from knowledge.parts.jug import Jug
+from knowledge.physics.blending import share_left
+from knowledge.shop.shop import NO_SHOP, Shop, filled_in
+from knowledge.text import significant
+
+WITHOUT_A_BOX = frozenset({"always", "leftover-fluid"})
+
+PIECES = (2, 4)
+
+
+def drain_answer(asked: DrainQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> DrainAnswer:
+    """The answer to a question about draining; `shop` is where the box of its fill question is looked up.
+
+    Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have; MoreThanItHolds,
+    when more is drained than the box of the shop holds.
+    """
+    check_drain_ids(asked, base, shop.boxes)
+    box, from_box = filled_in(asked.question, shop) if asked.question else (None, None)
+    worlds = Worlds.of(box or FillQuestion(), base)
+    capacity_l, drained_l = _litres(asked, from_box.capacity_l if from_box else None, base)
+    change = Change.of(
+        _fluid(asked.old or (box.in_it_now if box else None), base),
+        _fluid(asked.new, base),
+        base,
+        drained_share=drained_l / capacity_l if capacity_l and drained_l else None,
+        target_old_share=asked.target_old_share,
+        rounds=asked.rounds,
+    )
+    is_drained_given = asked.drained_l is not None and capacity_l is not None
+    assumed = tuple(change_assumptions(change, is_drained_given, asked.target_old_share is not None, base))
+    findings = change_findings(change, worlds, POINTERS, "/question")
+    cautions = cautions_of(worlds if box else None, base, WITHOUT_A_BOX)
+    needed = change.rounds_to_target
+    return DrainAnswer(
+        knowledge=base.stamp,
+        answer_id=answer_id("drain", asked, base.digest, *(shop.used_by(asked.question) if asked.question else ())),
+        question=UnderstoodDrain.model_construct(
+            **{
+                name: getattr(asked, name)
+                for name in DrainQuestion.model_fields
+                if name not in ("question", "capacity_l")
+            },
+            question=box,
+            capacity_l=capacity_l,
+            assumed=assumed,
+        ),
+        summary=f"{target_text(change)}. Mixture figures are estimates.",
+        drained_share=significant(change.drained_share),
+        target_old_share=change.target_old_share,
+        rounds=drain_rounds(change, assumed, base, drained_l),
+        rounds_to_target=needed,
+        litres_to_target=significant(needed * drained_l) if needed and drained_l else None,
+        plans=tuple(sorted(_plans(change, drained_l), key=lambda plan: plan.old_share)),
+        findings=findings,
+        cautions=cautions,
+        sources=sources_of((*findings, *cautions), base, *_sources_of_figures(change)),
+    )
+
+
+def _fluid(fluid: DrainFluid | Jug | None, base: KnowledgeBase) -> Fluid:
+    return Fluid.of_jug(fluid.jug if isinstance(fluid, DrainFluid) else fluid, base)
+
+
+def _litres(asked: DrainQuestion, of_box_l: float | None, base: KnowledgeBase) -> tuple[float | None, float | None]:
+    """Capacity and litres drained in each round: as given, else the box's own, else what usually comes out of it."""
+    capacity_l, drained_l = asked.capacity_l, asked.drained_l
+    if capacity_l is None and of_box_l is not None:
+        capacity_l = of_box_l
+        if drained_l is not None and drained_l > of_box_l:
+            raise MoreThanItHolds("/drained_l", of_box_l)
+    if drained_l is None and capacity_l is not None:
+        drained_l = capacity_l * base.limit("drained-share-usual")
+    return capacity_l, drained_l
+
+
+def _plans(change: Change, drained_l: float | None) -> Iterator[DrainPlan]:
+    """The rounds shown, and the same litres spent in one large drain or in more and smaller ones."""
+    rounds, share = change.rounds_shown, change.drained_share
+    yield _plan(rounds, share, drained_l, "As asked, with a run between the rounds.")
+    if rounds > 1 and rounds * share <= 1:
+        text = "One large drain of the same litres: leaves less, but only if that much can be brought out at once."
+        yield _plan(1, rounds * share, None if drained_l is None else rounds * drained_l, text)
+    for pieces in PIECES:
+        text = "The same litres in smaller drains with a run between: leaves more of the old fluid."
+        yield _plan(rounds * pieces, share / pieces, None if drained_l is None else drained_l / pieces, text)
+
+
+def _plan(rounds: int, share: float, drained_l: float | None, text: str) -> DrainPlan:
+    return DrainPlan(
+        rounds=rounds,
+        drained_share=significant(share),
+        drained_l=None if drained_l is None else significant(drained_l),
+        litres_used=None if drained_l is None else significant(rounds * drained_l),
+        old_share=significant(share_left(drained_share=min(share, 1.0), rounds=rounds)),
+        text=text,
+    )
+
+
+def _sources_of_figures(change: Change) -> Iterator[str]:
+    """Where the formulas and tables behind the figures come from."""
+    yield "fillwright-judgement"
+    if change.has_blend:
+        yield from ("astm-d7152-23", "astm-d341-20", "astm-d2270-10", "sae-j306-201902")

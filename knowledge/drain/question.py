@@ -1,0 +1,54 @@
+"""What may be asked about draining an old fluid out."""
+
+from typing import Annotated
+
+from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
+from pydantic_core import PydanticCustomError
+
+from knowledge.box.question import FillQuestion
+from knowledge.parts.jug import Jug
+from knowledge.parts.request_model import Identifier, Number, RequestModel, whole
+
+MOST_ROUNDS = 20
+
+Rounds = Annotated[int, Field(strict=True, ge=1, le=MOST_ROUNDS), BeforeValidator(whole)]
+
+Litres = Annotated[Number, Field(ge=0.01, le=1000)]
+
+
+class DrainFluid(Jug):
+    """A fluid, old or new: as much of its label and data sheet as the caller has."""
+
+    family: Identifier | None = Field(None, description="The same as `label.family`, which it overrules.")
+
+    @property
+    def jug(self) -> Jug:
+        """The fluid as a jug."""
+        same = {name: getattr(self, name) for name in Jug.model_fields}
+        if self.family is not None:
+            same["label"] = {"family": self.family, "grade": self.label.grade if self.label else None}
+        return Jug.model_validate(same, from_attributes=True)
+
+
+class DrainQuestion(RequestModel):
+    """How often must it be drained until little enough of the old fluid is left? Every field may be left out."""
+
+    capacity_l: Litres | None = Field(None, description="What the box holds, dry.", examples=[2.2])
+    drained_l: Litres | None = Field(
+        None, description="What one drain brings out and one refill puts in.", examples=[1.8]
+    )
+    old: DrainFluid | None = Field(None, description="The fluid that is drained out.")
+    new: DrainFluid | None = Field(None, description="The fluid that goes in.")
+    rounds: Rounds | None = Field(None, description="Rounds to show; else as many as the target needs.")
+    target_old_share: Annotated[Number, Field(ge=0.001, le=0.9)] | None = Field(
+        None, description="Share of the old fluid that may stay; else by what the old fluid is."
+    )
+    question: FillQuestion | None = Field(None, description="The box it is about.")
+
+    @field_validator("drained_l")
+    @classmethod
+    def _no_more_than_it_holds(cls, drained_l: float | None, info: ValidationInfo) -> float | None:
+        capacity_l = info.data.get("capacity_l")
+        if drained_l is not None and capacity_l is not None and drained_l > capacity_l:
+            raise PydanticCustomError("more_than_it_holds", "drained_l must not be above capacity_l")
+        return drained_l

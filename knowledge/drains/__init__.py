@@ -1,1 +1,0 @@
-"""What stays of the old fluid."""

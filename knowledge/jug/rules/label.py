@@ -1,0 +1,244 @@
+"""Rules about the label of a jug: whether it says what the data sheet shows."""
+
+from collections.abc import Mapping
+
+from knowledge.base import KnowledgeBase
+from knowledge.fluids.data_sheet import ColdFigures
+from knowledge.fluids.grades import SCALE_NAMES, GradeName
+from knowledge.judging.rule import Rule, Said, cautions, no_data, not_concerned, rule, supports
+from knowledge.jug.rules.data_sheet import (
+    cold_figures_must_agree,
+    copper_strip_needs_heat_and_hours,
+    figures_must_describe_an_oil,
+    sheared_oil_must_keep_its_grade,
+    viscosity_index_is_one_such_oils_have,
+)
+from knowledge.loading.schema import FamilyRow
+from knowledge.parts.jug import Jug
+from knowledge.physics.grades import j300_grades
+from knowledge.text import digits, grouped, listed, plain
+
+
+@rule(("sae-j306-201902", "viscosity grade table"), ("sae-j306-200506", "viscosity grade table"))
+def label_grade_is_the_grade_of_the_sheet(
+    *, grade: GradeName | None, grade_text: str | None, fresh_grades: Mapping[str, str | None]
+) -> Said:
+    """The hot grade on the label must be the one that KV100 on the data sheet comes to, in a named edition.
+
+    Because the windows of SAE J306 moved between the editions: the same oil may have changed its name, and an oil
+    outside of its window in every edition is not what its label says.
+    """
+    if grade is None or grade.scale != "sae-j306" or grade.summer is None:
+        return not_concerned("The label names no hot grade of SAE J306.")
+    if not fresh_grades:
+        return no_data(f"The label says {grade_text}; ask the data sheet for KV100, which shows whether that is so.")
+    found, editions = fresh_grades, f"the editions of {listed(fresh_grades, 'and')}"
+    said = listed((f"{name or 'no grade'} in the {edition} edition" for edition, name in found.items()), "and")
+    if len(set(found.values())) == 1:
+        said = f"{next(iter(found.values())) or 'no grade'} in {editions}"
+    agreeing = [edition for edition, name in found.items() if name == grade.summer.grade]
+    if len(agreeing) == len(found):
+        return supports(f"Fresh, KV100 makes it grade {grade.summer.grade} in {editions}, as the label says.")
+    if agreeing:
+        return cautions(
+            f"The label says {grade.summer.grade}, which is its name in the {agreeing[0]} edition only: "
+            f"KV100 makes it {said}. Compare the figures and not the names.",
+            severity="note",
+        )
+    return cautions(
+        f"The label says {grade.summer.grade}, but KV100 makes it {said}. Trust the figure, ask the seller."
+    )
+
+
+@rule(("sae-j300-202405", "viscosity grade table"))
+def label_engine_grade_is_the_grade_of_the_sheet(
+    *, grade: GradeName | None, kv100_mm2_s: float | None, base: KnowledgeBase
+) -> Said:
+    """An engine-oil grade on the label must be one that KV100 allows.
+
+    Because each hot grade of SAE J300 is a window of KV100; the low grades overlap, so several may be right.
+    """
+    if grade is None or grade.scale != "sae-j300" or grade.summer is None:
+        return not_concerned("The label names no hot grade of SAE J300.")
+    if kv100_mm2_s is None:
+        return no_data(f"Ask the data sheet for KV100, which shows whether it is a {grade.summer.grade}.")
+    found = j300_grades(kv100_mm2_s=kv100_mm2_s, rows=base.sae_j300)
+    if grade.summer.grade in found:
+        return supports(f"KV100 allows the engine-oil grade {grade.summer.grade}.")
+    said = listed(found, "or") if found else "no grade of that scale"
+    return cautions(f"The label says engine-oil grade {grade.summer.grade}, but KV100 makes it {said}.")
+
+
+@rule(
+    ("sae-j306-201902", "W grades"), ("sae-j300-202405", "W grades"), ("astm-d2983-22", "measured, never extrapolated")
+)
+def w_claim_wants_a_measured_cold_figure(*, grade: GradeName | None, cold: ColdFigures, base: KnowledgeBase) -> Said:
+    """A W grade is a promise about a measured cold viscosity; without that figure it is only a claim.
+
+    Because cold oil departs from the line through its warm figures without bound, so nothing but a measurement
+    at the temperature of the grade stands behind the W.
+    """
+    if grade is None or grade.winter is None:
+        return not_concerned("The label makes no W claim.")
+    name, claimed = grade.winter.grade, grade.winter.cold_limit_c
+    if grade.scale == "sae-j300":
+        return no_data(f"{name} is an engine-oil W grade: its cranking and pumping figures are not among those given.")
+    if cold.contradictions or cold.contradicts(claimed):
+        return not_concerned(
+            "What was measured in the cold speaks against the W claim or itself: another rule says so."
+        )
+    if cold.proven_c is not None and cold.proven_c <= claimed:
+        return supports(f"A measured cold figure stands behind the {name}.")
+    if cold.is_measured:
+        return cautions(
+            f"What was measured in the cold does not reach the {plain(claimed)} °C of a {name}: ask for that figure.",
+            severity="note",
+        )
+    return cautions(
+        f"The label claims {name} with no measured figure behind it: ask for ASTM D2983, "
+        f"{grouped(base.limit('flow-limit-mpa-s'))} mPa·s or less at {plain(claimed)} °C.",
+        severity="note",
+    )
+
+
+@rule(("sae-j306-201902", "W grades"), ("astm-d2983-22", "measured, never extrapolated"))
+def cold_figure_must_bear_out_the_w_claim(
+    *,
+    grade: GradeName | None,
+    cold: ColdFigures,
+    kv100_mm2_s: float | None,
+    kv100_sheared_mm2_s: float | None,
+) -> Said:
+    """A measured cold figure, and the least KV100 of the grade, must bear out the W on the label.
+
+    Because a W grade of SAE J306 has both conditions, and a jug that fails one of them is not that grade.
+    """
+    if grade is None or grade.winter is None or grade.scale != "sae-j306":
+        return not_concerned("The label makes no W claim of SAE J306.")
+    name, claimed = grade.winter.grade, grade.winter.cold_limit_c
+    if cold.contradicts(claimed):
+        at = (
+            f"it reaches that thickness at {cold.limit_c:.3g} °C already"
+            if cold.limit_c is not None
+            else f"it was too thick at {plain(cold.too_thick_at_c)} °C"
+        )
+        return cautions(
+            f"The label claims {name}, to flow at {plain(claimed)} °C, but {at}. The measured figure counts."
+        )
+    thinnest = min((value for value in (kv100_mm2_s, kv100_sheared_mm2_s) if value is not None), default=None)
+    if thinnest is not None and thinnest < grade.winter.kv100_min_mm2_s:
+        return cautions(
+            f"A {name} keeps a KV100 of at least {plain(grade.winter.kv100_min_mm2_s)} mm²/s, sheared too; "
+            f"this one has {plain(thinnest)}."
+        )
+    if cold.contradictions or not cold.is_measured:
+        return not_concerned("No cold figure that counts to hold the W claim against.")
+    return supports(f"Nothing measured speaks against the {name}.")
+
+
+@rule(("api-1560-2013", "GL-4 and GL-5"), ("trade-practice", "dual labels"))
+def dual_label_counts_as_gl_5(*, label_family: FamilyRow | None) -> Said:
+    """A label that claims GL-4 and GL-5 at once is counted as GL-5.
+
+    Because both speak of gear teeth, and the additives of the higher level are in it whatever else is printed.
+    """
+    if label_family is None or not label_family.dual_label:
+        return not_concerned("The label claims no two categories.")
+    return cautions("The label claims two categories at once: count it as the higher one until a data sheet says more.")
+
+
+@rule(("sae-j306-201902", "scope"), ("sae-j300-202405", "scope"))
+def gear_and_engine_grades_are_different_scales(
+    *,
+    grade: GradeName | None,
+    grade_text: str | None,
+    is_class_grade: bool,
+    label_family: FamilyRow | None,
+    base: KnowledgeBase,
+) -> Said:
+    """Numbers of the gear-oil scale and of the engine-oil scale are not comparable.
+
+    Because they are two tables: an engine-oil 40 is about as thick as a gear-oil 85 or 90.
+    """
+    if grade_text is None or (grade is None and is_class_grade):
+        return not_concerned("No grade number on the label.")
+    if grade is None:
+        return cautions(
+            "The grade on the label is not one of SAE J306 or SAE J300: ask for the viscosities.", severity="note"
+        )
+    scales = {
+        row.scale for row in base.lubricant_rows.values() if label_family is None or row.family == label_family.id
+    }
+    if label_family is None or grade.scale in scales:
+        return supports(f"The grade is of the {SCALE_NAMES[grade.scale]}.")
+    return cautions(
+        f"{grade_text} is a grade of the {SCALE_NAMES[grade.scale]}, which is not the one {label_family.label} is "
+        "sold by: do not compare the numbers, compare KV100."
+    )
+
+
+@rule(("trade-practice", "limited-slip fluid in synchronized boxes"))
+def limited_slip_must_be_said_alike(*, label_family: FamilyRow | None, jug: Jug) -> Said:
+    """Label and data sheet must say the same about a limited-slip friction modifier.
+
+    Because it is what makes sound rings grind; where they disagree, the data sheet counts until the seller answers.
+    """
+    if label_family is None or jug.limited_slip is None:
+        return not_concerned("Label and sheet cannot disagree about a limited-slip modifier.")
+    if jug.limited_slip and not label_family.limited_slip:
+        return cautions(f"The label says {label_family.label}, and a limited-slip friction modifier is in it too.")
+    if label_family.limited_slip and not jug.limited_slip:
+        return cautions(f"The label says {label_family.label}, but the sheet denies the modifier: ask the seller.")
+    return supports("Label and sheet say the same about a limited-slip modifier.")
+
+
+@rule(("fillwright-judgement", "what is asked of a jug for a box"))
+def jug_shows_the_kv100_that_is_asked_for(
+    *,
+    kv100_mm2_s: float | None,
+    kv100_sheared_mm2_s: float | None,
+    least_kv100_mm2_s: float | None,
+    most_kv100_mm2_s: float | None,
+) -> Said:
+    """The data sheet of a jug for a box shows the KV100 that is asked for.
+
+    Because what is asked for keeps well clear of every limit and within what leads; a jug beside it may still serve.
+    """
+    if kv100_mm2_s is None or least_kv100_mm2_s is None or most_kv100_mm2_s is None:
+        return not_concerned("No KV100 to compare with what is asked for.")
+    least, most, found = digits(least_kv100_mm2_s), digits(most_kv100_mm2_s), plain(kv100_mm2_s)
+    if kv100_mm2_s < least_kv100_mm2_s:
+        return cautions(
+            f"KV100 of {found} lies below the {least} mm²/s that is asked for here: a thicker jug is safer.",
+            severity="note",
+        )
+    if kv100_sheared_mm2_s is not None and kv100_sheared_mm2_s < least_kv100_mm2_s:
+        return cautions(
+            f"Sheared KV100 of {plain(kv100_sheared_mm2_s)} falls below the {least} mm²/s that is asked for here: one "
+            "that shears less is safer.",
+            severity="note",
+        )
+    if kv100_mm2_s >= most_kv100_mm2_s:
+        return cautions(
+            f"KV100 of {found} is not below the {most} mm²/s that is asked for here: a thinner jug is safer.",
+            severity="note",
+        )
+    return supports(f"KV100 is within the {least} to {most} mm²/s that is asked for.")
+
+
+WINDOW_RULES: tuple[Rule, ...] = (jug_shows_the_kv100_that_is_asked_for,)
+
+LABEL_RULES: tuple[Rule, ...] = (
+    label_grade_is_the_grade_of_the_sheet,
+    label_engine_grade_is_the_grade_of_the_sheet,
+    w_claim_wants_a_measured_cold_figure,
+    cold_figure_must_bear_out_the_w_claim,
+    cold_figures_must_agree,
+    viscosity_index_is_one_such_oils_have,
+    sheared_oil_must_keep_its_grade,
+    copper_strip_needs_heat_and_hours,
+    dual_label_counts_as_gl_5,
+    gear_and_engine_grades_are_different_scales,
+    limited_slip_must_be_said_alike,
+    figures_must_describe_an_oil,
+)

@@ -1,1 +1,0 @@
-"""A jug read from its label and its data sheet, and judged like a class."""

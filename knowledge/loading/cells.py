@@ -1,0 +1,186 @@
+"""From the text of a table to its rows, each with the line and column where its cells stand. Opens no file."""
+
+import csv
+import re
+import tomllib
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any, NamedTuple
+
+from pydantic import ValidationError
+
+from knowledge.errors import Fault
+from knowledge.loading.schema import Row
+from knowledge.spelling import nearest
+
+LONGEST_ECHO = 60
+
+CONTROL_CHARACTER = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+
+SENTENCES = {
+    "missing": "must not be blank",
+    "float_parsing": "must be a number, with a point before the decimals",
+    "finite_number": "must be a number that ends",
+    "int_parsing": "must be a whole number",
+    "bool_parsing": "must be yes or no, or blank when nobody knows",
+    "string_too_long": "must be at most {max_length} characters long",
+    "greater_than_equal": "must be {ge:g} or more",
+    "greater_than": "must be more than {gt:g}",
+    "less_than_equal": "must be {le:g} or less",
+    "less_than": "must be less than {lt:g}",
+    "literal_error": "must be one of {expected}",
+}
+
+PATTERNS = {
+    r"^[a-z0-9]+(-[a-z0-9]+)*$": "must be small letters and digits, with single hyphens between them",
+    r"^[1-4][a-e]$": "must be a rating of the copper strip test, from 1a to 4c",
+    r"^[0-9]+W?$": "must be a whole number, with a W after it for a winter grade",
+    r"^[^{}]*\{values\}[^{}]*$": "must hold {values} once, and no other braces",
+}
+
+
+class Placed(NamedTuple):
+    """A row and where each of its cells stands: field name -> (line, column)."""
+
+    row: Row
+    file: str
+    line: int
+    cells: Mapping[str, tuple[int, int]]
+
+    def fault(self, field: str, message: str) -> Fault:
+        """A fault of this row, placed at one of its cells."""
+        line, column = self.cells.get(field, (self.line, 1))
+        return Fault(self.file, line, column, message)
+
+
+# The rows of every table, by its name.
+Tables = Mapping[str, tuple[Placed, ...]]
+
+
+class _Cells(NamedTuple):
+    file: str
+    line: int
+    values: Mapping[str, Any]
+    places: Mapping[str, tuple[int, int]]
+
+
+def csv_rows(file: str, text: str, model: type[Row], faults: list[Fault]) -> tuple[Placed, ...]:
+    """The sound rows of a comma-separated table; every fault is added to the list. A blank cell is not known."""
+    return tuple(_placed_rows(_csv_cells(file, text, model, faults), model.model_validate_strings, faults))
+
+
+def toml_rows(file: str, text: str, model: type[Row], faults: list[Fault]) -> tuple[Placed, ...]:
+    """The sound rows of a table in TOML, whose names are their ids; every fault is added to the list."""
+    return tuple(_placed_rows(_toml_cells(file, text, faults), model.model_validate, faults))
+
+
+def _csv_cells(file: str, text: str, model: type[Row], faults: list[Fault]) -> Iterator[_Cells]:
+    lines = text.splitlines(keepends=True)
+    if not text.strip():
+        faults.append(Fault(file, 1, 1, "the table is empty; its first line must name the columns"))
+        return
+    if lines[-1] == lines[-1].rstrip("\r\n"):
+        # Whatever is cut off within a line shows here, even where the rest would pass for a row.
+        message = "the last line does not end with a line break, so it may have been cut off; add one"
+        faults.append(Fault(file, len(lines), 1, message))
+    reader = csv.reader(lines, strict=True)
+    line = 1
+    try:
+        header = [name.strip() for name in next(reader, [])]
+        if header_faults := tuple(_header_faults(file, header, model)):
+            faults.extend(header_faults)
+            return
+        line = reader.line_num + 1
+        for cells in reader:
+            if any(cell.strip() for cell in cells):
+                yield from _cells_of_line(_Cells(file, line, {}, {}), header, cells, faults)
+            line = reader.line_num + 1
+    except csv.Error as error:
+        faults.append(Fault(file, line, 1, str(error)))
+
+
+def _header_faults(file: str, header: list[str], model: type[Row]) -> Iterator[Fault]:
+    if len(header) == 1 and ";" in header[0]:
+        yield Fault(file, 1, 1, "the columns are set apart by semicolons; save the table with commas between them")
+        return
+    for column, name in enumerate(header, start=1):
+        shown = name[:LONGEST_ECHO]
+        if name not in model.model_fields:
+            hint = nearest(shown, model.model_fields)
+            also = f"; did you mean {hint!r}?" if hint else ""
+            yield Fault(file, 1, column, f"column {shown!r} is not wanted here{also}")
+        elif name in header[: column - 1]:
+            yield Fault(file, 1, column, f"column {shown!r} stands twice")
+    for name, field in model.model_fields.items():
+        if field.is_required() and name not in header:
+            yield Fault(file, 1, 1, f"column {name!r} is missing")
+
+
+def _cells_of_line(row: _Cells, header: list[str], cells: list[str], faults: list[Fault]) -> Iterator[_Cells]:
+    if len(cells) != len(header):
+        message = f"has {len(cells)} cells, the header has {len(header)}"
+        faults.append(Fault(row.file, row.line, min(len(cells), len(header)) + 1, message))
+        return
+    for column, cell in enumerate(cells, start=1):
+        if CONTROL_CHARACTER.search(cell):
+            faults.append(
+                Fault(row.file, row.line, column, "holds a character that cannot be seen; type the cell anew")
+            )
+            return
+    yield row._replace(
+        values={name: cell.strip() for name, cell in zip(header, cells) if cell.strip()},
+        places={name: (row.line, column) for column, name in enumerate(header, start=1)},
+    )
+
+
+def _toml_cells(file: str, text: str, faults: list[Fault]) -> Iterator[_Cells]:
+    try:
+        tables = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        at = re.search(r"line (\d+), column (\d+)", str(error))
+        line, column = (int(at[1]), int(at[2])) if at else (text.count("\n") + 1, 1)
+        faults.append(Fault(file, line, column, str(error)))
+        return
+    places = _toml_places(text)
+    for id_, values in tables.items():
+        here = places.get(id_, {"": (1, 1)})
+        if isinstance(values, dict):
+            yield _Cells(file, here[""][0], {"id": id_, **values}, here)
+        else:
+            faults.append(Fault(file, *here[""], f"{id_!r} stands outside of a [table]"))
+
+
+def _toml_places(text: str) -> dict[str, dict[str, tuple[int, int]]]:
+    places: dict[str, dict[str, tuple[int, int]]] = {}
+    here: dict[str, tuple[int, int]] = {}
+    for line, content in enumerate(text.splitlines(), start=1):
+        if table := re.match(r"\s*\[\"?([^\]\"]+)\"?\]", content):
+            here = places.setdefault(table[1], {"": (line, 1), "id": (line, 2)})
+        elif key := re.match(r"(\s*)([A-Za-z0-9_]+)\s*=", content):
+            here.setdefault(key[2], (line, len(key[1]) + 1))
+    return places
+
+
+def _placed_rows(
+    cells: Iterator[_Cells], validate: Callable[[Mapping[str, Any]], Row], faults: list[Fault]
+) -> Iterator[Placed]:
+    seen: dict[str, int] = {}
+    for file, line, values, places in cells:
+        try:
+            placed = Placed(validate(values), file, line, places)
+        except ValidationError as error:
+            for item in error.errors(include_url=False):
+                field = str(item["loc"][0]) if item["loc"] else ""
+                at, column = places.get(field, (line, 1))
+                faults.append(Fault(file, at, column, f"{'.'.join(map(str, item['loc']))}: {_sentence(item)}"))
+            continue
+        id_ = getattr(placed.row, "id", None)
+        if id_ is not None and seen.setdefault(id_, line) != line:
+            faults.append(placed.fault("id", f"id {id_!r} stands already in line {seen[id_]}"))
+        yield placed
+
+
+def _sentence(error: Mapping[str, Any]) -> str:
+    context = error.get("ctx", {})
+    if error["type"] == "string_pattern_mismatch":
+        return PATTERNS.get(context["pattern"], error["msg"])
+    return SENTENCES[error["type"]].format(**context) if error["type"] in SENTENCES else error["msg"]

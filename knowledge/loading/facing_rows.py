@@ -1,0 +1,64 @@
+"""The shape of a row in the tables of the shift question."""
+
+from typing import Annotated, Literal, get_args
+
+from pydantic import Field
+
+from knowledge.loading.schema import CitedRow, Finite, Id, Positive, Refers
+
+STEEL_CONE = "steel-cone"
+
+LimitName = Literal[
+    "sliding_speed_m_s", "specific_energy_j_mm2", "mean_power_w_mm2", "pressure_n_mm2", "interface_temperature_c"
+]
+
+LeverName = Literal["cones", "mean_radius_mm", "half_angle_deg", "shift_force_n", "shift_interval_s"]
+
+LIMIT_NAMES: tuple[LimitName, ...] = get_args(LimitName)
+
+LEVER_NAMES: tuple[LeverName, ...] = get_args(LeverName)
+
+
+class FacingLimitRow(CitedRow):
+    """What a facing stands, as one source has it; of sources that disagree one row is chosen, and its note says why."""
+
+    facing: Annotated[Id, Refers("facings")]
+    quantity: LimitName
+    value: Positive
+    unit: str
+    chosen: bool = Field(description="Which of several disagreeing rows is used.")
+
+
+class FacingThermalRow(CitedRow):
+    """How a facing, or the steel cone against it, takes up heat."""
+
+    material: Id = Field(description="An id of the facings, or `steel-cone`.")
+    conductivity_w_m_k: Positive
+    conductivity_min_w_m_k: Positive | None = None
+    conductivity_max_w_m_k: Positive | None = None
+    density_kg_m3: Positive | None = Field(None, description="Blank where the source does not give it.")
+    specific_heat_j_kg_k: Positive
+    chosen: bool = Field(description="Which of several disagreeing rows is used.")
+
+
+class FrictionByFluidRow(CitedRow):
+    """What a family of fluid leaves of the friction that a facing has with a fluid that suits it."""
+
+    facing: Annotated[Id, Refers("facings")]
+    family: Annotated[Id, Refers("families")]
+    dynamic_factor: Annotated[float, Field(gt=0, le=1)] = Field(
+        description="On sliding friction: never above 1, since the span of the facing holds the best fluid already."
+    )
+    static_factor: Annotated[float, Field(gt=0, le=1)] = Field(description="On friction at rest.")
+    reason: str
+
+
+class ShiftBoundRow(CitedRow):
+    """How far one thing may be changed when a least change is looked for."""
+
+    lever: LeverName
+    facing: Annotated[Id | None, Refers("facings")] = Field(None, description="Blank: for every facing.")
+    low: Finite
+    high: Finite
+    unit: str
+    is_ratio: bool = Field(description="Whether the bounds multiply what the ring has now.")

@@ -1,0 +1,239 @@
+"""The shape of a row in each table; `knowledge check` holds every file to these models."""
+
+from typing import Annotated, Literal, NamedTuple
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from knowledge.parts.provenance import Caution, Citation, Source, Standing
+from knowledge.parts.ranges import (
+    COPPER_RATING,
+    FRICTION,
+    HALF_ANGLE,
+    HOT_SUMP,
+    INERTIA,
+    SHIFT_FORCE,
+    SHIFT_INTERVAL,
+    SHIFTS,
+    SPEED_DIFFERENCE,
+)
+from knowledge.parts.request_model import Condition, Plain
+
+Finite = Annotated[float, Field(allow_inf_nan=False)]
+
+ColdLimit = Annotated[float, Field(ge=-60, le=10)]
+
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+
+Kv100 = Annotated[float, Field(ge=2, le=100)]
+
+ViscosityIndex = Annotated[float, Field(ge=0, le=400)]
+
+Rating = Annotated[str, COPPER_RATING]
+
+Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
+
+
+class Refers(NamedTuple):
+    """Marks a column whose value must be an id of another table."""
+
+    table: str
+
+
+class Row(BaseModel):
+    """A row: frozen, with no column that nobody asked for, and served with every field."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, json_schema_serialization_defaults_required=True)
+
+
+class CitedRow(Row):
+    """A row of figures that come from one place."""
+
+    source: Annotated[Id, Refers("sources")]
+    locator: str | None = None
+    standing: Standing
+    note: str | None = None
+
+
+class SourceRow(Source):
+    """Where figures and claims come from; nothing else in the project holds a citation."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    id: Id
+
+
+class FamilyRow(Row):
+    """A family of fluid: what its label promises, whatever the viscosity."""
+
+    id: Id
+    name: str
+    label: str = Field(description="As short as it can be said at the counter.")
+    protection: Literal["none", "light", "moderate", "full"] = Field(
+        description="Gear protection of the additives: none, light antiwear, moderate or full extreme pressure."
+    )
+    protects_hypoid: bool = Field(False, description="Made for hypoid teeth, as GL-5 is.")
+    limited_slip: bool = False
+    suits_wet_clutch: bool = Field(False, description="Of the kind that wet clutches run in.")
+    dual_label: bool = False
+    polymer_thickened: bool = False
+    is_gear_oil: bool
+    copper_strip_limit: Annotated[Rating | None, Refers("copper_strip")] = Field(
+        None, description="Worst ASTM D130 rating the category itself allows."
+    )
+    copper_strip_temperature_c: Annotated[float, Field(ge=20, le=200)] | None = None
+    meaning: str
+    standing: Standing
+    sources: tuple[Citation, ...]
+
+
+class FacingRow(Row):
+    """A friction material at the cone."""
+
+    id: Id
+    name: str
+    words: Annotated[str, Field(max_length=16)] = Field(description="The material as said in a summary.")
+    kind: Literal["solid-or-sprayed", "sintered", "lined"] = Field(description="How it has to be served by a fluid.")
+    copper_alloy: bool
+    body: Annotated[str | None, Refers("bodies")] = Field(None, description="Set where the ring is made of its facing.")
+    usual_lubricant: Annotated[Id, Refers("lubricants")] = Field(
+        description="The class whose middle a cold shift is compared with."
+    )
+    looks_like: str
+    standing: Standing
+    sources: tuple[Citation, ...]
+
+
+class BodyRow(Row):
+    """What a ring is made of beneath its facing."""
+
+    id: Id
+    name: str
+    copper_alloy: bool
+    looks_like: str
+    standing: Standing
+    sources: tuple[Citation, ...]
+
+
+class LubricantRow(CitedRow):
+    """A lubricant class: a family at a grade, described by a band and never by one oil."""
+
+    id: Id
+    name: Annotated[str, Field(max_length=50)]
+    family: Annotated[Id, Refers("families")]
+    scale: Literal["sae-j306", "sae-j300", "none"]
+    grade: str
+    kv100_min_mm2_s: Kv100 | None = Field(None, description="Blank where the grade fixes it.")
+    kv100_max_mm2_s: Kv100 | None = Field(None, description="Blank where the grade fixes it.")
+    viscosity_index_min: ViscosityIndex
+    viscosity_index_max: ViscosityIndex
+    density15_kg_m3: Annotated[float, Field(ge=801, le=1164)]
+    cold_limit_c: ColdLimit | None = Field(None, description="Blank where the W grade fixes it.")
+
+
+FITNESS_FROM_BEST = ("first", "second", "light-duty", "named", "refused")
+
+
+class FacingFamilyRow(CitedRow):
+    """How well a family of fluid serves a facing (`none`: a box without synchronizer rings)."""
+
+    facing: str
+    family: Annotated[Id, Refers("families")]
+    fitness: Literal["first", "second", "light-duty", "named", "refused"]
+    reason: str
+
+
+class RingLandRow(CitedRow):
+    """The lands of a facing: what has to squeeze the oil out before it grips."""
+
+    facing: Annotated[Id, Refers("facings")]
+    condition: Condition
+    land_width_mm: Positive
+    land_share: Annotated[float, Field(gt=0, le=1)]
+    film_start_um: Positive
+    film_end_um: Positive
+    half_angle_deg: Annotated[Plain, HALF_ANGLE]
+
+
+class FrictionRow(CitedRow):
+    """Coefficient of friction of a facing on a steel cone in oil."""
+
+    facing: Annotated[Id, Refers("facings")]
+    dynamic_min: Annotated[Plain, FRICTION]
+    dynamic_max: Annotated[Plain, FRICTION]
+    static_to_dynamic_typical: Annotated[float, Field(ge=1, le=2)] | None = None
+    static_to_dynamic_max: Annotated[float, Field(ge=1, le=2)] | None = None
+    chosen: bool = Field(description="Which of several disagreeing rows is used.")
+
+
+class DefaultRow(CitedRow):
+    """A shape that may be assumed when the caller does not give it; always shown as assumed."""
+
+    part: Literal["bearing", "mesh", "ring_geometry", "steel", "shift"]
+    quantity: str
+    value: Finite
+    unit: str
+
+
+class ThresholdRow(CitedRow):
+    """A limit that a rule reads."""
+
+    id: Id
+    value: Finite
+    unit: str
+
+
+class DutyRow(CitedRow):
+    """A way of driving and the sump temperatures that go with it."""
+
+    id: Id
+    name: str
+    words: str
+    sump_low_c: Annotated[Plain, HOT_SUMP]
+    sump_high_c: Annotated[Plain, HOT_SUMP]
+    is_light: bool
+    shift_force_n: Annotated[Plain, SHIFT_FORCE] = Field(description="Of a hard shift in this duty, along the shaft.")
+    speed_difference_rpm: Annotated[Plain, SPEED_DIFFERENCE]
+    inertia_kg_m2: Annotated[Plain, INERTIA]
+    shifts: Annotated[int, SHIFTS] = Field(description="Into the same gear, one soon after another.")
+    shift_interval_s: Annotated[Plain, SHIFT_INTERVAL]
+
+
+class PlausibleValueRow(CitedRow):
+    """A value that is tried for a field the caller does not know."""
+
+    field: Annotated[str, Refers("unknowns")]
+    value: str
+    words: str
+
+
+class UnknownRow(Row):
+    """A field the caller may not know: the question to ask, and how to find out."""
+
+    id: str
+    pointer: str
+    short: Annotated[str, Field(max_length=60)] = Field(description="Completes 'ask next ...' in a summary.")
+    question: str
+    how_to_tell: str
+    phrase: Annotated[str, Field(pattern=r"^[^{}]*\{values\}[^{}]*$")] = Field(
+        description="Completes 'only if ...'; {values} is replaced."
+    )
+    effort: int = Field(ge=1, le=5, description="1: the caller knows by heart; 5: the box must come apart.")
+
+
+class CautionRow(Caution):
+    """A plain warning and the circumstances it belongs to."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    id: Id
+    when: tuple[str, ...]
+    only_if: Annotated[str, Field(max_length=0)] | None = Field(None, description="Said by an answer, never here.")
+
+
+class WordRow(Row):
+    """A word of the trade, said plainly for whoever hears it over the counter."""
+
+    id: Id
+    term: str
+    used: tuple[str, ...] = Field(description="What an answer says where it uses the word, in any case of letters.")
+    meaning: str

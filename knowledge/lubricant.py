@@ -1,0 +1,205 @@
+"""An oil as the rules see it: a class from the table, or a jug, always as a region and never as one point."""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from math import inf, sqrt
+
+from knowledge.loading.scales import J300Row, J306Row, ReferenceOilRow
+from knowledge.loading.schema import FamilyRow, LubricantRow
+from knowledge.parts.jug import CopperStrip
+from knowledge.parts.lubricant_name import LubricantName
+from knowledge.parts.provenance import Standing
+from knowledge.physics.density import density_kg_m3
+from knowledge.physics.viscosity import (
+    ViscosityLine,
+    dynamic_viscosity_mpa_s,
+    kinematic_viscosity_mm2_s,
+    viscosity_line,
+)
+from knowledge.physics.viscosity_index import kv40_at_viscosity_index_mm2_s
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """One corner of the region that KV100 and the viscosity index span."""
+
+    kv40_mm2_s: float
+    kv100_mm2_s: float
+    line: ViscosityLine
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Lubricant:
+    """What a rule may ask of a lubricant.
+
+    Viscosity at any temperature is monotone along each side of the region, so its extremes over the whole
+    region stand at the corners. A class has the copper strip that its category allows, and none that was measured.
+    A jug whose sheared viscosity is known is, once sheared, another oil: the one that counts when hot.
+    """
+
+    id: str
+    name: str
+    family: FamilyRow
+    grade: str
+    kv100_min_mm2_s: float
+    kv100_max_mm2_s: float
+    viscosity_index_min: float
+    viscosity_index_max: float
+    corners: tuple[Corner, ...]
+    density15_kg_m3: float
+    cold_limit_c: float | None
+    copper_strip: CopperStrip | None
+    limited_slip: bool
+    standing: Standing
+    reference_oils: Sequence[ReferenceOilRow]
+    measured_copper_strip: CopperStrip | None = None
+    once_sheared: "Lubricant | None" = None
+
+    @property
+    @lru_cache(maxsize=20_000)
+    def lubricant_name(self) -> LubricantName:
+        """What it is called in an answer."""
+        return LubricantName(id=self.id, name=self.name, family=self.family.id, grade=self.grade)
+
+    @property
+    def kv100_band_mm2_s(self) -> tuple[float, float]:
+        """The KV100 it may have."""
+        return self.kv100_min_mm2_s, self.kv100_max_mm2_s
+
+    @lru_cache(maxsize=20_000)
+    def viscosity_span_mm2_s(self, temperature_c: float) -> tuple[float, float]:
+        """Least and greatest kinematic viscosity of the region at a temperature; raises OutOfRange.
+
+        Several rules ask for the same few temperatures, hence the cache.
+        """
+        values = [kinematic_viscosity_mm2_s(line=corner.line, temperature_c=temperature_c) for corner in self.corners]
+        return min(values), max(values)
+
+    def dynamic_viscosity_span_mpa_s(self, temperature_c: float) -> tuple[float, float]:
+        """Least and greatest dynamic viscosity of the region at a temperature; raises OutOfRange."""
+        density = density_kg_m3(density15_kg_m3=self.density15_kg_m3, temperature_c=temperature_c)
+        low, high = self.viscosity_span_mm2_s(temperature_c)
+        return (
+            dynamic_viscosity_mpa_s(kinematic_viscosity_mm2_s=low, density_kg_m3=density),
+            dynamic_viscosity_mpa_s(kinematic_viscosity_mm2_s=high, density_kg_m3=density),
+        )
+
+    @property
+    def cold_lines(self) -> tuple[ViscosityLine, ...]:
+        """The thinnest and the thickest corner in the cold: least and greatest at 40 °C."""
+        by_kv40 = sorted(self.corners, key=lambda corner: corner.kv40_mm2_s)
+        return by_kv40[0].line, by_kv40[-1].line
+
+    def middle_dynamic_viscosity_mpa_s(self, temperature_c: float) -> float:
+        """Dynamic viscosity in the middle of the region: the geometric mean of its extremes."""
+        low, high = self.dynamic_viscosity_span_mpa_s(temperature_c)
+        return sqrt(low * high)
+
+    @lru_cache(maxsize=4_000)
+    def kv100_needed_mm2_s(
+        self, *, temperature_c: float, viscosity_mm2_s: float, at_best: bool = False
+    ) -> float | None:
+        """The least KV100 of its grade, in tenths, that surely has a viscosity at a temperature; None where none has.
+
+        At best: the least that has it at the viscosity index that suits best. Raises OutOfRange.
+        """
+        tenths = self._kv100_tenths
+        place = bisect_left(tenths, viscosity_mm2_s, key=self._viscosity_of_tenth(temperature_c, is_thick=at_best))
+        return tenths[place] / 10 if place < len(tenths) else None
+
+    @lru_cache(maxsize=4_000)
+    def kv100_allowed_mm2_s(self, *, temperature_c: float, viscosity_mm2_s: float) -> float:
+        """The most KV100, in tenths, up to which it is surely no thicker at a temperature.
+
+        Infinite where all of its grade is no thicker, below its grade where none of it is. Raises OutOfRange.
+        """
+        tenths = self._kv100_tenths
+        place = bisect_right(tenths, viscosity_mm2_s, key=self._viscosity_of_tenth(temperature_c, is_thick=True))
+        return inf if place == len(tenths) else (tenths.start + place - 1) / 10
+
+    @property
+    def thickest_kv100_mm2_s(self) -> float:
+        """The most KV100, in tenths, that a data sheet of its grade may print."""
+        return self._kv100_tenths[-1] / 10
+
+    @property
+    def _kv100_tenths(self) -> range:
+        """Every KV100 that a data sheet of its grade may print."""
+        return range(round(self.kv100_min_mm2_s * 10), round(self.kv100_max_mm2_s * 10))
+
+    def _viscosity_of_tenth(self, temperature_c: float, *, is_thick: bool) -> Callable[[int], float]:
+        """The viscosity by tenths of KV100; above 100 °C a high viscosity index is the thick side, below the thin."""
+        index = self.viscosity_index_max if is_thick == (temperature_c > 100) else self.viscosity_index_min
+
+        def viscosity_mm2_s(tenth: int) -> float:
+            kv100 = tenth / 10
+            kv40 = kv40_at_viscosity_index_mm2_s(
+                viscosity_index=index, kv100_mm2_s=kv100, reference_oils=self.reference_oils
+            )
+            line = viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)
+            return kinematic_viscosity_mm2_s(line=line, temperature_c=temperature_c)
+
+        return viscosity_mm2_s
+
+
+def corners_of_band(
+    *,
+    kv100_min_mm2_s: float,
+    kv100_max_mm2_s: float,
+    viscosity_index_min: float,
+    viscosity_index_max: float,
+    reference_oils: Sequence[ReferenceOilRow],
+) -> tuple[Corner, ...]:
+    """The four corners of a band: each edge of KV100 with each edge of the viscosity index."""
+    corners = []
+    for kv100 in (kv100_min_mm2_s, kv100_max_mm2_s):
+        for index in (viscosity_index_min, viscosity_index_max):
+            kv40 = kv40_at_viscosity_index_mm2_s(
+                viscosity_index=index, kv100_mm2_s=kv100, reference_oils=reference_oils
+            )
+            corners.append(Corner(kv40, kv100, viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)))
+    return tuple(corners)
+
+
+def oil_of_class(
+    row: LubricantRow,
+    *,
+    family: FamilyRow,
+    grade_rows: Sequence[J306Row] | Sequence[J300Row],
+    reference_oils: Sequence[ReferenceOilRow],
+) -> Lubricant:
+    """The oil that a table row describes; its grade's own rows fill the cells left blank."""
+    parts = {item.grade: item for item in grade_rows if item.grade in row.grade.split("-")}
+    winter = next((item for item in parts.values() if item.cold_limit_c is not None), None)
+    summer = next((item for item in parts.values() if item.cold_limit_c is None), winter)
+    kv100_min = row.kv100_min_mm2_s or max(item.kv100_min_mm2_s for item in parts.values())
+    kv100_max = row.kv100_max_mm2_s or summer.kv100_max_mm2_s
+    cold_limit = winter.cold_limit_c if winter else row.cold_limit_c
+    strip = None
+    if family.copper_strip_limit:
+        strip = CopperStrip(rating=family.copper_strip_limit, temperature_c=family.copper_strip_temperature_c)
+    return Lubricant(
+        id=row.id,
+        name=row.name,
+        family=family,
+        grade=row.grade,
+        kv100_min_mm2_s=kv100_min,
+        kv100_max_mm2_s=kv100_max,
+        viscosity_index_min=row.viscosity_index_min,
+        viscosity_index_max=row.viscosity_index_max,
+        corners=corners_of_band(
+            kv100_min_mm2_s=kv100_min,
+            kv100_max_mm2_s=kv100_max,
+            viscosity_index_min=row.viscosity_index_min,
+            viscosity_index_max=row.viscosity_index_max,
+            reference_oils=reference_oils,
+        ),
+        density15_kg_m3=row.density15_kg_m3,
+        cold_limit_c=cold_limit,
+        copper_strip=strip,
+        limited_slip=family.limited_slip,
+        standing=row.standing,
+        reference_oils=reference_oils,
+    )

@@ -1,0 +1,113 @@
+"""The base of every question, and the types of its fields."""
+
+import re
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, GetCoreSchemaHandler, field_validator
+from pydantic_core import PydanticCustomError, PydanticKnownError, core_schema
+from typing_extensions import TypeAliasType
+
+from knowledge.parts.ranges import (
+    CONES,
+    TEMPERATURE,
+    VISCOSITY,
+)
+
+
+def whole(value: Any) -> Any:
+    """A whole number by either of its spellings in JSON, `2` and `2.0`."""
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+class AtMost:
+    """A list of no more than so many entries, counted before any is read: every wrong one costs time to tell."""
+
+    def __init__(self, count: int) -> None:
+        self.count = count
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
+        """The schema of the list behind the count."""
+        return core_schema.no_info_before_validator_function(
+            self._counted, {**handler(source), "max_length": self.count}
+        )
+
+    def _counted(self, given: Any) -> Any:
+        if isinstance(given, (list, tuple)) and len(given) > self.count:
+            context = {"field_type": "List", "max_length": self.count, "actual_length": len(given)}
+            raise PydanticKnownError("too_long", context)
+        return given
+
+
+SAYS_NOTHING = {"", "na", "none", "null", "unknown", "notknown", "dontknow", "idontknow"}
+
+
+def says_nothing(text: str) -> bool:
+    """Whether a text only says that nothing is known: `unknown`, `n/a`, `?`, blanks, signs that cannot be seen."""
+    return re.sub("[^0-9a-z]", "", text.lower()) in SAYS_NOTHING
+
+
+def says_something(text: str) -> str:
+    if says_nothing(text):
+        raise PydanticCustomError("says_nothing", "must be a grade; leave it out when it is not known")
+    return text
+
+
+LONGEST_ID = 60
+
+Identifier = Annotated[str, Field(min_length=1, max_length=LONGEST_ID)]
+
+Words = Annotated[str, Field(max_length=200)]
+
+Flag = Annotated[bool, Field(strict=True)]
+
+Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+
+# A number in a link, where everything is text.
+Plain = Annotated[float, Field(allow_inf_nan=False)]
+
+Temperature = Annotated[Number, TEMPERATURE]
+
+Viscosity = Annotated[Number, VISCOSITY]
+
+DynamicViscosity = Annotated[Number, Field(gt=0, le=10_000_000)]
+
+Density = Annotated[Number, Field(ge=700, le=1200)]
+
+Hours = Annotated[Number, Field(gt=0, le=1000)]
+
+Grade = Annotated[
+    str,
+    # A generator of clients or of tests is told as much of the check as a pattern can say.
+    Field(min_length=1, max_length=40, json_schema_extra={"pattern": "[0-9A-Za-z]"}),
+    AfterValidator(says_something),
+]
+
+Cones = Annotated[int, Field(strict=True), CONES]
+
+Condition = TypeAliasType("Condition", Literal["new", "worn"])
+
+FinalDrive = TypeAliasType("FinalDrive", Literal["none", "helical", "hypoid"])
+
+
+def without_defaults(schema: dict[str, Any]) -> None:
+    """Leave the defaults out of a schema: some clients take a field with one for a field that must be sent."""
+    for field in schema["properties"].values():
+        field.pop("default", None)
+
+
+class RequestModel(BaseModel):
+    """Base of every part of a question: frozen, and a mistyped field is told, not ignored."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, json_schema_extra=without_defaults)
+
+    @field_validator("*")
+    @classmethod
+    def _plain_zero(cls, value: Any) -> Any:
+        """Minus zero is zero: equal questions read the same."""
+        return value + 0.0 if isinstance(value, float) else value
+
+
+def as_in(model: type[BaseModel], name: str, default: Any = None) -> Any:
+    """A flat field in the words of the field it stands for."""
+    field = model.model_fields[name]
+    return Field(default, description=field.description, examples=field.examples)

@@ -1,0 +1,154 @@
+"""What is answered about one synchronized shift."""
+
+from typing import Literal
+
+from pydantic import Field
+from typing_extensions import TypeAliasType
+
+from knowledge.loading.facing_rows import LeverName
+from knowledge.parts.provenance import (
+    Assumption,
+    Caution,
+    Citation,
+    Finding,
+    KnowledgeStamp,
+    ResponseModel,
+    Source,
+    Standing,
+)
+from knowledge.rings.shift_question import ShiftQuestion
+
+ShiftVerdict = TypeAliasType("ShiftVerdict", Literal["fits", "fits-with-care", "does-not-fit"])
+
+
+class FrictionUsed(ResponseModel):
+    """The friction the shift was worked out with.
+
+    Torque, time and blocking at `low`; energy, power and heat at whichever of `low` and `high` is worse; wedging at
+    `static_typical`.
+    """
+
+    low: float
+    high: float
+    static_typical: float = Field(
+        description="At rest, as usual with a fluid that suits the facing, or with the fluid named."
+    )
+    static_high: float = Field(description="At rest, the most that is met.")
+    standing: Standing
+    reason: str
+
+
+class ShiftFigures(ResponseModel):
+    """What one shift does to a ring: torque and time at the low end of its friction, the load at the worse end."""
+
+    friction: FrictionUsed
+    cone_torque_nm: float
+    index_torque_nm: float
+    least_friction_to_block: float
+    blocking_reserve: float = Field(description="Low friction over the least that blocks: below 1 it grinds.")
+    blocks: bool = Field(description="At the low end of friction, drag left out.")
+    wedges: bool = Field(
+        description="With the friction that is usual at rest; where only the most would wedge it, a finding says so."
+    )
+    release_margin: float = Field(
+        description="Tangent of the half angle over usual friction at rest: below 1 it wedges."
+    )
+    pull_off_force_n: float = Field(
+        description="To free a ring seated with the shift force, at usual friction; 0 where it frees itself."
+    )
+    sync_time_s: float | None = Field(
+        description="At the low end of friction, the longest; null when drag wins, and `sync_reason` says so."
+    )
+    sync_reason: str | None = None
+    wiping_time_s: float | None = Field(
+        description="Before grip; null where no fluid is named or none can be computed."
+    )
+    energy_j: float | None = Field(description="This and all that follows: at the end of friction where it is worse.")
+    energy_per_area_j_mm2: float | None
+    power_mean_w_mm2: float | None
+    power_peak_w_mm2: float
+    pressure_n_mm2: float = Field(description="On the smallest cone.")
+    sliding_speed_m_s: float = Field(description="On the largest cone, at first slip.")
+    interface_rise_k: float | None = Field(description="The flash of one shift, flat contact: a lower bound.")
+    interface_peak_c: float | None = Field(description="In the last of the shifts.")
+    after_shifts_c: float | None = Field(description="Ring and cone through and through, after the last shift.")
+
+
+class Margin(ResponseModel):
+    """One limit: 1 is at the limit, above 1 is outside."""
+
+    limit: str
+    value: float | None = Field(description="Null where it has no end or cannot be computed.")
+    allowed: float
+    ratio: float | None
+    unit: str
+    standing: Standing = Field(description="Of what is allowed.")
+    rests_on: Standing = Field(description="The weakest standing that the value comes from.")
+    condemns: bool = Field(description="Whether going over it refuses the facing; a limit of low standing only warns.")
+    sources: tuple[Citation, ...]
+    reason: str | None = Field(None, description="Why this row was chosen where sources disagree.")
+
+
+class JudgedFacing(ShiftFigures):
+    """One facing, judged."""
+
+    facing: str
+    name: str
+    verdict: ShiftVerdict
+    verdict_text: str = Field(description="The verdict in words; limits of low standing only warn, and it says so.")
+    rank: int | None = Field(None, description="1 is best; null where it does not fit.")
+    half_angle_deg: float
+    margins: tuple[Margin, ...]
+    findings: tuple[Finding, ...]
+
+
+class LeastChange(ResponseModel):
+    """The least change of one thing that brings a failing facing inside every limit."""
+
+    facing: str
+    change: LeverName
+    now: float
+    to: float | None = Field(description="Null where no value within the bounds does it.")
+    low: float
+    high: float
+    unit: str
+    text: str
+    reason: str | None = Field(None, description="What stays outside, where nothing within the bounds does it.")
+    ask_with: dict[str, float | int | tuple[float, ...]] = Field(
+        description="Fields to put into the question to ask about the changed ring."
+    )
+    standing: Standing = Field(description="Of the bounds.")
+
+
+class ShiftMoment(ResponseModel):
+    """The shift at one moment, counted from when the ring touches."""
+
+    time_s: float
+    speed_difference_rpm: float
+    torque_nm: float
+    interface_c: float | None
+
+
+class UnderstoodShift(ShiftQuestion):
+    """The question as it was understood, with what was assumed."""
+
+    assumed: tuple[Assumption, ...] = ()
+
+
+class ShiftAnswer(ShiftFigures):
+    """What the shift asks of the ring. The figures are those of `facing`, the one asked for or else the best."""
+
+    knowledge: KnowledgeStamp
+    answer_id: str
+    question: UnderstoodShift
+    summary: str = Field(max_length=140)
+    facing: str
+    verdict: ShiftVerdict
+    inertia_kg_m2: float = Field(description="Reduced to the gear wheel.")
+    facings: tuple[JudgedFacing, ...] = Field(description="Best first.")
+    least_changes: tuple[LeastChange, ...]
+    curve_friction: float = Field(description="Of the curve: the end of friction where the face gets hotter.")
+    curve: tuple[ShiftMoment, ...]
+    how_judged: tuple[str, ...] = Field(description="At which end of friction, and what limits of low standing mean.")
+    cautions: tuple[Caution, ...]
+    sources: tuple[Source, ...]

@@ -1,0 +1,79 @@
+"""What must hold between the tables of a shop folder, and between them and the knowledge."""
+
+from collections.abc import Collection, Iterable, Iterator, Mapping
+
+from pydantic import ValidationError
+
+from knowledge.base import KnowledgeBase
+from knowledge.box.question import MOST_RING_SETS
+from knowledge.errors import Fault
+from knowledge.loading.cells import Placed
+from knowledge.loading.references import dangling_references
+from knowledge.shop.shop import shelf_jug
+
+MOST_BOXES = 2000
+
+# Otherwise a table of rings that was emptied by mistake would be a shop of boxes that nobody knows.
+NO_RING_ROW = (
+    "has_rings: says yes, but the table of rings has no row of this box; give it one for each set, with blanks for "
+    "what is not known, or leave this cell blank if nobody knows whether it has rings"
+)
+
+# Each jug is judged in every world of a question that asks for the shelf.
+MOST_JUGS = 100
+
+
+def shop_contradictions(tables: Mapping[str, tuple[Placed, ...]], base: KnowledgeBase) -> Iterator[Fault]:
+    """Every fault that no single cell can show by itself."""
+    boxes = {placed.row.id: placed for placed in tables["boxes"]}
+
+    def known(table: str) -> Collection[str]:
+        return boxes if table == "boxes" else base.ids(table)
+
+    for items in tables.values():
+        yield from dangling_references(items, known)
+    yield from _too_many(tables["boxes"], MOST_BOXES)
+    yield from _too_many(tables["shelf"], MOST_JUGS)
+    yield from _impossible_rings(tables["rings"], boxes, base)
+    for placed in tables["shelf"]:
+        yield from _impossible_jug(placed)
+
+
+def _too_many(items: tuple[Placed, ...], most: int) -> Iterator[Fault]:
+    if len(items) > most:
+        yield items[most].fault("", f"this table may hold {most} rows, and this is one more")
+
+
+def _impossible_rings(rings: Iterable[Placed], boxes: Mapping[str, Placed], base: KnowledgeBase) -> Iterator[Fault]:
+    sets: dict[str, int] = {}
+    for placed in rings:
+        row = placed.row
+        if row.box not in boxes:
+            continue
+        box = boxes[row.box].row
+        sets[row.box] = sets.get(row.box, 0) + 1
+        if sets[row.box] == MOST_RING_SETS + 1:
+            yield placed.fault("box", f"box: {row.box!r} has more than {MOST_RING_SETS} ring sets")
+        if box.has_rings is False:
+            yield placed.fault("box", f"box: the table of boxes says that {row.box!r} has no rings")
+        parts = (base.facings.get(row.facing), base.bodies.get(row.body))
+        if box.yellow_metal is False and any(part and part.copper_alloy for part in parts):
+            message = f"yellow_metal: says no, but line {placed.line} of {placed.file} gives this box a ring of it"
+            yield boxes[row.box].fault("yellow_metal", message)
+    for placed in boxes.values():
+        if placed.row.has_rings and placed.row.id not in sets:
+            yield placed.fault("has_rings", NO_RING_ROW)
+
+
+def _impossible_jug(placed: Placed) -> Iterator[Fault]:
+    row = placed.row
+    try:
+        shelf_jug(row)
+    except ValidationError as error:
+        for item in error.errors(include_url=False):
+            yield placed.fault("_".join(map(str, item["loc"])), item["msg"])
+    for field in ("copper_strip_temperature_c", "copper_strip_hours"):
+        if getattr(row, field) is not None and row.copper_strip_rating is None:
+            yield placed.fault(field, f"{field}: means nothing without copper_strip_rating")
+    if (row.brookfield_temperature_c is None) != (row.brookfield_mpa_s is None):
+        yield placed.fault("brookfield_mpa_s", "brookfield_temperature_c and brookfield_mpa_s need each other")

@@ -1,0 +1,81 @@
+"""The shape of a row in each table of a shop folder; a blank cell is not known."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from knowledge.loading.schema import Id, Rating, Refers, Row
+from knowledge.parts.request_model import (
+    LONGEST_ID,
+    Condition,
+    Cones,
+    Density,
+    DynamicViscosity,
+    FinalDrive,
+    Flag,
+    Grade,
+    Hours,
+    Number,
+    Temperature,
+    Viscosity,
+    Words,
+)
+
+ShopId = Annotated[Id, Field(max_length=LONGEST_ID)]
+
+Notes = Annotated[str, Field(max_length=500)]
+
+Litres = Annotated[Number, Field(ge=0, le=10_000)]
+
+
+class BoxRow(Row):
+    """One box the shop knows; its ring sets stand in a table of their own."""
+
+    id: ShopId
+    name: Words
+    has_rings: Flag | None = Field(
+        None, description="No: a box without synchronizer rings. Yes: one that has a row in the table of rings."
+    )
+    yellow_metal: Flag | None = None
+    final_drive: FinalDrive | None = None
+    limited_slip: Flag | None = None
+    wet_clutch: Flag | None = None
+    duty: Annotated[Id | None, Refers("duties")] = None
+    capacity_l: Annotated[Number, Field(gt=0, le=1000)] | None = None
+    service_family: Annotated[Id | None, Refers("families")] = None
+    service_grade: Grade | None = None
+    service_note: Words | None = None
+    notes: Notes | None = None
+
+
+class RingSetRow(Row):
+    """One set of synchronizer rings in a box."""
+
+    box: Annotated[ShopId, Refers("boxes")]
+    gears: Words | None = None
+    facing: Annotated[Id | None, Refers("facings")] = None
+    body: Annotated[Id | None, Refers("bodies")] = None
+    cones: Cones | None = None
+    condition: Condition | None = None
+
+
+class ShelfRow(Row):
+    """One kind of jug that stands on the shelf."""
+
+    id: ShopId
+    name: Words
+    family: Annotated[Id | None, Refers("families")] = None
+    grade: Grade | None = None
+    kv40_mm2_s: Viscosity | None = None
+    kv100_mm2_s: Viscosity | None = None
+    kv100_sheared_mm2_s: Viscosity | None = None
+    t150_c: Temperature | None = None
+    brookfield_temperature_c: Temperature | None = None
+    brookfield_mpa_s: DynamicViscosity | None = None
+    copper_strip_rating: Annotated[Rating | None, Refers("copper_strip")] = None
+    copper_strip_temperature_c: Temperature | None = None
+    copper_strip_hours: Hours | None = None
+    density15_kg_m3: Density | None = None
+    limited_slip: Flag | None = None
+    litres: Litres | None = None
+    notes: Notes | None = None

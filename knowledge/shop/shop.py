@@ -1,0 +1,150 @@
+"""The shop's own boxes and shelf, and what a box fills in where a question leaves it out."""
+
+import hashlib
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Any
+
+from knowledge.box.question import FillQuestion, ServiceData
+from knowledge.errors import Fault
+from knowledge.parts.jug import ColdViscosity, CopperStrip, Label
+from knowledge.parts.ring import Ring
+from knowledge.shop.models import Box, FromBox, ShelfJug, ShopFault, ShopState
+from knowledge.shop.rows import BoxRow, RingSetRow, ShelfRow
+
+MOST_FAULTS_TOLD = 20
+
+BOX_FIELDS = ("rings", "yellow_metal", "final_drive", "limited_slip", "wet_clutch", "duty", "service_data")
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """What the shop knows and has; read whole, never changed."""
+
+    boxes: Mapping[str, Box] = field(hash=False)
+    shelf: Mapping[str, ShelfJug] = field(hash=False)
+    digest: str
+
+    @classmethod
+    def of(
+        cls, boxes: Iterable[BoxRow] = (), rings: Iterable[RingSetRow] = (), shelf: Iterable[ShelfRow] = ()
+    ) -> "Shop":
+        """The shop made of checked rows; without any it is an empty one."""
+        ring_rows = tuple(rings)
+        made_boxes = {row.id: _box(row, [ring for ring in ring_rows if ring.box == row.id]) for row in boxes}
+        made_shelf = {row.id: shelf_jug(row) for row in shelf}
+        return cls(MappingProxyType(made_boxes), MappingProxyType(made_shelf), digest_of(made_boxes, made_shelf))
+
+    def state(self, faults: tuple[Fault, ...] = ()) -> ShopState:
+        """What this shop is, and the faults of a newer edit that cannot take its place."""
+        return ShopState(
+            status="last-good" if faults else "current",
+            digest=self.digest,
+            boxes=len(self.boxes),
+            jugs=len(self.shelf),
+            faults_found=len(faults),
+            faults=tuple(ShopFault(**fault._asdict()) for fault in faults[:MOST_FAULTS_TOLD]),
+        )
+
+    def used_by(self, question: FillQuestion) -> Iterator[str]:
+        """All that an answer to this question takes from the shop, item by item."""
+        if question.box_ref is not None:
+            yield self.boxes[question.box_ref].model_dump_json()
+        if question.use_shelf:
+            yield from (jug.model_dump_json() for jug in self.shelf.values())
+
+
+def digest_of(boxes: Mapping[str, Box], shelf: Mapping[str, ShelfJug]) -> str:
+    sums = hashlib.sha256()
+    for item in (*boxes.values(), *shelf.values()):
+        sums.update(f"{type(item).__name__} {item.model_dump_json()}\n".encode())
+    return f"sha256:{sums.hexdigest()}"
+
+
+def _box(row: BoxRow, ring_rows: list[RingSetRow]) -> Box:
+    rings = tuple(Ring(**ring.model_dump(exclude={"box"})) for ring in ring_rows)
+    service = ServiceData(family=row.service_family, grade=row.service_grade, note=row.service_note)
+    return Box(
+        **row.model_dump(exclude={"has_rings", "service_family", "service_grade", "service_note"}),
+        rings=rings or (() if row.has_rings is False else None),
+        service_data=service if service != ServiceData() else None,
+    )
+
+
+def shelf_jug(row: ShelfRow) -> ShelfJug:
+    """The jug that a row describes.
+
+    Errors: ValidationError, when the figures of the row cannot be those of one jug.
+    """
+    strip = None
+    if row.copper_strip_rating:
+        strip = CopperStrip(
+            rating=row.copper_strip_rating,
+            temperature_c=row.copper_strip_temperature_c,
+            hours=row.copper_strip_hours,
+        )
+    cold = ()
+    if row.brookfield_mpa_s is not None:
+        cold = (ColdViscosity(temperature_c=row.brookfield_temperature_c, viscosity_mpa_s=row.brookfield_mpa_s),)
+    same = row.model_dump(include=set(ShelfJug.model_fields))
+    label = Label(family=row.family, grade=row.grade)
+    return ShelfJug(**same, label=label if label != Label() else None, copper_strip=strip, brookfield=cold)
+
+
+def filled_in(question: FillQuestion, shop: Shop) -> tuple[FillQuestion, FromBox | None]:
+    """The question with what it leaves out taken from its box, and which parts those are.
+
+    What the question states wins over the box.
+    """
+    if question.box_ref is None:
+        return question, None
+    box = shop.boxes[question.box_ref]
+    filled = {"rings": _rings(question.rings, box.rings)}
+    for name in BOX_FIELDS[1:]:
+        stated = getattr(question, name)
+        filled[name] = getattr(box, name) if stated is None else stated
+    taken = [name for name in BOX_FIELDS if getattr(question, name) != filled[name]]
+    note = FromBox(
+        id=box.id,
+        name=box.name,
+        filled_in=tuple(f"/{name}" for name in taken),
+        stated_otherwise=tuple(_overruled(box, filled, taken)),
+        capacity_l=box.capacity_l,
+        notes=box.notes,
+    )
+    return question.model_copy(update=filled), note
+
+
+def _overruled(box: Box, filled: Mapping[str, Any], taken: Collection[str]) -> Iterator[str]:
+    """Where the question says otherwise than the box: of rings that it only says more about, the very parts."""
+    if "rings" in taken:
+        for index, (ring, of_box) in enumerate(zip(filled["rings"], box.rings, strict=True)):
+            for part in Ring.model_fields:
+                if getattr(of_box, part) not in (None, getattr(ring, part)):
+                    yield f"/rings/{index}/{part}"
+    for name in BOX_FIELDS:
+        if name not in taken and getattr(box, name) not in (None, filled[name]):
+            yield f"/{name}"
+
+
+def _rings(stated: tuple[Ring, ...] | None, of_box: tuple[Ring, ...] | None) -> tuple[Ring, ...] | None:
+    """The caller's rings, or the box's own where the caller leaves them out or only says more about them.
+
+    Sets stated without a facing say more about the box's sets: each about the one of the same gears, one
+    without gears about all of them.
+    """
+    if stated is None or not of_box:
+        return of_box if stated is None else stated
+    by_gears = {ring.gears: ring for ring in stated}
+    places = {None, *(ring.gears for ring in of_box)}
+    if not stated or len(by_gears) < len(stated) or not places.issuperset(by_gears) or any(r.facing for r in stated):
+        return stated
+    return tuple(_laid_over(ring, by_gears.get(ring.gears) or by_gears.get(None)) for ring in of_box)
+
+
+def _laid_over(ring: Ring, stated: Ring | None) -> Ring:
+    return ring.model_copy(update=stated.model_dump(exclude_none=True) if stated else {})
+
+
+NO_SHOP = Shop.of()

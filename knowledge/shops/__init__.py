@@ -1,1 +1,0 @@
-"""The shop's own boxes and jugs."""

@@ -1,0 +1,83 @@
+"""The shape of a row in the tables of complaints: symptoms, suspects, evidence and checks."""
+
+from typing import Annotated, Literal
+
+from pydantic import ConfigDict, Field
+
+from knowledge.loading.schema import CitedRow, Id, Refers, Row
+from knowledge.parts.provenance import Citation
+from knowledge.symptom.answer import Check, FluidCures, Side
+from knowledge.symptom.question import FluidState, Gears, When
+
+Seen = Annotated[str, Field(pattern=r"^[a-z_]+=[a-z0-9]+(-[a-z0-9]+)*(:[a-z-]+)?$")]
+
+
+class Implied(Row):
+    """What a complaint says by itself, where the caller does not say otherwise."""
+
+    when: When | None = None
+    gears: Gears | None = None
+    fluid_state: FluidState | None = None
+
+
+class SymptomRow(Row):
+    """A complaint in the customer's words."""
+
+    id: Id
+    words: str
+    means: str
+    implies: Implied = Implied()
+    on_bench: bool = Field(False, description="It can only be seen with the box apart.")
+    never_fluid: bool = Field(False, description="No fluid causes it, and none cures it.")
+    needless_checks: Annotated[tuple[str, ...], Refers("checks")] = Field(
+        (), description="Checks that tell nothing of it, whatever they tell of a suspect."
+    )
+    first_suspects: tuple[str, ...]
+    check: str
+    cautions: Annotated[tuple[str, ...], Refers("cautions")] = ()
+    sources: tuple[Citation, ...]
+
+
+class SuspectRow(Row):
+    """What may be behind a complaint."""
+
+    id: Id
+    side: Side
+    words: Annotated[str, Field(max_length=70)] = Field(description="As said in a sentence.")
+    what_it_is: str
+    fluid_cures: FluidCures = Field(description="Whether a change of fluid can cure it.")
+    fluid_reason: str
+    impossible_when: tuple[Seen, ...] = Field((), description="No suspect at all once one of these was seen.")
+    shown_by: tuple[Seen, ...] = Field(
+        (),
+        description="Once one of these was seen fluid alone is no sure cure, and one seen on the bench makes it lead.",
+    )
+    cautions: Annotated[tuple[str, ...], Refers("cautions")] = ()
+    sources: tuple[Citation, ...]
+
+
+class EvidenceRow(CitedRow):
+    """How far one thing seen moves one suspect."""
+
+    seen: Seen = Field(description="A field of the question and its value, `field=value`.")
+    only_with: Seen | None = Field(None, description="Counts only where this was seen too.")
+    suspect: Annotated[Id, Refers("suspects")]
+    steps: Annotated[int, Field(ge=-3, le=3)] = Field(description="Above 0 for the suspect, below 0 against it.")
+    reason: str
+
+
+class CheckRow(Check):
+    """Something a person can do to tell suspects apart."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    id: Id
+    cost_apart: Annotated[int, Field(ge=1, le=9)] | None = Field(
+        None, description="The cost once the box is apart, where that makes a difference."
+    )
+    impossible_when: tuple[Seen, ...] = Field((), description="Cannot be made once one of these was seen.")
+    always_when: tuple[Seen, ...] = Field((), description="Wanted whenever one of these was seen, whoever leads.")
+    tells: (
+        Literal["when", "engine_off_same", "double_clutch_cures", "after_fluid_change", "ring_gap", "grip_test"] | None
+    ) = None
+    cautions: Annotated[tuple[str, ...], Refers("cautions")] = ()

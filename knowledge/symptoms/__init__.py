@@ -1,1 +1,0 @@
-"""A complaint: what was observed, and what it speaks for and against."""

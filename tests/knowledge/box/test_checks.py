@@ -1,0 +1,116 @@
+"""Figures that code asks for by name: a missing, idle, absurd or wrongly measured one is told with its place."""
+
+import ast
+from collections.abc import Iterable
+
+import pytest
+
+from knowledge.assemble import read_knowledge
+from knowledge.box.named_figures import THRESHOLDS
+from knowledge.errors import FaultyTables
+from knowledge.loading.files import TABLES
+
+KNOWLEDGE = TABLES.parent
+
+
+def strings(nodes: Iterable[ast.AST]) -> set[str]:
+    """Every string within some parts of the code."""
+    constants = (part for node in nodes for part in ast.walk(node) if isinstance(part, ast.Constant))
+    return {part.value for part in constants if isinstance(part.value, str)}
+
+
+def test_every_threshold_is_read_by_code_and_no_other_is_asked_for() -> None:
+    readers = [path for path in KNOWLEDGE.rglob("*.py") if path.name != "named_figures.py"]
+    modules = [ast.parse(path.read_text(encoding="utf-8")) for path in readers]
+    calls = [node for module in modules for node in ast.walk(module) if isinstance(node, ast.Call)]
+    asked = strings(arg for call in calls if getattr(call.func, "attr", "") == "limit" for arg in call.args)
+    assert set(THRESHOLDS) <= strings(modules)
+    assert asked <= set(THRESHOLDS)
+    assert len(asked) > len(THRESHOLDS) / 2
+
+
+@pytest.mark.parametrize("id", THRESHOLDS)
+def test_a_threshold_that_is_struck_out_is_missed(spoilt, id: str) -> None:
+    faults = spoilt("thresholds.csv", f"\n{id},", f"\nno-{id},")
+    assert f"no row for {id}" in {fault.message for fault in faults}
+    assert any("of no use here" in fault.message for fault in faults)
+
+
+FIGURES = [
+    ("thresholds.csv", "lining-kv100-below,13.5,mm²/s", "lining-kv100-below,13.5,mPa·s", 3, "unit must be mm²/s"),
+    ("thresholds.csv", "drained-share-usual,0.85,", "drained-share-usual,85,", 2, "from 0.001 to 0.999"),
+    ("thresholds.csv", "steel-cone-bulk-from,260", "steel-cone-bulk-from,0", 2, "from 100 to 1000"),
+    ("thresholds.csv", "film-lambda-ep-below,0.4", "film-lambda-ep-below,4", 2, "below that of film-lambda-additive"),
+    ("defaults.csv", "pitch_diameter_mm,55,mm", "pitch_diameter_mm,55,cm", 4, "unit must be mm"),
+    ("defaults.csv", "pitch_diameter_mm,55", "pitch_diameter_mm,-55", 3, "not one that pitch_diameter_mm can have"),
+    ("defaults.csv", "shift,cones,1", "shift,cones,1.5", 3, "not one that cones can have"),
+    ("defaults.csv", "steel,poisson_ratio,0.3", "steel,poisson_ratio,3", 3, "from 0 to 0.5"),
+    ("defaults.csv", "ring_geometry,detent_force_n", "ring_geometry,half_angle_deg", 2, "of no use here"),
+    ("duties.csv", "street driving,60,90", "street driving,90,60", 5, "must not be below sump_low_c"),
+    ("duties.csv", "street driving,60,90", "street driving,60,900", 5, "150 or less"),
+    ("duties.csv", "street driving,60,90,true,400", "street driving,60,90,true,400000", 7, "20000 or less"),
+]
+
+
+@pytest.mark.parametrize(("file", "old", "new", "column", "told"), FIGURES)
+def test_a_figure_that_cannot_stand_is_told_at_its_cell(spoilt, file, old, new, column, told) -> None:
+    line = next(
+        at for at, text in enumerate((TABLES / file).read_text(encoding="utf-8").splitlines(), 1) if old in text
+    )
+    assert (file, line, column) in [
+        (fault.file, fault.line, fault.column) for fault in spoilt(file, old, new) if told in fault.message
+    ]
+
+
+TRIED = [
+    ("coldest_start_c,-15,", "coldest_start_c,cold,"),
+    ("coldest_start_c,-15,", "coldest_start_c,-150,"),
+    ("coldest_start_c,-15,", "coldest_start_c,-15.0,"),
+    ("coldest_start_c,-15,", "coldest_start_c,-30,"),
+    ("cones,2,", "cones,two,"),
+    ("cones,2,", "cones,9,"),
+    ("condition,worn,", "condition,burnt,"),
+    ("yellow_metal,true,", "yellow_metal,maybe,"),
+    ("yellow_metal,true,", "yellow_metal,yes,"),
+    ("final_drive,helical,", "final_drive,worm,"),
+    ("facing,carbon,", "facing,none,"),
+    ("body,steel,", "body,stone,"),
+    ("duty,towing,", "duty,parking,"),
+]
+
+
+@pytest.mark.parametrize(("old", "new"), TRIED)
+def test_a_value_that_could_not_be_asked_is_not_tried(spoilt, place, old: str, new: str) -> None:
+    line = place("plausible_values.csv", old)[1]
+    faults = spoilt("plausible_values.csv", f"\n{old}", f"\n{new}")
+    assert {fault.file for fault in faults} == {"plausible_values.csv"}
+    assert 2 in [fault.column for fault in faults if fault.line == line]
+
+
+def test_a_field_whose_values_stand_elsewhere_is_told(spoilt) -> None:
+    row = "\nsump_hot_c,90,hot,trade-practice,,common-practice,"
+    (fault,) = spoilt("plausible_values.csv", "\nwet_clutch,false", f"{row}\nwet_clutch,false")
+    assert fault.column == 1
+    assert "sump_hot_c" in fault.message
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("[duty]", "[dooty]", "no table for duty"),
+        ('pointer = "/duty"', 'pointer = "/driven"', "pointer must be /duty"),
+        ("it is used {values}", "it is used hard", "must hold {values} once"),
+        ("it is used {values}", "it is used {value}", "must hold {values} once"),
+    ],
+)
+def test_an_unknown_that_could_not_be_asked_about_is_told(spoilt, old: str, new: str, told: str) -> None:
+    assert any(fault.file == "unknowns.toml" and told in fault.message for fault in spoilt("unknowns.toml", old, new))
+
+
+@pytest.mark.parametrize("row", ["rings,none,", "rings,carbon,", "facing,paper,", "body,steel,", "duty,towing,"])
+def test_what_may_be_in_the_box_has_to_be_tried(tables, row: str) -> None:
+    path = tables / "plausible_values.csv"
+    lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
+    path.write_text("".join(line for line in lines if not line.startswith(row)), encoding="utf-8")
+    with pytest.raises(FaultyTables, match=f"no row for {row.strip(',').replace(',', ' / ')}"):
+        read_knowledge(tables)

@@ -1,0 +1,269 @@
+"""What stays of an old fluid, the mixture on the way, and how often it must be drained."""
+
+import math
+import re
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from pydantic import ValidationError
+from scipy.optimize import brentq
+
+from knowledge.base import KnowledgeBase
+from knowledge.box.question import FillQuestion
+from knowledge.drain.answer import DrainAnswer
+from knowledge.drain.compute import drain_answer
+from knowledge.drain.question import DrainQuestion
+from knowledge.errors import UnknownIds
+from knowledge.fill.compute import fill_answer
+
+LAW = settings(max_examples=100, deadline=None, suppress_health_check=list(HealthCheck))
+OLD = {"family": "gl-5-limited-slip", "kv40_mm2_s": 110, "kv100_mm2_s": 15.8}
+NEW = {"family": "mtf", "kv40_mm2_s": 50, "kv100_mm2_s": 9.3}
+
+
+@pytest.fixture(scope="session")
+def drain(base: KnowledgeBase) -> Callable[..., DrainAnswer]:
+    """Asks about draining, given by its fields."""
+    return lambda **fields: drain_answer(DrainQuestion.model_validate(fields), base)
+
+
+def shares(answer: DrainAnswer) -> list[float]:
+    """What is left after each round."""
+    return [item.old_share for item in answer.rounds]
+
+
+def test_each_round_leaves_the_same_part_of_what_was_left(drain) -> None:
+    """Half of 8 litres drains: 1/2, 1/4, 1/8 by hand."""
+    assert shares(drain(capacity_l=8, drained_l=4, rounds=3)) == [0.5, 0.25, 0.125]
+
+
+@LAW
+@given(capacity=st.floats(0.5, 50), part=st.floats(0.05, 1), rounds=st.integers(1, 20))
+def test_the_shares_are_those_of_pouring_round_by_round(drain, capacity, part, rounds) -> None:
+    drained = max(capacity * part, 0.01)
+    answer = drain(capacity_l=capacity, drained_l=drained, rounds=rounds)
+    old = capacity
+    for item in answer.rounds:
+        old -= drained * old / capacity
+        assert item.old_share == pytest.approx(old / capacity, rel=1e-3, abs=1e-9)
+    assert answer.rounds[-1].litres_used == pytest.approx(rounds * drained, rel=1e-3)
+
+
+def by_root_finding(share: float, old: float, new: float) -> float:
+    """The mixture of ASTM D7152 by natural logarithms and a root finder; Z is v + 0.7 above 2 mm²/s."""
+    wanted = share * math.log(math.log(old + 0.7)) + (1 - share) * math.log(math.log(new + 0.7))
+    return brentq(lambda v: math.log(math.log(v + 0.7)) - wanted, 2, 1e5, xtol=1e-12)
+
+
+@LAW
+@given(old=st.floats(3, 40), new=st.floats(3, 40), thinning=st.floats(3, 15), part=st.floats(0.1, 0.95))
+def test_the_mixture_is_that_of_its_equation_at_each_temperature(drain, old, new, thinning, part) -> None:
+    answer = drain(
+        capacity_l=10,
+        drained_l=10 * part,
+        old={"kv40_mm2_s": old * thinning, "kv100_mm2_s": old},
+        new={"kv40_mm2_s": new * 6, "kv100_mm2_s": new},
+        rounds=2,
+    )
+    for item in answer.rounds:
+        assert item.kv100_mm2_s == pytest.approx(by_root_finding(item.old_share, old, new), rel=2e-3)
+        assert item.kv40_mm2_s == pytest.approx(by_root_finding(item.old_share, old * thinning, new * 6), rel=2e-3)
+
+
+def test_the_mixture_halfway_is_the_worked_case(drain) -> None:
+    """Half 7.3 and half 14.5 mm²/s at 100 °C come to 10.092: grade 80 (SAE J306, 2019)."""
+    answer = drain(capacity_l=2, drained_l=1, rounds=1, old={"kv100_mm2_s": 7.3}, new={"kv100_mm2_s": 14.5})
+    assert answer.rounds[0].kv100_mm2_s == pytest.approx(10.092, abs=0.003)
+    assert answer.rounds[0].hot_grade_estimate == "80"
+    assert answer.rounds[0].kv40_mm2_s is None
+
+
+@LAW
+@given(part=st.floats(0.01, 1), target=st.floats(0.001, 0.9))
+def test_the_rounds_needed_are_the_fewest_that_do(drain, base, part, target) -> None:
+    answer = drain(capacity_l=10, drained_l=10 * part, target_old_share=target)
+    most = base.limit("drain-rounds-most")
+    needed = answer.rounds_to_target
+    if needed is None:
+        assert (1 - part) ** most > target * (1 - 1e-6)
+    else:
+        assert (1 - part) ** needed <= target * (1 + 1e-6)
+        assert needed == 1 or (1 - part) ** (needed - 1) > target
+        assert answer.litres_to_target == pytest.approx(needed * 10 * part, rel=1e-3)
+
+
+def test_nothing_is_said_of_what_stays_where_all_of_it_drains(drain) -> None:
+    answer = drain(capacity_l=2.0, drained_l=2.0, old={"family": "engine-oil"}, new={"family": "mt-1"})
+    assert answer.rounds[0].old_share == 0
+    assert not [finding.text for finding in answer.findings if re.search(r"\b0 %|must not be mixed", finding.text)]
+
+
+def test_where_draining_is_not_the_way_the_answer_says_so(drain) -> None:
+    answer = drain(capacity_l=8, drained_l=0.5, old={"family": "gl-5"}, new={"family": "gl-4"})
+    assert answer.rounds_to_target is answer.litres_to_target is None
+    assert "does not" in answer.summary
+    finding = next(item for item in answer.findings if item.rule == "draining-reaches-the-target")
+    assert finding.effect == "cautions"
+    assert "another way" in finding.text
+
+
+@LAW
+@given(capacity=st.floats(1, 20), part=st.floats(0.05, 1), rounds=st.integers(1, 10))
+def test_every_plan_spends_the_same_litres_and_the_largest_drains_leave_least(drain, capacity, part, rounds) -> None:
+    answer = drain(capacity_l=capacity, drained_l=capacity * part, rounds=rounds)
+    assert answer.plans
+    litres = [plan.litres_used for plan in answer.plans]
+    assert litres == pytest.approx([litres[0]] * len(litres), rel=2e-3)
+    assert all(plan.drained_l <= capacity * (1 + 1e-3) for plan in answer.plans)
+    order = [plan.rounds for plan in answer.plans if plan.old_share > 0]
+    assert order == sorted(order)
+
+
+def test_one_large_drain_is_offered_only_where_the_box_holds_as_much(drain) -> None:
+    assert {plan.rounds for plan in drain(capacity_l=8, drained_l=4, rounds=2).plans} == {1, 2, 4, 8}
+    assert {plan.rounds for plan in drain(capacity_l=8, drained_l=5, rounds=2).plans} == {2, 4, 8}
+
+
+def test_what_is_not_known_is_taken_as_given_and_said(drain) -> None:
+    answer = drain()
+    assert {item.pointer for item in answer.question.assumed} == {"/drained_l", "/target_old_share"}
+    assert all(item.standing == "judgement" for item in answer.question.assumed)
+    assert answer.rounds_to_target is not None
+    assert all(item.litres_used is None for item in answer.rounds)
+
+
+def test_a_class_lends_its_middle_where_no_figure_is_given(drain) -> None:
+    answer = drain(old={"family": "gl-5", "label": {"grade": "80W-90"}}, new=NEW)
+    assert "/old" in {item.pointer for item in answer.question.assumed}
+    assert 9.3 < answer.rounds[0].kv100_mm2_s < 18.5
+
+
+@pytest.mark.parametrize(
+    ("old", "threshold"),
+    [
+        ({"family": "gl-5-limited-slip"}, "leftover-share-limited-slip"),
+        ({"family": "gl-4", "limited_slip": True}, "leftover-share-limited-slip"),
+        (None, "leftover-share-limited-slip"),
+        ({"family": "gl-5"}, "leftover-share-full-ep"),
+        ({"family": "gl-4"}, "leftover-share-ordinary"),
+    ],
+)
+def test_how_much_may_stay_follows_from_what_it_is(drain, base, old, threshold) -> None:
+    answer = drain(old=old, new=NEW)
+    assert answer.target_old_share == base.limit(threshold)
+    assert base.thresholds[threshold].standing == "judgement"
+
+
+def test_the_fluid_in_the_box_is_the_old_one_unless_another_is_named(drain, box) -> None:
+    held = box("bronze", in_it_now={"label": {"family": "gl-5"}})
+    assert drain(new=NEW, question=held).target_old_share == 0.05
+    assert drain(old=OLD, new=NEW, question=held).target_old_share == 0.02
+
+
+def test_the_fill_answer_says_what_stays_of_the_fluid_in_it(base, box) -> None:
+    held = box("bronze", in_it_now={"label": {"family": "gl-5", "grade": "80W-90"}})
+    answer = fill_answer(FillQuestion.model_validate(held), base)
+    left = answer.leftover
+    assert left.new == next(item.lubricant.id for item in answer.candidates if item.rank == 1)
+    assert left.rounds_to_target == len(left.rounds)
+    assert "full-ep-left-over-reaches-yellow-metal" in {item.rule for item in left.findings}
+    cited = {cited.id for item in left.findings for cited in item.sources}
+    assert cited <= {source.id for source in answer.sources}
+    assert all(
+        pointer.startswith(("/in_it_now", "/rings", "/yellow")) for item in left.findings for pointer in item.about
+    )
+
+
+def test_the_fill_answer_has_no_leftover_where_nothing_is_said_of_it(base, box) -> None:
+    assert fill_answer(FillQuestion.model_validate(box("bronze")), base).leftover is None
+
+
+@pytest.mark.parametrize(
+    ("fields", "place"),
+    [
+        ({"capacity_l": 2, "drained_l": 2.1}, ("drained_l",)),
+        ({"capacity_l": 0}, ("capacity_l",)),
+        ({"rounds": 0}, ("rounds",)),
+        ({"rounds": 1.5}, ("rounds",)),
+        ({"target_old_share": 1}, ("target_old_share",)),
+        ({"old": {"kv40_mm2_s": 9, "kv100_mm2_s": 9}}, ("old", "kv100_mm2_s")),
+    ],
+)
+def test_what_cannot_be_is_refused_at_its_place(fields, place) -> None:
+    with pytest.raises(ValidationError) as caught:
+        DrainQuestion.model_validate(fields)
+    assert [error["loc"] for error in caught.value.errors()] == [place]
+
+
+@pytest.mark.parametrize(
+    ("fields", "pointer"),
+    [
+        ({"old": {"family": "gl-45"}}, "/old/family"),
+        ({"new": {"label": {"family": "gl-45"}}}, "/new/label/family"),
+        ({"question": {"duty": "stret"}}, "/question/duty"),
+    ],
+)
+def test_an_unknown_id_is_told_with_its_place(drain, fields, pointer) -> None:
+    with pytest.raises(UnknownIds) as caught:
+        drain(**fields)
+    assert [item.pointer for item in caught.value.items] == [pointer]
+
+
+viscosity = st.none() | st.floats(0.3, 2e6) | st.sampled_from((0.3, 1.9984, 1.9999, 2.0, 2e6))
+
+
+@pytest.fixture(scope="session")
+def any_fluids(base: KnowledgeBase) -> st.SearchStrategy[dict[str, Any] | None]:
+    """Fluids over the whole range of the fields that draining reads."""
+    grade = st.none() | st.sampled_from([*sorted({oil.grade for oil in base.lubricants}), "75W-110", "thick"])
+    family = st.none() | st.sampled_from(sorted(base.families))
+    fluid = st.fixed_dictionaries(
+        {
+            "family": family,
+            "label": st.none() | st.fixed_dictionaries({"family": family, "grade": grade}),
+            "kv40_mm2_s": viscosity,
+            "kv100_mm2_s": viscosity,
+            "limited_slip": st.none() | st.booleans(),
+        }
+    ).filter(lambda jug: None in (jug["kv40_mm2_s"], jug["kv100_mm2_s"]) or jug["kv40_mm2_s"] > jug["kv100_mm2_s"])
+    return st.none() | fluid
+
+
+@settings(LAW, max_examples=300)
+@given(data=st.data())
+def test_any_question_about_draining_gets_an_answer(data, any_fluids, stated_questions, drain) -> None:
+    capacity = data.draw(st.none() | st.floats(0.01, 1000) | st.sampled_from((0.01, 1000)))
+    most = 1000 if capacity is None else capacity
+    answer = drain(
+        capacity_l=capacity,
+        drained_l=data.draw(st.none() | st.floats(0.01, most) | st.sampled_from((0.01, most))),
+        old=data.draw(any_fluids),
+        new=data.draw(any_fluids),
+        rounds=data.draw(st.none() | st.integers(1, 20)),
+        target_old_share=data.draw(st.none() | st.floats(0.001, 0.9)),
+        question=data.draw(st.none() | st.just({}) | stated_questions),
+    )
+    assert len(answer.summary) <= 140
+    assert answer.rounds
+    assert shares(answer) == sorted(shares(answer), reverse=True)
+    cited = {cited.id for item in (*answer.findings, *answer.cautions) for cited in item.sources}
+    assert cited <= {source.id for source in answer.sources}
+    answer.model_dump_json()
+
+
+def test_the_rounds_rest_on_what_was_assumed_for_them(drain) -> None:
+    stated = {"kv40_mm2_s": 60, "kv100_mm2_s": 9.5}
+    known = drain(capacity_l=2, drained_l=1.6, rounds=2, old=stated, new=stated)
+    assert {item.rests_on for item in known.rounds} == {"computed"}
+    usual_share = drain(rounds=2, old=stated, new=stated)
+    of_a_class = drain(capacity_l=2, drained_l=1.6, old={"label": {"family": "mtf", "grade": "75W-80"}}, new=stated)
+    assert {item.rests_on for item in (*usual_share.rounds, *of_a_class.rounds)} == {"judgement"}
+
+
+def test_the_share_that_was_asked_for_is_told_with_all_its_digits(drain) -> None:
+    answer = drain(capacity_l=2.2, drained_l=1.1, target_old_share=0.125)
+    told = [answer.summary, *(item.text for item in answer.findings if "bring the old fluid" in item.text)]
+    assert all("12.5 %" in text for text in told)

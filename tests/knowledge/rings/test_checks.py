@@ -1,0 +1,67 @@
+"""The tables of the shift question: what the check refuses, and what must be so in the rows as shipped."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from knowledge.assemble import read_knowledge
+from knowledge.base import KnowledgeBase
+from knowledge.errors import FaultyTables
+from knowledge.loading.facing_rows import LIMIT_NAMES
+from knowledge.loading.files import TABLES
+
+
+@pytest.mark.parametrize(
+    ("table", "old", "new", "told"),
+    [
+        ("facing_limits", "bronze,pressure_n_mm2,3,N/mm²", "bronze,pressure_n_mm2,3,MPa", "unit must be N/mm²"),
+        ("facing_limits", "from-memory,false,Not chosen: the high end", "from-memory,true,Not chosen: the high end",
+         "a chosen row for paper / sliding_speed_m_s stands twice"),
+        ("facing_thermal", "steel-cone", "steel", "'steel' is not known here"),
+        ("facing_thermal", "bronze,70,60,110", "bronze,70,75,110", "must lie between its min and its max"),
+        ("friction_by_fluid", "bronze,mtf,1,0.8", "bronze,mtf,1.1,0.8", "dynamic_factor"),
+        ("friction_by_fluid", "bronze,mtf,1", "carbon,mtf,1", "a row for carbon / mtf stands twice"),
+        ("friction", "sintered,0.05,0.08,,,false", "sintered,0.05,0.08,,,true", "a chosen row for sintered stands twice"),
+        ("shift_bounds", "half_angle_deg,paper,7,12", "half_angle_deg,paper,12,7", "high must be above low"),
+        ("defaults", "shift,shift_force_n,600", "shift,shift_force_n,-600", "value is not one that shift_force_n can have"),
+        ("defaults", "shift,warming_depth_mm,10", "shift,warming_depth_mm,0", "value must be from 0.001 to 100"),
+        ("defaults", "shift,drag_nm", "shift,drag", "no row for shift / drag_nm"),
+        ("thresholds", "taper-gap-from", "taper-gap", "no row for taper-gap-from"),
+        ("shift_bounds", "cones,,1,3", "cones,bronze,1,3", "no row for cones"),
+    ],
+)  # fmt: skip
+def test_a_row_that_cannot_stand_is_told(tmp_path: Path, table: str, old: str, new: str, told: str) -> None:
+    folder = Path(shutil.copytree(TABLES, tmp_path / "tables"))
+    path = folder / f"{table}.csv"
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+    with pytest.raises(FaultyTables) as error:
+        read_knowledge(folder)
+    assert told in str(error.value)
+    assert f"{table}.csv:" in str(error.value)
+
+
+def test_exactly_one_row_is_chosen_for_each_facing_and_limit(base: KnowledgeBase) -> None:
+    chosen = [(row.facing, row.quantity) for row in base.facing_limits if row.chosen]
+    assert sorted(chosen) == sorted((facing, quantity) for facing in base.facings for quantity in LIMIT_NAMES)
+
+
+def test_where_sources_disagree_each_row_says_why_it_was_taken_or_not(base: KnowledgeBase) -> None:
+    for row in (*base.facing_limits, *base.facing_thermal, *base.friction):
+        assert row.note.startswith("Chosen" if row.chosen else "Not chosen")
+
+
+def test_a_limited_slip_fluid_leaves_least_friction_on_every_facing(base: KnowledgeBase) -> None:
+    for facing in base.facings:
+        left = {family: base.friction_by_fluid[facing, family].dynamic_factor for family in base.families}
+        assert min(left, key=left.get) == "gl-5-limited-slip"
+        assert left["mtf"] == 1
+
+
+def test_full_extreme_pressure_costs_a_lining_more_than_a_metal_ring(base: KnowledgeBase) -> None:
+    """Common practice: thick extreme-pressure gear oil glazes a lined ring."""
+    for family in ("gl-5", "gl-4-gl-5"):
+        left = {facing: base.friction_by_fluid[facing, family].dynamic_factor for facing in base.facings}
+        assert max(left["paper"], left["carbon"]) < min(left["bronze"], left["molybdenum"], left["sintered"])

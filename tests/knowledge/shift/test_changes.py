@@ -1,0 +1,133 @@
+"""Least changes: asked again with the change the ring is inside, with a little less it is not, and null means none."""
+
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+
+from knowledge.assemble import read_knowledge
+from knowledge.rings.figures import both_ends, ratios
+from knowledge.rings.ring_shift import limits_of, ring_shift
+from knowledge.rings.shift_question import ShiftQuestion
+from knowledge.shift.answer import LeastChange, ShiftAnswer
+from knowledge.shift.changes import LEVERS
+from knowledge.shift.compute import shift_answer
+
+BASE = read_knowledge()
+GRID = 400
+FAILING = [
+    {"facing": "molybdenum", "inertia_kg_m2": 0.01, "speed_difference_rpm": 1200, "direction": "down",
+     "shift_force_n": 300, "drag_nm": 9},
+    {"facing": "bronze", "inertia_kg_m2": 0.004, "speed_difference_rpm": 1300, "shift_force_n": 600},
+    {"facing": "paper", "inertia_kg_m2": 0.004, "speed_difference_rpm": 1000, "half_angle_deg": 11},
+    {"facing": "carbon", "inertia_kg_m2": 0.012, "speed_difference_rpm": 2000, "half_angle_deg": 6.5},
+    {"facing": "paper", "inertia_kg_m2": 0.03, "speed_difference_rpm": 2000, "cones": 2, "shifts": 30,
+     "shift_interval_s": 2, "sump_c": 120},
+    {"facing": "sintered", "inertia_kg_m2": 0.004, "speed_difference_rpm": 900, "chamfer_included_deg": 100},
+    {"facing": "sintered", "inertia_kg_m2": 0.006, "speed_difference_rpm": 1000, "half_angle_deg": 7,
+     "cone_half_angle_deg": 6.5},
+]  # fmt: skip
+
+
+def ask(**fields: Any) -> ShiftAnswer:
+    """The answer to a question given by its fields."""
+    return shift_answer(ShiftQuestion.model_validate(fields), BASE)
+
+
+def worst_at(fields: dict[str, Any], change: LeastChange, value: float) -> float:
+    """The worst ratio of the ring with one lever at a value."""
+    ring = ring_shift(ShiftQuestion.model_validate(fields), change.facing, BASE)
+    changed = LEVERS[change.change].changed(ring, value)
+    return max(ratio for _, ratio in ratios(changed, both_ends(changed), limits_of(change.facing, BASE), BASE))
+
+
+@pytest.mark.parametrize("fields", FAILING, ids=lambda fields: fields["facing"])
+def test_each_lever_is_told_and_one_of_them_mends_these(fields: dict[str, Any]) -> None:
+    answer = ask(**fields)
+    assert answer.verdict != "fits"
+    assert [change.change for change in answer.least_changes] == list(LEVERS)
+    assert any(change.to is not None for change in answer.least_changes)
+    assert all((change.to is None) == bool(change.reason) for change in answer.least_changes)
+
+
+def test_each_change_is_told_in_the_unit_of_its_field_and_written_out() -> None:
+    answer = ask(
+        facing="bronze", inertia_kg_m2=0.0232, speed_difference_rpm=1468, shift_force_n=12345, half_angle_deg=6
+    )
+    units = {change.change: change.unit for change in answer.least_changes}
+    assert units == {
+        "cones": "1",
+        "mean_radius_mm": "mm",
+        "half_angle_deg": "°",
+        "shift_force_n": "N",
+        "shift_interval_s": "s",
+    }
+    told = " ".join(change.text for change in answer.least_changes)
+    assert "e+" not in told
+    assert "36.8 mm" in told
+
+
+@pytest.mark.parametrize("fields", FAILING, ids=lambda fields: fields["facing"])
+def test_asked_again_with_the_change_the_ring_is_inside_and_with_less_it_is_not(fields: dict[str, Any]) -> None:
+    for change in ask(**fields).least_changes:
+        if change.to is None:
+            continue
+        assert change.low <= change.to <= change.high
+        again = ask(**{**fields, **change.ask_with})
+        assert again.verdict == "fits" and not again.least_changes
+        if change.change != "cones" and change.to != change.now:
+            less = change.to + (1.5 if change.now > change.to else -1.5) * LEVERS[change.change].step
+            assert worst_at(fields, change, less) > 1 or not change.low <= less <= change.high
+
+
+ODD = {
+    "facing": st.sampled_from(sorted(BASE.facings)),
+    "inertia_kg_m2": st.floats(0.001, 0.05),
+    "speed_difference_rpm": st.floats(300, 4000),
+    "direction": st.sampled_from(("up", "down")),
+    "shift_force_n": st.floats(100, 2500),
+    "mean_radius_mm": st.floats(20, 60) | st.lists(st.floats(20, 60), min_size=2, max_size=3),
+    "half_angle_deg": st.floats(5, 14),
+    "drag_nm": st.floats(0, 20),
+    "chamfer_included_deg": st.floats(90, 130),
+    "spline_radius_mm": st.floats(25, 75),
+    "shifts": st.integers(1, 40),
+    "shift_interval_s": st.floats(0.5, 60),
+    "sump_c": st.floats(20, 150),
+}
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+@given(st.fixed_dictionaries(ODD))
+def test_null_means_that_no_value_within_the_bounds_helps_and_a_value_means_that_none_nearer_does(
+    fields: dict[str, Any],
+) -> None:
+    answer = ask(**fields)
+    assume(answer.least_changes)
+    for change in answer.least_changes:
+        if change.change == "cones" or change.reason == "only one shift was asked about":
+            continue
+        grid = [change.low + step / GRID * (change.high - change.low) for step in range(GRID + 1)]
+        inside = [value for value in grid if worst_at(fields, change, value) <= 1]
+        if change.to is None:
+            assert not inside
+        else:
+            assert worst_at(fields, change, change.to) <= 1
+            now = min(max(change.now, change.low), change.high)
+            nearest = min((abs(value - now) for value in inside), default=float("inf"))
+            assert abs(change.to - now) <= nearest + 2 * LEVERS[change.change].step
+
+
+def test_what_a_fluid_spoils_no_change_of_the_ring_mends() -> None:
+    answer = ask(
+        facing="bronze", fluid="gl-5-limited-slip-75w-90", inertia_kg_m2=0.004, speed_difference_rpm=900, direction="up"
+    )
+    assert {change.to for change in answer.least_changes} == {None}
+    reasons = {change.change: change.reason for change in answer.least_changes}
+    assert reasons.pop("shift_interval_s") == "only one shift was asked about"
+    assert all("fluid" in reason for reason in reasons.values())
+
+
+def test_a_facing_that_fits_needs_no_change() -> None:
+    assert ask(facing="carbon", inertia_kg_m2=0.004, speed_difference_rpm=900).least_changes == ()

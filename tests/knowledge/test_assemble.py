@@ -1,0 +1,73 @@
+"""Files become tables: the shipped ones are sound, and a file that cannot be read as a table is told with its place."""
+
+import pytest
+
+from knowledge.assemble import read_knowledge
+from knowledge.base import KnowledgeBase
+from knowledge.box.question import FillQuestion
+from knowledge.errors import FaultyTables
+from knowledge.fill.compute import fill_answer
+
+
+def test_the_tables_are_sound(base: KnowledgeBase) -> None:
+    assert base.digest.startswith("sha256:")
+    assert base.version
+
+
+@pytest.mark.parametrize("cells", ["street,Street,extra,", "street,"], ids=["too-many", "too-few"])
+def test_a_row_of_the_wrong_length_is_told(spoilt, cells) -> None:
+    (fault,) = spoilt("duties.csv", "street,Street,", cells)
+    assert (fault.file, fault.line) == ("duties.csv", 2)
+
+
+def test_a_missing_column_is_told(spoilt) -> None:
+    faults = spoilt("duties.csv", "is_light", "is_lite")
+    assert {(fault.file, fault.line) for fault in faults} == {("duties.csv", 1)}
+    assert any("is_light" in fault.message for fault in faults)
+    assert any("is_lite" in fault.message for fault in faults)
+
+
+def test_bad_toml_is_told_with_its_place(spoilt, place) -> None:
+    (fault,) = spoilt("facings.toml", 'kind = "lined"', 'kind = "lined')
+    assert fault.file == "facings.toml"
+    assert fault.line == place("facings.toml", 'kind = "lined"')[1]
+    assert fault.column > 1
+
+
+def test_a_table_that_stands_twice_is_told(spoilt) -> None:
+    (fault, *_) = spoilt("bodies.toml", "[steel]", "[bronze]")
+    assert fault.file == "bodies.toml"
+
+
+def test_text_that_is_not_utf_8_is_told_with_its_line(tables) -> None:
+    path = tables / "duties.csv"
+    path.write_bytes(path.read_bytes().replace(b"Towing", b"T\xf6wing"))
+    with pytest.raises(FaultyTables) as error:
+        read_knowledge(tables)
+    assert [(fault.file, fault.line) for fault in error.value.faults] == [("duties.csv", 4)]
+
+
+def test_a_table_that_is_gone_is_told(tables) -> None:
+    (tables / "duties.csv").unlink()
+    with pytest.raises(FaultyTables) as error:
+        read_knowledge(tables)
+    assert any(fault.file == "duties.csv" and "missing" in fault.message for fault in error.value.faults)
+
+
+def test_every_fault_is_told_at_once(tables) -> None:
+    for file, old, new in (("duties.csv", "street,Street,", "street,"), ("bodies.toml", "[steel]", "[steel")):
+        path = tables / file
+        path.write_text(path.read_text(encoding="utf-8").replace(old, new, 1), encoding="utf-8")
+    with pytest.raises(FaultyTables) as error:
+        read_knowledge(tables)
+    assert {fault.file for fault in error.value.faults} >= {"duties.csv", "bodies.toml"}
+
+
+def test_other_knowledge_gives_another_answer_id(tables, base, box) -> None:
+    path = tables / "cautions.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("Hot oil burns.", "Hot oil burns you.", 1), encoding="utf-8")
+    other = read_knowledge(tables)
+    question = FillQuestion.model_validate(box())
+    assert other.digest != base.digest
+    assert fill_answer(question, other).answer_id != fill_answer(question, base).answer_id

@@ -1,0 +1,74 @@
+"""A word the knowledge does not have is told, with the words it has and the nearest one."""
+
+import pytest
+from pydantic import ValidationError
+
+from knowledge.box.question import FillQuestion
+from knowledge.errors import UnknownIds
+from knowledge.fill.compute import fill_answer
+
+
+def refused(base, fields: dict) -> dict:
+    """The unknown ids of a question, by their pointers."""
+    with pytest.raises(UnknownIds) as error:
+        fill_answer(FillQuestion.model_validate(fields), base)
+    return {item.pointer: item for item in error.value.items}
+
+
+@pytest.mark.parametrize(
+    ("fields", "pointer", "nearest"),
+    [
+        ({"rings": [{"facing": "papper"}]}, "/rings/0/facing", "paper"),
+        ({"rings": [{"facing": "paper"}, {"facing": "bronce"}]}, "/rings/1/facing", "bronze"),
+        ({"rings": [{"body": "steal"}]}, "/rings/0/body", "steel"),
+        ({"duty": "towin"}, "/duty", "towing"),
+        ({"service_data": {"family": "gl4"}}, "/service_data/family", "gl-4"),
+        ({"in_it_now": {"label": {"family": "gl5"}}}, "/in_it_now/label/family", "gl-5"),
+    ],
+)
+def test_a_mistyped_id_is_told_with_the_nearest_known_one(base, fields, pointer, nearest) -> None:
+    item = refused(base, fields)[pointer]
+    assert item.did_you_mean == nearest
+    assert nearest in item.known
+
+
+def test_every_unknown_id_of_a_question_is_told_at_once(base) -> None:
+    items = refused(base, {"rings": [{"facing": "papper", "body": "steal"}], "duty": "towin"})
+    assert set(items) == {"/rings/0/facing", "/rings/0/body", "/duty"}
+
+
+def test_a_word_like_none_that_we_know_gets_no_suggestion(base) -> None:
+    assert refused(base, {"duty": "xyzzy"})["/duty"].did_you_mean is None
+
+
+@pytest.mark.parametrize(
+    "grade", ["unknown", "Unknown.", "n/a", "none", "null", "-", "?", " ", "\u200b", "日本", "I don't know"]
+)
+def test_a_grade_that_says_nothing_is_refused(grade: str) -> None:
+    for question in ({"service_data": {"grade": grade}}, {"in_it_now": {"label": {"family": "gl-4", "grade": grade}}}):
+        with pytest.raises(ValidationError, match="leave it out"):
+            FillQuestion.model_validate(question)
+
+
+@pytest.mark.parametrize("grade", ["ATF", "75W-90", "90", "80W-90 GL-4", "see the book"])
+def test_a_grade_in_any_words_is_taken(grade: str) -> None:
+    assert FillQuestion.model_validate({"service_data": {"grade": grade}}).service_data.grade == grade
+
+
+def test_a_category_beside_a_grade_that_says_nothing_is_taken_by_itself(base) -> None:
+    answers = [
+        fill_answer(FillQuestion.model_validate({"service_data": service_data}), base)
+        for service_data in ({"grade": "GL-4 ?"}, {"family": "gl-4"})
+    ]
+    assert answers[0].candidates == answers[1].candidates
+
+
+def test_every_known_id_is_accepted(base) -> None:
+    for facing in base.facings:
+        for body in base.bodies:
+            rings = [{"facing": facing, "body": body, "cones": 1, "condition": "new"}]
+            fill_answer(FillQuestion.model_validate({"rings": rings, "duty": "street", "sump_hot_c": 90.0}), base)
+    for duty in base.duties:
+        fill_answer(FillQuestion.model_validate({"rings": [], "duty": duty}), base)
+    for family in base.families:
+        fill_answer(FillQuestion.model_validate({"rings": [], "service_data": {"family": family}}), base)
