@@ -7,7 +7,6 @@ from pydantic import Field
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.drain.rules import LEFTOVER_RULES
 from knowledge.faq import FaqEntry, FaqRow
-from knowledge.judging.rule import Rule
 from knowledge.judging.rules import RULES
 from knowledge.jug.rules.label import LABEL_RULES, WINDOW_RULES
 from knowledge.loading import facing_rows as shift_rows
@@ -15,6 +14,7 @@ from knowledge.loading import scales as scale_rows
 from knowledge.loading import schema as rows
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Citation, KnowledgeStamp, ResponseModel
+from knowledge.rule import Rule
 from knowledge.shift.rules.shift import SHIFT_RULES
 from knowledge.symptom import rows as symptom_rows
 

@@ -14,7 +14,6 @@ from knowledge.drain.leftover_answer import DrainRound, Leftover
 from knowledge.drain.rules import LEFTOVER_RULES
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import possible_oils
-from knowledge.judging.rule import Rule, Said
 from knowledge.judging.wording import only_if
 from knowledge.loading.schema import FamilyRow
 from knowledge.lubricant import Lubricant
@@ -24,6 +23,7 @@ from knowledge.physics.blending import blended_viscosity_mm2_s, rounds_to_share,
 from knowledge.physics.grades import j306_grade
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity_index import viscosity_index
+from knowledge.rule import Rule, RuleOutcome
 from knowledge.text import digits, limit_percent, plain, significant
 
 SHARE_DIGITS = 9
@@ -208,7 +208,7 @@ def _findings(change: Change, worlds: Worlds, own: Mapping[str, tuple[str, ...]]
     for rule in LEFTOVER_RULES:
         of_box = tuple(name for name in rule.reads if name in FACTS)
         given: dict[str, Any] = {name: getattr(change, name) for name in rule.reads if name not in FACTS}
-        if "base" in rule.takes:
+        if "base" in rule.parameters:
             given["base"] = worlds.base
         heard = [(rule.judge(**given, **facts), held) for facts, held in worlds.cells(of_box)]
         if any(said.is_concerned for said, _ in heard):
@@ -219,7 +219,7 @@ def _findings(change: Change, worlds: Worlds, own: Mapping[str, tuple[str, ...]]
 
 
 def _finding(
-    rule: Rule, heard: Sequence[tuple[Said, int]], about: tuple[str, ...], of_box: Sequence[str], worlds: Worlds
+    rule: Rule, heard: Sequence[tuple[RuleOutcome, int]], about: tuple[str, ...], of_box: Sequence[str], worlds: Worlds
 ) -> Finding:
     effect = min((said.effect for said, _ in heard), key=EFFECTS_FROM_WORST.index)
     told = [(said, held) for said, held in heard if said.effect == effect and said.is_concerned] or list(heard)

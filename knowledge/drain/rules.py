@@ -1,8 +1,8 @@
 """Rules about what stays in the box of the old fluid when it is drained and refilled."""
 
 from knowledge.base import KnowledgeBase
-from knowledge.judging.rule import Rule, Said, cautions, no_data, not_concerned, rule, supports
 from knowledge.loading.schema import FamilyRow
+from knowledge.rule import Rule, RuleOutcome, cautions, no_data, not_concerned, rule, supports
 from knowledge.text import limit_percent, percent, plain
 
 NOTHING_STAYS = "Nothing of the old fluid stays."
@@ -31,7 +31,7 @@ def full_ep_left_over_reaches_yellow_metal(
     new_family: FamilyRow | None,
     left_share: float,
     base: KnowledgeBase,
-) -> Said:
+) -> RuleOutcome:
     """Sulfur of a full extreme-pressure oil goes on reaching copper alloys from what stays in the box.
 
     Because a drain thins the old additives and does not end them; how little is little enough is our judgement.
@@ -55,7 +55,7 @@ def full_ep_left_over_reaches_yellow_metal(
 )
 def limited_slip_left_over_reaches_the_rings(
     *, has_rings: bool, old_is_limited_slip: bool | None, left_share: float, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """A limited-slip friction modifier that stays in the box goes on making rings slip.
 
     Because a little of it acts on the whole surface of a ring; how little is little enough is our judgement.
@@ -74,7 +74,7 @@ def limited_slip_left_over_reaches_the_rings(
 @rule(("trade-practice", "lined rings and gear oil"), ("fillwright-judgement", "what a lining soaks up"))
 def gear_oil_left_over_stays_in_a_lining(
     *, facing_kinds: frozenset[str], old_family: FamilyRow | None, new_family: FamilyRow | None
-) -> Said:
+) -> RuleOutcome:
     """What a paper or carbon lining has soaked up does not drain with the sump.
 
     Because its pores hold oil by themselves; only running in new fluid replaces it, and deposits stay.
@@ -92,7 +92,7 @@ def gear_oil_left_over_stays_in_a_lining(
 @rule(("api-1560-2013", "MT-1: do not mix with engine oil"))
 def engine_oil_and_mt_1_do_not_mix(
     *, old_family: FamilyRow | None, new_family: FamilyRow | None, left_share: float
-) -> Said:
+) -> RuleOutcome:
     """Engine oil and MT-1 oil must not be mixed in a box.
 
     Because the category's own text says so: their additives were not made for each other.
@@ -116,7 +116,7 @@ def unknown_old_fluid_counts_as_the_worst(
     left_share: float,
     target_id: str,
     base: KnowledgeBase,
-) -> Said:
+) -> RuleOutcome:
     """An old fluid nobody can name is drained as if it were the worst for this box.
 
     Because it may hold a limited-slip modifier or full extreme-pressure additives, and colour or smell do not tell.
@@ -134,7 +134,7 @@ def unknown_old_fluid_counts_as_the_worst(
 @rule(("trade-practice", "mixing kinds of fluid"))
 def different_kinds_share_the_sump(
     *, old_family: FamilyRow | None, new_family: FamilyRow | None, left_share: float
-) -> Said:
+) -> RuleOutcome:
     """Two kinds of fluid in one sump are a mixture that nobody has tested.
 
     Because each is tuned as a whole; friction at the rings may follow either of them.
@@ -152,7 +152,7 @@ def different_kinds_share_the_sump(
 
 
 @rule(("astm-d7152-23", "scope: not for viscosity improvers or additive packages"))
-def mixture_viscosity_is_an_estimate(*, has_blend: bool) -> Said:
+def mixture_viscosity_is_an_estimate(*, has_blend: bool) -> RuleOutcome:
     """The viscosity of a mixture of finished oils is an estimate only: the blending rules exclude VI improvers.
 
     Because the rule was made for plain oils, by volume; by mass it differs little where the densities are alike.
@@ -168,7 +168,7 @@ def mixture_viscosity_is_an_estimate(*, has_blend: bool) -> Said:
 
 
 @rule(("fillwright-judgement", "perfect mixing between the rounds"))
-def a_run_between_the_rounds_mixes_them(*, rounds_shown: int) -> Said:
+def a_run_between_the_rounds_mixes_them(*, rounds_shown: int) -> RuleOutcome:
     """The shares hold for rounds with a run between them.
 
     Because without a run a second drain brings out the new fluid that was just poured in.
@@ -181,7 +181,7 @@ def a_run_between_the_rounds_mixes_them(*, rounds_shown: int) -> Said:
 @rule(("fillwright-judgement", "rounds after which draining is no longer the way"))
 def draining_reaches_the_target(
     *, rounds_to_target: int | None, target_old_share: float, drained_share: float, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """Draining and refilling must reach the wanted share in a bearable number of rounds.
 
     Because each round takes only the same part of what is left; where little drains, the box has to be emptied

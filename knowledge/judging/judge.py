@@ -13,11 +13,11 @@ from knowledge.box.named import Named
 from knowledge.box.worlds import Worlds
 from knowledge.fill.service_data import ALL_THE_SAME
 from knowledge.judging.judged import Judged, figure_of
-from knowledge.judging.rule import Rule, Said
 from knowledge.judging.rules import RULES
 from knowledge.judging.wording import only_if
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Finding
+from knowledge.rule import Rule, RuleOutcome
 from knowledge.text import significant
 
 # The set of all worlds there may be: every bit is set.
@@ -27,7 +27,7 @@ NOTHING_NAMED = Named(None, None)
 
 SETTING_MARGIN = tuple(place for place, rule in enumerate(RULES) if rule.sets_margin)
 
-SETTING_EASE = tuple(place for place, rule in enumerate(RULES) if rule.sets_ease)
+SETTING_EASE = tuple(place for place, rule in enumerate(RULES) if rule.sets_comfort_margin)
 
 
 class _Ruling(NamedTuple):
@@ -45,7 +45,7 @@ class _Ruling(NamedTuple):
 class _Opinion:
     """What a rule says of an oil in one world, and the ruling that it comes to where that is so in all."""
 
-    said: Said
+    said: RuleOutcome
     ruling: _Ruling
     badness: tuple[int, bool, int, float]
 
@@ -93,7 +93,7 @@ def provable(judged: Iterable[Judged]) -> tuple[Judged, ...]:
 
 def _hearing(rule: Rule, ask: Callable[..., tuple[_Opinion, ...]], named: Named, worlds: Worlds) -> _Hearing:
     about = _about(rule, len(worlds.question.rings or ()))
-    heeded = named if rule.heeds_service_data else NOTHING_NAMED
+    heeded = named if rule.uses_service_data else NOTHING_NAMED
     facts, cells = zip(*worlds.cells(rule.reads))
     opinions = tuple([ask(rule, about, heeded, tuple(values.values()), worlds.base) for values in facts])
     return _Hearing(rule, about, cells, opinions, unions={}, shares={}, phrases={})
@@ -102,7 +102,7 @@ def _hearing(rule: Rule, ask: Callable[..., tuple[_Opinion, ...]], named: Named,
 @cache
 def _about(rule: Rule, ring_sets: int) -> tuple[str, ...]:
     read = [pointer for fact in rule.reads for pointer in pointers(fact, ring_sets)]
-    return tuple(dict.fromkeys((*read, *(("/service_data",) if "is_named" in rule.takes else ()))))
+    return tuple(dict.fromkeys((*read, *(("/service_data",) if "is_named" in rule.parameters else ()))))
 
 
 def _rulings(hearing: _Hearing, worlds: Worlds) -> Iterable[_Ruling]:
@@ -191,7 +191,7 @@ def _opinion(
     rule: Rule,
     about: tuple[str, ...],
     grade_is_named: bool,
-    said: Said,
+    said: RuleOutcome,
     is_named: bool,
 ) -> _Opinion:
     is_excused = is_named and rule.yields_to_service_data and (grade_is_named or not said.is_of_grade)
@@ -217,12 +217,12 @@ def _opinion(
         warned=EVERYWHERE if is_cautious and said.severity != "note" else 0,
         margins=() if said.margin is None else ((said.margin, EVERYWHERE),),
     )
-    goodness = said.goodness if said.margin is None else said.margin
+    tie_break = said.tie_break if said.margin is None else said.margin
     effect, severity = EFFECTS_FROM_WORST.index(said.effect), SEVERITIES_FROM_WORST.index(said.severity)
-    return _Opinion(said, ruling, (effect, not said.is_concerned, severity, goodness))
+    return _Opinion(said, ruling, (effect, not said.is_concerned, severity, tie_break))
 
 
-def _softened(said: Said) -> Said:
+def _softened(said: RuleOutcome) -> RuleOutcome:
     """A refusal turned into a warning, because the service data names this very class."""
     return said._replace(effect="cautions", text=f"{said.against}{ALL_THE_SAME}")
 

@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from knowledge.judging.rule import Measured
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Verdict
 from knowledge.parts.provenance import Figure, Finding, weakest
+from knowledge.rule import Measured
 from knowledge.text import significant
 
 

@@ -147,7 +147,7 @@ def _worlds_to_compare(judged: Sequence[Judged], worlds: Worlds) -> Iterator[int
 
 def _facts_that_order() -> tuple[str, ...]:
     """The facts that the order follows from where classes serve equally well."""
-    of_rules = (fact for rule in RULES if rule.sets_margin or rule.sets_ease for fact in rule.reads)
+    of_rules = (fact for rule in RULES if rule.sets_margin or rule.sets_comfort_margin for fact in rule.reads)
     return tuple(dict.fromkeys(("facings", "wet_clutch", *of_rules)))
 
 

@@ -130,7 +130,7 @@ def _may_be(oils: Sequence[Lubricant]) -> tuple[LubricantName, ...]:
 def _label_findings(sheet: Sheet, base: KnowledgeBase) -> Iterator[Finding]:
     """What the rules about labels and sheets say; one that is not concerned says nothing."""
     for rule in LABEL_RULES:
-        given = {"base": base} if "base" in rule.takes else {}
+        given = {"base": base} if "base" in rule.parameters else {}
         said = rule.judge(**{name: getattr(sheet, name) for name in rule.reads}, **given)
         if said.is_concerned:
             about = tuple(dict.fromkeys(pointer for name in rule.reads for pointer in POINTERS[name]))

@@ -9,7 +9,6 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.worlds import Worlds
 from knowledge.judging.judged import Judged
 from knowledge.judging.rank import facings_in, is_for_a_clutch
-from knowledge.judging.rule import Rule
 from knowledge.judging.rules import RULES
 from knowledge.jug.judged_jug import WouldDecide
 from knowledge.jug.rules.label import WINDOW_RULES
@@ -17,6 +16,7 @@ from knowledge.lubricant import Lubricant
 from knowledge.parts.jug import Jug
 from knowledge.parts.lubricant_name import Limits, Verdict
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Figure, Finding, weakest
+from knowledge.rule import Rule
 from knowledge.text import grouped, listed
 
 NAMED_AT_MOST = 4

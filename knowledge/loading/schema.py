@@ -227,7 +227,9 @@ class CautionRow(Caution):
 
     id: Id
     when: tuple[str, ...]
-    only_if: Annotated[str, Field(max_length=0)] | None = Field(None, description="Said by an answer, never here.")
+    only_if: Annotated[str, Field(max_length=0)] | None = Field(
+        None, description="RuleOutcome by an answer, never here."
+    )
 
 
 class WordRow(Row):

@@ -84,7 +84,9 @@ class Margin(ResponseModel):
     unit: str
     standing: Standing = Field(description="Of what is allowed.")
     rests_on: Standing = Field(description="The weakest standing that the value comes from.")
-    condemns: bool = Field(description="Whether going over it refuses the facing; a limit of low standing only warns.")
+    is_binding: bool = Field(
+        description="Whether going over it refuses the facing; a limit of low standing only warns."
+    )
     sources: tuple[Citation, ...]
     reason: str | None = Field(None, description="Why this row was chosen where sources disagree.")
 

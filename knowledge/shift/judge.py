@@ -6,13 +6,13 @@ from functools import cached_property
 
 from knowledge.base import KnowledgeBase
 from knowledge.judging.judged import figure_of
-from knowledge.judging.rule import Said
 from knowledge.loading.facing_rows import FacingLimitRow, LimitName
 from knowledge.parts.provenance import Citation, Finding
 from knowledge.rings.figures import BothEnds, Figures, both_ends, limited, ratios
 from knowledge.rings.ring_shift import RingShift, limits_of
+from knowledge.rule import RuleOutcome
 from knowledge.shift.answer import Margin, ShiftVerdict
-from knowledge.shift.rules.limits import condemns, rests_on
+from knowledge.shift.rules.limits import is_binding, rests_on
 from knowledge.shift.rules.shift import SHIFT_RULES
 from knowledge.text import significant
 
@@ -75,7 +75,7 @@ class JudgedRing:
         return self.ends.low
 
     @cached_property
-    def said(self) -> tuple[Said, ...]:
+    def said(self) -> tuple[RuleOutcome, ...]:
         """What each rule said, in the order of the rules."""
         facts = {
             "ring": self.shift,
@@ -84,7 +84,7 @@ class JudgedRing:
             "limits": self.limits,
             "base": self.base,
         }
-        return tuple(rule.judge(**{name: facts[name] for name in rule.takes}) for rule in SHIFT_RULES)
+        return tuple(rule.judge(**{name: facts[name] for name in rule.parameters}) for rule in SHIFT_RULES)
 
     @cached_property
     def verdict(self) -> ShiftVerdict:
@@ -120,7 +120,7 @@ class JudgedRing:
             for rule, said in zip(SHIFT_RULES, self.said, strict=True)
         )
 
-    def _cited(self, sources: tuple[Citation, ...], said: Said) -> tuple[Citation, ...]:
+    def _cited(self, sources: tuple[Citation, ...], said: RuleOutcome) -> tuple[Citation, ...]:
         if not said.is_concerned:
             return ()
         names = {figure.name for figure in said.figures}
@@ -140,7 +140,7 @@ class JudgedRing:
                 unit=row.unit,
                 standing=row.standing,
                 rests_on=rests_on(row.quantity, self.shift),
-                condemns=condemns(row.standing),
+                is_binding=is_binding(row.standing),
                 sources=(Citation(id=row.source, locator=row.locator),),
                 reason=row.note,
             )
@@ -151,5 +151,5 @@ def rank_key(judged: JudgedRing) -> tuple[int, float]:
     return VERDICTS_FROM_BEST.index(judged.verdict), judged.worst_ratio
 
 
-def _warns(said: Said) -> bool:
+def _warns(said: RuleOutcome) -> bool:
     return said.effect == "cautions" and said.severity != "note"

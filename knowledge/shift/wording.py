@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from knowledge.shift.judge import JudgedRing
-from knowledge.shift.rules.limits import condemns
+from knowledge.shift.rules.limits import is_binding
 from knowledge.text import listed
 
 HOW_JUDGED = (
@@ -11,7 +11,7 @@ HOW_JUDGED = (
     "A ring counts as wedging where the friction that is usual at rest is enough for it.",
     "Most limits of facings are recalled or judged and not read in a source: to go over one warns and does not "
     "condemn.",
-    "A limit of good standing condemns, and so does a ring that grinds, wedges or never gets there.",
+    "A limit of good standing is_binding, and so does a ring that grinds, wedges or never gets there.",
     "The temperature of the face is that of a true cone that touches everywhere: the real one is hotter.",
 )
 
@@ -66,7 +66,7 @@ def verdict_text(judged: JudgedRing) -> str:
     outside = [criterion for criterion, ratio in judged.ratios.items() if ratio > 1]
     if not outside:
         return "Inside every limit we have."
-    warning = [row for row in judged.limits.values() if row.quantity in outside and not condemns(row.standing)]
+    warning = [row for row in judged.limits.values() if row.quantity in outside and not is_binding(row.standing)]
     others = [OUTSIDE[criterion] for criterion in outside if criterion not in {row.quantity for row in warning}]
     told = [f"Outside: {listed(others, 'and')}."] if others else []
     if warning:

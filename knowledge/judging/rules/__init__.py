@@ -1,6 +1,5 @@
 """Every rule, in the order in which an answer lists them; `RULES` judge a lubricant for a box."""
 
-from knowledge.judging.rule import Rule
 from knowledge.judging.rules.chemistry import (
     dual_label_speaks_of_gears_only,
     engine_oil_shears_down_and_carries_detergent,
@@ -35,6 +34,7 @@ from knowledge.judging.rules.sump import (
     limited_slip_clutch_needs_its_own_fluid,
     wet_clutch_needs_its_own_fluid,
 )
+from knowledge.rule import Rule
 
 RULES: tuple[Rule, ...] = (
     lined_rings_burn_under_thick_gear_oil,

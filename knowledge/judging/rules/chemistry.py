@@ -1,9 +1,9 @@
 """Rules about additives: what a family carries and what that does to rings and copper alloys."""
 
 from knowledge.base import KnowledgeBase
-from knowledge.judging.rule import Said, cautions, excludes, not_concerned, rule, supports
 from knowledge.loading.schema import FamilyRow
 from knowledge.lubricant import Lubricant
+from knowledge.rule import RuleOutcome, cautions, excludes, not_concerned, rule, supports
 from knowledge.text import plain
 
 
@@ -13,7 +13,7 @@ from knowledge.text import plain
     yields_to_service_data=True,
     settled_by="limited_slip",
 )
-def limited_slip_modifier_lowers_ring_friction(*, has_rings: bool, oil: Lubricant) -> Said:
+def limited_slip_modifier_lowers_ring_friction(*, has_rings: bool, oil: Lubricant) -> RuleOutcome:
     """A limited-slip friction modifier makes a sound synchronizer ring slip and grind.
 
     Because it is made to lower friction at low sliding speed, just where a ring has to hold.
@@ -35,7 +35,7 @@ def limited_slip_modifier_lowers_ring_friction(*, has_rings: bool, oil: Lubrican
 )
 def full_ep_additives_attack_yellow_metal(
     *, copper_parts: tuple[str, ...], is_hot_for_copper: bool, oil: Lubricant, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """Full extreme-pressure additives of GL-5 level attack copper alloys, the more the hotter the sump.
 
     Because their active sulfur reacts with copper; the category's own copper strip limit allows dark
@@ -78,7 +78,7 @@ def full_ep_additives_attack_yellow_metal(
 )
 def measured_copper_strip_speaks_for_the_jug(
     *, copper_parts: tuple[str, ...], oil: Lubricant, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """A jug whose own copper strip came out dark attacks copper alloys, whatever its label promises.
 
     Because the strip shows what this very oil does to copper: a darker class of tarnish than the one wanted refuses,
@@ -105,7 +105,7 @@ def measured_copper_strip_speaks_for_the_jug(
 
 
 @rule(("api-1560-2013", "GL-4 and GL-5"), ("trade-practice", "dual labels"), settled_by="label/family")
-def dual_label_speaks_of_gears_only(*, family: FamilyRow) -> Said:
+def dual_label_speaks_of_gears_only(*, family: FamilyRow) -> RuleOutcome:
     """A label that claims both GL-4 and GL-5 speaks of gears only and is treated as GL-5.
 
     Because both categories rate the scoring of gear teeth; neither says anything of rings or copper.
@@ -119,7 +119,7 @@ def dual_label_speaks_of_gears_only(*, family: FamilyRow) -> Said:
 
 
 @rule(("api-1560-2013", "MT-1"), ("astm-d5760", "scope"), yields_to_service_data=True, settled_by="label/family")
-def mt_1_is_for_boxes_without_rings(*, has_rings: bool, family: FamilyRow) -> Said:
+def mt_1_is_for_boxes_without_rings(*, has_rings: bool, family: FamilyRow) -> RuleOutcome:
     """MT-1 is by its definition for heavy boxes without synchronizer rings.
 
     Because its tests look at heat, wear and seals, and no ring was ever part of them.
@@ -132,7 +132,7 @@ def mt_1_is_for_boxes_without_rings(*, has_rings: bool, family: FamilyRow) -> Sa
 
 
 @rule(("api-1560-2013", "GL-1"), yields_to_service_data=True, settled_by="label/family")
-def gl_1_carries_no_protection(*, is_light_duty: bool, is_named: bool, family: FamilyRow) -> Said:
+def gl_1_carries_no_protection(*, is_light_duty: bool, is_named: bool, family: FamilyRow) -> RuleOutcome:
     """GL-1 oil carries neither extreme-pressure additive nor friction modifier: light boxes that name it only.
 
     Because its definition is plain mineral oil for loads so light that this is enough.
@@ -151,7 +151,7 @@ def gl_1_carries_no_protection(*, is_light_duty: bool, is_named: bool, family: F
     ("api-1560-2013", "MT-1: do not mix with engine oil"),
     settled_by="label/family",
 )
-def engine_oil_shears_down_and_carries_detergent(*, is_named: bool, family: FamilyRow) -> Said:
+def engine_oil_shears_down_and_carries_detergent(*, is_named: bool, family: FamilyRow) -> RuleOutcome:
     """Engine oil thins as gears shear its polymer, and its detergent is not made for gears; allowed where named.
 
     Because the polymer that makes it a multigrade is cut between gear teeth, and detergents compete with

@@ -4,12 +4,12 @@ from functools import lru_cache
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.mating import ColdWiping, WipingLand
-from knowledge.judging.rule import Measured, Said, cautions, excludes, no_data, not_concerned, rule, supports
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing, weakest
 from knowledge.physics.density import COLDEST_C, temperature_at_dynamic_viscosity_c
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import ViscosityLine, is_screening
+from knowledge.rule import Measured, RuleOutcome, cautions, excludes, no_data, not_concerned, rule, supports
 from knowledge.text import digits, duration, plain
 
 
@@ -18,7 +18,7 @@ from knowledge.text import digits, duration, plain
     ("astm-d2983-22", "measured, never extrapolated"),
     settled_by="t150_c",
 )
-def cold_start_needs_oil_that_flows(*, coldest_start_c: float, oil: Lubricant, base: KnowledgeBase) -> Said:
+def cold_start_needs_oil_that_flows(*, coldest_start_c: float, oil: Lubricant, base: KnowledgeBase) -> RuleOutcome:
     """At the coldest start the oil must still flow: its cold limit must lie at or below that temperature.
 
     Because stiff oil is not thrown to bearings and bushings before they are damaged. The limit is a measured
@@ -39,12 +39,12 @@ def cold_start_needs_oil_that_flows(*, coldest_start_c: float, oil: Lubricant, b
     ("cameron-1966", "squeeze film of a strip"),
     ("booker-1983", "squeeze films"),
     ("fillwright-judgement", "land sizes, time bands"),
-    sets_ease=True,
+    sets_comfort_margin=True,
     settled_by="kv40_mm2_s",
 )
 def cold_first_shifts_need_the_film_wiped(
     *, cold_wiping: ColdWiping | None, coldest_start_rests_on: Standing, oil: Lubricant, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """Cold, thick oil must be wiped from between ring and cone before the ring grips.
 
     Because until the film is gone the ring cannot turn or hold the gear; the first shifts are then stiff or
@@ -89,7 +89,7 @@ def cold_first_shifts_need_the_film_wiped(
 )
 def first_shifts_come_freely_once_warm_enough(
     *, wiping_land: WipingLand | None, oil: Lubricant, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """Above some temperature the first shift comes freely: where the film is wiped within the time for a baulk.
 
     Because viscosity falls steeply with warmth, one temperature divides stiff from free for each ring and oil.
@@ -100,7 +100,7 @@ def first_shifts_come_freely_once_warm_enough(
     low, high = sorted(_temperature_c(line, oil.density15_kg_m3, viscosity) for line in oil.cold_lines)
     figure = Measured("shifts_freely_above_c", low, high, "°C", "judgement", is_screening(temperature_c=low))
     return supports(
-        f"First shifts come freely above about {digits(round(high))} °C.", figures=(figure,), goodness=-high
+        f"First shifts come freely above about {digits(round(high))} °C.", figures=(figure,), tie_break=-high
     )
 
 

@@ -4,8 +4,8 @@ from math import isinf
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.duty_shift import RingReserve, ShiftHeat
-from knowledge.judging.rule import Measured, Said, cautions, not_concerned, rule, supports
 from knowledge.loading.schema import FamilyRow
+from knowledge.rule import Measured, RuleOutcome, cautions, not_concerned, rule, supports
 
 
 @rule(
@@ -15,7 +15,7 @@ from knowledge.loading.schema import FamilyRow
 )
 def fluid_must_leave_rings_their_blocking_reserve(
     *, ring_reserves: tuple[RingReserve, ...], family: FamilyRow, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """A fluid must leave each ring more friction than it needs to block until speeds match.
 
     Because below that the sleeve gets past the ring too early and it grinds, however sound the ring is. How far
@@ -43,7 +43,7 @@ def fluid_must_leave_rings_their_blocking_reserve(
     ("carslaw-jaeger-1959", "heat shared by two bodies"),
     ("fillwright-judgement", "hard shift of a duty; limits of the facing"),
 )
-def hard_shifts_must_not_overheat_the_facing(*, shift_heats: tuple[ShiftHeat, ...], base: KnowledgeBase) -> Said:
+def hard_shifts_must_not_overheat_the_facing(*, shift_heats: tuple[ShiftHeat, ...], base: KnowledgeBase) -> RuleOutcome:
     """The hard shifts of a duty must not heat the face of a ring beyond what it stands.
 
     Because heat, and neither energy nor power alone, is what glazes, chars or scuffs a facing. A fluid that

@@ -3,12 +3,12 @@
 from knowledge.base import KnowledgeBase
 from knowledge.box.mating import MeshContact
 from knowledge.box.question import Bearing
-from knowledge.judging.rule import Measured, Said, cautions, excludes, no_data, rule, supports
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing, weakest
 from knowledge.physics.bearing import reference_viscosity_mm2_s, viscosity_ratio
 from knowledge.physics.film import film_lambda, minimum_film_um, pressure_viscosity_coefficient_mm2_n
 from knowledge.physics.limits import OutOfRange
+from knowledge.rule import Measured, RuleOutcome, cautions, excludes, no_data, rule, supports
 from knowledge.text import plain, spanned
 
 
@@ -26,7 +26,7 @@ def least_bearing_ratio(oil: Lubricant, base: KnowledgeBase) -> float:
 )
 def bearings_need_viscosity_when_hot(
     *, sump_hot_c: float, sump_rests_on: Standing, bearing: Bearing, oil: Lubricant, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """At the hottest sump the oil must keep enough viscosity to part the rolling bearings' surfaces.
 
     Because at a small part of the viscosity that the bearing needs metal runs on metal, below the whole of it an
@@ -82,7 +82,7 @@ def _ratios(thin: float, thick: float, limit: float) -> str:
 )
 def gear_film_sets_the_protection_needed(
     *, sump_hot_c: float, mesh: MeshContact, is_named: bool, oil: Lubricant, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """The oil film between gear teeth at the hottest sump decides how much additive protection they need.
 
     Because a film thinner than the roughness leaves the load to the additives.
@@ -95,10 +95,10 @@ def gear_film_sets_the_protection_needed(
     thin, thick = (_lambda(viscosity, mesh, base) for viscosity in span)
     at = f"The gear film at {plain(sump_hot_c)} °C is {spanned(f'{thin:.2f}', f'{thick:.2f}')} of the roughness"
     figures = (Measured("film_lambda", thin, thick, "1", "judgement"),)
-    return _of_film(thin, at, oil.family.protection, is_named, base)._replace(figures=figures, goodness=thin)
+    return _of_film(thin, at, oil.family.protection, is_named, base)._replace(figures=figures, tie_break=thin)
 
 
-def _of_film(thinnest: float, at: str, protection: str, is_named: bool, base: KnowledgeBase) -> Said:
+def _of_film(thinnest: float, at: str, protection: str, is_named: bool, base: KnowledgeBase) -> RuleOutcome:
     if thinnest >= base.limit("film-lambda-additive-below"):
         return supports(f"{at}: it parts the teeth by itself.")
     if protection in ("moderate", "full"):

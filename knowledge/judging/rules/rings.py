@@ -4,9 +4,9 @@ from collections.abc import Iterable
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import NO_RINGS
-from knowledge.judging.rule import Said, cautions, excludes, not_concerned, rule, supports
 from knowledge.loading.schema import FacingFamilyRow, FamilyRow
 from knowledge.lubricant import Lubricant
+from knowledge.rule import RuleOutcome, cautions, excludes, not_concerned, rule, supports
 from knowledge.text import plain
 
 
@@ -18,7 +18,7 @@ def least_fit(facings: Iterable[str], family: FamilyRow, base: KnowledgeBase) ->
 
 def _of_family(
     facings: tuple[str, ...], family: FamilyRow, base: KnowledgeBase, is_light_duty: bool, is_named: bool
-) -> Said:
+) -> RuleOutcome:
     row = least_fit(facings, family, base)
     if row.fitness == "first":
         return supports(row.reason)
@@ -47,7 +47,9 @@ def _lined(facings: tuple[str, ...], base: KnowledgeBase) -> tuple[str, ...]:
     yields_to_service_data=True,
     settled_by="kv100_mm2_s",
 )
-def lined_rings_burn_under_thick_gear_oil(*, facings: tuple[str, ...], oil: Lubricant, base: KnowledgeBase) -> Said:
+def lined_rings_burn_under_thick_gear_oil(
+    *, facings: tuple[str, ...], oil: Lubricant, base: KnowledgeBase
+) -> RuleOutcome:
     """Thick or full extreme-pressure gear oil glazes and burns a paper or carbon lining.
 
     Because a lining grips only once its pores are filled and the rest of the oil has left; thick oil stays
@@ -85,7 +87,7 @@ def lined_rings_burn_under_thick_gear_oil(*, facings: tuple[str, ...], oil: Lubr
 )
 def lined_rings_take_dedicated_fluid(
     *, facings: tuple[str, ...], is_light_duty: bool, is_named: bool, family: FamilyRow, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """Paper and carbon linings want a thin dedicated transmission fluid.
 
     Because the friction of a lining comes from what the fluid leaves in its pores, fluid and lining are
@@ -103,7 +105,7 @@ def lined_rings_take_dedicated_fluid(
 )
 def solid_and_sprayed_rings_take_gl_4_or_dedicated_fluid(
     *, facings: tuple[str, ...], is_light_duty: bool, is_named: bool, family: FamilyRow, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """Bronze and molybdenum rings take a GL-4 gear oil or a dedicated manual-transmission fluid.
 
     Because their crests cut through the film and then need a moderate additive that lets metal grip metal;
@@ -125,7 +127,7 @@ def solid_and_sprayed_rings_take_gl_4_or_dedicated_fluid(
 )
 def sintered_rings_answer_fluids_their_own_way(
     *, facings: tuple[str, ...], is_light_duty: bool, is_named: bool, family: FamilyRow, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """Sintered rings take a dedicated fluid, or GL-4 where named: they do not answer a fluid as bronze does.
 
     Because sintered layers are copper alloys too, yet the same additives give another friction on them.
@@ -144,7 +146,7 @@ def sintered_rings_answer_fluids_their_own_way(
 )
 def unsynchronized_boxes_take_gear_oil(
     *, facings: tuple[str, ...], is_light_duty: bool, is_named: bool, family: FamilyRow, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """A box without synchronizer rings is filled for its gears and bearings alone.
 
     Because no ring has to grip, friction does not count and the gear-oil categories mean what they say.
@@ -160,7 +162,9 @@ def unsynchronized_boxes_take_gear_oil(
     sets_margin=True,
     settled_by="kv100_mm2_s",
 )
-def axle_grades_drag_on_the_rings(*, has_rings: bool, is_named: bool, oil: Lubricant, base: KnowledgeBase) -> Said:
+def axle_grades_drag_on_the_rings(
+    *, has_rings: bool, is_named: bool, oil: Lubricant, base: KnowledgeBase
+) -> RuleOutcome:
     """An axle grade, 140 or heavier, drags on the rings of a synchronized box.
 
     Because every shift has to speed up or slow down wheels that churn in it, hot as well as cold.
@@ -178,7 +182,7 @@ def axle_grades_drag_on_the_rings(*, has_rings: bool, is_named: bool, oil: Lubri
 @rule(("trade-practice", "mixed ring sets"), ("sae-2008-01-1710", "abstract"))
 def mixed_sets_follow_the_most_demanding_ring(
     *, facings: tuple[str, ...], family: FamilyRow, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """In a box with several kinds of ring, the ring that the fluid serves worst decides.
 
     Because one sump serves them all, and a fluid that ruins one ring ruins the box.

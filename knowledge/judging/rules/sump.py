@@ -1,8 +1,8 @@
 """Rules about what else shares the sump: final drives and clutches."""
 
-from knowledge.judging.rule import Said, cautions, excludes, not_concerned, rule, supports
 from knowledge.loading.schema import FamilyRow
 from knowledge.lubricant import Lubricant
+from knowledge.rule import RuleOutcome, cautions, excludes, not_concerned, rule, supports
 
 
 @rule(
@@ -11,7 +11,9 @@ from knowledge.lubricant import Lubricant
     yields_to_service_data=True,
     settled_by="label/family",
 )
-def hypoid_final_drive_needs_full_ep(*, final_drive: str, has_rings: bool, is_named: bool, family: FamilyRow) -> Said:
+def hypoid_final_drive_needs_full_ep(
+    *, final_drive: str, has_rings: bool, is_named: bool, family: FamilyRow
+) -> RuleOutcome:
     """A hypoid final drive in the same sump needs GL-5 level protection, GL-4 only where service data says so.
 
     Because hypoid teeth slide hard along their whole length; synchronizer rings in the same oil want the
@@ -36,7 +38,7 @@ def hypoid_final_drive_needs_full_ep(*, final_drive: str, has_rings: bool, is_na
 @rule(
     ("trade-practice", "helical final drive in the gearbox sump"), ("api-1560-2013", "GL-4"), settled_by="label/family"
 )
-def helical_final_drive_needs_antiwear(*, final_drive: str, is_named: bool, family: FamilyRow) -> Said:
+def helical_final_drive_needs_antiwear(*, final_drive: str, is_named: bool, family: FamilyRow) -> RuleOutcome:
     """A helical final drive in the same sump needs antiwear protection of GL-4 or dedicated-fluid level at least.
 
     Because its teeth carry the whole torque multiplied by the lowest gear.
@@ -53,7 +55,7 @@ def helical_final_drive_needs_antiwear(*, final_drive: str, is_named: bool, fami
 
 
 @rule(("trade-practice", "limited-slip clutches"))
-def limited_slip_clutch_needs_its_own_fluid(*, limited_slip: bool, is_named: bool, family: FamilyRow) -> Said:
+def limited_slip_clutch_needs_its_own_fluid(*, limited_slip: bool, is_named: bool, family: FamilyRow) -> RuleOutcome:
     """A limited-slip clutch pack in the sump is outside of what a generic class can promise.
 
     Because its plates need the friction modifier that rings must not have; only a fluid made for both will do.
@@ -68,7 +70,7 @@ def limited_slip_clutch_needs_its_own_fluid(*, limited_slip: bool, is_named: boo
 
 
 @rule(("trade-practice", "wet clutches"))
-def wet_clutch_needs_its_own_fluid(*, wet_clutch: bool, is_named: bool, oil: Lubricant) -> Said:
+def wet_clutch_needs_its_own_fluid(*, wet_clutch: bool, is_named: bool, oil: Lubricant) -> RuleOutcome:
     """A wet clutch in the sump is outside of what a generic class can promise, gear oil least of all.
 
     Because its friction plates are matched to one fluid of the kind that clutches run in; in gear oil they slip or

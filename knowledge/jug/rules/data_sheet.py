@@ -3,16 +3,16 @@
 from knowledge.base import KnowledgeBase
 from knowledge.fluids.data_sheet import ColdFigures
 from knowledge.fluids.grades import GradeName
-from knowledge.judging.rule import Said, cautions, no_data, not_concerned, rule, supports
 from knowledge.loading.scales import J306Row
 from knowledge.loading.schema import FamilyRow
 from knowledge.parts.jug import Jug
 from knowledge.physics.density import HEAVIEST_KG_M3, LIGHTEST_KG_M3
+from knowledge.rule import RuleOutcome, cautions, no_data, not_concerned, rule, supports
 from knowledge.text import listed, plain
 
 
 @rule(("astm-d2983-22", "measured points"))
-def cold_figures_must_agree(*, cold: ColdFigures) -> Said:
+def cold_figures_must_agree(*, cold: ColdFigures) -> RuleOutcome:
     """The cold figures of one data sheet must agree with each other, and one taken between two points is marked.
 
     Because an oil never thins as it cools; figures that say so belong to different oils or were mistyped.
@@ -33,7 +33,7 @@ def cold_figures_must_agree(*, cold: ColdFigures) -> Said:
 @rule(("astm-d2270-10", "viscosity index"), ("trade-practice", "viscosity index of the class"))
 def viscosity_index_is_one_such_oils_have(
     *, viscosity_index: float | None, label_family: FamilyRow | None, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """The viscosity index must be one that oils of that kind have.
 
     Because it follows from both viscosities: one far outside of the usual range shows that a figure was mistyped,
@@ -59,7 +59,7 @@ def sheared_oil_must_keep_its_grade(
     kv100_mm2_s: float | None,
     kv100_sheared_mm2_s: float | None,
     fresh_row: J306Row | None,
-) -> Said:
+) -> RuleOutcome:
     """After the shear test an oil must still reach the least KV100 of its grade.
 
     Because gears cut the polymer that thickens a multigrade, and what counts is the oil after some use.
@@ -80,7 +80,7 @@ def sheared_oil_must_keep_its_grade(
 
 
 @rule(("astm-d130-19", "rating with temperature and time"), ("astm-d7450-19", "copper strip test: 3 h at 121 °C"))
-def copper_strip_needs_heat_and_hours(*, jug: Jug, copper_strip_proves: bool, base: KnowledgeBase) -> Said:
+def copper_strip_needs_heat_and_hours(*, jug: Jug, copper_strip_proves: bool, base: KnowledgeBase) -> RuleOutcome:
     """A copper strip rating says something only with the temperature and the hours of the test.
 
     Because tarnish grows with both: a strip that stays clean in a warm bath for an hour proves nothing of a hot sump.
@@ -113,7 +113,7 @@ def copper_strip_needs_heat_and_hours(*, jug: Jug, copper_strip_proves: bool, ba
 @rule(("astm-d1250-04", "lubricating-oil group"), ("astm-d341-20", "range"), ("astm-d2270-10", "from 2 mm²/s"))
 def figures_must_describe_an_oil(
     *, jug: Jug, density15_kg_m3: float | None, viscosity_index: float | None, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """The figures must be ones that a lubricating oil can have and that can be computed with.
 
     Because density, viscosity index and the curve rest on methods that hold over stated ranges only.

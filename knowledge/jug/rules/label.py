@@ -5,7 +5,6 @@ from collections.abc import Mapping
 from knowledge.base import KnowledgeBase
 from knowledge.fluids.data_sheet import ColdFigures
 from knowledge.fluids.grades import SCALE_NAMES, GradeName
-from knowledge.judging.rule import Rule, Said, cautions, no_data, not_concerned, rule, supports
 from knowledge.jug.rules.data_sheet import (
     cold_figures_must_agree,
     copper_strip_needs_heat_and_hours,
@@ -16,13 +15,14 @@ from knowledge.jug.rules.data_sheet import (
 from knowledge.loading.schema import FamilyRow
 from knowledge.parts.jug import Jug
 from knowledge.physics.grades import j300_grades
+from knowledge.rule import Rule, RuleOutcome, cautions, no_data, not_concerned, rule, supports
 from knowledge.text import digits, grouped, listed, plain
 
 
 @rule(("sae-j306-201902", "viscosity grade table"), ("sae-j306-200506", "viscosity grade table"))
 def label_grade_is_the_grade_of_the_sheet(
     *, grade: GradeName | None, grade_text: str | None, fresh_grades: Mapping[str, str | None]
-) -> Said:
+) -> RuleOutcome:
     """The hot grade on the label must be the one that KV100 on the data sheet comes to, in a named edition.
 
     Because the windows of SAE J306 moved between the editions: the same oil may have changed its name, and an oil
@@ -53,7 +53,7 @@ def label_grade_is_the_grade_of_the_sheet(
 @rule(("sae-j300-202405", "viscosity grade table"))
 def label_engine_grade_is_the_grade_of_the_sheet(
     *, grade: GradeName | None, kv100_mm2_s: float | None, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """An engine-oil grade on the label must be one that KV100 allows.
 
     Because each hot grade of SAE J300 is a window of KV100; the low grades overlap, so several may be right.
@@ -72,7 +72,9 @@ def label_engine_grade_is_the_grade_of_the_sheet(
 @rule(
     ("sae-j306-201902", "W grades"), ("sae-j300-202405", "W grades"), ("astm-d2983-22", "measured, never extrapolated")
 )
-def w_claim_wants_a_measured_cold_figure(*, grade: GradeName | None, cold: ColdFigures, base: KnowledgeBase) -> Said:
+def w_claim_wants_a_measured_cold_figure(
+    *, grade: GradeName | None, cold: ColdFigures, base: KnowledgeBase
+) -> RuleOutcome:
     """A W grade is a promise about a measured cold viscosity; without that figure it is only a claim.
 
     Because cold oil departs from the line through its warm figures without bound, so nothing but a measurement
@@ -108,7 +110,7 @@ def cold_figure_must_bear_out_the_w_claim(
     cold: ColdFigures,
     kv100_mm2_s: float | None,
     kv100_sheared_mm2_s: float | None,
-) -> Said:
+) -> RuleOutcome:
     """A measured cold figure, and the least KV100 of the grade, must bear out the W on the label.
 
     Because a W grade of SAE J306 has both conditions, and a jug that fails one of them is not that grade.
@@ -137,7 +139,7 @@ def cold_figure_must_bear_out_the_w_claim(
 
 
 @rule(("api-1560-2013", "GL-4 and GL-5"), ("trade-practice", "dual labels"))
-def dual_label_counts_as_gl_5(*, label_family: FamilyRow | None) -> Said:
+def dual_label_counts_as_gl_5(*, label_family: FamilyRow | None) -> RuleOutcome:
     """A label that claims GL-4 and GL-5 at once is counted as GL-5.
 
     Because both speak of gear teeth, and the additives of the higher level are in it whatever else is printed.
@@ -155,7 +157,7 @@ def gear_and_engine_grades_are_different_scales(
     is_class_grade: bool,
     label_family: FamilyRow | None,
     base: KnowledgeBase,
-) -> Said:
+) -> RuleOutcome:
     """Numbers of the gear-oil scale and of the engine-oil scale are not comparable.
 
     Because they are two tables: an engine-oil 40 is about as thick as a gear-oil 85 or 90.
@@ -178,7 +180,7 @@ def gear_and_engine_grades_are_different_scales(
 
 
 @rule(("trade-practice", "limited-slip fluid in synchronized boxes"))
-def limited_slip_must_be_said_alike(*, label_family: FamilyRow | None, jug: Jug) -> Said:
+def limited_slip_must_be_said_alike(*, label_family: FamilyRow | None, jug: Jug) -> RuleOutcome:
     """Label and data sheet must say the same about a limited-slip friction modifier.
 
     Because it is what makes sound rings grind; where they disagree, the data sheet counts until the seller answers.
@@ -199,7 +201,7 @@ def jug_shows_the_kv100_that_is_asked_for(
     kv100_sheared_mm2_s: float | None,
     least_kv100_mm2_s: float | None,
     most_kv100_mm2_s: float | None,
-) -> Said:
+) -> RuleOutcome:
     """The data sheet of a jug for a box shows the KV100 that is asked for.
 
     Because what is asked for keeps well clear of every limit and within what leads; a jug beside it may still serve.

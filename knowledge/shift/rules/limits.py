@@ -7,11 +7,11 @@ condemn. One that is recalled or judged only warns, and says so.
 from collections.abc import Callable, Mapping
 
 from knowledge.base import KnowledgeBase
-from knowledge.judging.rule import Measured, Rule, Said, cautions, excludes, no_data, rule, supports
 from knowledge.loading.facing_rows import FacingLimitRow, LimitName
 from knowledge.parts.provenance import STANDINGS_FROM_STRONGEST, Standing, weakest
 from knowledge.rings.figures import LIMITED, BothEnds, Figures, limited
 from knowledge.rings.ring_shift import RingShift
+from knowledge.rule import Measured, Rule, RuleOutcome, cautions, excludes, no_data, rule, supports
 from knowledge.text import digits, plain
 
 Limits = Mapping[LimitName, FacingLimitRow]
@@ -42,7 +42,7 @@ def rests_on(quantity: LimitName, ring: RingShift) -> Standing:
     return weakest(ring.standing(*names), *((ring.friction.standing,) if FRICTION in names else ()))
 
 
-def condemns(standing: Standing) -> bool:
+def is_binding(standing: Standing) -> bool:
     """Whether a limit of this standing may refuse a facing: it was read, or follows from what was read."""
     return STANDINGS_FROM_STRONGEST.index(standing) <= STANDINGS_FROM_STRONGEST.index("computed")
 
@@ -50,7 +50,7 @@ def condemns(standing: Standing) -> bool:
 @rule(("naunheimer-2011", "permissible stress of synchronizer facings"), sets_margin=True)
 def sliding_speed_stays_within_the_facing(
     *, ring: RingShift, ends: BothEnds, limits: Limits, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """At first slip the facing must not slide faster than it stands.
 
     Because speed wears it and breaks its film down, whatever the force.
@@ -61,7 +61,7 @@ def sliding_speed_stays_within_the_facing(
 @rule(("naunheimer-2011", "permissible stress of synchronizer facings"), sets_margin=True)
 def energy_of_a_shift_stays_within_the_facing(
     *, ring: RingShift, ends: BothEnds, limits: Limits, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """Each square millimetre of facing must not be given more friction energy in one shift than it stands.
 
     Because this heat stays near the face until the shift is over.
@@ -70,7 +70,9 @@ def energy_of_a_shift_stays_within_the_facing(
 
 
 @rule(("naunheimer-2011", "permissible stress of synchronizer facings"), sets_margin=True)
-def mean_power_stays_within_the_facing(*, ring: RingShift, ends: BothEnds, limits: Limits, base: KnowledgeBase) -> Said:
+def mean_power_stays_within_the_facing(
+    *, ring: RingShift, ends: BothEnds, limits: Limits, base: KnowledgeBase
+) -> RuleOutcome:
     """The mean friction power on each square millimetre of facing must stay within what it stands.
 
     Because a face that gets its heat faster than it passes it on scuffs or glazes.
@@ -79,7 +81,9 @@ def mean_power_stays_within_the_facing(*, ring: RingShift, ends: BothEnds, limit
 
 
 @rule(("naunheimer-2011", "permissible stress of synchronizer facings"), sets_margin=True)
-def pressure_stays_within_the_facing(*, ring: RingShift, ends: BothEnds, limits: Limits, base: KnowledgeBase) -> Said:
+def pressure_stays_within_the_facing(
+    *, ring: RingShift, ends: BothEnds, limits: Limits, base: KnowledgeBase
+) -> RuleOutcome:
     """The pressure on the smallest cone must stay within what the facing stands.
 
     Because crests flatten and linings crush under more.
@@ -94,7 +98,7 @@ def pressure_stays_within_the_facing(*, ring: RingShift, ends: BothEnds, limits:
 )
 def interface_stays_cool_enough_for_facing_and_oil(
     *, ring: RingShift, ends: BothEnds, limits: Limits, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """In the last of the shifts the face must stay below the temperature that facing and oil stand.
 
     Because surface temperature foretells the failure of synchronizers better than energy or power does. The figure
@@ -109,7 +113,9 @@ def interface_stays_cool_enough_for_facing_and_oil(
     ("fillwright-judgement", "what warms through, how fast it cools"),
     sets_margin=True,
 )
-def repeated_shifts_must_not_heat_the_cone_through(*, ring: RingShift, ends: BothEnds, base: KnowledgeBase) -> Said:
+def repeated_shifts_must_not_heat_the_cone_through(
+    *, ring: RingShift, ends: BothEnds, base: KnowledgeBase
+) -> RuleOutcome:
     """After all the shifts, ring and cone must not be hotter through and through than steel stands in a clutch.
 
     Because each shift leaves some heat behind, and the next one starts from there. The limit is a handbook's.
@@ -144,7 +150,7 @@ LIMIT_RULES: tuple[Rule, ...] = (
 
 def _against(
     quantity: LimitName, words: str, ring: RingShift, ends: BothEnds, limits: Limits, base: KnowledgeBase
-) -> Said:
+) -> RuleOutcome:
     """A figure against the facing's limit, at the end of friction where the figure is worse."""
     row, value = limits[quantity], limited(ends, quantity)
     if value is None:
@@ -157,7 +163,7 @@ def _against(
     text += f"{plain(row.value)} {row.unit}"
     if value <= row.value:
         return supports(f"{text}.", figures=figures, margin=margin)
-    if condemns(row.standing):
+    if is_binding(row.standing):
         return excludes(f"{text}.", figures=figures, margin=margin)
     return cautions(
         f"{text}. That limit is not from a source we could read, so it warns and does not condemn.",

@@ -3,11 +3,11 @@
 from math import isinf
 
 from knowledge.base import KnowledgeBase
-from knowledge.judging.rule import Measured, Rule, Said, cautions, excludes, no_data, not_concerned, rule, supports
 from knowledge.parts.provenance import weakest
 from knowledge.physics.viscosity import is_screening
 from knowledge.rings.figures import SERVES, Figures, taper_mm, wiping_s
 from knowledge.rings.ring_shift import RingShift
+from knowledge.rule import Measured, Rule, RuleOutcome, cautions, excludes, no_data, not_concerned, rule, supports
 from knowledge.shift.rules.limits import CONES, LIMIT_RULES
 from knowledge.text import digits, duration, plain
 
@@ -20,7 +20,7 @@ CHAMFERS = ("chamfer_included_deg", "chamfer_friction", "spline_radius_mm")
     ("naunheimer-2011", "friction of synchronizer facings"),
     sets_margin=True,
 )
-def ring_must_block_until_speeds_match(*, ring: RingShift, shift: Figures) -> Said:
+def ring_must_block_until_speeds_match(*, ring: RingShift, shift: Figures) -> RuleOutcome:
     """At the low end of its friction the cone must hold the ring against the sleeve's chamfers while speeds differ.
 
     Because a ring that is turned aside too early lets the sleeve run into teeth of another speed: it grinds. The
@@ -52,7 +52,7 @@ def ring_must_block_until_speeds_match(*, ring: RingShift, shift: Figures) -> Sa
     ("sae-2004-01-2022", "abstract: friction modifier is the most active component"),
     ("fillwright-judgement", "friction by fluid and facing"),
 )
-def slippery_fluid_must_not_make_a_sound_ring_grind(*, ring: RingShift, shift: Figures) -> Said:
+def slippery_fluid_must_not_make_a_sound_ring_grind(*, ring: RingShift, shift: Figures) -> RuleOutcome:
     """A fluid must leave the ring more friction than it needs to block.
 
     Because the fluid, and not the ring, is then at fault: the same ring blocks with a fluid that suits its facing.
@@ -87,7 +87,7 @@ def slippery_fluid_must_not_make_a_sound_ring_grind(*, ring: RingShift, shift: F
     ("socin-walters-1968", "sticking cones"),
     sets_margin=True,
 )
-def seated_ring_must_come_free(*, ring: RingShift, shift: Figures) -> Said:
+def seated_ring_must_come_free(*, ring: RingShift, shift: Figures) -> RuleOutcome:
     """Once seated the ring must come off its cone: friction at rest must stay below the tangent of the half angle.
 
     Because a wedged ring has to be pulled off, and the gear sticks. It warns where the friction that is usual at rest
@@ -139,7 +139,7 @@ def seated_ring_must_come_free(*, ring: RingShift, shift: Figures) -> Said:
 
 
 @rule(("socin-walters-1968", "unblocking after equal speed"), sets_margin=True)
-def sleeve_must_turn_the_ring_aside(*, ring: RingShift, shift: Figures) -> Said:
+def sleeve_must_turn_the_ring_aside(*, ring: RingShift, shift: Figures) -> RuleOutcome:
     """After equal speed the sleeve's chamfers must turn ring and gear aside against the drag.
 
     Because else the gear feels blocked, though the ring has done its work.
@@ -160,7 +160,7 @@ def sleeve_must_turn_the_ring_aside(*, ring: RingShift, shift: Figures) -> Said:
 
 
 @rule(("naunheimer-2011", "synchronizing time with drag"), sets_margin=True)
-def drag_must_not_outweigh_the_cones(*, ring: RingShift, shift: Figures) -> Said:
+def drag_must_not_outweigh_the_cones(*, ring: RingShift, shift: Figures) -> RuleOutcome:
     """On a downshift the cones must overcome the drag, or the speeds never match.
 
     Because drag slows the wheel that the ring has to speed up. On an upshift it helps. Torque is taken at the low
@@ -190,7 +190,7 @@ def drag_must_not_outweigh_the_cones(*, ring: RingShift, shift: Figures) -> Said
 
 
 @rule(("naunheimer-2011", "synchronizing times of cars and trucks"))
-def long_slip_is_felt_at_the_lever(*, ring: RingShift, shift: Figures, base: KnowledgeBase) -> Said:
+def long_slip_is_felt_at_the_lever(*, ring: RingShift, shift: Figures, base: KnowledgeBase) -> RuleOutcome:
     """A shift should be over within the time that drivers of cars and trucks are used to.
 
     Because a driver who waits pushes harder. This is comfort: it is told and refuses nothing.
@@ -207,7 +207,7 @@ def long_slip_is_felt_at_the_lever(*, ring: RingShift, shift: Figures, base: Kno
 
 
 @rule(("booker-1983", "squeeze film of a strip"), ("fillwright-judgement", "land sizes, time bands"), sets_margin=True)
-def film_must_be_wiped_before_the_ring_grips(*, ring: RingShift, base: KnowledgeBase) -> Said:
+def film_must_be_wiped_before_the_ring_grips(*, ring: RingShift, base: KnowledgeBase) -> RuleOutcome:
     """Before it grips, the ring has to wipe the oil from its cone, and quickly enough.
 
     Because until then it neither blocks nor slows anything. Flattened crests take many times longer than sharp ones,
@@ -230,7 +230,7 @@ def film_must_be_wiped_before_the_ring_grips(*, ring: RingShift, base: Knowledge
 
 
 @rule(("plane-geometry", "taper gap"), ("fillwright-judgement", "when ring and cone no longer meet"), sets_margin=True)
-def ring_and_cone_must_share_their_angle(*, ring: RingShift, base: KnowledgeBase) -> Said:
+def ring_and_cone_must_share_their_angle(*, ring: RingShift, base: KnowledgeBase) -> RuleOutcome:
     """Ring and cone must be of the same angle.
 
     Because half a degree over a usual face leaves a larger gap than the whole wear a ring has to give: it touches at
@@ -252,7 +252,7 @@ def ring_and_cone_must_share_their_angle(*, ring: RingShift, base: KnowledgeBase
 
 
 @rule(("trade-practice", "facing and fluid"), ("sae-2008-01-1710", "facing and fluid"))
-def fluid_must_serve_the_facing(*, ring: RingShift, base: KnowledgeBase) -> Said:
+def fluid_must_serve_the_facing(*, ring: RingShift, base: KnowledgeBase) -> RuleOutcome:
     """Facing and fluid are chosen together: the family of the fluid must be one that serves the facing.
 
     Because grip, deposits and wear follow from the pair. The fill answer judges the fluid for the whole box.

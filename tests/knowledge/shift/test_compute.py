@@ -301,12 +301,12 @@ def test_limits_of_low_standing_warn_and_only_a_read_one_condemns() -> None:
         ask(**hot, facing="bronze").facings[0],
         ask(**{**hot, "facing": "carbon", "sump_c": 130}).facings[0],
     )
-    assert {margin.condemns for margin in bronze.margins} == {False}
+    assert {margin.is_binding for margin in bronze.margins} == {False}
     assert max(margin.ratio for margin in bronze.margins) > 2
     assert bronze.verdict == "fits-with-care"
     assert "warn and do not condemn" in bronze.verdict_text
     by_limit = {margin.limit: margin for margin in carbon.margins}
-    assert by_limit["interface_temperature_c"].condemns and by_limit["interface_temperature_c"].ratio > 1
+    assert by_limit["interface_temperature_c"].is_binding and by_limit["interface_temperature_c"].ratio > 1
     assert carbon.verdict == "does-not-fit"
 
 

@@ -11,7 +11,7 @@ from knowledge.parts.provenance import Finding
 from knowledge.physics.cone import least_friction_to_block
 from knowledge.rings.shift_question import ShiftQuestion
 from knowledge.shift.compute import shift_answer
-from knowledge.shift.rules.limits import condemns
+from knowledge.shift.rules.limits import is_binding
 
 BASE = read_knowledge()
 GOLDEN = Path(__file__).parents[2] / "golden" / "rules.toml"
@@ -25,10 +25,10 @@ def says(rule: str, **changes: Any) -> Finding:
 
 
 def test_only_what_was_read_or_follows_from_it_condemns() -> None:
-    assert {standing for standing in ("standard", "handbook", "paper", "computed") if condemns(standing)} == {
+    assert {standing for standing in ("standard", "handbook", "paper", "computed") if is_binding(standing)} == {
         "standard", "handbook", "paper", "computed"
     }  # fmt: skip
-    assert not any(condemns(standing) for standing in ("from-memory", "common-practice", "judgement"))
+    assert not any(is_binding(standing) for standing in ("from-memory", "common-practice", "judgement"))
 
 
 def test_a_note_lowers_no_verdict() -> None:

@@ -14,9 +14,9 @@ import pytest
 from knowledge.catalogue import EVERY_RULE
 from knowledge.drain.compute import drain_answer
 from knowledge.drain.question import DrainQuestion
-from knowledge.judging.rule import Rule
 from knowledge.parts.provenance import Finding, Standing
 from knowledge.rings.shift_question import ShiftQuestion
+from knowledge.rule import Rule
 from knowledge.shift.compute import shift_answer
 
 GOLDEN = Path(__file__).parents[3] / "golden" / "rules.toml"

@@ -23,12 +23,12 @@ class Measured(NamedTuple):
     screening: bool = False
 
 
-class Said(NamedTuple):
+class RuleOutcome(NamedTuple):
     """What a rule says of one oil.
 
     `margin` is how far inside its limit the oil is: 1 is at the limit. A rule that is not concerned has
     nothing against the oil for want of anything to judge, and cites nothing. `against` is the text without
-    what would lift a refusal. `goodness` orders what it says in different worlds where no margin does: more is better.
+    what would lift a refusal. `tie_break` orders what it says in different worlds where no margin does: more is better.
     `is_of_grade` when it refuses a grade and not the family, so that service data which names the family alone
     excuses nothing.
     """
@@ -40,7 +40,7 @@ class Said(NamedTuple):
     margin: float | None = None
     is_concerned: bool = True
     against: str = ""
-    goodness: float = float("inf")
+    tie_break: float = float("inf")
     is_of_grade: bool = False
 
 
@@ -58,41 +58,41 @@ class Rule:
     sources: tuple[Citation, ...]
     yields_to_service_data: bool
     sets_margin: bool
-    sets_ease: bool
+    sets_comfort_margin: bool
     settled_by: str | None
-    takes: frozenset[str]
-    judge: Callable[..., Said]
+    parameters: frozenset[str]
+    judge: Callable[..., RuleOutcome]
 
     @property
-    def heeds_service_data(self) -> bool:
+    def uses_service_data(self) -> bool:
         """Whether what the service data names makes a difference to it."""
-        return self.yields_to_service_data or "is_named" in self.takes
+        return self.yields_to_service_data or "is_named" in self.parameters
 
     def subject(self, oil: Lubricant) -> Lubricant | str | None:
         """What it looks at: the oil itself, the id of its family alone, or neither."""
-        if "oil" in self.takes:
+        if "oil" in self.parameters:
             return oil
-        return oil.family.id if "family" in self.takes else None
+        return oil.family.id if "family" in self.parameters else None
 
     def ask(
         self, values: tuple[Any, ...], subject: Lubricant | str | None, is_named: bool, base: KnowledgeBase
-    ) -> Said:
+    ) -> RuleOutcome:
         """What it says where the facts it reads have these values.
 
         `is_named`: whether the service data names this very class.
         """
         given = dict(zip(self.reads, values))
-        if "oil" in self.takes:
+        if "oil" in self.parameters:
             given["oil"] = subject
-        if "family" in self.takes:
+        if "family" in self.parameters:
             given["family"] = base.families[subject]
-        if "is_named" in self.takes:
+        if "is_named" in self.parameters:
             given["is_named"] = is_named
-        if "base" in self.takes:
+        if "base" in self.parameters:
             given["base"] = base
         return self.judge(**given)
 
-    def finding(self, said: Said, about: tuple[str, ...]) -> Finding:
+    def finding(self, said: RuleOutcome, about: tuple[str, ...]) -> Finding:
         """What it said without a figure, as it travels."""
         return Finding(
             rule=self.id,
@@ -108,9 +108,9 @@ def rule(
     *sources: tuple[str, str],
     yields_to_service_data: bool = False,
     sets_margin: bool = False,
-    sets_ease: bool = False,
+    sets_comfort_margin: bool = False,
     settled_by: str | None = None,
-) -> Callable[[Callable[..., Said]], Rule]:
+) -> Callable[[Callable[..., RuleOutcome]], Rule]:
     """Make a rule of a function: its name is the id, its docstring the claim, its parameters what it reads and takes.
 
     A rule that yields to service data warns, where it would refuse, once the manufacturer's service data
@@ -119,7 +119,7 @@ def rule(
     `settled_by` is the line of a data sheet that settles it for one jug.
     """
 
-    def of(judge: Callable[..., Said]) -> Rule:
+    def of(judge: Callable[..., RuleOutcome]) -> Rule:
         parameters = inspect.signature(judge).parameters
         claim, _, because = inspect.getdoc(judge).partition("\n\n")
         return Rule(
@@ -130,9 +130,9 @@ def rule(
             sources=tuple(Citation(id=id, locator=locator) for id, locator in sources),
             yields_to_service_data=yields_to_service_data,
             sets_margin=sets_margin,
-            sets_ease=sets_ease,
+            sets_comfort_margin=sets_comfort_margin,
             settled_by=settled_by,
-            takes=frozenset(parameters),
+            parameters=frozenset(parameters),
             judge=judge,
         )
 
@@ -144,22 +144,22 @@ def supports(
     *,
     figures: tuple[Measured, ...] = (),
     margin: float | None = None,
-    goodness: float = float("inf"),
-) -> Said:
+    tie_break: float = float("inf"),
+) -> RuleOutcome:
     """The rule has nothing against this oil, or speaks for it."""
-    return Said("supports", text, "note", figures, margin, goodness=goodness)
+    return RuleOutcome("supports", text, "note", figures, margin, tie_break=tie_break)
 
 
-def not_concerned(text: str) -> Said:
+def not_concerned(text: str) -> RuleOutcome:
     """The box or the oil has nothing that this rule is about."""
-    return Said("supports", text, is_concerned=False)
+    return RuleOutcome("supports", text, is_concerned=False)
 
 
 def cautions(
     text: str, *, severity: Severity = "warning", figures: tuple[Measured, ...] = (), margin: float | None = None
-) -> Said:
+) -> RuleOutcome:
     """The oil may serve, with care."""
-    return Said("cautions", text, severity, figures, margin)
+    return RuleOutcome("cautions", text, severity, figures, margin)
 
 
 def excludes(
@@ -170,12 +170,12 @@ def excludes(
     margin: float | None = None,
     unless: str = "",
     is_of_grade: bool = False,
-) -> Said:
+) -> RuleOutcome:
     """The oil does not serve; `unless` is a sentence on what would lift that."""
     text_with = f"{text} {unless}".strip()
-    return Said("excludes", text_with, severity, figures, margin, against=text, is_of_grade=is_of_grade)
+    return RuleOutcome("excludes", text_with, severity, figures, margin, against=text, is_of_grade=is_of_grade)
 
 
-def no_data(text: str) -> Said:
+def no_data(text: str) -> RuleOutcome:
     """The rule cannot say: a figure is missing."""
-    return Said("no-data", text)
+    return RuleOutcome("no-data", text)
