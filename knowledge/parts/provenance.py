@@ -99,6 +99,18 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LimitUsed:
+    """A limit that a finding was held against."""
+
+    __pydantic_config__ = ResponseModel.model_config
+
+    id: Annotated[str, Field(description="Its name in the tables of thresholds, grades or facing limits.")]
+    value: float
+    unit: str
+    standing: Standing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """What one rule says of one lubricant class in this box."""
 
@@ -112,6 +124,7 @@ class Finding:
         tuple[str, ...], Field(description="JSON pointers to the parts of the question this finding reads.")
     ] = ()
     figures: tuple[Figure, ...] = ()
+    limits: Annotated[tuple[LimitUsed, ...], Field(description="The limits that it was held against.")] = ()
     margin: Annotated[
         float | None, Field(description="How far inside its limit: 1 is at the limit, below 1 outside.")
     ] = None

@@ -84,6 +84,7 @@ Grade = Annotated[
 
 Cones = Annotated[int, Field(strict=True), CONES]
 
+Detail = TypeAliasType("Detail", Literal["short", "full"])
 Condition = TypeAliasType("Condition", Literal["new", "worn"])
 
 FinalDrive = TypeAliasType("FinalDrive", Literal["none", "helical", "hypoid"])
