@@ -3,13 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from knowledge.loading import facing_rows as shift_rows
 from knowledge.loading import scales as scale_rows
 from knowledge.loading import schema
 from knowledge.lubricant import Lubricant, oil_of_class
-from knowledge.parts.provenance import KnowledgeStamp
+from knowledge.parts.provenance import KnowledgeStamp, Standing
 
 AnyRow = TypeVar("AnyRow", bound=schema.Row)
 DEFAULT_J306_EDITION = "2019"
@@ -17,6 +17,16 @@ DEFAULT_J306_EDITION = "2019"
 
 def _by_id(table: tuple[Any, ...], key: str = "id") -> Mapping[str, Any]:
     return MappingProxyType({getattr(row, key): row for row in table})
+
+
+class Quantity(NamedTuple):
+    """A figure of a table with what is known of it; a formula takes its `value`."""
+
+    id: str
+    value: float
+    unit: str
+    source: str
+    standing: Standing
 
 
 def oil_of_row(row: schema.LubricantRow, tables: Mapping[str, tuple[Any, ...]]) -> Lubricant:
@@ -136,8 +146,18 @@ class KnowledgeBase:
         return KnowledgeStamp(version=self.version, digest=self.digest)
 
     def limit(self, id: str) -> float:
-        """The value of a threshold, one of `named_figures.THRESHOLDS`."""
+        """The value of a threshold; raises KeyError where there is none of this id."""
         return self.thresholds[id].value
+
+    def quantity(self, id: str) -> Quantity:
+        """A threshold with its unit, source and standing; raises KeyError where there is none of this id."""
+        row = self.thresholds[id]
+        return Quantity(row.id, row.value, row.unit, row.source, row.standing)
+
+    def default_quantity(self, part: str, quantity: str) -> Quantity:
+        """A figure assumed where none is given, with the id `part.quantity`; raises StopIteration where there is none."""
+        row = self.default(part, quantity)
+        return Quantity(f"{part}.{quantity}", row.value, row.unit, row.source, row.standing)
 
     @property
     def copper_strip_wanted(self) -> str:
