@@ -32,6 +32,7 @@ CSV_TABLES: Mapping[str, type[rows.Row]] = {
     "thresholds": rows.ThresholdRow,
     "duties": rows.DutyRow,
     "plausible_values": rows.PlausibleValueRow,
+    "outcomes": rows.OutcomeRow,
     "evidence": symptom_rows.EvidenceRow,
     "facing_limits": shift_rows.FacingLimitRow,
     "facing_thermal": shift_rows.FacingThermalRow,

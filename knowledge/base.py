@@ -71,6 +71,7 @@ class KnowledgeBase:
     duties: Mapping[str, schema.DutyRow]
     unknowns: Mapping[str, schema.UnknownRow]
     plausible_values: tuple[schema.PlausibleValueRow, ...]
+    outcomes: tuple[schema.OutcomeRow, ...]
     value_words: Mapping[tuple[str, str], str]
     cautions: Mapping[str, schema.CautionRow]
     words: Mapping[str, schema.WordRow]
@@ -115,6 +116,7 @@ class KnowledgeBase:
             duties=_by_id(tables["duties"]),
             unknowns=_by_id(tables["unknowns"]),
             plausible_values=tables["plausible_values"],
+            outcomes=tables["outcomes"],
             value_words=MappingProxyType({(row.field, row.value): row.words for row in tables["plausible_values"]}),
             cautions=_by_id(tables["cautions"]),
             words=_by_id(tables["words"]),

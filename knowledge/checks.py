@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from itertools import product
 
-from knowledge.box.axes import NO_RINGS
+from knowledge.box.possible import NO_RINGS
 from knowledge.box.checks import figure_contradictions
 from knowledge.box.circumstances import CIRCUMSTANCES
 from knowledge.catalogue import EVERY_RULE

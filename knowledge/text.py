@@ -56,3 +56,10 @@ def duration(least_s: float, most_s: float) -> str:
 
 def _two_digits(value: float) -> str:
     return f"{value:.0f}" if value >= 10 else digits(value, 2)
+
+
+def value_text(value: object) -> str:
+    """A value of a field as a link spells it: `true`, `-20`, `bronze`."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return plain(value) if isinstance(value, float) else str(value)

@@ -1,32 +1,28 @@
-"""The independent fields of a question, each with the values it may take."""
+"""The independent axes along which a box may be unknown, each with its alternatives and their weights."""
 
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from itertools import product
 from typing import Any, NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
 from knowledge.base import KnowledgeBase
+from knowledge.box.possible import POSSIBILITIES
 from knowledge.box.question import FillQuestion
 
-NO_RINGS = "none"
-
-
-class Unknown(NamedTuple):
-    """A field of an axis that the caller left out: its id, its pointer, and how to read it off the axis value."""
-
-    name: str
-    pointer: str
-    part_of: Callable[[Any], Any]
-
-
-class Axis(NamedTuple):
-    """One field, or two that hang together, and its values; a known field has just one."""
-
-    name: str
-    values: tuple[Any, ...]
-    unknown: tuple[Unknown, ...] = ()
-
-
-def _itself(value: Any) -> Any:
-    return value
+RINGS, DRIVE, WET_CLUTCH, COLD_START, DUTY = range(5)
+# What hangs together stands on one axis, so that every combination of alternatives can occur.
+FIELDS_OF_AXES: tuple[tuple[str, ...], ...] = (
+    ("facing", "body", "cones", "condition", "yellow_metal"),
+    ("final_drive", "limited_slip"),
+    ("wet_clutch",),
+    ("coldest_start_c",),
+    ("duty",),
+)
+AXIS_OF = {field: axis for axis, fields in enumerate(FIELDS_OF_AXES) for field in fields}
+RING_PARTS = ("facing", "body", "cones", "condition")
 
 
 def _flag(text: str) -> bool:
@@ -47,11 +43,74 @@ TRIED: Mapping[str, Callable[[str], Any]] = {
     "coldest_start_c": float,
     "duty": str,
 }
-
 # And every field that a caller may be asked for; how hot a sump gets stands with its duty.
 UNKNOWNS = (*TRIED, "sump_hot_c")
 
-RING_PARTS = ("facing", "body", "cones", "condition")
+
+class OpenField(NamedTuple):
+    """A field that the caller left out: the values tried for it, and which of them each alternative of its axis has."""
+
+    name: str
+    field: str
+    pointer: str
+    values: tuple[Any, ...]
+    value_of: NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Axis:
+    """The alternatives of some fields that hang together, each with its weight."""
+
+    fields: tuple[str, ...]
+    alternatives: tuple[tuple[Any, ...], ...]
+    weights: NDArray[np.float64]
+    open: tuple[OpenField, ...]
+
+    @property
+    def size(self) -> int:
+        """How many alternatives there are."""
+        return len(self.alternatives)
+
+
+class _Tried(NamedTuple):
+    """The values of one field, and the open fields that they stand for: name, pointer, and how to read it off."""
+
+    values: tuple[Any, ...]
+    open: tuple[tuple[str, str, Callable[[Any], Any]], ...] = ()
+
+
+def axis_of(place: int, question: FillQuestion, base: KnowledgeBase) -> Axis:
+    """The axis at a place of `FIELDS_OF_AXES`: every combination of its fields that can occur, of equal weight."""
+    fields = FIELDS_OF_AXES[place]
+    tried = [_tried(field, question, base) for field in fields]
+    possible = [item for item in POSSIBILITIES if set(item.reads) <= set(fields)]
+    alternatives = []
+    for values in product(*(item.values for item in tried)):
+        at = dict(zip(fields, values, strict=True))
+        if all(item.holds(question, base, *(at[field] for field in item.reads)) for item in possible):
+            alternatives.append(values)
+    opened = tuple(
+        found
+        for index, (field, item) in enumerate(zip(fields, tried, strict=True))
+        for name, pointer, part_of in item.open
+        if (found := _open_field((name, field, pointer), item, part_of, [values[index] for values in alternatives]))
+    )
+    return Axis(fields, tuple(alternatives), np.ones(len(alternatives)), opened)
+
+
+def _open_field(
+    names: tuple[str, str, str], tried: _Tried, part_of: Callable[[Any], Any], alternatives: list[Any]
+) -> OpenField | None:
+    """The field with its different values, temperatures in rising order; None where only one can occur."""
+    values = [part_of(alternative) for alternative in alternatives]
+    can_occur = set(values)
+    different = [value for value in dict.fromkeys(map(part_of, tried.values)) if value in can_occur]
+    if len(different) < 2:
+        return None
+    if all(isinstance(value, float) for value in different):
+        different.sort()
+    place = {value: index for index, value in enumerate(different)}
+    return OpenField(*names, tuple(different), np.array([place[value] for value in values]))
 
 
 def pointer_of(name: str) -> str:
@@ -59,57 +118,54 @@ def pointer_of(name: str) -> str:
     return f"/rings/0/{name}" if name in RING_PARTS else f"/{name}"
 
 
-def _tried(base: KnowledgeBase, field: str) -> tuple[Any, ...]:
+def _itself(value: Any) -> Any:
+    return value
+
+
+def _tried(field: str, question: FillQuestion, base: KnowledgeBase) -> _Tried:
+    if field == "duty":
+        return _duties(question, base)
+    if field == "facing" and question.rings is None:
+        return _Tried(_of_table("rings", base), (("rings", "/rings", _itself),))
+    if field in RING_PARTS:
+        return _of_rings(field, question, base)
+    value = getattr(question, field)
+    if value is not None:
+        return _Tried((value,))
+    return _Tried(_of_table(field, base), ((field, pointer_of(field), _itself),))
+
+
+def _of_table(field: str, base: KnowledgeBase) -> tuple[Any, ...]:
     return tuple(TRIED[field](row.value) for row in base.plausible_values if row.field == field)
 
 
-def axes_of(question: FillQuestion, base: KnowledgeBase) -> Iterator[Axis]:
-    """The axes of a question, in the order in which its fields stand."""
-    yield _facing_axis(question, base)
-    yield _ring_axis(question, base, "body")
-    yield _ring_axis(question, base, "cones")
-    yield _ring_axis(question, base, "condition")
-    yield _plain_axis(question, base, "yellow_metal")
-    yield _plain_axis(question, base, "final_drive")
-    yield _plain_axis(question, base, "limited_slip")
-    yield _plain_axis(question, base, "wet_clutch")
-    yield _plain_axis(question, base, "coldest_start_c")
-    yield _duty_axis(question, base)
-
-
-def _plain_axis(question: FillQuestion, base: KnowledgeBase, name: str) -> Axis:
-    value = getattr(question, name)
-    if value is not None:
-        return Axis(name, (value,))
-    return Axis(name, _tried(base, name), (Unknown(name, pointer_of(name), _itself),))
-
-
-def _facing_axis(question: FillQuestion, base: KnowledgeBase) -> Axis:
-    if question.rings is None:
-        return Axis("facing", _tried(base, "rings"), (Unknown("rings", "/rings", _itself),))
-    return _ring_axis(question, base, "facing")
-
-
-def _ring_axis(question: FillQuestion, base: KnowledgeBase, name: str) -> Axis:
+def _of_rings(field: str, question: FillQuestion, base: KnowledgeBase) -> _Tried:
     """Rings that lack the same field are taken to be alike in it."""
     if question.rings is None:
-        return Axis(name, _tried(base, name), (Unknown(name, pointer_of(name), _itself),))
+        return _Tried(_of_table(field, base), ((field, pointer_of(field), _itself),))
     for index, ring in enumerate(question.rings):
-        if getattr(ring, name) is None and not (name == "body" and ring.facing and base.facings[ring.facing].body):
-            return Axis(name, _tried(base, name), (Unknown(name, f"/rings/{index}/{name}", _itself),))
-    return Axis(name, (None,))
+        if getattr(ring, field) is None and not (field == "body" and ring.facing and base.facings[ring.facing].body):
+            return _Tried(_of_table(field, base), ((field, f"/rings/{index}/{field}", _itself),))
+    return _Tried((None,))
 
 
-def _duty_axis(question: FillQuestion, base: KnowledgeBase) -> Axis:
-    duties = (question.duty,) if question.duty else _tried(base, "duty")
-    pairs = []
-    for duty in duties:
-        row = base.duties[duty]
-        sumps = (row.sump_low_c, row.sump_high_c) if question.sump_hot_c is None else (question.sump_hot_c,)
-        pairs.extend((duty, sump) for sump in sumps)
-    unknown = []
+def _duties(question: FillQuestion, base: KnowledgeBase) -> _Tried:
+    """Each duty with each of its sump temperatures, or with the one that is stated."""
+    pairs = tuple((duty, sump) for duty in _duty_ids(question, base) for sump in _sumps(duty, question, base))
+    opened: list[tuple[str, str, Callable[[Any], Any]]] = []
     if question.duty is None:
-        unknown.append(Unknown("duty", "/duty", lambda pair: pair[0]))
+        opened.append(("duty", "/duty", lambda pair: pair[0]))
     if question.sump_hot_c is None:
-        unknown.append(Unknown("sump_hot_c", "/sump_hot_c", lambda pair: pair[1]))
-    return Axis("duty", tuple(pairs), tuple(unknown))
+        opened.append(("sump_hot_c", "/sump_hot_c", lambda pair: pair[1]))
+    return _Tried(pairs, tuple(opened))
+
+
+def _duty_ids(question: FillQuestion, base: KnowledgeBase) -> tuple[str, ...]:
+    return (question.duty,) if question.duty else _of_table("duty", base)
+
+
+def _sumps(duty: str, question: FillQuestion, base: KnowledgeBase) -> Iterator[float]:
+    if question.sump_hot_c is not None:
+        yield question.sump_hot_c
+    else:
+        yield from (base.duties[duty].sump_low_c, base.duties[duty].sump_high_c)

@@ -5,17 +5,17 @@ from itertools import product
 
 from pydantic import ValidationError
 
-from knowledge.box.axes import NO_RINGS, TRIED, UNKNOWNS, pointer_of
+from knowledge.box.axes import TRIED, UNKNOWNS, pointer_of
 from knowledge.box.named_figures import ASSUMED_ALWAYS, ASSUMED_FOR_A_QUESTION, BANDS, LOAD_OF_A_SHIFT, THRESHOLDS, Kind
+from knowledge.box.possible import NO_RINGS
 from knowledge.box.question import FlatFillQuestion
 from knowledge.errors import Fault
-from knowledge.judging.wording import value_text
 from knowledge.loading.cells import Placed, Tables
 from knowledge.loading.keys import doubled, not_one_each
 from knowledge.parts.request_model import whole
 from knowledge.parts.units import unit_of
 from knowledge.rings.shift_question import ShiftQuestion
-from knowledge.text import plain
+from knowledge.text import plain, value_text
 
 # Of these fields every id of the table is tried: what is known in the trade may be in the box.
 TABLES_OF_IDS = {"rings": "facings", "facing": "facings", "body": "bodies", "duty": "duties"}

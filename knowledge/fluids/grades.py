@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import NamedTuple
 
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
@@ -44,6 +45,7 @@ CATEGORY = re.compile(r"(?<![A-Z0-9])(GL|MT)[- ]?(\d)(?!\d)|(?<![A-Z0-9])(MTF|AT
 PARTS = re.compile(r"\d+W|\d+")
 
 
+@lru_cache(maxsize=1_000)
 def plain_grade(grade: str) -> str:
     """A grade without the ways of writing it: `SAE 75w 90`, `75W-90 synthetic` and `75W-90` are one."""
     text = CATEGORY.sub(" ", NOT_OF_THE_GRADE.sub(" ", grade.upper()))

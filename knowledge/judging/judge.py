@@ -1,266 +1,172 @@
-"""Every rule on every oil in every world, and what that comes to."""
+"""Every rule on every lubricant in every case, as columns, and what that comes to."""
 
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache, partial, reduce
-from itertools import compress
-from operator import attrgetter, or_
-from typing import Any, NamedTuple
+from functools import cached_property, lru_cache, reduce
+from operator import or_
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.facts import FACTS, pointers
-from knowledge.box.named import Named
-from knowledge.box.worlds import Worlds
-from knowledge.fill.service_data import ALL_THE_SAME
-from knowledge.judging.judged import Judged, figure_of
+from knowledge.box.cases import Cases
+from knowledge.judging.box_columns import AXES, BoxColumns
+from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NOTE, ColumnRule, Outcomes
+from knowledge.judging.columns import Flags, Floats, LubricantColumns
+from knowledge.judging.fold import Escape, Mask, Places
+from knowledge.judging.prepared import Prepared, prepared
 from knowledge.judging.rules import RULES
-from knowledge.judging.wording import only_if
-from knowledge.lubricant import Lubricant
-from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Finding
-from knowledge.rule import Rule, RuleOutcome
-from knowledge.text import significant
-
-# The set of all worlds there may be: every bit is set.
-EVERYWHERE = -1
-
-NOTHING_NAMED = Named(None, None)
-
-SETTING_MARGIN = tuple(place for place, rule in enumerate(RULES) if rule.sets_margin)
-
-SETTING_EASE = tuple(place for place, rule in enumerate(RULES) if rule.sets_comfort_margin)
-
-
-class _Ruling(NamedTuple):
-    """What a rule comes to for one oil, or for all oils of a family: its finding, and the worlds it counts in."""
-
-    finding: Finding
-    is_softened: bool
-    refused: int
-    cared: int
-    warned: int
-    margins: tuple[tuple[float, int], ...]
+from knowledge.parts.lubricant_name import Verdict
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Opinion:
-    """What a rule says of an oil in one world, and the ruling that it comes to where that is so in all."""
+class RuleColumn:
+    """What one rule comes to: an outcome for every lubricant in every case.
 
-    said: RuleOutcome
-    ruling: _Ruling
-    badness: tuple[int, bool, int, float]
-
-
-class _Hearing(NamedTuple):
-    """A rule with its opinions of every oil in each cell of the worlds; what several oils share is kept.
-
-    The worlds in which something holds are those of some of the cells; sets of cells are told apart by their
-    indices, which are quick to compare, and not by their worlds, which are not.
+    `softened` is where service data that names a lubricant turned a refusal into a warning.
     """
 
-    rule: Rule
-    about: tuple[str, ...]
-    cells: tuple[int, ...]
-    opinions: tuple[tuple[_Opinion, ...], ...]
-    unions: dict[tuple[int, ...], int]
-    shares: dict[tuple[int, ...], float]
-    phrases: dict[tuple[int, ...], str | None]
+    rule: ColumnRule
+    outcomes: Outcomes
+    places: Places
+    code: NDArray[np.int8]
+    effect: NDArray[np.int8]
+    softened: Flags | None
+    margin: Floats | None
+    tie_break: Floats | None
+
+    def mask(self, flags: Flags) -> Mask:
+        """Flags of the shape of its outcomes, as a mask; an axis along which nothing changes is left out."""
+        for axis in range(AXES):
+            if flags.shape[axis] > 1:
+                first = flags[(slice(None),) * axis + (slice(0, 1),)]
+                if (flags == first).all():
+                    flags = first
+        return Mask(flags, self.places)
+
+    @property
+    def warns(self) -> Flags:
+        """Where it cautions with more than a note."""
+        return (self.effect == CAUTIONS) & (self.outcomes.severities[self.code] != NOTE)
 
 
-def judge(worlds: Worlds, oils: Sequence[Lubricant]) -> tuple[Judged, ...]:
-    """Each oil as judged by every rule in every world."""
-    base = worlds.base
-    named = worlds.named
-    # No jug comes back as the same oil.
-    ask = _opinions_of_classes if oils is base.lubricants else partial(_opinions, oils)
-    hearings = [_hearing(rule, ask, named, worlds) for rule in RULES]
-    heard = [_rulings(hearing, worlds) for hearing in hearings]
-    bands = {oil.kv100_band_mm2_s for oil in base.lubricants if named.matches(oil)} if named.grades else ()
-    return tuple(_judged(oil, rulings, bands, worlds) for oil, rulings in zip(oils, zip(*heard)))
+@lru_cache(maxsize=2)
+def outcomes_of(base: KnowledgeBase) -> tuple[Outcomes, ...]:
+    """The outcomes of every rule, in the order of RULES."""
+    return tuple(Outcomes.of([row for row in base.outcomes if row.rule == rule.id]) for rule in RULES)
 
 
-def provable(judged: Iterable[Judged]) -> tuple[Judged, ...]:
-    """The oils that nothing refuses but what a measured copper strip of one jug can settle."""
-    return tuple(
-        item
-        for item in judged
-        if all(
-            rule.settled_by == "copper_strip"
-            for rule, finding in zip(RULES, item.findings)
-            if finding.effect == "excludes"
-        )
-    )
+class Judged:
+    """Some lubricants under every rule in every case of a box."""
+
+    def __init__(self, cases: Cases, lubricants: LubricantColumns, ready: Prepared) -> None:
+        self.cases = cases
+        self.lubricants = lubricants
+        self.x = BoxColumns(cases, lubricants, ready)
+        known = outcomes_of(cases.base)
+        self.columns = tuple(self._column(rule, outcomes) for rule, outcomes in zip(RULES, known, strict=True))
+
+    @classmethod
+    def classes(cls, cases: Cases) -> "Judged":
+        """Every lubricant class under every rule."""
+        ready = prepared(cases.base)
+        return cls(cases, ready.classes, ready)
+
+    @classmethod
+    def of(cls, cases: Cases, lubricants: LubricantColumns) -> "Judged":
+        """Other lubricants under every rule."""
+        return cls(cases, lubricants, prepared(cases.base))
+
+    def _column(self, rule: ColumnRule, outcomes: Outcomes) -> RuleColumn:
+        decision = rule.decide(self.x)
+        code = _over_axes(outcomes.resolve(decision))
+        effect = outcomes.effects[code]
+        softened = None
+        if rule.yields_to_service_data and self.cases.named.family is not None:
+            excused: Flags = (effect == EXCLUDES) & self.x.is_named
+            if self.cases.named.grades is None:
+                excused = excused & ~outcomes.is_of_grade[code]
+            if excused.any():
+                softened, effect = excused, np.where(excused, np.int8(CAUTIONS), effect)
+        places = [None] * AXES
+        for axis, fact in rule.facts_on_axes.items():
+            places[axis] = self.cases.fact(fact).value_of
+        margin = None if decision.margin is None else _over_axes(decision.margin)
+        tie_break = margin if decision.tie_break is None else _over_axes(decision.tie_break)
+        return RuleColumn(rule, outcomes, tuple(places), code, effect, softened, margin, tie_break)
+
+    @cached_property
+    def worst(self) -> NDArray[np.int8]:
+        """The worst effect of each rule on each lubricant in any case, of shape (rules, lubricants)."""
+        found = np.empty((len(self.columns), self.lubricants.size), np.int8)
+        for row, column in enumerate(self.columns):
+            found[row] = column.effect.reshape(-1, column.effect.shape[-1]).min(axis=0)
+        return found
+
+    @cached_property
+    def refused(self) -> Escape:
+        """The cases in which no rule refuses."""
+        return self._escape([column.mask(column.effect == EXCLUDES) for column in self._columns_with(EXCLUDES)])
+
+    @cached_property
+    def warned(self) -> Escape:
+        """The cases in which no rule cautions with more than a note."""
+        return self._escape([column.mask(column.warns) for column in self._columns_with(CAUTIONS)])
+
+    @cached_property
+    def cared(self) -> tuple[Mask, ...]:
+        """Where each rule that cautions does so."""
+        return tuple(column.mask(column.effect == CAUTIONS) for column in self._columns_with(CAUTIONS))
+
+    def _columns_with(self, effect: int) -> list[RuleColumn]:
+        held = (self.worst <= effect).any(axis=1)
+        return [column for column, is_held in zip(self.columns, held, strict=True) if is_held]
+
+    def _escape(self, masks: Sequence[Mask]) -> Escape:
+        held = tuple(mask for mask in masks if mask.flags.any())
+        return Escape(self.cases.axes, held, self.lubricants.size)
+
+    @cached_property
+    def serves(self) -> Floats:
+        """The weight of the cases in which nothing refuses each lubricant."""
+        if self.cases.count == 1:
+            return (self.worst.min(axis=0) != EXCLUDES).astype(float) * self.cases.weight
+        return self.refused.weight
+
+    @cached_property
+    def warned_weight(self) -> Floats:
+        """The weight of the cases in which each lubricant is warned of."""
+        if self.cases.count == 1:
+            held = reduce(or_, [column.warns.reshape(-1) for column in self._columns_with(CAUTIONS)], False)
+            return np.broadcast_to(np.asarray(held, float), self.lubricants.size) * self.cases.weight
+        return self.cases.weight - self.warned.weight
+
+    @cached_property
+    def needs_care(self) -> Flags:
+        """Whether some rule cautions in some case."""
+        if self.cases.count == 1:
+            return (self.worst == CAUTIONS).any(axis=0)
+        none = np.zeros(self.lubricants.size, bool)
+        return reduce(or_, [mask.flags.reshape(-1, mask.flags.shape[-1]).any(axis=0) for mask in self.cared], none)
+
+    @cached_property
+    def verdicts(self) -> tuple[Verdict, ...]:
+        """The verdict on each lubricant over all cases."""
+        found: list[Verdict] = []
+        for serves, care in zip(self.serves.tolist(), self.needs_care.tolist(), strict=True):
+            if not serves:
+                found.append("does-not-fit")
+            elif serves != self.cases.weight:
+                found.append("depends")
+            else:
+                found.append("fits-with-care" if care else "fits")
+        return tuple(found)
 
 
-def _hearing(rule: Rule, ask: Callable[..., tuple[_Opinion, ...]], named: Named, worlds: Worlds) -> _Hearing:
-    about = _about(rule, len(worlds.question.rings or ()))
-    heeded = named if rule.uses_service_data else NOTHING_NAMED
-    facts, cells = zip(*worlds.cells(rule.reads))
-    opinions = tuple([ask(rule, about, heeded, tuple(values.values()), worlds.base) for values in facts])
-    return _Hearing(rule, about, cells, opinions, unions={}, shares={}, phrases={})
-
-
-@cache
-def _about(rule: Rule, ring_sets: int) -> tuple[str, ...]:
-    read = [pointer for fact in rule.reads for pointer in pointers(fact, ring_sets)]
-    return tuple(dict.fromkeys((*read, *(("/service_data",) if "is_named" in rule.parameters else ()))))
-
-
-def _rulings(hearing: _Hearing, worlds: Worlds) -> Iterable[_Ruling]:
-    """What a rule comes to for each oil; those of which it says the same in every cell are heard once."""
-    if len(hearing.cells) == 1:
-        return [opinion.ruling for opinion in hearing.opinions[0]]
-    heard_out = cache(partial(_heard_out, hearing, worlds))
-    return [heard_out(opinions) for opinions in zip(*hearing.opinions)]
-
-
-def _judged(
-    oil: Lubricant, rulings: Sequence[_Ruling], bands_asked_for: Collection[tuple[float, float]], worlds: Worlds
-) -> Judged:
-    findings, softened, refused, cared, warned, margins = zip(*rulings)
-    serves = worlds.every & ~reduce(or_, refused)
-    return Judged(
-        oil=oil,
-        findings=findings,
-        fits=serves & ~reduce(or_, cared),
-        serves=serves,
-        warned=reduce(or_, warned),
-        margins=_rising(margins, SETTING_MARGIN),
-        eases=_rising(margins, SETTING_EASE),
-        is_asked_for=worlds.named.matches(oil) or worlds.named.is_kin(oil),
-        is_as_thick_as_asked_for=oil.kv100_band_mm2_s in bands_asked_for,
-        overruled=tuple(compress(findings, softened)),
-    )
-
-
-def _rising(margins: Sequence[tuple[tuple[float, int], ...]], places: Iterable[int]) -> tuple[tuple[float, int], ...]:
-    """The margins of the rules at some places, the least first."""
-    return tuple(sorted([margin for place in places for margin in margins[place]]))
-
-
-def _heard_out(hearing: _Hearing, worlds: Worlds, opinions: Sequence[_Opinion]) -> _Ruling:
-    said = [opinion.said for opinion in opinions]
-    cautious = [index for index, item in enumerate(said) if item.effect == "cautions"]
-    return _Ruling(
-        finding=_finding(hearing, opinions, worlds),
-        is_softened=any([opinion.ruling.is_softened for opinion in opinions]),
-        refused=_union(hearing, [index for index, item in enumerate(said) if item.effect == "excludes"]),
-        cared=_union(hearing, cautious),
-        warned=_union(hearing, [index for index in cautious if said[index].severity != "note"]),
-        margins=tuple([(item.margin, held) for item, held in zip(said, hearing.cells) if item.margin is not None]),
-    )
-
-
-def _union(hearing: _Hearing, cells: Iterable[int]) -> int:
-    """The worlds of some of the cells."""
-    key = tuple(cells)
-    if key not in hearing.unions:
-        hearing.unions[key] = reduce(or_, [hearing.cells[index] for index in key], 0)
-    return hearing.unions[key]
-
-
-@lru_cache(maxsize=1_000)
-def _opinions_of_classes(
-    rule: Rule, about: tuple[str, ...], named: Named, values: tuple[Any, ...], base: KnowledgeBase
-) -> tuple[_Opinion, ...]:
-    """A rule is a pure function of few values, and boxes have many of them in common, hence the cache."""
-    return _opinions(base.lubricants, rule, about, named, values, base)
-
-
-def _opinions(
-    oils: Sequence[Lubricant],
-    rule: Rule,
-    about: tuple[str, ...],
-    named: Named,
-    values: tuple[Any, ...],
-    base: KnowledgeBase,
-) -> tuple[_Opinion, ...]:
-    """What a rule says of each oil where what it reads has these values.
-
-    It is asked once for those that are the same to it, and those of which it says the same share one opinion.
-    """
-    subjects = [(rule.subject(oil), named.names(oil)) for oil in oils]
-    opinion_of = cache(partial(_opinion, rule, about, named.grades is not None))
-    kept = {
-        (subject, is_named): opinion_of(rule.ask(values, subject, is_named, base), is_named)
-        for subject, is_named in dict.fromkeys(subjects)
-    }
-    return tuple([kept[subject] for subject in subjects])
-
-
-def _opinion(
-    rule: Rule,
-    about: tuple[str, ...],
-    grade_is_named: bool,
-    said: RuleOutcome,
-    is_named: bool,
-) -> _Opinion:
-    is_excused = is_named and rule.yields_to_service_data and (grade_is_named or not said.is_of_grade)
-    is_softened = is_excused and said.effect == "excludes"
-    if is_softened:
-        said = _softened(said)
-    finding = Finding(
-        rule=rule.id,
-        effect=said.effect,
-        severity=said.severity,
-        text=said.text,
-        about=about,
-        figures=tuple([figure_of((measured,)) for measured in said.figures]),
-        margin=None if said.margin is None else significant(said.margin),
-        sources=rule.sources if said.is_concerned else (),
-    )
-    is_cautious = said.effect == "cautions"
-    ruling = _Ruling(
-        finding=finding,
-        is_softened=is_softened,
-        refused=EVERYWHERE if said.effect == "excludes" else 0,
-        cared=EVERYWHERE if is_cautious else 0,
-        warned=EVERYWHERE if is_cautious and said.severity != "note" else 0,
-        margins=() if said.margin is None else ((said.margin, EVERYWHERE),),
-    )
-    tie_break = said.tie_break if said.margin is None else said.margin
-    effect, severity = EFFECTS_FROM_WORST.index(said.effect), SEVERITIES_FROM_WORST.index(said.severity)
-    return _Opinion(said, ruling, (effect, not said.is_concerned, severity, tie_break))
-
-
-def _softened(said: RuleOutcome) -> RuleOutcome:
-    """A refusal turned into a warning, because the service data names this very class."""
-    return said._replace(effect="cautions", text=f"{said.against}{ALL_THE_SAME}")
-
-
-def _finding(hearing: _Hearing, opinions: Sequence[_Opinion], worlds: Worlds) -> Finding:
-    """The finding of several opinions: the worst effect, the figures over all worlds."""
-    worst = min(opinions, key=attrgetter("badness")).said
-    told = [index for index, opinion in enumerate(opinions) if opinion.said.effect == worst.effect]
-    meant = [index for index in told if opinions[index].said.is_concerned == worst.is_concerned]
-    margins = [opinion.said.margin for opinion in opinions if opinion.said.margin is not None]
-    is_worst_of_many = worst.figures and len(meant) > 1
-    return Finding(
-        rule=hearing.rule.id,
-        effect=worst.effect,
-        severity=worst.severity,
-        text=f"At worst: {worst.text[0].lower()}{worst.text[1:]}" if is_worst_of_many else worst.text,
-        about=hearing.about,
-        figures=tuple(
-            [figure_of(same) for same in zip(*[item.said.figures for item in opinions if item.said.figures])]
-        ),
-        margin=significant(min(margins)) if margins else None,
-        sources=hearing.rule.sources if worst.is_concerned else (),
-        only_if=_only_if(hearing, tuple(meant), worlds) if worst.is_concerned else None,
-        share_of_worlds=_share(hearing, tuple(told), worlds),
-    )
-
-
-def _share(hearing: _Hearing, cells: tuple[int, ...], worlds: Worlds) -> float:
-    """The share of the worlds that some of the cells have."""
-    if cells not in hearing.shares:
-        hearing.shares[cells] = _union(hearing, cells).bit_count() / worlds.count
-    return hearing.shares[cells]
-
-
-def _only_if(hearing: _Hearing, cells: tuple[int, ...], worlds: Worlds) -> str | None:
-    """What has to be so for a finding to bite; None where it always does."""
-    if cells not in hearing.phrases:
-        bites = _union(hearing, cells)
-        axes = frozenset(axis for fact in hearing.rule.reads for axis in FACTS[fact].reads)
-        hearing.phrases[cells] = only_if(bites, axes, worlds)
-    return hearing.phrases[cells]
+def _over_axes(column: Any) -> Any:
+    """A column in the shape of all axes and the lubricants."""
+    found = np.asarray(column)
+    if found.ndim == AXES + 1:
+        return found
+    return found.reshape((1,) * AXES + (-1,))

@@ -4,7 +4,7 @@ from typing import Annotated, Literal, NamedTuple
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from knowledge.parts.provenance import Caution, Citation, Source, Standing
+from knowledge.parts.provenance import Caution, Citation, Effect, Severity, Source, Standing
 from knowledge.parts.ranges import (
     COPPER_RATING,
     FRICTION,
@@ -230,6 +230,21 @@ class CautionRow(Caution):
     only_if: Annotated[str, Field(max_length=0)] | None = Field(
         None, description="RuleOutcome by an answer, never here."
     )
+
+
+class OutcomeRow(Row):
+    """One way a rule about lubricants can come out, and its text; {places} are filled in by the rule."""
+
+    rule: Id
+    outcome: Id
+    effect: Effect
+    severity: Severity
+    is_concerned: bool = Field(description="False where the box or the lubricant has nothing that the rule is about.")
+    is_of_grade: bool = Field(
+        description="It refuses a grade and not the family, so that service data naming the family alone excuses nothing."
+    )
+    text: str
+    unless: str | None = Field(None, description="What would lift a refusal.")
 
 
 class WordRow(Row):

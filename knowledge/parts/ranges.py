@@ -16,7 +16,8 @@ VISCOSITY = Field(ge=0.3, le=2_000_000)
 
 COPPER_RATING = Field(pattern=r"^[1-4][a-e]$")
 
-CONES = Field(ge=1, le=3)
+MOST_CONES = 3
+CONES = Field(ge=1, le=MOST_CONES)
 
 LEAST_RADIUS_MM, MOST_RADIUS_MM = 10.0, 300.0
 

@@ -2,6 +2,9 @@
 
 from math import exp
 
+import numpy as np
+from numpy.typing import NDArray
+
 from knowledge.physics.limits import check_positive, check_within
 from knowledge.physics.viscosity import THICKEST_MM2_S, THINNEST_MM2_S, ViscosityLine, temperature_c
 
@@ -50,6 +53,23 @@ def _check_density15(density15_kg_m3: float) -> None:
 def _density(density15_kg_m3: float, celsius: float) -> float:
     expansion = _EXPANSION_KG_M3_K / density15_kg_m3 * (celsius - 15.0)
     return density15_kg_m3 * exp(-expansion * (1.0 + 0.8 * expansion))
+
+
+def densities_kg_m3(
+    *, densities15_kg_m3: NDArray[np.float64], temperatures_c: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Density of many lubricating oils at many temperatures; NaN where `density_kg_m3` is out of range.
+
+    Args:
+        densities15_kg_m3: density at 15 °C [kg/m³], shape (n,).
+        temperatures_c: oil temperatures [°C], shape (m,); the result has shape (m, n).
+
+    Sources: astm-d1250-04; checked against `density_kg_m3` in tests/knowledge/physics/test_density.py.
+    """
+    expansion = _EXPANSION_KG_M3_K / densities15_kg_m3 * (temperatures_c[:, None] - 15.0)
+    densities = densities15_kg_m3 * np.exp(-expansion * (1.0 + 0.8 * expansion))
+    is_known = (temperatures_c >= COLDEST_C) & (temperatures_c <= HOTTEST_C)
+    return densities if is_known.all() else np.where(is_known[:, None], densities, np.nan)
 
 
 def temperature_at_dynamic_viscosity_c(

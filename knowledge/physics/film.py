@@ -8,6 +8,9 @@ from knowledge.physics.limits import check_positive, check_within
 WIDEST_PRESSURE_ANGLE_DEG = 45.0
 HIGHEST_POISSON_RATIO = 0.5
 
+# Exponents of the film formula: of the pressure-viscosity coefficient and of the viscosity itself.
+PRESSURE_POWER, VISCOSITY_POWER = 0.54, 0.70
+
 
 class PitchPoint(NamedTuple):
     """The line contact of two gears where their pitch circles touch, and the teeth roll without sliding."""
@@ -173,7 +176,7 @@ def minimum_film_um(
     g = pressure_viscosity_mm2_n * effective_modulus_gpa * 1e3
     u = dynamic_viscosity_mpa_s * 1e-6 * entrainment_speed_m_s / modulus_radius_n_mm
     w = line_load_n_mm / modulus_radius_n_mm
-    return 2.65 * g**0.54 * u**0.70 * w**-0.13 * relative_radius_mm * 1e3
+    return 2.65 * g**PRESSURE_POWER * u**VISCOSITY_POWER * w**-0.13 * relative_radius_mm * 1e3
 
 
 def _check_contact(line_load_n_mm: float, relative_radius_mm: float, effective_modulus_gpa: float) -> None:

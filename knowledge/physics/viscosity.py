@@ -3,6 +3,9 @@
 from math import exp, inf, log10
 from typing import NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
 from knowledge.physics.limits import OutOfRange, check_positive, check_within
 
 ZERO_CELSIUS_K = 273.15
@@ -227,6 +230,34 @@ def kinematic_viscosity_mm2_s(*, line: ViscosityLine, temperature_c: float) -> f
         high=_kelvin(line, _LOG_LOG_Z_THINNEST) - ZERO_CELSIUS_K,
         unit="°C",
     )
+
+
+def kinematic_viscosities_mm2_s(
+    *, intercepts_a: NDArray[np.float64], slopes_b: NDArray[np.float64], temperatures_c: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Kinematic viscosity of many oils at many temperatures; NaN where `kinematic_viscosity_mm2_s` is out of range.
+
+    log10 log10 Z = A - B·log10 T;   v from Z as there      (T in K)
+
+    Args:
+        intercepts_a: A of each D341 line [-], shape (n,) or (n, k).
+        slopes_b: B of each line [-], the same shape.
+        temperatures_c: oil temperatures above absolute zero [°C], shape (m,); the result has shape (m, n) or (m, n, k).
+
+    Sources: astm-d341-20; checked against `kinematic_viscosity_mm2_s` in tests/knowledge/physics/test_viscosity.py.
+    """
+    log_kelvin = np.log10(temperatures_c + ZERO_CELSIUS_K)
+    w = intercepts_a - slopes_b * log_kelvin.reshape(-1, *(1,) * intercepts_a.ndim)
+    is_short = (w >= _LOG_LOG_Z_SHORT_FORM) & (w <= _LOG_LOG_Z_THICKEST + _LOG_LOG_ROUNDING)
+    if is_short.all():
+        return np.power(10.0, np.power(10.0, w)) - 0.7
+    found = np.full(w.shape, np.nan)
+    found[is_short] = np.power(10.0, np.power(10.0, w[is_short])) - 0.7
+    # Below 2 mm²/s the full form has no inverse but a search.
+    for place in np.argwhere(~is_short & (w >= _LOG_LOG_Z_THINNEST - _LOG_LOG_ROUNDING) & (w < _LOG_LOG_Z_SHORT_FORM)):
+        at = tuple(place)
+        found[at] = kinematic_viscosity_from_z_mm2_s(z=max(10.0 ** 10.0 ** float(w[at]), _THINNEST_Z))
+    return found
 
 
 def _kelvin(line: ViscosityLine, log_log_z: float) -> float:

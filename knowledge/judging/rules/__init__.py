@@ -1,5 +1,6 @@
-"""Every rule, in the order in which an answer lists them; `RULES` judge a lubricant for a box."""
+"""The rules that judge a lubricant for a box, in the order in which an answer lists them."""
 
+from knowledge.judging.column_rule import ColumnRule
 from knowledge.judging.rules.chemistry import (
     dual_label_speaks_of_gears_only,
     engine_oil_shears_down_and_carries_detergent,
@@ -34,9 +35,8 @@ from knowledge.judging.rules.sump import (
     limited_slip_clutch_needs_its_own_fluid,
     wet_clutch_needs_its_own_fluid,
 )
-from knowledge.rule import Rule
 
-RULES: tuple[Rule, ...] = (
+RULES: tuple[ColumnRule, ...] = (
     lined_rings_burn_under_thick_gear_oil,
     lined_rings_take_dedicated_fluid,
     solid_and_sprayed_rings_take_gl_4_or_dedicated_fluid,

@@ -1,72 +1,106 @@
 """Rules about the hard shift that goes with a duty: grip that is left, and heat at the face of the ring."""
 
-from math import isinf
+import numpy as np
 
-from knowledge.base import KnowledgeBase
-from knowledge.box.duty_shift import RingReserve, ShiftHeat
-from knowledge.loading.schema import FamilyRow
-from knowledge.rule import Measured, RuleOutcome, cautions, not_concerned, rule, supports
+from knowledge.box.facts import SizedRing
+from knowledge.judging.box_columns import BoxColumns
+from knowledge.judging.column_rule import Decision, FigureColumn, column_rule, first_of
+from knowledge.judging.spot import Spot
+from knowledge.parts.provenance import Standing, weakest
 
 
-@rule(
+def _least_reserve_ring(spot: Spot) -> SizedRing:
+    """The ring that this lubricant leaves the least friction over its need."""
+    reserves, family = spot.x.ring_loads.reserves, spot.lubricant.family.id
+
+    def left(ring: SizedRing) -> float:
+        return float(reserves[ring] * spot.base.friction_by_fluid[ring.facing, family].dynamic_factor)
+
+    return min(spot.value("sized_rings"), key=left)
+
+
+def _reserve_standing(spot: Spot) -> Standing:
+    family = spot.lubricant.family.id
+    rings = {ring for sized in spot.x.cases.values("sized_rings") for ring in sized}
+    rows = [
+        row.standing
+        for ring in rings
+        for row in (
+            spot.base.friction_by_fluid[ring.facing, family],
+            next(row for row in spot.base.friction if row.facing == ring.facing and row.chosen),
+        )
+    ]
+    return weakest(spot.x.assumed_standing("ring_geometry"), *rows)
+
+
+@column_rule(
     ("socin-walters-1968", "cone torque against index torque"),
     ("fillwright-judgement", "friction by fluid and facing"),
+    reads=("sized_rings",),
     settled_by="label/family",
+    words={
+        "blocking_ring": lambda spot: spot.base.facings[_least_reserve_ring(spot).facing].words,
+        "reserve": lambda spot: f"{spot.number(spot.x.blocking_reserve):.2f}",
+    },
+    figures=lambda spot: (
+        FigureColumn("blocking_reserve", *(spot.x.blocking_reserve,) * 2, "1", _reserve_standing(spot)),
+    ),
 )
-def fluid_must_leave_rings_their_blocking_reserve(
-    *, ring_reserves: tuple[RingReserve, ...], family: FamilyRow, base: KnowledgeBase
-) -> RuleOutcome:
+def fluid_must_leave_rings_their_blocking_reserve(x: BoxColumns) -> Decision:
     """A fluid must leave each ring more friction than it needs to block until speeds match.
 
     Because below that the sleeve gets past the ring too early and it grinds, however sound the ring is. How far
     a family lowers friction is our judgement, so this warns and does not refuse.
     """
-    if not ring_reserves:
-        return not_concerned("There is no ring that has to block.")
-    reserve, worst = min(
-        (ring.reserve * base.friction_by_fluid[ring.facing, family.id].dynamic_factor, ring) for ring in ring_reserves
-    )
-    words = base.facings[worst.facing].words
-    figures = (Measured("blocking_reserve", reserve, reserve, "1", "judgement"),)
-    if reserve < 1:
-        return cautions(
-            f"It may leave the {words} ring {reserve:.2f} of the friction that it needs to block: it can grind.",
-            figures=figures,
-        )
-    return supports(
-        f"It leaves the {words} ring {reserve:.2f} times the friction that it needs to block.", figures=figures
-    )
+    return first_of((~x.has_rings_by_size, "no-rings"), (x.blocking_reserve < 1, "may-not-block"), otherwise="blocks")
 
 
-@rule(
+def _hottest(spot: Spot) -> tuple[float, float, str, Standing]:
+    """Peak at the face, what it stands, the ring in words, and the weakest standing behind the peak."""
+    rings, pairs = (len(spot.x.cases.values(fact)) for fact in ("sized_rings", "duty_and_sump"))
+    place = (spot.case[0] if rings > 1 else 0, spot.case[-1] if pairs > 1 else 0)
+    peak, limit, ring, heat = spot.x.face_heat[2][place]
+    return peak, limit, spot.base.facings[ring.facing].words, heat.standing
+
+
+def _heat_standing(spot: Spot) -> Standing:
+    loads = (heat.standing for _, _, _, heat in spot.x.face_heat[2].values())
+    return weakest(spot.x.sump_standing, *loads)
+
+
+@column_rule(
     ("newcomb-1961", "linearly falling heat flux"),
     ("carslaw-jaeger-1959", "heat shared by two bodies"),
     ("fillwright-judgement", "hard shift of a duty; limits of the facing"),
+    reads=("sized_rings", "duty_and_sump"),
+    words={
+        "hottest_ring": lambda spot: _hottest(spot)[2],
+        "face_peak": lambda spot: (
+            f"In hard shifts the face of the {_hottest(spot)[2]} ring reaches about {_hottest(spot)[0]:.0f} °C"
+        ),
+        "face_limit": lambda spot: f"{_hottest(spot)[1]:.0f}",
+    },
+    figures=lambda spot: (FigureColumn("interface_peak_c", *_finite_peaks(spot.x), "°C", _heat_standing(spot)),),
 )
-def hard_shifts_must_not_overheat_the_facing(*, shift_heats: tuple[ShiftHeat, ...], base: KnowledgeBase) -> RuleOutcome:
+def hard_shifts_must_not_overheat_the_facing(x: BoxColumns) -> Decision:
     """The hard shifts of a duty must not heat the face of a ring beyond what it stands.
 
     Because heat, and neither energy nor power alone, is what glazes, chars or scuffs a facing. A fluid that
     suits it is no cure; fewer or gentler shifts, more cones or another facing are. The limits are recalled or
     judged, so this warns and does not refuse.
     """
-    if not shift_heats:
-        return not_concerned("There is no ring whose face heats up.")
-    hottest = max(shift_heats, key=lambda heat: heat.peak_c / heat.limit_c)
-    words = base.facings[hottest.facing].words
-    if isinf(hottest.peak_c):
-        return cautions(
-            f"In hard shifts the {words} ring never brings its gear to speed against the drag, and slips on. A ring of "
-            "this size is too small for the duty."
-        )
-    figures = (Measured("interface_peak_c", hottest.peak_c, hottest.peak_c, "°C", hottest.standing),)
-    at = f"In hard shifts the face of the {words} ring reaches about {hottest.peak_c:.0f} °C"
-    margin = hottest.limit_c / hottest.peak_c
-    if margin < 1:
-        return cautions(
-            f"{at}, and about {hottest.limit_c:.0f} °C is what it stands. No fluid cures that: shift more gently, "
-            "or choose more cones or another facing.",
-            figures=figures,
-            margin=margin,
-        )
-    return supports(f"{at}, and it stands about {hottest.limit_c:.0f} °C.", figures=figures, margin=margin)
+    peak, limit, _ = x.face_heat
+    margin = limit / peak
+    return first_of(
+        (~x.has_rings_by_size, "no-rings"),
+        (np.isinf(peak), "never-in-step"),
+        (margin < 1, "too-hot"),
+        otherwise="stands-it",
+        margin=np.where(np.isinf(peak), np.nan, margin),
+    )
+
+
+def _finite_peaks(x: BoxColumns) -> tuple[object, object]:
+    peak = x.face_heat[0]
+    finite = np.where(np.isinf(peak), np.nan, peak)
+    return finite, finite

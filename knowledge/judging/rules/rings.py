@@ -1,196 +1,196 @@
 """Rules about the friction material: which families of fluid a facing takes."""
 
-from collections.abc import Iterable
+from collections.abc import Callable
 
-from knowledge.base import KnowledgeBase
-from knowledge.box.axes import NO_RINGS
-from knowledge.loading.schema import FacingFamilyRow, FamilyRow
-from knowledge.lubricant import Lubricant
-from knowledge.rule import RuleOutcome, cautions, excludes, not_concerned, rule, supports
+import numpy as np
+
+from knowledge.box.possible import NO_RINGS
+from knowledge.judging.box_columns import BoxColumns
+from knowledge.judging.column_rule import Decision, column_rule, first_of
+from knowledge.judging.spot import Spot
+from knowledge.loading.schema import FITNESS_FROM_BEST, FacingFamilyRow
 from knowledge.text import plain
 
-
-def least_fit(facings: Iterable[str], family: FamilyRow, base: KnowledgeBase) -> FacingFamilyRow:
-    """The row of the facing that this family serves worst."""
-    worst = max(facings, key=lambda facing: base.fitness[facing, family.id])
-    return base.facing_families[worst, family.id]
+FIRST, SECOND, LIGHT_DUTY, NAMED, REFUSED = range(len(FITNESS_FROM_BEST))
 
 
-def _of_family(
-    facings: tuple[str, ...], family: FamilyRow, base: KnowledgeBase, is_light_duty: bool, is_named: bool
-) -> RuleOutcome:
-    row = least_fit(facings, family, base)
-    if row.fitness == "first":
-        return supports(row.reason)
-    if row.fitness == "refused":
-        return excludes(row.reason)
-    if row.fitness == "light-duty":
-        if is_named:
-            return cautions(f"{row.reason} The service data names it; keep to its change interval.")
-        if is_light_duty:
-            return cautions(f"{row.reason} Light duty only.")
-        return excludes(f"{row.reason} This duty is not light: only where the service data names it.")
-    if is_named:
-        return supports(f"{row.reason} The service data names this class.")
-    if row.fitness == "second":
-        return cautions(f"{row.reason} Second choice unless the service data names it.")
-    return excludes(f"{row.reason} Only where the service data names it.")
+def least_fit(spot: Spot, kind: str) -> FacingFamilyRow:
+    """The row of the facing of a kind that this family serves worst."""
+    family = spot.lubricant.family.id
+    facings = spot.x.of_kind(kind, spot.value("facings"))
+    worst = max(facings, key=lambda facing: spot.base.fitness[facing, family])
+    return spot.base.facing_families[worst, family]
 
 
-def _lined(facings: tuple[str, ...], base: KnowledgeBase) -> tuple[str, ...]:
-    return tuple(facing for facing in facings if base.facings[facing].kind == "lined")
+def _of_kind(x: BoxColumns, kind: str) -> Decision:
+    """What the fitness of a family for the rings of a kind comes to, by duty and by what the service data names."""
+    fitness, is_named, is_light = x.fitness_for(kind), x.is_named, x.is_light_duty
+    return first_of(
+        (~x.has_kind(kind), "no-such-rings"),
+        (fitness == FIRST, "first"),
+        (fitness == REFUSED, "refused"),
+        ((fitness == LIGHT_DUTY) & is_named, "light-duty-named"),
+        ((fitness == LIGHT_DUTY) & is_light, "light-duty"),
+        (fitness == LIGHT_DUTY, "heavier-duty"),
+        (is_named, "second-named"),
+        (fitness == SECOND, "second"),
+        otherwise="only-named",
+    )
 
 
-@rule(
+def _reason(kind: str) -> dict[str, Callable[[Spot], str]]:
+    return {"reason": lambda spot: least_fit(spot, kind).reason}
+
+
+def _lining(spot: Spot) -> str:
+    return " and ".join(spot.x.of_kind("lined", spot.value("facings")))
+
+
+def _kv100_from(spot: Spot) -> str:
+    low, high = spot.lubricant.kv100_band_mm2_s
+    return f"{plain(low)} mm²/s{' or more' if high > low else ''}"
+
+
+@column_rule(
     ("fillwright-judgement", "limit on KV100 over a lining"),
     ("trade-practice", "lined rings and gear oil"),
+    reads=("facings",),
     yields_to_service_data=True,
     settled_by="kv100_mm2_s",
+    words={"lining": _lining, "kv100_from": _kv100_from},
+    limits=("lining-kv100-below",),
 )
-def lined_rings_burn_under_thick_gear_oil(
-    *, facings: tuple[str, ...], oil: Lubricant, base: KnowledgeBase
-) -> RuleOutcome:
+def lined_rings_burn_under_thick_gear_oil(x: BoxColumns) -> Decision:
     """Thick or full extreme-pressure gear oil glazes and burns a paper or carbon lining.
 
     Because a lining grips only once its pores are filled and the rest of the oil has left; thick oil stays
     between lining and cone, and full extreme-pressure additives cook into the pores as the surface heats.
     """
-    lined = _lined(facings, base)
-    if not lined:
-        return not_concerned("There is no lining to burn.")
-    words = " and ".join(lined)
-    if oil.family.is_gear_oil and oil.family.protection == "full":
-        return excludes(f"{oil.family.label} additives glaze and burn a {words} lining.", severity="danger")
-    limit = base.limit("lining-kv100-below")
-    margin = limit / oil.kv100_max_mm2_s
-    if oil.kv100_min_mm2_s >= limit:
-        or_more = " or more" if oil.kv100_max_mm2_s > oil.kv100_min_mm2_s else ""
-        return excludes(
-            f"KV100 of {plain(oil.kv100_min_mm2_s)} mm²/s{or_more} is too thick: it does not leave the {words} lining, "
-            f"which glazes and burns. The limit here is {plain(limit)}.",
-            severity="danger",
-            margin=margin,
-            is_of_grade=True,
-        )
-    if oil.kv100_max_mm2_s > limit:
-        text = f"Ask the data sheet for a KV100 below {plain(limit)} mm²/s: thicker oil burns a {words} lining."
-        return cautions(text, margin=margin)
-    text = f"Thin enough to leave the {words} lining, with no full extreme-pressure additive."
-    return supports(text, margin=margin)
+    oil, limit, has_lining = x.lubricants, x.limit("lining-kv100-below"), x.has_kind("lined")
+    burns = oil.is_gear_oil & oil.has_full_ep
+    return first_of(
+        (~has_lining, "no-lining"),
+        (burns, "additives-burn"),
+        (oil.kv100_min_mm2_s >= limit, "too-thick"),
+        (oil.kv100_max_mm2_s > limit, "thick-at-its-edge"),
+        otherwise="thin-enough",
+        margin=np.where(has_lining & ~burns, limit / oil.kv100_max_mm2_s, np.nan),
+    )
 
 
-@rule(
+@column_rule(
     ("trade-practice", "lined rings and dedicated fluid"),
     ("sae-2008-01-1710", "abstract"),
+    reads=("facings", "is_light_duty"),
     yields_to_service_data=True,
+    uses_service_data=True,
     settled_by="label/family",
+    words=_reason("lined"),
 )
-def lined_rings_take_dedicated_fluid(
-    *, facings: tuple[str, ...], is_light_duty: bool, is_named: bool, family: FamilyRow, base: KnowledgeBase
-) -> RuleOutcome:
+def lined_rings_take_dedicated_fluid(x: BoxColumns) -> Decision:
     """Paper and carbon linings want a thin dedicated transmission fluid.
 
     Because the friction of a lining comes from what the fluid leaves in its pores, fluid and lining are
     matched to one another; a fluid that was not made for it may slip or wear it.
     """
-    lined = _lined(facings, base)
-    return _of_family(lined, family, base, is_light_duty, is_named) if lined else not_concerned("No lined rings.")
+    return _of_kind(x, "lined")
 
 
-@rule(
+@column_rule(
     ("trade-practice", "bronze and molybdenum rings"),
     ("sae-2004-01-2022", "abstract"),
+    reads=("facings", "is_light_duty"),
     yields_to_service_data=True,
+    uses_service_data=True,
     settled_by="label/family",
+    words=_reason("solid-or-sprayed"),
 )
-def solid_and_sprayed_rings_take_gl_4_or_dedicated_fluid(
-    *, facings: tuple[str, ...], is_light_duty: bool, is_named: bool, family: FamilyRow, base: KnowledgeBase
-) -> RuleOutcome:
+def solid_and_sprayed_rings_take_gl_4_or_dedicated_fluid(x: BoxColumns) -> Decision:
     """Bronze and molybdenum rings take a GL-4 gear oil or a dedicated manual-transmission fluid.
 
     Because their crests cut through the film and then need a moderate additive that lets metal grip metal;
     thinner families serve in light duty or where the service data names them.
     """
-    metal = tuple(facing for facing in facings if base.facings[facing].kind == "solid-or-sprayed")
-    return (
-        _of_family(metal, family, base, is_light_duty, is_named)
-        if metal
-        else not_concerned("No bronze or molybdenum rings.")
-    )
+    return _of_kind(x, "solid-or-sprayed")
 
 
-@rule(
+@column_rule(
     ("sae-2008-01-1710", "abstract"),
     ("trade-practice", "sintered rings"),
+    reads=("facings", "is_light_duty"),
     yields_to_service_data=True,
+    uses_service_data=True,
     settled_by="label/family",
+    words=_reason("sintered"),
 )
-def sintered_rings_answer_fluids_their_own_way(
-    *, facings: tuple[str, ...], is_light_duty: bool, is_named: bool, family: FamilyRow, base: KnowledgeBase
-) -> RuleOutcome:
+def sintered_rings_answer_fluids_their_own_way(x: BoxColumns) -> Decision:
     """Sintered rings take a dedicated fluid, or GL-4 where named: they do not answer a fluid as bronze does.
 
     Because sintered layers are copper alloys too, yet the same additives give another friction on them.
     """
-    sintered = tuple(facing for facing in facings if base.facings[facing].kind == "sintered")
-    return (
-        _of_family(sintered, family, base, is_light_duty, is_named) if sintered else not_concerned("No sintered rings.")
-    )
+    return _of_kind(x, "sintered")
 
 
-@rule(
+@column_rule(
     ("api-1560-2013", "manual transmission categories"),
     ("trade-practice", "boxes without rings"),
+    reads=("facings", "is_light_duty"),
     yields_to_service_data=True,
+    uses_service_data=True,
     settled_by="label/family",
+    words=_reason(NO_RINGS),
 )
-def unsynchronized_boxes_take_gear_oil(
-    *, facings: tuple[str, ...], is_light_duty: bool, is_named: bool, family: FamilyRow, base: KnowledgeBase
-) -> RuleOutcome:
+def unsynchronized_boxes_take_gear_oil(x: BoxColumns) -> Decision:
     """A box without synchronizer rings is filled for its gears and bearings alone.
 
     Because no ring has to grip, friction does not count and the gear-oil categories mean what they say.
     """
-    if facings:
-        return not_concerned("This box has synchronizer rings; other rules judge them.")
-    return _of_family((NO_RINGS,), family, base, is_light_duty, is_named)
+    return _of_kind(x, NO_RINGS)
 
 
-@rule(
+@column_rule(
     ("trade-practice", "axle grades in synchronized boxes"),
     ("sae-j306-201902", "lower edge of grade 140"),
+    reads=("facings",),
+    uses_service_data=True,
     sets_margin=True,
     settled_by="kv100_mm2_s",
+    limits=("ring-drag-kv100-from",),
 )
-def axle_grades_drag_on_the_rings(
-    *, has_rings: bool, is_named: bool, oil: Lubricant, base: KnowledgeBase
-) -> RuleOutcome:
+def axle_grades_drag_on_the_rings(x: BoxColumns) -> Decision:
     """An axle grade, 140 or heavier, drags on the rings of a synchronized box.
 
     Because every shift has to speed up or slow down wheels that churn in it, hot as well as cold.
     """
-    if not has_rings:
-        return not_concerned("No rings that it could drag on.")
-    margin = base.limit("ring-drag-kv100-from") / oil.kv100_max_mm2_s
-    if oil.kv100_min_mm2_s < base.limit("ring-drag-kv100-from"):
-        return supports("Not so thick that it drags on the rings.", margin=margin)
-    if is_named:
-        return supports("As thick as an axle oil, but the service data names it.")
-    return cautions("As thick as an axle oil: it drags on the rings and makes every shift slower.", margin=margin)
+    limit, oil = x.limit("ring-drag-kv100-from"), x.lubricants
+    is_thin = oil.kv100_min_mm2_s < limit
+    return first_of(
+        (~x.has_rings, "no-rings"),
+        (is_thin, "not-so-thick"),
+        (x.is_named, "named"),
+        otherwise="drags",
+        margin=np.where(x.has_rings & (is_thin | ~x.is_named), limit / oil.kv100_max_mm2_s, np.nan),
+    )
 
 
-@rule(("trade-practice", "mixed ring sets"), ("sae-2008-01-1710", "abstract"))
-def mixed_sets_follow_the_most_demanding_ring(
-    *, facings: tuple[str, ...], family: FamilyRow, base: KnowledgeBase
-) -> RuleOutcome:
+@column_rule(
+    ("trade-practice", "mixed ring sets"),
+    ("sae-2008-01-1710", "abstract"),
+    reads=("facings",),
+    words={
+        **_reason("any"),
+        "facings": lambda spot: " and ".join(spot.value("facings")),
+        "worst_facing": lambda spot: least_fit(spot, "any").facing,
+    },
+)
+def mixed_sets_follow_the_most_demanding_ring(x: BoxColumns) -> Decision:
     """In a box with several kinds of ring, the ring that the fluid serves worst decides.
 
     Because one sump serves them all, and a fluid that ruins one ring ruins the box.
     """
-    if len(facings) < 2:
-        return not_concerned("All rings have one kind of facing." if facings else "No rings.")
-    worst = least_fit(facings, family, base)
-    kinds = " and ".join(facings)
-    if worst.fitness == "first":
-        return supports(f"Rings with {kinds} facings are all served well.")
-    return cautions(f"Of the {kinds} rings, the {worst.facing} ones decide: {worst.reason}")
+    return first_of(
+        (~x.has_rings, "no-rings"),
+        (~x.has_mixed_rings, "one-facing"),
+        (x.fitness_for("any") == FIRST, "all-served"),
+        otherwise="one-decides",
+    )

@@ -1,93 +1,73 @@
 """Rules about what else shares the sump: final drives and clutches."""
 
-from knowledge.loading.schema import FamilyRow
-from knowledge.lubricant import Lubricant
-from knowledge.rule import RuleOutcome, cautions, excludes, not_concerned, rule, supports
+from knowledge.judging.box_columns import BoxColumns
+from knowledge.judging.column_rule import Decision, column_rule, first_of
 
 
-@rule(
+@column_rule(
     ("api-1560-2013", "GL-4 and GL-5"),
     ("trade-practice", "hypoid drive in the gearbox sump"),
+    reads=("final_drive", "facings"),
     yields_to_service_data=True,
+    uses_service_data=True,
     settled_by="label/family",
 )
-def hypoid_final_drive_needs_full_ep(
-    *, final_drive: str, has_rings: bool, is_named: bool, family: FamilyRow
-) -> RuleOutcome:
+def hypoid_final_drive_needs_full_ep(x: BoxColumns) -> Decision:
     """A hypoid final drive in the same sump needs GL-5 level protection, GL-4 only where service data says so.
 
     Because hypoid teeth slide hard along their whole length; synchronizer rings in the same oil want the
     contrary, so that only the manufacturer's service data can settle it.
     """
-    if final_drive != "hypoid":
-        return not_concerned("No hypoid final drive in this sump.")
-    if is_named and family.is_gear_oil and family.protection == "moderate":
-        return cautions(
-            f"{family.label} protects the hypoid final drive only as far as the service data vouches for it."
-        )
-    if not family.protects_hypoid:
-        return excludes("The hypoid final drive in this sump needs GL-5 level protection.")
-    if has_rings:
-        return cautions(
-            "Protects the hypoid final drive, but rings share the oil: only the manufacturer's service data settles "
-            "this."
-        )
-    return supports("Protects the hypoid final drive.")
+    oil = x.lubricants
+    return first_of(
+        (~x.has_final_drive("hypoid"), "no-hypoid"),
+        (x.is_named & oil.is_gear_oil & oil.has_strong_ep & ~oil.has_full_ep, "vouched-for"),
+        (~oil.protects_hypoid, "too-mild"),
+        (x.has_rings, "rings-share"),
+        otherwise="protects",
+    )
 
 
-@rule(
-    ("trade-practice", "helical final drive in the gearbox sump"), ("api-1560-2013", "GL-4"), settled_by="label/family"
+@column_rule(
+    ("trade-practice", "helical final drive in the gearbox sump"),
+    ("api-1560-2013", "GL-4"),
+    reads=("final_drive",),
+    uses_service_data=True,
+    settled_by="label/family",
 )
-def helical_final_drive_needs_antiwear(*, final_drive: str, is_named: bool, family: FamilyRow) -> RuleOutcome:
+def helical_final_drive_needs_antiwear(x: BoxColumns) -> Decision:
     """A helical final drive in the same sump needs antiwear protection of GL-4 or dedicated-fluid level at least.
 
     Because its teeth carry the whole torque multiplied by the lowest gear.
     """
-    if final_drive != "helical":
-        return not_concerned("No helical final drive in this sump.")
-    if family.protection == "none":
-        return excludes("The helical final drive in this sump needs antiwear protection, and this oil has none.")
-    if family.protection == "light" and not is_named:
-        return cautions(
-            "Light antiwear only; the helical final drive in this sump asks for more unless service data names it."
-        )
-    return supports("Protects the helical final drive.")
+    return first_of(
+        (~x.has_final_drive("helical"), "no-helical"),
+        (x.lubricants.has_no_protection, "none"),
+        (x.lubricants.has_light_protection & ~x.is_named, "light"),
+        otherwise="protects",
+    )
 
 
-@rule(("trade-practice", "limited-slip clutches"))
-def limited_slip_clutch_needs_its_own_fluid(*, limited_slip: bool, is_named: bool, family: FamilyRow) -> RuleOutcome:
+@column_rule(("trade-practice", "limited-slip clutches"), reads=("limited_slip",), uses_service_data=True)
+def limited_slip_clutch_needs_its_own_fluid(x: BoxColumns) -> Decision:
     """A limited-slip clutch pack in the sump is outside of what a generic class can promise.
 
     Because its plates need the friction modifier that rings must not have; only a fluid made for both will do.
     """
-    if not limited_slip:
-        return not_concerned("No limited-slip clutch pack in this sump.")
-    if is_named:
-        return supports("The service data names this class for a box with a limited-slip clutch pack.")
-    return cautions(
-        "A limited-slip clutch pack shares the oil: no generic class can promise that it works. Service data decides."
-    )
+    return first_of((~x.has_limited_slip, "no-pack"), (x.is_named, "named"), otherwise="unpromised")
 
 
-@rule(("trade-practice", "wet clutches"))
-def wet_clutch_needs_its_own_fluid(*, wet_clutch: bool, is_named: bool, oil: Lubricant) -> RuleOutcome:
+@column_rule(("trade-practice", "wet clutches"), reads=("wet_clutch",), uses_service_data=True)
+def wet_clutch_needs_its_own_fluid(x: BoxColumns) -> Decision:
     """A wet clutch in the sump is outside of what a generic class can promise, gear oil least of all.
 
     Because its friction plates are matched to one fluid of the kind that clutches run in; in gear oil they slip or
     grab.
     """
-    if not wet_clutch:
-        return not_concerned("No wet clutch in this sump.")
-    if is_named:
-        return supports("The service data names this class for a box with a wet clutch.")
-    if oil.limited_slip:
-        return cautions("A wet clutch shares the oil, and a limited-slip friction modifier may make it slip.")
-    if oil.family.suits_wet_clutch:
-        return cautions(
-            "Wet clutches run in fluids of this kind, but each in its own: only the service data can promise it.",
-            severity="note",
-        )
-    return cautions(
-        "A wet clutch shares the oil, and this kind is not made for its plates: they may slip or grab. "
-        "Service data decides."
+    return first_of(
+        (~x.has_wet_clutch, "no-clutch"),
+        (x.is_named, "named"),
+        (x.lubricants.is_limited_slip, "modifier"),
+        (x.lubricants.suits_wet_clutch, "of-that-kind"),
+        otherwise="not-made-for-it",
     )

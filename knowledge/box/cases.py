@@ -1,0 +1,131 @@
+"""Every way the unknowns of a question could turn out: the combinations of the alternatives of independent axes.
+
+A fact is worked out once for each different value of the fields it follows from, never once for each combination.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from math import prod
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from knowledge.base import KnowledgeBase
+from knowledge.box.axes import AXIS_OF, FIELDS_OF_AXES, RINGS, Axis, OpenField, axis_of
+from knowledge.box.facts import FACTS
+from knowledge.box.named import Named, understood
+from knowledge.box.question import FillQuestion
+
+
+class FactValues(NamedTuple):
+    """The different values of a fact, and which of them each alternative of its axis has; no axis: the one value."""
+
+    axis: int | None
+    values: tuple[Any, ...]
+    value_of: NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Cases:
+    """All cases of one question."""
+
+    question: FillQuestion
+    base: KnowledgeBase
+
+    @classmethod
+    def of(cls, question: FillQuestion, base: KnowledgeBase) -> "Cases":
+        """The cases of a question, with its service data read as people write it."""
+        service_data = understood(question.service_data, base)
+        if service_data is not question.service_data:
+            question = question.model_copy(update={"service_data": service_data})
+        return cls(question, base)
+
+    @cached_property
+    def named(self) -> Named:
+        """What the service data names."""
+        return Named.of(self.question.service_data, self.base)
+
+    @cached_property
+    def axes(self) -> tuple[Axis, ...]:
+        """The axes, in the order of `FIELDS_OF_AXES`."""
+        rings = _rings_axis(self.question, self.base)
+        return (rings, *(axis_of(place, self.question, self.base) for place in range(1, len(FIELDS_OF_AXES))))
+
+    @cached_property
+    def count(self) -> int:
+        """How many cases there are."""
+        return prod(axis.size for axis in self.axes)
+
+    @cached_property
+    def weight(self) -> float:
+        """What all cases weigh together."""
+        return float(prod(axis.weights.sum() for axis in self.axes))
+
+    @cached_property
+    def open(self) -> tuple[tuple[int, OpenField], ...]:
+        """The fields that the caller left out, each with its axis, in the order of the question."""
+        return tuple((place, field) for place, axis in enumerate(self.axes) for field in axis.open)
+
+    @cached_property
+    def _facts(self) -> dict[str, FactValues]:
+        return {}
+
+    def fact(self, name: str) -> FactValues:
+        """The different values of a fact."""
+        if name not in self._facts:
+            self._facts[name] = self._fact(name)
+        return self._facts[name]
+
+    def _fact(self, name: str) -> FactValues:
+        question, base = self.question, self.base
+        reads = FACTS[name].reads
+        if reads and AXIS_OF[reads[0]] == RINGS and question.rings is None and question.ring_geometry is None:
+            return _facts_of_unknown_rings(base, question.yellow_metal)[name]
+        return fact_values(name, self.axes, question, base)
+
+    def values(self, fact: str) -> tuple[Any, ...]:
+        """The different values of a fact."""
+        return self.fact(fact).values
+
+
+def fact_values(name: str, axes: tuple[Axis, ...], question: FillQuestion, base: KnowledgeBase) -> FactValues:
+    """The different values of a fact over the alternatives of its axis."""
+    fact = FACTS[name]
+    if not fact.reads:
+        return FactValues(None, (fact.of(question, base),), np.zeros(1, np.intp))
+    place = AXIS_OF[fact.reads[0]]
+    axis = axes[place]
+    columns = [axis.fields.index(field) for field in fact.reads]
+    if axis.size == 1:
+        value = fact.of(question, base, *[axis.alternatives[0][column] for column in columns])
+        return FactValues(place, (value,), np.zeros(1, np.intp))
+    found: dict[tuple[Any, ...], Any] = {}
+    places: dict[Any, int] = {}
+    value_of = np.empty(axis.size, np.intp)
+    for index, alternative in enumerate(axis.alternatives):
+        given = tuple([alternative[column] for column in columns])
+        if given not in found:
+            found[given] = fact.of(question, base, *given)
+        value_of[index] = places.setdefault(found[given], len(places))
+    return FactValues(place, tuple(places), value_of)
+
+
+def _rings_axis(question: FillQuestion, base: KnowledgeBase) -> Axis:
+    if question.rings is None:
+        return _unknown_rings(base, question.yellow_metal)
+    return axis_of(RINGS, question, base)
+
+
+# Of rings nothing is known in most first questions; what may be in a box then depends on nothing else.
+@lru_cache(maxsize=12)
+def _unknown_rings(base: KnowledgeBase, yellow_metal: bool | None) -> Axis:
+    return axis_of(RINGS, FillQuestion(yellow_metal=yellow_metal), base)
+
+
+@lru_cache(maxsize=12)
+def _facts_of_unknown_rings(base: KnowledgeBase, yellow_metal: bool | None) -> Mapping[str, FactValues]:
+    question, axes = FillQuestion(yellow_metal=yellow_metal), (_unknown_rings(base, yellow_metal),)
+    on_axis = [name for name, fact in FACTS.items() if fact.reads and AXIS_OF[fact.reads[0]] == RINGS]
+    return {name: fact_values(name, axes, question, base) for name in on_axis}

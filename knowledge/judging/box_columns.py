@@ -1,0 +1,313 @@
+"""What rules read of a box and its lubricants, as arrays: an axis for each that the box may be unknown along, then one
+for the lubricants. What has one value only is a scalar, so that a fully stated box costs no more than its lubricants.
+"""
+
+from collections.abc import Callable, Iterable
+from functools import cached_property
+from typing import Any, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from knowledge.base import KnowledgeBase
+from knowledge.box.axes import COLD_START, DUTY, FIELDS_OF_AXES, RINGS
+from knowledge.box.cases import Cases
+from knowledge.box.mating import MeshContact, WipingLand
+from knowledge.box.possible import NO_RINGS
+from knowledge.judging.columns import Flags, Floats, LubricantColumns
+from knowledge.judging.prepared import Prepared
+from knowledge.parts.provenance import Standing, weakest
+from knowledge.physics.bearing import reference_viscosity_mm2_s
+from knowledge.physics.film import (
+    PRESSURE_POWER,
+    VISCOSITY_POWER,
+    film_lambda,
+    minimum_film_um,
+    pressure_viscosity_coefficient_mm2_n,
+)
+
+Column: TypeAlias = Any  # a scalar, one value a lubricant, or an array over all axes
+AXES = len(FIELDS_OF_AXES)
+
+
+class BoxColumns:
+    """The facts of a box as columns, each worked out when a rule first asks for it."""
+
+    def __init__(self, cases: Cases, lubricants: LubricantColumns, prepared: Prepared) -> None:
+        self.cases = cases
+        self.base: KnowledgeBase = cases.base
+        self.lubricants = lubricants
+        self.prepared = prepared
+        named = cases.named
+        is_any = named.family is not None
+        self.is_named: Flags = np.array([is_any and named.names(row) for row in lubricants.rows], bool)
+
+    def limit(self, id: str) -> float:
+        """The value of a threshold."""
+        return self.base.limit(id)
+
+    # Facts
+
+    def _on(self, fact: str, of: Callable[[Any], Any]) -> Column:
+        """A column of what follows from each value of a fact."""
+        axis, values, _ = self.cases.fact(fact)
+        return on_axis([of(value) for value in values], axis or 0)
+
+    def fitness_for(self, kind: str) -> Column:
+        """How well each lubricant serves the ring of a kind that it serves worst, 0 for best; of no matter without."""
+        fitness, place = self.lubricants.fitness, self.prepared.place_of_facing
+
+        def worst(facings: tuple[str, ...]) -> NDArray[np.int8]:
+            picked = [place[facing] for facing in self.of_kind(kind, facings)]
+            return fitness[picked].max(axis=0) if picked else fitness[0]
+
+        return self._on("facings", worst)
+
+    def of_kind(self, kind: str, facings: Iterable[str]) -> tuple[str, ...]:
+        """The facings of a kind; of any kind; or, in a box without rings, `none`."""
+        if kind == NO_RINGS:
+            return () if facings else (NO_RINGS,)
+        return tuple(facing for facing in facings if kind in ("any", self.base.facings[facing].kind))
+
+    def has_kind(self, kind: str) -> Column:
+        """Whether there is a facing of a kind."""
+        return self._on("facings", lambda facings: bool(self.of_kind(kind, facings)))
+
+    @cached_property
+    def has_rings(self) -> Column:
+        """Whether the box has synchronizer rings."""
+        return self._on("facings", bool)
+
+    @cached_property
+    def has_rings_by_size(self) -> Column:
+        """The same, of rings by facing and cones."""
+        return self._on("sized_rings", bool)
+
+    @cached_property
+    def has_mixed_rings(self) -> Column:
+        """Whether its rings have different facings."""
+        return self._on("facings", lambda facings: len(facings) > 1)
+
+    @cached_property
+    def has_copper(self) -> Column:
+        """Whether a copper alloy is in the sump."""
+        return self._on("copper_parts", bool)
+
+    @cached_property
+    def is_light_duty(self) -> Column:
+        """Whether the duty is a light one."""
+        return self._on("is_light_duty", bool)
+
+    @cached_property
+    def is_hot_for_copper(self) -> Column:
+        """Whether the sump gets so hot that active sulfur attacks copper faster."""
+        return self._on("is_hot_for_copper", bool)
+
+    @cached_property
+    def has_limited_slip(self) -> Column:
+        """Whether a limited-slip clutch pack shares the oil."""
+        return self._on("limited_slip", bool)
+
+    @cached_property
+    def has_wet_clutch(self) -> Column:
+        """Whether a wet clutch shares the oil."""
+        return self._on("wet_clutch", bool)
+
+    def has_final_drive(self, kind: str) -> Column:
+        """Whether a final drive of a kind shares the oil."""
+        return self._on("final_drive", lambda drive: drive == kind)
+
+    # The cold side
+
+    @cached_property
+    def coldest_start_c(self) -> Column:
+        """The coldest start [°C]."""
+        return self._on("coldest_start_c", float)
+
+    @cached_property
+    def _cold_spans(self) -> tuple[Floats, Floats, Floats]:
+        temperatures = np.array(self.cases.values("coldest_start_c"), float)
+        low, high = self.lubricants.fresh.span_mm2_s(temperatures)
+        return low, high, self.lubricants.densities_kg_m3(temperatures) / 1000.0
+
+    @cached_property
+    def kv_cold_mm2_s(self) -> tuple[Column, Column]:
+        """Least and greatest kinematic viscosity at the coldest start."""
+        low, high, _ = self._cold_spans
+        return on_axis(low, COLD_START), on_axis(high, COLD_START)
+
+    @cached_property
+    def viscosity_cold_mpa_s(self) -> tuple[Column, Column]:
+        """Least and greatest dynamic viscosity at the coldest start."""
+        low, high, density = self._cold_spans
+        return on_axis(low * density, COLD_START), on_axis(high * density, COLD_START)
+
+    @cached_property
+    def wiping_s_per_mpa_s(self) -> Column:
+        """Wiping time of the slowest ring for each unit of viscosity; NaN without rings."""
+        return self._on("wiping_land", lambda land: land.wiping_s_per_mpa_s if land else np.nan)
+
+    @cached_property
+    def has_wiping_ring(self) -> Column:
+        """Whether a ring has to wipe oil away."""
+        return self._on("wiping_land", bool)
+
+    @cached_property
+    def usual_wiping_time_s(self) -> Column:
+        """What the slowest ring took when new, with the middle of its usual fluid, at the coldest start."""
+        lands, colds = self.cases.values("wiping_land"), self.cases.values("coldest_start_c")
+        usual = [[self._usual_wiping_time_s(land, cold) for cold in colds] for land in lands]
+        shape = [1] * (AXES + 1)
+        shape[RINGS], shape[COLD_START] = len(lands), len(colds)
+        return np.array(usual).reshape(shape)
+
+    def _usual_wiping_time_s(self, land: WipingLand | None, coldest_start_c: float) -> float:
+        if land is None:
+            return np.nan
+        usual = self.base.usual_lubricants[land.facing].middle_dynamic_viscosity_mpa_s(coldest_start_c)
+        return land.new_wiping_s_per_mpa_s * usual
+
+    @cached_property
+    def wiping_time_s(self) -> tuple[Column, Column]:
+        """Least and greatest wiping time at the coldest start."""
+        low, high = self.viscosity_cold_mpa_s
+        return low * self.wiping_s_per_mpa_s, high * self.wiping_s_per_mpa_s
+
+    # The hot side
+
+    @cached_property
+    def _hot_spans(self) -> tuple[Floats, Floats, Floats]:
+        temperatures = np.array(self.cases.values("sump_hot_c"), float)
+        low, high = self.lubricants.once_sheared.span_mm2_s(temperatures)
+        return low, high, self.lubricants.densities_kg_m3(temperatures) / 1000.0
+
+    @cached_property
+    def kv_hot_mm2_s(self) -> tuple[Column, Column]:
+        """Least and greatest kinematic viscosity at the hottest sump, once sheared where that is known."""
+        low, high, _ = self._hot_spans
+        return on_axis(low, DUTY), on_axis(high, DUTY)
+
+    @cached_property
+    def bearing_reference_mm2_s(self) -> float:
+        """The viscosity that the bearing needs [mm²/s]."""
+        (bearing,) = self.cases.values("bearing")
+        return reference_viscosity_mm2_s(speed_rpm=bearing.speed_rpm, pitch_diameter_mm=bearing.pitch_diameter_mm)
+
+    @cached_property
+    def bearing_ratio(self) -> tuple[Column, Column]:
+        """Least and greatest bearing viscosity ratio at the hottest sump."""
+        low, high = self.kv_hot_mm2_s
+        return low / self.bearing_reference_mm2_s, high / self.bearing_reference_mm2_s
+
+    @cached_property
+    def least_bearing_ratio(self) -> Floats:
+        """The bearing viscosity ratio below which a lubricant is refused: without an additive the film carries all."""
+        without, with_additive = self.limit("bearing-ratio-additive-below"), self.limit("bearing-ratio-refused-below")
+        return np.where(self.lubricants.has_no_protection, without, with_additive)
+
+    @cached_property
+    def film_lambda(self) -> tuple[Column, Column]:
+        """Least and greatest gear film over roughness at the hottest sump: it goes with a power of viscosity."""
+        low, high, density = self._hot_spans
+        (mesh,) = self.cases.values("mesh")
+        at_unit_viscosity = _film_lambda_at_unit_viscosity(mesh, self.base)
+        power = VISCOSITY_POWER + PRESSURE_POWER * self.limit("pressure-viscosity-s")
+        lambdas = at_unit_viscosity * np.power(np.stack((low * density, high * density)), power)
+        return on_axis(lambdas[0], DUTY), on_axis(lambdas[1], DUTY)
+
+    # Rings under load
+
+    @cached_property
+    def blocking_reserve(self) -> Column:
+        """The least friction that a lubricant leaves any ring, over what that ring needs to block; NaN without rings."""
+        by_fluid, family = self.prepared.friction_left, self.lubricants.family
+
+        def least(rings: tuple[Any, ...]) -> Floats:
+            if not rings:
+                return np.full(self.lubricants.size, np.nan)
+            reserves = [self.ring_loads.reserves[ring] * by_fluid[ring.facing][family] for ring in rings]
+            return np.min(reserves, axis=0)
+
+        return self._on("sized_rings", least)
+
+    @cached_property
+    def ring_loads(self) -> Any:
+        """Reserve and heat of each ring in the hard shifts of each duty."""
+        return self.prepared.loads_for(self.cases)
+
+    @cached_property
+    def face_heat(self) -> tuple[Column, Column, dict[tuple[int, int], Any]]:
+        """Peak at the face of the ring nearest to its limit, that limit, and which ring, by rings and duty; or NaN."""
+        rings, pairs = self.cases.values("sized_rings"), self.cases.values("duty_and_sump")
+        peaks = np.full((len(rings), len(pairs)), np.nan)
+        limits, hottest = np.ones_like(peaks), {}
+        for row, sized in enumerate(rings):
+            for column, (duty, sump_c) in enumerate(pairs):
+                # A peak is the sump's temperature plus what the shifts add, which no sump changes.
+                heats = [(self.ring_loads.heats[ring, duty], ring) for ring in sized]
+                found = [(sump_c + heat.rise_k, heat.limit_c, ring, heat) for heat, ring in heats]
+                if found:
+                    worst = max(found, key=lambda item: item[0] / item[1])
+                    peaks[row, column], limits[row, column], hottest[row, column] = worst[0], worst[1], worst
+        return _on_rings_and_duty(peaks), _on_rings_and_duty(limits), hottest
+
+    # Standings
+
+    @cached_property
+    def sump_standing(self) -> Standing:
+        """What the sump temperature rests on: computed from what was stated, else the duty's row."""
+        if self.cases.question.sump_hot_c is not None:
+            return "computed"
+        return weakest(*(self.base.duties[duty].standing for duty, _ in self.cases.values("duty_and_sump")))
+
+    @cached_property
+    def cold_start_standing(self) -> Standing:
+        """What the coldest start rests on."""
+        if self.cases.question.coldest_start_c is not None:
+            return "computed"
+        rows = [row.standing for row in self.base.plausible_values if row.field == "coldest_start_c"]
+        return weakest(*rows)
+
+    def assumed_standing(self, part: str) -> Standing:
+        """What the sizes of a part rest on: computed from what was stated, else the weakest of what is assumed."""
+        given = getattr(self.cases.question, part)
+        missing = [
+            row.standing
+            for row in self.base.defaults
+            if row.part == part and (given is None or getattr(given, row.quantity, None) is None)
+        ]
+        return weakest("computed", *missing)
+
+
+def _film_lambda_at_unit_viscosity(mesh: MeshContact, base: KnowledgeBase) -> float:
+    film = minimum_film_um(
+        entrainment_speed_m_s=mesh.point.entrainment_speed_m_s,
+        relative_radius_mm=mesh.point.relative_radius_mm,
+        line_load_n_mm=mesh.point.line_load_n_mm,
+        dynamic_viscosity_mpa_s=1.0,
+        pressure_viscosity_mm2_n=pressure_viscosity_coefficient_mm2_n(
+            dynamic_viscosity_mpa_s=1.0,
+            coefficient_k=base.limit("pressure-viscosity-k"),
+            exponent_s=base.limit("pressure-viscosity-s"),
+        ),
+        effective_modulus_gpa=mesh.effective_modulus_gpa,
+    )
+    return film_lambda(film_um=film, composite_roughness_um=mesh.composite_roughness_um)
+
+
+def on_axis(values: Any, axis: int) -> Column:
+    """Values along an axis, each a scalar or one for each lubricant, in the shape of all axes; a single one alone."""
+    found = np.asarray(values)
+    if len(found) == 1:
+        return found[0]
+    shape = [1] * (AXES + 1)
+    shape[axis] = len(found)
+    if found.ndim == 2:
+        shape[AXES] = found.shape[1]
+    return found.reshape(shape)
+
+
+def _on_rings_and_duty(values: Floats) -> Column:
+    shape = [1] * (AXES + 1)
+    shape[RINGS], shape[DUTY] = values.shape
+    return values.reshape(shape)

@@ -1,0 +1,146 @@
+"""What a rule about lubricants is: a decision list over columns, and the words of its outcomes."""
+
+import inspect
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from knowledge.box.axes import AXIS_OF
+from knowledge.box.facts import FACTS
+from knowledge.judging.box_columns import BoxColumns, Column
+from knowledge.judging.spot import Spot
+from knowledge.loading.schema import OutcomeRow
+from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Citation, Standing
+
+EXCLUDES, CAUTIONS, NO_DATA, SUPPORTS = range(len(EFFECTS_FROM_WORST))
+NOTE = SEVERITIES_FROM_WORST.index("note")
+
+Choice: TypeAlias = tuple[Any, str]
+
+
+class Decision(NamedTuple):
+    """A decision list: the first condition that holds names the outcome.
+
+    `margin` is how far inside its limit a lubricant is: 1 is at the limit, NaN where there is none to tell.
+    `tie_break` orders what an outcome comes to in different cases, less is worse; left out, the margin does.
+    """
+
+    choices: tuple[Choice, ...]
+    otherwise: str
+    margin: Column | None = None
+    tie_break: Column | None = None
+
+
+def first_of(
+    *choices: Choice, otherwise: str, margin: Column | None = None, tie_break: Column | None = None
+) -> Decision:
+    """The decision whose first condition that holds names the outcome."""
+    return Decision(choices, otherwise, margin, tie_break)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FigureColumn:
+    """A figure that a rule computed, at the low and the high end of a lubricant: a column over all cases."""
+
+    name: str
+    low: Any
+    high: Any
+    unit: str
+    rests_on: Standing
+    screening: Any = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ColumnRule:
+    """One claim about lubricants, with its sources and the facts it reads.
+
+    `words` fill the places in the texts of its outcomes, `limits` are the thresholds it holds a lubricant against.
+    """
+
+    id: str
+    claim: str
+    because: str
+    reads: tuple[str, ...]
+    sources: tuple[Citation, ...]
+    decide: Callable[[BoxColumns], Decision]
+    yields_to_service_data: bool = False
+    uses_service_data: bool = False
+    sets_margin: bool = False
+    sets_comfort_margin: bool = False
+    settled_by: str | None = None
+    words: Mapping[str, Callable[[Spot], str]] = field(default_factory=dict)
+    limits: tuple[str, ...] | Callable[[Spot], tuple[str, ...]] = ()
+    figures: Callable[[Spot], Sequence[FigureColumn]] | None = None
+
+    @property
+    def facts_on_axes(self) -> dict[int, str]:
+        """The fact that it reads on each axis."""
+        return {AXIS_OF[FACTS[fact].reads[0]]: fact for fact in self.reads if FACTS[fact].reads}
+
+    @property
+    def fields(self) -> frozenset[str]:
+        """The fields of the question that it follows from."""
+        return frozenset(name for fact in self.reads for name in FACTS[fact].reads)
+
+
+def column_rule(
+    *sources: tuple[str, str], reads: tuple[str, ...] = (), **options: Any
+) -> Callable[[Callable[[BoxColumns], Decision]], ColumnRule]:
+    """Make a rule of a function: its name is the id, its docstring the claim and, after a blank line, the reason.
+
+    A rule that yields to service data warns, where it would refuse, once the manufacturer's service data names that
+    very class. One that sets a margin has its say in the order of the classes; one that sets a comfort margin has it
+    up to its limit. `settled_by` is the line of a data sheet that settles it for one jug.
+    """
+
+    def of(decide: Callable[[BoxColumns], Decision]) -> ColumnRule:
+        claim, _, because = (inspect.getdoc(decide) or "").partition("\n\n")
+        return ColumnRule(
+            id=decide.__name__.replace("_", "-"),
+            claim=" ".join(claim.split()),
+            because=" ".join(because.split()),
+            reads=reads,
+            sources=tuple(Citation(id=id, locator=locator) for id, locator in sources),
+            decide=decide,
+            **options,
+        )
+
+    return of
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Outcomes:
+    """The outcomes that a rule can have, by code: the rows of its table in order."""
+
+    rows: tuple[OutcomeRow, ...]
+    codes: Mapping[str, int]
+    effects: NDArray[np.int8]
+    severities: NDArray[np.int8]
+    is_concerned: NDArray[np.bool_]
+    is_of_grade: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, rows: Sequence[OutcomeRow]) -> "Outcomes":
+        """The outcomes of the rows of one rule."""
+        return cls(
+            rows=tuple(rows),
+            codes={row.outcome: code for code, row in enumerate(rows)},
+            effects=np.array([EFFECTS_FROM_WORST.index(row.effect) for row in rows], np.int8),
+            severities=np.array([SEVERITIES_FROM_WORST.index(row.severity) for row in rows], np.int8),
+            is_concerned=np.array([row.is_concerned for row in rows], bool),
+            is_of_grade=np.array([row.is_of_grade for row in rows], bool),
+        )
+
+    def resolve(self, decision: Decision) -> NDArray[np.int8]:
+        """The code of the first outcome that holds, for every case and lubricant; raises KeyError on an unknown one."""
+        chosen: Any = self.codes[decision.otherwise]
+        for condition, outcome in reversed(decision.choices):
+            code = self.codes[outcome]
+            if np.ndim(condition):
+                chosen = np.where(condition, code, chosen)
+            elif condition:
+                chosen = code
+        return np.asarray(chosen, np.int8)

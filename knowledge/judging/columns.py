@@ -1,0 +1,157 @@
+"""Lubricants as columns: one array for each property that rules read, in the order of the lubricants."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from knowledge.base import KnowledgeBase
+from knowledge.box.possible import NO_RINGS
+from knowledge.lubricant import Lubricant
+from knowledge.physics.density import densities_kg_m3
+from knowledge.physics.viscosity import ViscosityLine, kinematic_viscosities_mm2_s
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Lines:
+    """The viscosity-temperature lines at the corners of each lubricant's region, of shape (lubricants, corners)."""
+
+    intercepts_a: Floats
+    slopes_b: Floats
+
+    @classmethod
+    def of(cls, corners: Sequence[Sequence[ViscosityLine]]) -> "Lines":
+        """The lines of some lubricants; those with fewer corners repeat their first."""
+        most = max((len(lines) for lines in corners), default=1)
+        filled = [[*lines, *[lines[0]] * (most - len(lines))] for lines in corners]
+        a, b = (np.array([[line[part] for line in lines] for lines in filled]).reshape(-1, most) for part in (0, 1))
+        return cls(a, b)
+
+    def span_mm2_s(self, temperatures_c: Floats) -> tuple[Floats, Floats]:
+        """Least and greatest viscosity of each lubricant, of shape (temperatures, lubricants); NaN out of range."""
+        found = kinematic_viscosities_mm2_s(
+            intercepts_a=self.intercepts_a, slopes_b=self.slopes_b, temperatures_c=temperatures_c
+        )
+        return found.min(axis=-1), found.max(axis=-1)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LubricantColumns:
+    """Some lubricants, each property as an array."""
+
+    rows: tuple[Lubricant, ...]
+    fresh: Lines
+    once_sheared: Lines
+    density15_kg_m3: Floats
+    kv100_min_mm2_s: Floats
+    kv100_max_mm2_s: Floats
+    cold_limit_c: Floats
+    viscosity_at_cold_limit_mm2_s: Floats
+    family: NDArray[np.intp]
+    fitness: NDArray[np.int8]
+    has_full_ep: Flags
+    has_strong_ep: Flags
+    has_no_protection: Flags
+    has_light_protection: Flags
+    is_gear_oil: Flags
+    protects_hypoid: Flags
+    is_dual_label: Flags
+    is_limited_slip: Flags
+    suits_wet_clutch: Flags
+    is_mt_1: Flags
+    is_engine_oil: Flags
+    copper_strip_is_good: Flags
+    measured_strip: NDArray[np.int8]
+
+    @classmethod
+    def of(cls, rows: Iterable[Lubricant], base: KnowledgeBase) -> "LubricantColumns":
+        """The columns of some lubricants."""
+        rows = tuple(rows)
+        families = list(base.families)
+
+        def each(of: Callable[[Lubricant], Any], kind: Any = np.float64) -> Any:
+            return np.array([of(row) for row in rows], kind)
+
+        def of_protection(*levels: str) -> Any:
+            return each(lambda row: row.family.protection in levels, bool)
+
+        fresh = Lines.of([[corner.line for corner in row.corners] for row in rows])
+        cold_limits = each(lambda row: np.nan if row.cold_limit_c is None else row.cold_limit_c)
+        return cls(
+            rows=rows,
+            fresh=fresh,
+            once_sheared=Lines.of([[corner.line for corner in (row.once_sheared or row).corners] for row in rows]),
+            density15_kg_m3=each(lambda row: row.density15_kg_m3),
+            kv100_min_mm2_s=each(lambda row: row.kv100_min_mm2_s),
+            kv100_max_mm2_s=each(lambda row: row.kv100_max_mm2_s),
+            cold_limit_c=cold_limits,
+            viscosity_at_cold_limit_mm2_s=_greatest_at(cold_limits, fresh),
+            family=each(lambda row: families.index(row.family.id), np.intp),
+            fitness=np.array(
+                [[base.fitness[facing, row.family.id] for row in rows] for facing in (NO_RINGS, *base.facings)], np.int8
+            ),
+            has_full_ep=of_protection("full"),
+            has_strong_ep=of_protection("moderate", "full"),
+            has_no_protection=of_protection("none"),
+            has_light_protection=of_protection("light"),
+            is_gear_oil=each(lambda row: row.family.is_gear_oil, bool),
+            protects_hypoid=each(lambda row: row.family.protects_hypoid, bool),
+            is_dual_label=each(lambda row: row.family.dual_label, bool),
+            is_limited_slip=each(lambda row: row.limited_slip, bool),
+            suits_wet_clutch=each(lambda row: row.family.suits_wet_clutch, bool),
+            is_mt_1=each(lambda row: row.family.id == "mt-1", bool),
+            is_engine_oil=each(lambda row: row.family.id == "engine-oil", bool),
+            copper_strip_is_good=each(lambda row: _is_good(row, base), bool),
+            measured_strip=each(lambda row: _of_strip(row, base), np.int8),
+        )
+
+    @property
+    def size(self) -> int:
+        """How many lubricants there are."""
+        return len(self.rows)
+
+    def densities_kg_m3(self, temperatures_c: Floats) -> Floats:
+        """Density of each lubricant, of shape (temperatures, lubricants)."""
+        return densities_kg_m3(densities15_kg_m3=self.density15_kg_m3, temperatures_c=temperatures_c)
+
+
+# What the measured copper strip of a jug comes to, beside copper alloys.
+NO_STRIP, STRIP_GOOD, STRIP_DARKER, STRIP_UNPROVEN, STRIP_DARK = range(5)
+
+
+def _of_strip(row: Lubricant, base: KnowledgeBase) -> int:
+    strip = row.measured_copper_strip
+    if strip is None or row.family.protection == "full":
+        return NO_STRIP
+    wanted = base.copper_strip_wanted
+    if base.copper_rank(strip.rating) <= base.copper_rank(wanted):
+        return STRIP_GOOD
+    if base.copper_strip[strip.rating].designation == base.copper_strip[wanted].designation:
+        return STRIP_DARKER
+    return STRIP_UNPROVEN if strip.temperature_c is None or strip.hours is None else STRIP_DARK
+
+
+def _is_good(row: Lubricant, base: KnowledgeBase) -> bool:
+    """Whether its copper strip speaks for an oil with full extreme-pressure additives."""
+    strip = row.copper_strip
+    return (
+        strip is not None
+        and base.copper_rank(strip.rating) <= base.copper_rank(base.copper_strip_wanted)
+        and (strip.temperature_c or 0) >= base.limit("copper-strip-temperature-from")
+    )
+
+
+def _greatest_at(temperatures_c: Floats, lines: Lines) -> Floats:
+    """The greatest viscosity of each lubricant at a temperature of its own."""
+    known = np.unique(temperatures_c[~np.isnan(temperatures_c)])
+    found = np.full(len(temperatures_c), np.nan)
+    if len(known):
+        greatest = lines.span_mm2_s(known)[1]
+        for place, temperature_c in enumerate(known):
+            found = np.where(temperatures_c == temperature_c, greatest[place], found)
+    return found
