@@ -4,6 +4,7 @@ A rule names the facts it reads; nothing else of the question reaches it. Every 
 """
 
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from knowledge.base import KnowledgeBase
@@ -72,23 +73,40 @@ def wiping_land(question: FillQuestion, base: KnowledgeBase, facing: str, condit
 
 def bearing(question: FillQuestion, base: KnowledgeBase) -> Bearing:
     """The bearing of the hot side, assumed where not given."""
-    return question.bearing or _assumed(Bearing, "bearing", base)
+    return question.bearing or _assumed_bearing(base)
 
 
 def mesh(question: FillQuestion, base: KnowledgeBase) -> MeshContact:
     """The contact of the gear pair whose film is judged, its shape assumed where not given."""
-    return mesh_contact(question.mesh or _assumed(Mesh, "mesh", base), base)
+    return mesh_contact(question.mesh, base) if question.mesh else _assumed_mesh(base)
 
 
 def ring_geometry(question: FillQuestion, base: KnowledgeBase) -> RingGeometry:
     """The cone, each missing size assumed; a missing half angle stays open, since it belongs to the facing."""
     given = question.ring_geometry
-    return _assumed(RingGeometry, "ring_geometry", base, **(given.model_dump(exclude_none=True) if given else {}))
+    if given is None:
+        return _assumed_geometry(base)
+    return RingGeometry(**{**_sizes("ring_geometry", base), **given.model_dump(exclude_none=True)})
 
 
-def _assumed(model: type[Any], part: str, base: KnowledgeBase, **given: float) -> Any:
-    sizes = {row.quantity: row.value for row in base.defaults if row.part == part}
-    return model(**{**sizes, **given})
+# Most boxes are of assumed shape, and that is the same for all of them.
+@lru_cache(maxsize=2)
+def _assumed_bearing(base: KnowledgeBase) -> Bearing:
+    return Bearing(**_sizes("bearing", base))
+
+
+@lru_cache(maxsize=2)
+def _assumed_mesh(base: KnowledgeBase) -> MeshContact:
+    return mesh_contact(Mesh(**_sizes("mesh", base)), base)
+
+
+@lru_cache(maxsize=2)
+def _assumed_geometry(base: KnowledgeBase) -> RingGeometry:
+    return RingGeometry(**_sizes("ring_geometry", base))
+
+
+def _sizes(part: str, base: KnowledgeBase) -> dict[str, float]:
+    return {row.quantity: row.value for row in base.defaults if row.part == part}
 
 
 def _plain(question: FillQuestion, base: KnowledgeBase, value: Any) -> Any:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import COLD_START, DUTY, FIELDS_OF_AXES, RINGS
 from knowledge.box.cases import Cases
+from knowledge.box.facts import SizedRing
 from knowledge.box.mating import MeshContact, WipingLand
 from knowledge.box.possible import NO_RINGS
 from knowledge.judging.columns import Flags, Floats, LubricantColumns
@@ -51,17 +52,19 @@ class BoxColumns:
     def _on(self, fact: str, of: Callable[[Any], Any]) -> Column:
         """A column of what follows from each value of a fact."""
         axis, values, _ = self.cases.fact(fact)
+        if len(values) == 1:
+            return _single(of(values[0]))
         return on_axis([of(value) for value in values], axis or 0)
 
     def fitness_for(self, kind: str) -> Column:
         """How well each lubricant serves the ring of a kind that it serves worst, 0 for best; of no matter without."""
+        return self._on("facings", lambda facings: self._worst_fitness(self.of_kind(kind, facings)))
+
+    def _worst_fitness(self, facings: tuple[str, ...]) -> NDArray[np.int8]:
         fitness, place = self.lubricants.fitness, self.prepared.place_of_facing
-
-        def worst(facings: tuple[str, ...]) -> NDArray[np.int8]:
-            picked = [place[facing] for facing in self.of_kind(kind, facings)]
-            return fitness[picked].max(axis=0) if picked else fitness[0]
-
-        return self._on("facings", worst)
+        if len(facings) < 2:
+            return fitness[place[facings[0]] if facings else 0]
+        return fitness[[place[facing] for facing in facings]].max(axis=0)
 
     def of_kind(self, kind: str, facings: Iterable[str]) -> tuple[str, ...]:
         """The facings of a kind; of any kind; or, in a box without rings, `none`."""
@@ -220,15 +223,14 @@ class BoxColumns:
     @cached_property
     def blocking_reserve(self) -> Column:
         """The least friction that a lubricant leaves any ring, over what that ring needs to block; NaN without rings."""
+        return self._on("sized_rings", self._least_reserve)
+
+    def _least_reserve(self, rings: tuple[SizedRing, ...]) -> Floats:
         by_fluid, family = self.prepared.friction_left, self.lubricants.family
-
-        def least(rings: tuple[Any, ...]) -> Floats:
-            if not rings:
-                return np.full(self.lubricants.size, np.nan)
-            reserves = [self.ring_loads.reserves[ring] * by_fluid[ring.facing][family] for ring in rings]
-            return np.min(reserves, axis=0)
-
-        return self._on("sized_rings", least)
+        if not rings:
+            return np.full(self.lubricants.size, np.nan)
+        reserves = [self.ring_loads.reserves[ring] * by_fluid[ring.facing][family] for ring in rings]
+        return reserves[0] if len(reserves) == 1 else np.min(reserves, axis=0)
 
     @cached_property
     def ring_loads(self) -> Any:
@@ -293,6 +295,13 @@ def _film_lambda_at_unit_viscosity(mesh: MeshContact, base: KnowledgeBase) -> fl
         effective_modulus_gpa=mesh.effective_modulus_gpa,
     )
     return film_lambda(film_um=film, composite_roughness_um=mesh.composite_roughness_um)
+
+
+def _single(value: Any) -> Any:
+    """The only value of a column, of a type that can be inverted and compared like an array."""
+    if isinstance(value, bool):
+        return np.True_ if value else np.False_
+    return np.float64(value) if isinstance(value, float) else value
 
 
 def on_axis(values: Any, axis: int) -> Column:

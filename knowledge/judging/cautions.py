@@ -1,11 +1,12 @@
 """The cautions that go with a box."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Sequence
+from operator import itemgetter
+from typing import NamedTuple
 
 import numpy as np
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.axes import AXIS_OF
 from knowledge.box.cases import Cases
 from knowledge.box.circumstances import CIRCUMSTANCES
 from knowledge.box.facts import FACTS
@@ -20,41 +21,55 @@ def cautions_of(cases: Cases | None, base: KnowledgeBase, surely: Collection[str
     One goes with a box when one of its circumstances can occur in a case that is still open; where none of them occurs
     in all cases, it says on what it depends. Of like severity what surely applies stands before what only may.
     """
+    occasions = _occasions(cases) if cases else {}
     found = []
     for row in base.cautions.values():
-        condition: str | None = None
-        if set(row.when).isdisjoint(surely):
-            occasion = _occasion(row.when, cases) if cases else None
-            if occasion is None:
+        condition = None
+        if not any(name in surely or occasions.get(name) is ALWAYS for name in row.when):
+            possible = [occasion for name in row.when if isinstance(occasion := occasions.get(name), _Possible)]
+            if cases is None or not possible:
                 continue
-            condition = occasion or None
+            condition = _condition(possible, cases)
         caution: Caution = row.model_copy(update={"only_if": condition}) if condition else row
-        found.append((caution, "always" in row.when))
-    found.sort(key=lambda item: (SEVERITIES_FROM_WORST.index(item[0].severity), bool(item[0].only_if), item[1]))
-    return tuple(caution for caution, _ in found)
+        found.append((SEVERITIES_FROM_WORST.index(row.severity), condition is not None, "always" in row.when, caution))
+    found.sort(key=itemgetter(0, 1, 2))
+    return tuple([caution for *_, caution in found])
 
 
-def _occasion(names: Iterable[str], cases: Cases) -> str | None:
-    """What has to be so for one of some circumstances to occur: nothing where it surely does, None where it cannot."""
-    masks: dict[int, Flags] = {}
-    fields: set[str] = set()
-    for name in names:
-        fact, holds = CIRCUMSTANCES[name]
+class _Possible(NamedTuple):
+    """A circumstance that occurs with some alternatives of an axis, and the fields it follows from."""
+
+    axis: int
+    along: Flags
+    fields: tuple[str, ...]
+
+
+ALWAYS = True
+
+
+def _occasions(cases: Cases) -> dict[str, "_Possible | bool"]:
+    """For each circumstance whether it occurs in all cases, in none, or with which alternatives."""
+    found: dict[str, _Possible | bool] = {}
+    for name, (fact, holds) in CIRCUMSTANCES.items():
         if fact is None:
-            if holds(cases.question):
-                return ""
+            found[name] = holds(cases.question)
             continue
-        _, values, value_of = cases.fact(fact)
-        held = [bool(holds(value)) for value in values]
-        if all(held):
-            return ""
-        if any(held):
-            axis, along = AXIS_OF[FACTS[fact].reads[0]], np.array(held)[value_of]
-            masks[axis] = masks[axis] | along if axis in masks else along
-            fields |= set(FACTS[fact].reads)
-    if not masks:
-        return None
+        axis, values, value_of = cases.fact(fact)
+        held = [holds(value) for value in values]
+        if all(held) or not any(held) or axis is None:
+            found[name] = held[0]
+        else:
+            found[name] = _Possible(axis, np.array(held)[value_of], FACTS[fact].reads)
+    return found
+
+
+def _condition(possible: Sequence[_Possible], cases: Cases) -> str | None:
+    """What has to be so for one of some circumstances to occur; None where one of them always does."""
+    masks: dict[int, Flags] = {}
+    for axis, along, _ in possible:
+        masks[axis] = masks[axis] | along if axis in masks else along
     if any(along.all() for along in masks.values()):
-        return ""
+        return None
     # Where several axes can bring it about, no value of one of them is needed.
+    fields = {field for occasion in possible for field in occasion.fields}
     return only_if(masks, fields, cases) if len(masks) == 1 else OF_COMBINATIONS

@@ -5,14 +5,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple, TypeAlias
 
-import numpy as np
-from numpy.typing import NDArray
-
 from knowledge.box.axes import AXIS_OF
 from knowledge.box.facts import FACTS
 from knowledge.judging.box_columns import BoxColumns, Column
 from knowledge.judging.spot import Spot
-from knowledge.loading.schema import OutcomeRow
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Citation, Standing
 
 EXCLUDES, CAUTIONS, NO_DATA, SUPPORTS = range(len(EFFECTS_FROM_WORST))
@@ -57,7 +53,8 @@ class FigureColumn:
 class ColumnRule:
     """One claim about lubricants, with its sources and the facts it reads.
 
-    `words` fill the places in the texts of its outcomes, `limits` are the thresholds it holds a lubricant against.
+    `words` fill the places in the texts of its outcomes, `limits` are the thresholds it holds a lubricant against,
+    `facts_on_axes` are the facts it reads with the axis of each.
     """
 
     id: str
@@ -74,11 +71,7 @@ class ColumnRule:
     words: Mapping[str, Callable[[Spot], str]] = field(default_factory=dict)
     limits: tuple[str, ...] | Callable[[Spot], tuple[str, ...]] = ()
     figures: Callable[[Spot], Sequence[FigureColumn]] | None = None
-
-    @property
-    def facts_on_axes(self) -> dict[int, str]:
-        """The fact that it reads on each axis."""
-        return {AXIS_OF[FACTS[fact].reads[0]]: fact for fact in self.reads if FACTS[fact].reads}
+    facts_on_axes: tuple[tuple[int, str], ...] = ()
 
     @property
     def fields(self) -> frozenset[str]:
@@ -103,44 +96,10 @@ def column_rule(
             claim=" ".join(claim.split()),
             because=" ".join(because.split()),
             reads=reads,
+            facts_on_axes=tuple((AXIS_OF[FACTS[fact].reads[0]], fact) for fact in reads if FACTS[fact].reads),
             sources=tuple(Citation(id=id, locator=locator) for id, locator in sources),
             decide=decide,
             **options,
         )
 
     return of
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Outcomes:
-    """The outcomes that a rule can have, by code: the rows of its table in order."""
-
-    rows: tuple[OutcomeRow, ...]
-    codes: Mapping[str, int]
-    effects: NDArray[np.int8]
-    severities: NDArray[np.int8]
-    is_concerned: NDArray[np.bool_]
-    is_of_grade: NDArray[np.bool_]
-
-    @classmethod
-    def of(cls, rows: Sequence[OutcomeRow]) -> "Outcomes":
-        """The outcomes of the rows of one rule."""
-        return cls(
-            rows=tuple(rows),
-            codes={row.outcome: code for code, row in enumerate(rows)},
-            effects=np.array([EFFECTS_FROM_WORST.index(row.effect) for row in rows], np.int8),
-            severities=np.array([SEVERITIES_FROM_WORST.index(row.severity) for row in rows], np.int8),
-            is_concerned=np.array([row.is_concerned for row in rows], bool),
-            is_of_grade=np.array([row.is_of_grade for row in rows], bool),
-        )
-
-    def resolve(self, decision: Decision) -> NDArray[np.int8]:
-        """The code of the first outcome that holds, for every case and lubricant; raises KeyError on an unknown one."""
-        chosen: Any = self.codes[decision.otherwise]
-        for condition, outcome in reversed(decision.choices):
-            code = self.codes[outcome]
-            if np.ndim(condition):
-                chosen = np.where(condition, code, chosen)
-            elif condition:
-                chosen = code
-        return np.asarray(chosen, np.int8)

@@ -1,22 +1,21 @@
 """The finding of one rule on one lubricant: its sentence, figures, limits and sources, made when it is shown."""
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
+from knowledge.box.cases import Cases
 from knowledge.box.facts import pointers
-from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
+from knowledge.judging.box_columns import AXES, Column
+from knowledge.judging.column_rule import ColumnRule
+from knowledge.judging.columns import Flags
 from knowledge.judging.condition import only_if
 from knowledge.judging.judge import Judged, RuleColumn
+from knowledge.judging.rules import RULES
 from knowledge.judging.spot import Spot
 from knowledge.loading.schema import OutcomeRow
-from knowledge.parts.provenance import (
-    EFFECTS_FROM_WORST,
-    Figure,
-    Finding,
-    LimitUsed,
-)
+from knowledge.parts.provenance import EFFECTS_FROM_WORST, Effect, Figure, Finding, LimitUsed, Severity
 from knowledge.text import significant
 
 ALL_THE_SAME = (
@@ -24,94 +23,136 @@ ALL_THE_SAME = (
 )
 
 
+class Note(NamedTuple):
+    """What one rule says of one lubricant, without its figures: made in a fraction of the time of a finding."""
+
+    rule: str
+    effect: Effect
+    severity: Severity
+    text: str
+    only_if: str | None
+
+    @property
+    def in_full(self) -> str:
+        """What it says, and when it bites where that is not known."""
+        return f"{self.text} {self.only_if}" if self.only_if else self.text
+
+
+def note(judged: Judged, rule: int, lubricant: int) -> Note:
+    """What the rule at a place of RULES says of a lubricant: its worst outcome over all cases, in words."""
+    shown = _shown(judged, rule, lubricant)
+    of_rule, row = RULES[rule], judged.outcomes.of_rules[rule].rows[shown.code]
+    spot = Spot(judged.x, shown.case, lubricant)
+    text = _sentence(row, of_rule, spot, shown.is_softened)
+    if shown.is_many and of_rule.figures and any(True for _ in _figures(of_rule, spot)):
+        text = f"At worst: {text[0].lower()}{text[1:]}"
+    effect = EFFECTS_FROM_WORST[judged.worst[rule, lubricant]]
+    return Note(of_rule.id, effect, row.severity, text, shown.only_if if row.is_concerned else None)
+
+
 def explain(judged: Judged, rule: int, lubricant: int) -> Finding:
-    """What the rule at a place of RULES says of a lubricant: its worst outcome over all cases."""
-    column = judged.columns[rule]
-    told = _Told(judged, column, lubricant)
-    spot = Spot(judged.x, told.case, lubricant)
-    row = column.outcomes.rows[told.code]
-    figures = tuple(_figures(column, spot))
-    limits = column.rule.limits if isinstance(column.rule.limits, tuple) else column.rule.limits(spot)
+    """The same with all that it was computed from: figures over all cases, limits, sources, and how often it is so."""
+    brief = note(judged, rule, lubricant)
+    shown = _shown(judged, rule, lubricant)
+    of_rule, row = RULES[rule], judged.outcomes.of_rules[rule].rows[shown.code]
+    spot = Spot(judged.x, shown.case, lubricant)
+    limits = of_rule.limits if isinstance(of_rule.limits, tuple) else of_rule.limits(spot)
     return Finding(
-        rule=column.rule.id,
-        effect=EFFECTS_FROM_WORST[told.effect],
-        severity=row.severity,
-        text=_sentence(
-            row, column, spot, is_softened=told.is_softened, is_worst_of_many=bool(figures) and told.is_many
-        ),
-        about=_about(column, len(judged.cases.question.rings or ())),
-        figures=figures,
+        rule=brief.rule,
+        effect=brief.effect,
+        severity=brief.severity,
+        text=brief.text,
+        about=_about(of_rule, len(judged.cases.question.rings or ())),
+        figures=tuple(_figures(of_rule, spot)),
         limits=tuple(_limit_used(judged, id) for id in limits) if row.is_concerned else (),
-        margin=_margin(column, lubricant),
-        sources=column.rule.sources if row.is_concerned else (),
-        only_if=told.condition if row.is_concerned else None,
-        share_of_worlds=told.share,
+        margin=_margin(judged.decisions[rule].margin, lubricant),
+        sources=of_rule.sources if row.is_concerned else (),
+        only_if=brief.only_if,
+        share_of_worlds=shown.share,
     )
 
 
-class _Told:
-    """The worst outcome of a rule on a lubricant, the case that shows it, and in which cases it is so."""
+class _Shown(NamedTuple):
+    """The outcome of a rule on a lubricant that is shown, the case that shows it, and in which cases it is so."""
 
-    def __init__(self, judged: Judged, column: RuleColumn, lubricant: int) -> None:
-        self._judged, self._column = judged, column
-        effect, code = _of(column.effect, lubricant), _of(column.code, lubricant)
-        self.effect = int(effect.min())
-        told = np.broadcast_to(effect == self.effect, np.broadcast_shapes(effect.shape, code.shape))
-        self.case = self._worst_case(told, np.broadcast_to(code, told.shape), lubricant)
-        self.code = int(np.broadcast_to(code, told.shape)[self.case])
-        softened = column.softened
-        self.is_softened = softened is not None and bool(
-            np.broadcast_to(_of(softened, lubricant), told.shape)[self.case]
-        )
-        self._all = told
-        outcomes = column.outcomes
-        self._meant = told & (outcomes.is_concerned[code] == outcomes.is_concerned[self.code])
-        self.is_many = int(self._meant.sum()) > 1
+    case: tuple[int, ...]
+    code: int
+    is_softened: bool
+    is_many: bool = False
+    share: float = 1.0
+    only_if: str | None = None
 
-    def _worst_case(self, told: Any, code: Any, lubricant: int) -> tuple[int, ...]:
-        """Among the cases of the worst effect: one that is concerned, of the gravest severity, of the least tie-break."""
-        if told.size == 1:
-            return (0,) * told.ndim
-        outcomes, tie_break = self._column.outcomes, self._column.tie_break
-        grades = np.full(told.shape, np.inf)
-        if tie_break is not None:
-            found = _of(tie_break, lubricant)
-            grades = np.broadcast_to(np.where(np.isnan(found), np.inf, found), told.shape)
-        keys = (
-            np.arange(told.size),
-            grades.ravel(),
-            outcomes.severities[code].ravel(),
-            ~outcomes.is_concerned[code].ravel(),
-            ~told.ravel(),
-        )
-        return tuple(int(at) for at in np.unravel_index(np.lexsort(keys)[0], told.shape))
 
-    @property
-    def share(self) -> float:
-        """The share of the cases in which the worst effect holds, by weight."""
-        found = self._all.astype(float)
-        for axis in range(found.ndim):
-            if found.shape[axis] > 1:
-                places, weights = self._column.places[axis], self._judged.cases.axes[axis].weights
-                assert places is not None, "an outcome changes only along axes that the rule reads"
-                share = np.bincount(places, weights=weights) / weights.sum()
-                shape = [1] * found.ndim
-                shape[axis] = len(share)
-                found = (found * share.reshape(shape)).sum(axis=axis, keepdims=True)
-        return float(found.reshape(-1)[0])
+ONLY_CASE = (0,) * AXES
 
-    @property
-    def condition(self) -> str | None:
-        """What has to be so for the outcome that is shown; None where it always is."""
-        if self._meant.all():
-            return None
-        holds = {}
-        for axis in range(self._meant.ndim):
-            places = self._column.places[axis]
-            if self._meant.shape[axis] > 1 and places is not None:
-                others = tuple(other for other in range(self._meant.ndim) if other != axis)
-                holds[axis] = self._meant.any(axis=others)[places]
-        return only_if(holds, self._column.rule.fields, self._judged.cases)
+
+def _shown(judged: Judged, rule: int, lubricant: int) -> _Shown:
+    codes = judged.codes(rule)
+    if judged.cases.count > 1 and (codes.ndim > 1 or judged.columns[rule].effect.ndim > 1):
+        return _worst_of_many(judged, judged.columns[rule], lubricant)
+    code = int(codes.reshape(-1)[lubricant if codes.size > 1 else 0])
+    is_softened = int(judged.worst[rule, lubricant]) != int(judged.outcomes.of_rules[rule].effects[code])
+    return _Shown(ONLY_CASE, code, is_softened)
+
+
+def _worst_of_many(judged: Judged, column: RuleColumn, lubricant: int) -> _Shown:
+    """The worst outcome over all cases.
+
+    Among the cases of the worst effect one that is concerned, of the gravest severity, of the least tie-break.
+    """
+    effect, code = _of(column.effect, lubricant), _of(column.code, lubricant)
+    softened = None if column.softened is None else _of(column.softened, lubricant)
+    if effect.size == 1 and code.size == 1:
+        return _Shown(ONLY_CASE, int(code.ravel()[0]), softened is not None and bool(softened.ravel()[0]))
+    is_worst = np.broadcast_to(effect == effect.min(), code.shape if code.size > effect.size else effect.shape)
+    code = np.broadcast_to(code, is_worst.shape)
+    is_concerned = column.outcomes.is_concerned[code]
+    place = int(np.lexsort(_grades(column, code, is_concerned, is_worst, lubricant))[0])
+    case = tuple(int(at) for at in np.unravel_index(place, code.shape))
+    is_meant = is_worst & (is_concerned == is_concerned[case])
+    return _Shown(
+        case=case,
+        code=int(code[case]),
+        is_softened=softened is not None and bool(np.broadcast_to(softened, code.shape)[case]),
+        is_many=int(is_meant.sum()) > 1,
+        share=_share(is_worst, column, judged.cases),
+        only_if=_condition(is_meant, column, judged.cases),
+    )
+
+
+def _grades(column: RuleColumn, code: Any, is_concerned: Flags, is_worst: Flags, lubricant: int) -> tuple[Any, ...]:
+    """The keys of the cases, the last first: worst effect, concerned, severity, tie-break."""
+    tie_break = np.full(code.shape, np.inf)
+    if column.tie_break is not None:
+        found = _of(column.tie_break, lubricant)
+        tie_break = np.broadcast_to(np.where(np.isnan(found), np.inf, found), code.shape)
+    severity = column.outcomes.severities[code]
+    return tie_break.ravel(), severity.ravel(), ~is_concerned.ravel(), ~is_worst.ravel()
+
+
+def _share(holds: Flags, column: RuleColumn, cases: Cases) -> float:
+    """The share of the cases in which something holds, by weight."""
+    found = holds.astype(float)
+    for axis in range(found.ndim):
+        places = column.places[axis]
+        if found.shape[axis] > 1 and places is not None:
+            share = np.bincount(places, weights=cases.axes[axis].weights)
+            shape = [-1 if other == axis else 1 for other in range(found.ndim)]
+            found = (found * (share / share.sum()).reshape(shape)).sum(axis=axis, keepdims=True)
+    return float(found.ravel()[0])
+
+
+def _condition(holds: Flags, column: RuleColumn, cases: Cases) -> str | None:
+    """What has to be so for something to hold; None where it always does."""
+    if holds.all():
+        return None
+    along = {}
+    for axis in range(holds.ndim):
+        places = column.places[axis]
+        if holds.shape[axis] > 1 and places is not None:
+            others = tuple(other for other in range(holds.ndim) if other != axis)
+            along[axis] = holds.any(axis=others)[places]
+    return only_if(along, column.rule.fields, cases)
 
 
 def _of(column: Any, lubricant: int) -> Any:
@@ -119,47 +160,45 @@ def _of(column: Any, lubricant: int) -> Any:
     return column[..., lubricant if column.shape[-1] > 1 else 0]
 
 
-def _sentence(row: OutcomeRow, column: RuleColumn, spot: Spot, *, is_softened: bool, is_worst_of_many: bool) -> str:
-    words = _Words(column, spot)
-    text = row.text.format_map(words)
+def _sentence(row: OutcomeRow, rule: ColumnRule, spot: Spot, is_softened: bool) -> str:
+    words = _Words(rule, spot)
+    text = row.text.format_map(words) if "{" in row.text else row.text
     if is_softened:
-        text += ALL_THE_SAME
-    elif row.unless:
-        text = f"{text} {row.unless.format_map(words)}"
-    return f"At worst: {text[0].lower()}{text[1:]}" if is_worst_of_many else text
+        return text + ALL_THE_SAME
+    return f"{text} {row.unless.format_map(words)}" if row.unless else text
 
 
 class _Words(dict[str, Any]):
     """The places of a text, each filled in when it is asked for."""
 
-    def __init__(self, column: RuleColumn, spot: Spot) -> None:
+    def __init__(self, rule: ColumnRule, spot: Spot) -> None:
         super().__init__()
-        self._column, self._spot = column, spot
+        self._rule, self._spot = rule, spot
 
     def __missing__(self, name: str) -> Any:
         if name == "label":
             return self._spot.lubricant.family.label
-        return self._spot.limit if name == "limit" else self._column.rule.words[name](self._spot)
+        return self._spot.limit if name == "limit" else self._rule.words[name](self._spot)
 
 
-def _about(column: RuleColumn, ring_sets: int) -> tuple[str, ...]:
-    read = [pointer for fact in column.rule.reads for pointer in pointers(fact, ring_sets)]
-    named = ("/service_data",) if column.rule.uses_service_data else ()
+def _about(rule: ColumnRule, ring_sets: int) -> tuple[str, ...]:
+    read = [pointer for fact in rule.reads for pointer in pointers(fact, ring_sets)]
+    named = ("/service_data",) if rule.uses_service_data else ()
     return tuple(dict.fromkeys((*read, *named)))
 
 
-def _margin(column: RuleColumn, lubricant: int) -> float | None:
-    if column.margin is None:
+def _margin(margin: Column | None, lubricant: int) -> float | None:
+    if margin is None:
         return None
-    least = float(np.fmin.reduce(_of(column.margin, lubricant).ravel()))
+    least = float(np.fmin.reduce(_ends(margin, lubricant)))
     return None if np.isnan(least) else significant(least)
 
 
-def _figures(column: RuleColumn, spot: Spot) -> Iterator[Figure]:
+def _figures(rule: ColumnRule, spot: Spot) -> Iterator[Figure]:
     """The figures of a rule over all cases."""
-    if column.rule.figures is None:
+    if rule.figures is None:
         return
-    for figure in column.rule.figures(spot):
+    for figure in rule.figures(spot):
         low, high = (_ends(edge, spot.index) for edge in (figure.low, figure.high))
         if not (np.isnan(low).all() or np.isnan(high).all()):
             yield Figure(
@@ -183,8 +222,3 @@ def _ends(edge: Any, lubricant: int) -> Any:
 def _limit_used(judged: Judged, id: str) -> LimitUsed:
     quantity = judged.cases.base.quantity(id)
     return LimitUsed(id=id, value=quantity.value, unit=quantity.unit, standing=quantity.standing)
-
-
-def is_against(effect: int) -> bool:
-    """Whether an effect cautions or refuses."""
-    return effect in (CAUTIONS, EXCLUDES)

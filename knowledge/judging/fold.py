@@ -8,7 +8,7 @@ from operator import or_
 import numpy as np
 from numpy.typing import NDArray
 
-from knowledge.box.axes import Axis
+from knowledge.box.axes import RINGS, Axis
 from knowledge.judging.columns import Flags, Floats
 
 Places = tuple[NDArray[np.intp] | None, ...]
@@ -55,20 +55,32 @@ class Escape:
     @cached_property
     def weight(self) -> Floats:
         """The weight of the free cases of each lubricant."""
-        return _weighed(self.is_free, self._weights, None)[0]
+        return _weighed(self._over_rings, (None, *self._weights[1:]), None)[0]
 
     def weight_along(self, axis: int) -> Floats:
         """The same for each alternative of an axis, without its own weight; shape (alternatives, lubricants)."""
-        found = _weighed(self.is_free, self._weights, axis)
-        if len(found) == 1:
-            return np.repeat(found, self.axes[axis].size, axis=0)
-        return found[self._cells[axis][0]]
+        if axis == RINGS:
+            found = _weighed(self.is_free.astype(float), self._weights, axis)
+        else:
+            found = _weighed(self._over_rings, (None, *self._weights[1:]), axis)
+        return self._by_alternative(found, axis)
 
     def any_share_along(self, axis: int) -> Floats:
         """For each alternative of an axis, the share of its cases that are free for any lubricant."""
-        weights = [weights / weights.sum() for weights in self._weights]
-        found = _weighed(self.is_free.any(axis=-1, keepdims=True), weights, axis)[:, 0]
-        return np.repeat(found, self.axes[axis].size) if len(found) == 1 else found[self._cells[axis][0]]
+        shares = [weights / weights.sum() for weights in self._weights]
+        is_any = self.is_free.any(axis=-1, keepdims=True).astype(float)
+        return self._by_alternative(_weighed(is_any, shares, axis), axis)[:, 0]
+
+    def _by_alternative(self, found: Floats, axis: int) -> Floats:
+        size = self.axes[axis].size
+        return np.repeat(found, size, axis=0) if len(found) == 1 else found[self._cells[axis][0]]
+
+    @cached_property
+    def _over_rings(self) -> Floats:
+        """The weights of the free cases summed over the largest axis, which most sums share."""
+        weights = self._weights[RINGS]
+        free = self.is_free.reshape(len(weights), -1).astype(float)
+        return (weights @ free).reshape((1, *self.is_free.shape[1:]))
 
     @cached_property
     def _weights(self) -> list[Floats]:
@@ -100,10 +112,15 @@ def _in_cells(mask: Mask, cells: Sequence[tuple[NDArray[np.intp], Floats]]) -> F
     return flags
 
 
-def _weighed(flags: Flags, weights: Sequence[Floats], keep: int | None) -> Floats:
-    """A weighted sum over every axis but one and the last, of shape (entries of that axis or 1, last)."""
-    found = flags.astype(float)
-    for axis in reversed(range(len(weights))):
-        if axis != keep:
-            found = np.tensordot(weights[axis], found, axes=(0, axis))
-    return found.reshape(-1, flags.shape[-1])
+def _weighed(values: Floats, weights: Sequence[Floats | None], keep: int | None) -> Floats:
+    """A weighted sum over every axis but one and the last, of shape (entries of that axis or 1, last).
+
+    Axes without weights are summed already. Each is summed where it lies, so that nothing large is copied.
+    """
+    sizes, front = values.shape, 1
+    for axis, along in enumerate(weights):
+        if axis == keep:
+            front = sizes[axis]
+        elif along is not None:
+            values = along @ values.reshape(front, sizes[axis], -1)
+    return values.reshape(front, sizes[-1])

@@ -2,20 +2,20 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache, reduce
+from functools import cached_property, reduce
 from operator import or_
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from knowledge.base import KnowledgeBase
 from knowledge.box.cases import Cases
 from knowledge.judging.box_columns import AXES, BoxColumns
-from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NOTE, ColumnRule, Outcomes
+from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NOTE, ColumnRule
 from knowledge.judging.columns import Flags, Floats, LubricantColumns
 from knowledge.judging.fold import Escape, Mask, Places
-from knowledge.judging.prepared import Prepared, prepared
+from knowledge.judging.outcomes import Outcomes, outcomes_of
+from knowledge.judging.prepared import prepared
 from knowledge.judging.rules import RULES
 from knowledge.parts.lubricant_name import Verdict
 
@@ -51,54 +51,67 @@ class RuleColumn:
         return (self.effect == CAUTIONS) & (self.outcomes.severities[self.code] != NOTE)
 
 
-@lru_cache(maxsize=2)
-def outcomes_of(base: KnowledgeBase) -> tuple[Outcomes, ...]:
-    """The outcomes of every rule, in the order of RULES."""
-    return tuple(Outcomes.of([row for row in base.outcomes if row.rule == rule.id]) for rule in RULES)
+@dataclass(frozen=True, slots=True, eq=False)
+class _SingleCase:
+    """What all rules come to where there is one case: effects by rules and lubricants, and what is warned of."""
+
+    effects: NDArray[np.int8]
+    is_warned: Flags
 
 
 class Judged:
     """Some lubricants under every rule in every case of a box."""
 
-    def __init__(self, cases: Cases, lubricants: LubricantColumns, ready: Prepared) -> None:
+    def __init__(self, cases: Cases, lubricants: LubricantColumns) -> None:
+        ready = prepared(cases.base)
         self.cases = cases
         self.lubricants = lubricants
+        self.outcomes = outcomes_of(cases.base)
         self.x = BoxColumns(cases, lubricants, ready)
-        known = outcomes_of(cases.base)
-        self.columns = tuple(self._column(rule, outcomes) for rule, outcomes in zip(RULES, known, strict=True))
+        self.decisions = tuple([rule.decide(self.x) for rule in RULES])
+        self._codes = [known.resolve(made) for known, made in zip(self.outcomes.of_rules, self.decisions, strict=True)]
 
     @classmethod
     def classes(cls, cases: Cases) -> "Judged":
         """Every lubricant class under every rule."""
-        ready = prepared(cases.base)
-        return cls(cases, ready.classes, ready)
+        return cls(cases, prepared(cases.base).classes)
 
-    @classmethod
-    def of(cls, cases: Cases, lubricants: LubricantColumns) -> "Judged":
-        """Other lubricants under every rule."""
-        return cls(cases, lubricants, prepared(cases.base))
+    @cached_property
+    def _single(self) -> _SingleCase | None:
+        return _single_case(self) if self.cases.count == 1 else None
 
-    def _column(self, rule: ColumnRule, outcomes: Outcomes) -> RuleColumn:
-        decision = rule.decide(self.x)
-        code = _over_axes(outcomes.resolve(decision))
+    @cached_property
+    def columns(self) -> tuple[RuleColumn, ...]:
+        """What each rule comes to."""
+        return tuple([self._column(place) for place in range(len(RULES))])
+
+    def codes(self, rule: int) -> Any:
+        """The outcome codes of a rule: a scalar, one a lubricant, or an array over all axes."""
+        return self._codes[rule]
+
+    def _column(self, rule: int) -> RuleColumn:
+        outcomes, of_rule, decision = self.outcomes.of_rules[rule], RULES[rule], self.decisions[rule]
+        code = _over_axes(self._codes[rule])
         effect = outcomes.effects[code]
         softened = None
-        if rule.yields_to_service_data and self.cases.named.family is not None:
+        if of_rule.yields_to_service_data and self.cases.named.family is not None:
             excused: Flags = (effect == EXCLUDES) & self.x.is_named
             if self.cases.named.grades is None:
                 excused = excused & ~outcomes.is_of_grade[code]
             if excused.any():
                 softened, effect = excused, np.where(excused, np.int8(CAUTIONS), effect)
-        places = [None] * AXES
-        for axis, fact in rule.facts_on_axes.items():
+        places: list[NDArray[np.intp] | None] = [None] * AXES
+        for axis, fact in of_rule.facts_on_axes:
             places[axis] = self.cases.fact(fact).value_of
         margin = None if decision.margin is None else _over_axes(decision.margin)
         tie_break = margin if decision.tie_break is None else _over_axes(decision.tie_break)
-        return RuleColumn(rule, outcomes, tuple(places), code, effect, softened, margin, tie_break)
+        return RuleColumn(of_rule, outcomes, tuple(places), code, effect, softened, margin, tie_break)
 
     @cached_property
     def worst(self) -> NDArray[np.int8]:
         """The worst effect of each rule on each lubricant in any case, of shape (rules, lubricants)."""
+        if self._single:
+            return self._single.effects
         found = np.empty((len(self.columns), self.lubricants.size), np.int8)
         for row, column in enumerate(self.columns):
             found[row] = column.effect.reshape(-1, column.effect.shape[-1]).min(axis=0)
@@ -130,23 +143,22 @@ class Judged:
     @cached_property
     def serves(self) -> Floats:
         """The weight of the cases in which nothing refuses each lubricant."""
-        if self.cases.count == 1:
-            return (self.worst.min(axis=0) != EXCLUDES).astype(float) * self.cases.weight
+        if self._single:
+            return (self._single.effects.min(axis=0) != EXCLUDES) * self.cases.weight
         return self.refused.weight
 
     @cached_property
     def warned_weight(self) -> Floats:
         """The weight of the cases in which each lubricant is warned of."""
-        if self.cases.count == 1:
-            held = reduce(or_, [column.warns.reshape(-1) for column in self._columns_with(CAUTIONS)], False)
-            return np.broadcast_to(np.asarray(held, float), self.lubricants.size) * self.cases.weight
+        if self._single:
+            return self._single.is_warned * self.cases.weight
         return self.cases.weight - self.warned.weight
 
     @cached_property
     def needs_care(self) -> Flags:
         """Whether some rule cautions in some case."""
-        if self.cases.count == 1:
-            return (self.worst == CAUTIONS).any(axis=0)
+        if self._single:
+            return (self._single.effects == CAUTIONS).any(axis=0)
         none = np.zeros(self.lubricants.size, bool)
         return reduce(or_, [mask.flags.reshape(-1, mask.flags.shape[-1]).any(axis=0) for mask in self.cared], none)
 
@@ -162,6 +174,23 @@ class Judged:
             else:
                 found.append("fits-with-care" if care else "fits")
         return tuple(found)
+
+
+def _single_case(judged: Judged) -> _SingleCase:
+    known, named = judged.outcomes, judged.cases.named
+    codes = np.empty((len(RULES), judged.lubricants.size), np.intp)
+    for row in range(len(RULES)):
+        code = judged.codes(row)
+        codes[row] = code.reshape(-1) if code.ndim > 1 else code
+    codes += known.offsets
+    effects = known.effects[codes]
+    if named.family is not None:
+        excused = (effects == EXCLUDES) & known.yields & judged.x.is_named
+        if named.grades is None:
+            excused &= ~known.is_of_grade[codes]
+        effects[excused] = CAUTIONS
+    is_warned = ((effects == CAUTIONS) & (known.severities[codes] != NOTE)).any(axis=0)
+    return _SingleCase(effects, is_warned)
 
 
 def _over_axes(column: Any) -> Any:

@@ -13,7 +13,12 @@ from knowledge.box.possible import NO_RINGS
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
 from knowledge.judging.columns import Flags, Floats
 from knowledge.judging.judge import Judged, RuleColumn
+from knowledge.judging.rules import RULES
 
+MARGINS = tuple(place for place, rule in enumerate(RULES) if rule.sets_margin)
+COMFORTS = tuple(place for place, rule in enumerate(RULES) if rule.sets_comfort_margin)
+# So few are told apart no faster.
+FEW = 100
 ALL_AXES = tuple(range(len(FIELDS_OF_AXES)))
 
 
@@ -71,28 +76,34 @@ class Ranking:
             judged.serves[None],
             judged.warned_weight[None],
             judged.needs_care[None],
-            self._least(self._margins, None),
-            self._least(self._comforts, None),
+            self._least(MARGINS, None),
+            self._least(COMFORTS, None),
             self._fitness_of_sets.max(axis=0)[None],
             self._usual_in_sets.any(axis=0)[None],
             np.array([[clutch]]),
         )
 
     @cached_property
+    def _whole_keys(self) -> Floats:
+        """The measures over all cases, of shape (measures, lubricants)."""
+        found = np.empty((len(self.whole.keys), self.lubricants.size))
+        for row, key in enumerate(self.whole.keys):
+            found[row] = key[0]
+        return found
+
+    @cached_property
     def order(self) -> tuple[int, ...]:
         """The lubricants that serve in some case, best first."""
         serving = np.nonzero(self.judged.serves > 0)[0]
-        keys = np.array([np.broadcast_to(key[0], self.lubricants.size)[serving] for key in self.whole.keys], float)
-        return tuple(serving[np.lexsort(keys[::-1])].tolist())
+        return tuple(serving[np.lexsort(self._whole_keys[::-1, serving])].tolist())
 
     @cached_property
     def leading(self) -> tuple[int, ...]:
         """The first and what differs from it only in what is usual, or all of a family that the service data names."""
         if not self.order:
             return ()
-        first = self.order[0]
-        keys = [np.broadcast_to(key[0], self.lubricants.size) for key in self.whole.keys[:-1]]
-        leads = np.all([key == key[first] for key in keys], axis=0)
+        keys = self._whole_keys[:-1]
+        leads = (keys == keys[:, self.order[:1]]).all(axis=0)
         named = self.cases.named
         if named.family is not None and named.grades is None:
             leads = leads | (self.is_asked_for & (self.judged.serves == self.cases.weight))
@@ -109,7 +120,7 @@ class Ranking:
         warned = total - weights @ judged.warned.weight_along(axis)
         care = _any_of(has, [mask.any_along(axis) for mask in judged.cared], self.lubricants.size)
         fitness, usual, clutch = self._of_rings_and_clutch(axis, has)
-        margin, comfort = self._least(self._margins, axis), self._least(self._comforts, axis)
+        margin, comfort = self._least(MARGINS, axis), self._least(COMFORTS, axis)
         measures = self._measures(
             total, serves, warned, care, _least_of(has, margin), _least_of(has, comfort), fitness, usual, clutch
         )
@@ -212,24 +223,19 @@ class Ranking:
             ),
         )
 
-    @cached_property
-    def _margins(self) -> tuple[RuleColumn, ...]:
-        return tuple(column for column in self.judged.columns if column.rule.sets_margin)
-
-    @cached_property
-    def _comforts(self) -> tuple[RuleColumn, ...]:
-        return tuple(column for column in self.judged.columns if column.rule.sets_comfort_margin)
-
-    def _least(self, columns: Iterable[RuleColumn], axis: int | None) -> Floats:
-        """The least margin, over all cases or for each alternative of an axis; infinite where there is none."""
+    def _least(self, rules: Iterable[int], axis: int | None) -> Floats:
+        """The least margin of some rules, over all cases or for each alternative of an axis; infinite without any."""
         found = np.full((1, self.lubricants.size), np.inf)
-        for column in columns:
-            if column.margin is None:
+        for rule in rules:
+            margin = self.judged.decisions[rule].margin
+            if margin is None:
                 continue
-            others = tuple(other for other in ALL_AXES if other != axis)
-            least = np.fmin.reduce(column.margin, axis=others) if others else column.margin
+            if np.ndim(margin) < 2:
+                found = np.fmin(found, margin)
+                continue
+            least = np.fmin.reduce(margin, axis=tuple(other for other in ALL_AXES if other != axis))
             least = least.reshape(-1, least.shape[-1])
-            places = None if axis is None else column.places[axis]
+            places = None if axis is None else self.judged.columns[rule].places[axis]
             found = np.fmin(found, least if len(least) == 1 or places is None else least[places])
         return found
 
@@ -285,5 +291,7 @@ def _least_of(has: Flags, values: Floats) -> Floats:
 def _two_digits(comfort: Floats) -> Floats:
     """To the two digits that the judged sizes of rings can bear; what is 1 or more counts alike."""
     capped = np.minimum(comfort, 1.0)
+    if capped.size <= FEW:
+        return np.array([float(f"{value:.2g}") for value in capped.ravel().tolist()]).reshape(capped.shape)
     different, places = np.unique(capped.ravel(), return_inverse=True)
     return np.array([float(f"{value:.2g}") for value in different.tolist()])[places].reshape(capped.shape)

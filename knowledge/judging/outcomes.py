@@ -1,0 +1,82 @@
+"""The outcomes that rules about lubricants can have, as arrays by code."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from knowledge.base import KnowledgeBase
+from knowledge.judging.column_rule import Decision
+from knowledge.judging.columns import Flags
+from knowledge.judging.rules import RULES
+from knowledge.loading.schema import OutcomeRow
+from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Outcomes:
+    """The outcomes that a rule can have, by code: the rows of its table in order."""
+
+    rows: tuple[OutcomeRow, ...]
+    codes: Mapping[str, int]
+    effects: NDArray[np.int8]
+    severities: NDArray[np.int8]
+    is_concerned: NDArray[np.bool_]
+    is_of_grade: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, rows: Sequence[OutcomeRow]) -> "Outcomes":
+        """The outcomes of the rows of one rule."""
+        return cls(
+            rows=tuple(rows),
+            codes={row.outcome: code for code, row in enumerate(rows)},
+            effects=np.array([EFFECTS_FROM_WORST.index(row.effect) for row in rows], np.int8),
+            severities=np.array([SEVERITIES_FROM_WORST.index(row.severity) for row in rows], np.int8),
+            is_concerned=np.array([row.is_concerned for row in rows], bool),
+            is_of_grade=np.array([row.is_of_grade for row in rows], bool),
+        )
+
+    def resolve(self, decision: Decision) -> NDArray[np.int8]:
+        """The code of the first outcome that holds, for every case and lubricant; raises KeyError on an unknown one."""
+        chosen: Any = self.codes[decision.otherwise]
+        open_choices = []
+        for condition, outcome in decision.choices:
+            if condition.ndim:
+                open_choices.append((condition, self.codes[outcome]))
+            elif condition:
+                # What holds everywhere leaves nothing to the choices behind it.
+                chosen = self.codes[outcome]
+                break
+        for condition, code in reversed(open_choices):
+            chosen = np.where(condition, code, chosen)
+        return np.asarray(chosen, np.int8)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class EveryOutcome:
+    """The outcomes of every rule, in the order of RULES, and those of all rules one after another."""
+
+    of_rules: tuple[Outcomes, ...]
+    offsets: NDArray[np.intp]
+    effects: NDArray[np.int8]
+    severities: NDArray[np.int8]
+    is_of_grade: Flags
+    yields: Flags
+
+
+@lru_cache(maxsize=2)
+def outcomes_of(base: KnowledgeBase) -> EveryOutcome:
+    """The outcomes of every rule of this knowledge; kept, since every answer needs them."""
+    of_rules = tuple(Outcomes.of([row for row in base.outcomes if row.rule == rule.id]) for rule in RULES)
+    sizes = [len(known.rows) for known in of_rules]
+    return EveryOutcome(
+        of_rules=of_rules,
+        offsets=np.cumsum([0, *sizes[:-1]])[:, None],
+        effects=np.concatenate([known.effects for known in of_rules]),
+        severities=np.concatenate([known.severities for known in of_rules]),
+        is_of_grade=np.concatenate([known.is_of_grade for known in of_rules]),
+        yields=np.array([rule.yields_to_service_data for rule in RULES])[:, None],
+    )
