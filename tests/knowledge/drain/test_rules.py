@@ -2,7 +2,7 @@
 
 import pytest
 
-from knowledge.drain.compute import drain_answer
+from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import DrainQuestion
 from knowledge.drain.rules import full_ep_left_over_reaches_yellow_metal, limited_slip_left_over_reaches_the_rings
 
@@ -23,7 +23,7 @@ def says(base):
     def found(rule, old=None, new="mtf", **fields):
         fluids = {name: {"family": it} if isinstance(it, str) else it for name, it in (("old", old), ("new", new))}
         asked = {"capacity_l": 2, "drained_l": 1.6, **fluids, **fields}
-        answer = drain_answer(DrainQuestion.model_validate(asked), base)
+        answer = compute_drain_answer(DrainQuestion.model_validate(asked), base, detail="full")
         return next((item for item in answer.findings if item.rule == rule), None)
 
     return found
@@ -76,7 +76,8 @@ def test_no_more_than_the_share_that_may_stay_is_little_enough(base, share, effe
     assert limited_slip_left_over_reaches_the_rings.judge(**slip, base=base).effect == effect
     families = {"old_family": base.families["gl-5"], "new_family": base.families["mtf"]}
     copper = {"copper_parts": ("bronze rings",), **families, "left_share": share * 2.5}
-    assert full_ep_left_over_reaches_yellow_metal.judge(**copper, base=base).effect == effect
+    most = base.limit("leftover-share-full-ep")
+    assert full_ep_left_over_reaches_yellow_metal.judge(**copper, most_full_ep_left=most).effect == effect
 
 
 def test_a_limited_slip_residue_is_warned_of_under_rings_only(says, box) -> None:

@@ -3,7 +3,7 @@
 import pytest
 
 from knowledge.assemble import read_knowledge
-from knowledge.symptom.compute import symptom_answer
+from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import SymptomQuestion
 
 
@@ -70,7 +70,7 @@ def test_a_newcomer_adds_a_complaint_a_suspect_and_a_check_by_editing_tables_onl
         path = tables / name
         path.write_text(path.read_text(encoding="utf-8").replace(old, more, 1), encoding="utf-8")
     base = read_knowledge(tables)
-    answer = symptom_answer(SymptomQuestion(symptoms=("squeals",)), base)
+    answer = compute_symptom_answer(SymptomQuestion(symptoms=("squeals",)), base)
     assert [suspect.id for suspect in answer.suspects if suspect.leads] == ["dry-seal"]
     assert answer.fluid_can_cure == "no"
     assert [check.id for check in answer.next_checks] == ["look-at-the-seal"]

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from knowledge.errors import UnknownIds
 from knowledge.symptom.answer import SymptomAnswer
-from knowledge.symptom.compute import symptom_answer
+from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.observations import VALUES, ring_gap_verdict
 from knowledge.symptom.question import RingGap, SymptomQuestion
 from knowledge.symptom.rows import CheckRow, EvidenceRow, SuspectRow, SymptomRow
@@ -25,7 +25,7 @@ PLAIN_FIELDS = ("when", "gears", "engine_off_same", "double_clutch_cures", "afte
 @pytest.fixture(scope="module")
 def complain(base):
     """Asks a symptom question given by its fields."""
-    return lambda **fields: symptom_answer(SymptomQuestion.model_validate(fields), base)
+    return lambda **fields: compute_symptom_answer(SymptomQuestion.model_validate(fields), base, detail="full")
 
 
 @pytest.fixture(scope="module")
