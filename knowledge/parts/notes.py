@@ -53,4 +53,4 @@ def caution_notes(cautions: tuple[Caution, ...]) -> tuple[CautionNote, ...]:
 
 def shortened(full: Short, model: type[Short], **changes: Any) -> Short:
     """A full answer as its short model: the fields of that model, some of them changed."""
-    return model.model_construct(**{name: getattr(full, name) for name in model.model_fields} | changes)
+    return model(**{name: getattr(full, name) for name in model.model_fields} | changes)

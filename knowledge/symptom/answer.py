@@ -134,7 +134,7 @@ class SymptomAnswer(ResponseModel):
     )
     next_checks: tuple[Check, ...] = Field(
         description="Cheapest first: what speaks of a leading suspect, or is called for by what was seen. In short at "
-        "most four."
+        "most three."
     )
     ask_for: tuple[str, ...] = Field(description="What the caller could still say.")
     cautions: tuple[CautionNote, ...] = Field(description="The gravest first, at most five; in full all of them.")

@@ -34,7 +34,7 @@ CURES = {"yes": "Fluid can cure it", "maybe": "Fluid may cure it", "no": "Fluid 
 
 SUSPECTS_IN_SHORT = 5
 EVIDENCE_IN_SHORT = 3
-CHECKS_IN_SHORT = 4
+CHECKS_IN_SHORT = 3
 
 
 def compute_symptom_answer(

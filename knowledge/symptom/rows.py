@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal
 
-from pydantic import ConfigDict, Field
+from pydantic import Field
 
 from knowledge.loading.schema import CitedRow, Id, Refers, Row
 from knowledge.parts.provenance import Citation
@@ -66,10 +66,8 @@ class EvidenceRow(CitedRow):
     reason: str
 
 
-class CheckRow(FullCheck):
+class CheckRow(FullCheck, Row):
     """Something a person can do to tell suspects apart."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     id: Id
     cost_apart: Annotated[int, Field(ge=1, le=9)] | None = Field(
