@@ -38,7 +38,9 @@ CurrentShop = Annotated[Shop, Depends(current_shop)]
 class DetailQuery(QueryModel):
     """How much of an answer is asked for."""
 
-    detail: Detail = Field("short", description="`full` adds what the answer was made from.", examples=["full"])
+    detail: Detail = Field(
+        "short", description="`full` adds what the answer was made from.", examples=["short", "full"]
+    )
 
 
 DetailAsked = Annotated[DetailQuery, Query()]
