@@ -127,8 +127,8 @@ class Change:
 
 
 def _limit(id: str, base: KnowledgeBase) -> LimitUsed:
-    row = base.thresholds[id]
-    return LimitUsed(id=row.id, value=row.value, unit=row.unit, standing=row.standing)
+    limit = base.quantity(id)
+    return LimitUsed(id=limit.id, value=limit.value, unit=limit.unit, standing=limit.standing)
 
 
 def _target_id(old: Fluid, new: Fluid) -> str:
@@ -147,7 +147,7 @@ def change_assumptions(change: Change, base: KnowledgeBase, *, is_drained_given:
         yield Assumption(
             pointer="/drained_l",
             value=f"{plain(change.drained_share)} of the whole fill",
-            standing=base.thresholds["drained-share-usual"].standing,
+            standing=base.quantity("drained-share-usual").standing,
             reason="Not both known; what one drain usually brings out.",
         )
     if (limit := change.limits.get("target_old_share")) is not None:

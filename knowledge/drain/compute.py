@@ -49,7 +49,7 @@ def compute_drain_answer(
     rounds = drain_rounds(change, assumed, drained_l, base, detail)
     findings = tuple(change_findings(change, box or FillQuestion(), base, POINTERS, "/question"))
     cautions = box_cautions(box, base)
-    litres_rest_on = "computed" if is_drained_given else base.thresholds["drained-share-usual"].standing
+    litres_rest_on = "computed" if is_drained_given else base.quantity("drained-share-usual").standing
     needed_l = None if change.rounds_to_target is None or drained_l is None else change.rounds_to_target * drained_l
     full = FullDrainAnswer(
         knowledge=base.stamp,

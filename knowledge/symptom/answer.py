@@ -86,11 +86,7 @@ class Check(ResponseModel):
 class FullCheck(Check):
     """The same with its cost, and what each result points to."""
 
-    cost: int = Field(
-        ge=1,
-        le=9,
-        description="From 1, a question or a look, to 9: the box has to come out and apart.",
-    )
+    cost: int = Field(ge=1, le=9, description="From 1, a question or a look, to 9: the box has to come out and apart.")
     outcomes: tuple[CheckResult, ...]
     tells: str | None = Field(None, description="The field of the question that its result fills in.")
     sources: tuple[Citation, ...]
