@@ -19,17 +19,18 @@ from api.wording import Mistake, mistakes, more_than_it_holds, unknown_id
 from knowledge.assemble import read_knowledge, read_shop
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
-from knowledge.drain.compute import drain_answer
+from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import DrainQuestion
 from knowledge.errors import MoreThanItHolds, UnknownIds
 from knowledge.fill.compute import fill_answer
 from knowledge.jug.compute import jug_answer
 from knowledge.jug.question import JugQuestion
+from knowledge.parts.request_model import Detail
 from knowledge.rings.shift_question import ShiftQuestion
 from knowledge.shift.compute import shift_answer
 from knowledge.shop.shop import NO_SHOP, Shop
 from knowledge.spelling import nearest
-from knowledge.symptom.compute import symptom_answer
+from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import SymptomQuestion
 
 
@@ -40,13 +41,14 @@ class Asking(NamedTuple):
     answer: Callable[..., BaseModel]
     text: Callable[[Any], str]
     reads_shop: bool = False
+    has_detail: bool = False
 
 
 ASKINGS = {
     "fill": Asking(FillQuestion, fill_answer, fill_text, reads_shop=True),
     "jug": Asking(JugQuestion, jug_answer, jug_text, reads_shop=True),
-    "drain": Asking(DrainQuestion, drain_answer, drain_text, reads_shop=True),
-    "symptom": Asking(SymptomQuestion, symptom_answer, symptom_text, reads_shop=True),
+    "drain": Asking(DrainQuestion, compute_drain_answer, drain_text, reads_shop=True, has_detail=True),
+    "symptom": Asking(SymptomQuestion, compute_symptom_answer, symptom_text, reads_shop=True, has_detail=True),
     "shift": Asking(ShiftQuestion, shift_answer, shift_text),
 }
 
@@ -73,7 +75,8 @@ def ask(flags: Sequence[str]) -> int:
     try:
         kind, question = _question(_read(given.file))
         base = read_knowledge()
-        answer = _answer(kind, question, base, read_shop(folder, base) if folder else NO_SHOP)
+        shop = read_shop(folder, base) if folder else NO_SHOP
+        answer = _answer(kind, question, base, shop, detail="short" if given.json else "full")
     except CannotAsk as error:
         print(f"{given.file}: {error}", file=sys.stderr)
         return 2
@@ -126,9 +129,10 @@ def _fit(names: Collection[str], fields: Collection[str]) -> tuple[int, int]:
     return known, sum(nearest(name, fields) is not None for name in names)
 
 
-def _answer(kind: Asking, value: Any, base: KnowledgeBase, shop: Shop) -> BaseModel:
+def _answer(kind: Asking, value: Any, base: KnowledgeBase, shop: Shop, detail: Detail) -> BaseModel:
+    more = {"detail": detail} if kind.has_detail else {}
     try:
-        return kind.answer(kind.model.model_validate(value), base, *([shop] if kind.reads_shop else []))
+        return kind.answer(kind.model.model_validate(value), base, *([shop] if kind.reads_shop else []), **more)
     except ValidationError as error:
         found = mistakes(error.errors(include_url=False), kind.model)
     except UnknownIds as error:

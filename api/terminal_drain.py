@@ -12,8 +12,8 @@ from api.terminal_layout import (
     titled,
     wrapped,
 )
-from knowledge.drain.answer import DrainAnswer, DrainPlan
-from knowledge.drain.leftover_answer import DrainRound, Leftover
+from knowledge.drain.answer import DrainPlan, FullDrainAnswer
+from knowledge.drain.leftover_answer import DrainRound, FullLeftover
 from knowledge.parts.provenance import Assumption, Finding
 from knowledge.text import percent
 
@@ -26,7 +26,7 @@ FIELDS = {
 }
 
 
-def drain_text(answer: DrainAnswer) -> str:
+def drain_text(answer: FullDrainAnswer) -> str:
     """The whole answer, most needed first."""
     needed_l = answer.litres_to_target
     needed = [bullet(f"{litres(needed_l)} of new fluid for that.")] if needed_l is not None else []
@@ -37,13 +37,13 @@ def drain_text(answer: DrainAnswer) -> str:
             titled("The same litres in another way", (_plan_line(plan) for plan in answer.plans)),
             titled("Mind this", _finding_lines(answer.findings)),
             titled("Take care", (caution_line(item) for item in answer.cautions)),
-            titled("Not said, taken as given", _assumed_lines(answer.question.assumed)),
+            titled("Not said, taken as given", _assumed_lines(answer.assumed)),
             [wrapped(foot(answer.knowledge))],
         ]
     )
 
 
-def leftover_lines(left: Leftover | None) -> Iterator[str]:
+def leftover_lines(left: FullLeftover | None) -> Iterator[str]:
     """What stays of the fluid that is in the box."""
     if left is None:
         return

@@ -13,7 +13,7 @@ from api.terminal_layout import (
     wrapped,
 )
 from knowledge.shop.models import FromBox
-from knowledge.symptom.answer import Check, Evidence, FluidInIt, Suspect, SymptomAnswer
+from knowledge.symptom.answer import FullCheck, FullEvidence, FullFluidInIt, FullSuspect, FullSymptomAnswer
 
 IN_DETAIL = 6
 CHECKS_SHOWN = 4
@@ -21,7 +21,7 @@ FIGURES = {"wiping_time_s": "wiping time", "bearing_ratio": "bearing viscosity r
 CURES = {"yes": "fluid cures it", "maybe": "fluid may cure it", "no": "fluid does not cure it"}
 
 
-def symptom_text(answer: SymptomAnswer) -> str:
+def symptom_text(answer: FullSymptomAnswer) -> str:
     """The whole answer, most needed first."""
     suspected = [item for item in answer.suspects if item.leads or item.score > 0]
     cleared = [item for item in answer.suspects if item not in suspected]
@@ -43,7 +43,7 @@ def symptom_text(answer: SymptomAnswer) -> str:
     )
 
 
-def _fluid_lines(fluid: FluidInIt) -> Iterator[str]:
+def _fluid_lines(fluid: FullFluidInIt) -> Iterator[str]:
     yield wrapped(fluid.text, 2)
     yield from (bullet(item.in_full, 4) for item in fluid.findings if item.effect in ("excludes", "cautions"))
 
@@ -55,7 +55,7 @@ def _box_lines(box: FromBox | None) -> Iterator[str]:
         yield bullet(box.notes)
 
 
-def _suspect_lines(suspects: list[Suspect]) -> Iterator[str]:
+def _suspect_lines(suspects: list[FullSuspect]) -> Iterator[str]:
     """The leading ones with their evidence; the order is a sum of steps and no probability."""
     if not suspects:
         return
@@ -69,19 +69,19 @@ def _suspect_lines(suspects: list[Suspect]) -> Iterator[str]:
         yield wrapped(f"     Then: {'; '.join(f'{item.words} ({item.score:+d})' for item in rest)}.", 0, 5)
 
 
-def _evidence_line(evidence: Evidence) -> str:
+def _evidence_line(evidence: FullEvidence) -> str:
     figures = (f"{FIGURES[figure.name]} {figure_text(figure)}" for figure in evidence.figures if figure.name in FIGURES)
     told = f" [{text}]" if (text := "; ".join(figures)) else ""
     mark = mark_of(evidence.standing)
     return bullet(f"{evidence.steps:+d}{mark} {evidence.text}{told}", 5)
 
 
-def _cleared_lines(suspects: list[Suspect]) -> Iterator[str]:
+def _cleared_lines(suspects: list[FullSuspect]) -> Iterator[str]:
     for item in suspects:
         yield bullet(f"{item.words} ({item.score:+d}): {' '.join(evidence.text for evidence in item.against[:2])}")
 
 
-def _check_lines(checks: tuple[Check, ...], suspects: Iterable[Suspect]) -> Iterator[str]:
+def _check_lines(checks: tuple[FullCheck, ...], suspects: Iterable[FullSuspect]) -> Iterator[str]:
     words = {item.id: item.words for item in suspects}
     for check in checks[:CHECKS_SHOWN]:
         yield bullet(check.words)

@@ -10,9 +10,19 @@ def listed(words: Iterable[str], joint: str) -> str:
     return f"{', '.join(head)} {joint} {last}" if head else last
 
 
-def significant(value: float) -> float:
-    """A figure with no more digits than its origin can bear."""
-    return float(f"{value:.4g}")
+def significant(value: float, most: int = 4) -> float:
+    """A figure with no more significant digits than its origin can bear."""
+    return float(f"{value:.{most}g}")
+
+
+def spoken(sentences: Iterable[str], most: int = 40) -> str:
+    """Sentences to read aloud, in their order, as far as they stay within `most` words; longer ones are left out."""
+    words: list[str] = []
+    for sentence in sentences:
+        more = sentence.split()
+        if len(words) + len(more) <= most:
+            words += more
+    return " ".join(words)
 
 
 def digits(value: float, most: int = 3) -> str:

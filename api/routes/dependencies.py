@@ -2,11 +2,14 @@
 
 from typing import Annotated
 
-from fastapi import Depends, Path, Request
+from fastapi import Depends, Path, Query, Request
 from fastapi.params import Path as PathParameter
+from pydantic import Field
 
 from api.shop import Snapshot
 from knowledge.base import KnowledgeBase
+from knowledge.parts.query_model import QueryModel
+from knowledge.parts.request_model import Detail
 from knowledge.shop.shop import Shop
 
 
@@ -30,6 +33,17 @@ async def current_shop(now: Annotated[Snapshot, Depends(shop_of_app)]) -> Shop:
 
 ShopNow = Annotated[Snapshot, Depends(shop_of_app)]
 CurrentShop = Annotated[Shop, Depends(current_shop)]
+
+
+class DetailQuery(QueryModel):
+    """How much of an answer is asked for."""
+
+    detail: Detail = Field(
+        "short", description="`full` adds what the answer was made from.", examples=["short", "full"]
+    )
+
+
+DetailAsked = Annotated[DetailQuery, Query()]
 
 
 def named(listing: str, example: str) -> PathParameter:

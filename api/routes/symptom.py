@@ -3,19 +3,19 @@
 from fastapi import APIRouter
 
 from api.problems import documented
-from api.routes.dependencies import Base, CurrentShop
+from api.routes.dependencies import Base, CurrentShop, DetailAsked
 from api.strict_route import StrictRoute
-from knowledge.symptom.answer import SymptomAnswer
-from knowledge.symptom.compute import symptom_answer
+from knowledge.symptom.answer import FullSymptomAnswer, SymptomAnswer
+from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import SymptomQuestion
 
 router = APIRouter(prefix="/v1", tags=["symptom"], route_class=StrictRoute)
 
 
-@router.post("/symptom", responses=documented(400, 413, 415, 422))
-def complaint(question: SymptomQuestion, base: Base, shop: CurrentShop) -> SymptomAnswer:
+@router.post("/symptom", response_model=FullSymptomAnswer | SymptomAnswer, responses=documented(400, 413, 415, 422))
+def complaint(question: SymptomQuestion, base: Base, shop: CurrentShop, asked: DetailAsked) -> SymptomAnswer:
     """Whether fluid can cure a complaint, the suspects in the order of the evidence, and the next checks.
 
     Say what was seen and leave out the rest. With a fill `question`, what is in the box is judged by figures too.
     """
-    return symptom_answer(question, base, shop)
+    return compute_symptom_answer(question, base, shop, asked.detail)

@@ -1,16 +1,11 @@
-"""What may be asked about draining an old fluid out, and what is answered."""
+"""What is answered about draining an old fluid out."""
 
 from pydantic import Field
 
 from knowledge.drain.leftover_answer import DrainRound
 from knowledge.drain.question import DrainQuestion
+from knowledge.parts.notes import CautionNote, RuleNote
 from knowledge.parts.provenance import Assumption, Caution, Finding, KnowledgeStamp, ResponseModel, Source
-
-
-class UnderstoodDrain(DrainQuestion):
-    """The question as it was understood, with what was assumed."""
-
-    assumed: tuple[Assumption, ...] = ()
 
 
 class DrainPlan(ResponseModel):
@@ -29,14 +24,23 @@ class DrainAnswer(ResponseModel):
 
     knowledge: KnowledgeStamp
     answer_id: str
-    question: UnderstoodDrain
     summary: str = Field(max_length=140)
-    drained_share: float
+    say: str = Field(description="At most 40 words to read aloud.")
     target_old_share: float
     rounds: tuple[DrainRound, ...]
     rounds_to_target: int | None = Field(description="Null where draining is no longer the way.")
     litres_to_target: float | None
+    findings: tuple[RuleNote, ...] = Field(description="What cautions; in full what supports too.")
+    cautions: tuple[CautionNote, ...] = Field(description="The gravest first, at most five; in full all of them.")
+    assumed: tuple[Assumption, ...] = Field(description="What the caller did not say and was taken as given.")
+
+
+class FullDrainAnswer(DrainAnswer):
+    """The same with the question as understood, other plans, and figures, limits and sources of the findings."""
+
+    question: DrainQuestion
+    drained_share: float
     plans: tuple[DrainPlan, ...] = Field(description="Other ways to spend the same litres, least left over first.")
-    findings: tuple[Finding, ...]
-    cautions: tuple[Caution, ...]
+    findings: tuple[Finding, ...]  # type: ignore[assignment]  # a finding has every field of a note, and is no subclass
+    cautions: tuple[Caution, ...]  # type: ignore[assignment]  # a caution has every field of a note, and is no subclass
     sources: tuple[Source, ...]

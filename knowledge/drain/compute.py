@@ -4,41 +4,37 @@ from collections.abc import Iterator
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
-from knowledge.box.worlds import Worlds
-from knowledge.drain.answer import DrainAnswer, DrainPlan, UnderstoodDrain
-from knowledge.drain.leftover import (
-    POINTERS,
-    Change,
-    Fluid,
-    change_assumptions,
-    change_findings,
-    drain_rounds,
-    target_text,
-)
+from knowledge.drain.answer import DrainAnswer, DrainPlan, FullDrainAnswer
+from knowledge.drain.change import OUR_CHOICES, Change, Fluid, change_assumptions
+from knowledge.drain.findings import POINTERS, change_findings
+from knowledge.drain.over_box import box_cautions
 from knowledge.drain.question import DrainFluid, DrainQuestion
+from knowledge.drain.rounds import digits_shown, drain_rounds
 from knowledge.errors import MoreThanItHolds
 from knowledge.ids import check_drain_ids
-from knowledge.judging.cautions import cautions_of
 from knowledge.parts.citing import answer_id, sources_of
 from knowledge.parts.jug import Jug
+from knowledge.parts.notes import caution_notes, rule_notes, shortened
+from knowledge.parts.provenance import Finding
+from knowledge.parts.request_model import Detail
 from knowledge.physics.blending import share_left
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in
-from knowledge.text import significant
+from knowledge.text import digits, significant, spoken
 
-WITHOUT_A_BOX = frozenset({"always", "leftover-fluid"})
-
+# Into how many smaller drains the litres of one are split for comparison.
 PIECES = (2, 4)
 
 
-def drain_answer(asked: DrainQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> DrainAnswer:
-    """The answer to a question about draining; `shop` is where the box of its fill question is looked up.
+def compute_drain_answer(
+    asked: DrainQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP, detail: Detail = "short"
+) -> DrainAnswer:
+    """The answer to a question about draining, in full a `FullDrainAnswer`; its box is looked up in `shop`.
 
-    Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have; MoreThanItHolds,
+    Raises UnknownIds when the question names an id that neither the knowledge nor the shop has, and MoreThanItHolds
     when more is drained than the box of the shop holds.
     """
     check_drain_ids(asked, base, shop.boxes)
     box, from_box = filled_in(asked.question, shop) if asked.question else (None, None)
-    worlds = Worlds.of(box or FillQuestion(), base)
     capacity_l, drained_l = _litres(asked, from_box.capacity_l if from_box else None, base)
     change = Change.of(
         _fluid(asked.old or (box.in_it_now if box else None), base),
@@ -49,34 +45,32 @@ def drain_answer(asked: DrainQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP
         rounds=asked.rounds,
     )
     is_drained_given = asked.drained_l is not None and capacity_l is not None
-    assumed = tuple(change_assumptions(change, is_drained_given, asked.target_old_share is not None, base))
-    findings = change_findings(change, worlds, POINTERS, "/question")
-    cautions = cautions_of(worlds if box else None, base, WITHOUT_A_BOX)
-    needed = change.rounds_to_target
-    return DrainAnswer(
+    assumed = tuple(change_assumptions(change, base, is_drained_given=is_drained_given))
+    rounds = drain_rounds(change, assumed, drained_l, base, detail)
+    findings = tuple(change_findings(change, box or FillQuestion(), base, POINTERS, "/question"))
+    cautions = box_cautions(box, base)
+    litres_rest_on = "computed" if is_drained_given else base.quantity("drained-share-usual").standing
+    needed_l = None if change.rounds_to_target is None or drained_l is None else change.rounds_to_target * drained_l
+    full = FullDrainAnswer(
         knowledge=base.stamp,
         answer_id=answer_id("drain", asked, base.digest, *(shop.used_by(asked.question) if asked.question else ())),
-        question=UnderstoodDrain.model_construct(
-            **{
-                name: getattr(asked, name)
-                for name in DrainQuestion.model_fields
-                if name not in ("question", "capacity_l")
-            },
-            question=box,
-            capacity_l=capacity_l,
-            assumed=assumed,
-        ),
-        summary=f"{target_text(change)}. Mixture figures are estimates.",
-        drained_share=significant(change.drained_share),
+        summary=f"{change.target_text} Mixture figures are estimates.",
+        say=_say(change, needed_l, findings),
         target_old_share=change.target_old_share,
-        rounds=drain_rounds(change, assumed, base, drained_l),
-        rounds_to_target=needed,
-        litres_to_target=significant(needed * drained_l) if needed and drained_l else None,
-        plans=tuple(sorted(_plans(change, drained_l), key=lambda plan: plan.old_share)),
+        rounds=rounds,
+        rounds_to_target=change.rounds_to_target,
+        litres_to_target=None if needed_l is None else significant(needed_l, digits_shown(litres_rest_on, detail)),
         findings=findings,
         cautions=cautions,
+        assumed=assumed,
+        question=asked.model_copy(update={"question": box, "capacity_l": capacity_l}),
+        drained_share=significant(change.drained_share),
+        plans=tuple(sorted(_plans(change, drained_l), key=lambda plan: plan.old_share)),
         sources=sources_of((*findings, *cautions), base, *_sources_of_figures(change)),
     )
+    if detail == "full":
+        return full
+    return shortened(full, DrainAnswer, findings=rule_notes(findings), cautions=caution_notes(cautions))
 
 
 def _fluid(fluid: DrainFluid | Jug | None, base: KnowledgeBase) -> Fluid:
@@ -93,6 +87,13 @@ def _litres(asked: DrainQuestion, of_box_l: float | None, base: KnowledgeBase) -
     if drained_l is None and capacity_l is not None:
         drained_l = capacity_l * base.limit("drained-share-usual")
     return capacity_l, drained_l
+
+
+def _say(change: Change, needed_l: float | None, findings: tuple[Finding, ...]) -> str:
+    """The rounds, the litres, and of what the findings warn of as much as can be read aloud."""
+    litres = () if needed_l is None else (f"That takes about {digits(needed_l, 2)} litres of new fluid.",)
+    warnings = (item.text for item in findings if item.effect == "cautions" and item.severity != "note")
+    return spoken((change.target_text, *litres, *warnings))
 
 
 def _plans(change: Change, drained_l: float | None) -> Iterator[DrainPlan]:
@@ -120,6 +121,6 @@ def _plan(rounds: int, share: float, drained_l: float | None, text: str) -> Drai
 
 def _sources_of_figures(change: Change) -> Iterator[str]:
     """Where the formulas and tables behind the figures come from."""
-    yield "fillwright-judgement"
+    yield OUR_CHOICES
     if change.has_blend:
         yield from ("astm-d7152-23", "astm-d341-20", "astm-d2270-10", "sae-j306-201902")

@@ -1,6 +1,5 @@
 """Rules about what stays in the box of the old fluid when it is drained and refilled."""
 
-from knowledge.base import KnowledgeBase
 from knowledge.loading.schema import FamilyRow
 from knowledge.rule import Rule, RuleOutcome, cautions, no_data, not_concerned, rule, supports
 from knowledge.text import limit_percent, percent, plain
@@ -14,9 +13,9 @@ def _stays(share: float, what: str) -> str:
 
 
 def _too_much(share: float, limit: float) -> str:
-    """A share above its limit, told apart from it where both would be said alike."""
-    said = percent(share)
-    return f"A little more than {said}" if said == percent(limit) else said
+    """A share above its limit, kept apart from it where both read alike."""
+    text = percent(share)
+    return f"A little more than {text}" if text == percent(limit) else text
 
 
 @rule(
@@ -30,7 +29,7 @@ def full_ep_left_over_reaches_yellow_metal(
     old_family: FamilyRow | None,
     new_family: FamilyRow | None,
     left_share: float,
-    base: KnowledgeBase,
+    most_full_ep_left: float,
 ) -> RuleOutcome:
     """Sulfur of a full extreme-pressure oil goes on reaching copper alloys from what stays in the box.
 
@@ -40,11 +39,11 @@ def full_ep_left_over_reaches_yellow_metal(
         return not_concerned("No full extreme-pressure additive is left behind by a milder fluid.")
     if not copper_parts:
         return not_concerned("No copper alloy in this sump for it to attack.")
-    parts, limit = " and ".join(copper_parts), base.limit("leftover-share-full-ep")
-    if left_share > limit:
+    parts = " and ".join(copper_parts)
+    if left_share > most_full_ep_left:
         return cautions(
-            f"{_too_much(left_share, limit)} of the {old_family.label} oil stays with the {parts}: drain until no more "
-            f"than {percent(limit)} is left."
+            f"{_too_much(left_share, most_full_ep_left)} of the {old_family.label} oil stays with the {parts}: drain "
+            f"until no more than {percent(most_full_ep_left)} is left."
         )
     return supports(f"{_stays(left_share, f'the {old_family.label} oil')} with the {parts}: little, by our judgement.")
 
@@ -54,7 +53,7 @@ def full_ep_left_over_reaches_yellow_metal(
     ("fillwright-judgement", "share that may stay"),
 )
 def limited_slip_left_over_reaches_the_rings(
-    *, has_rings: bool, old_is_limited_slip: bool | None, left_share: float, base: KnowledgeBase
+    *, has_rings: bool, old_is_limited_slip: bool | None, left_share: float, most_limited_slip_left: float
 ) -> RuleOutcome:
     """A limited-slip friction modifier that stays in the box goes on making rings slip.
 
@@ -62,11 +61,10 @@ def limited_slip_left_over_reaches_the_rings(
     """
     if not old_is_limited_slip or not has_rings:
         return not_concerned("No known limited-slip modifier stays with any ring.")
-    limit = base.limit("leftover-share-limited-slip")
-    if left_share > limit:
+    if left_share > most_limited_slip_left:
         return cautions(
-            f"{_too_much(left_share, limit)} of the limited-slip oil stays under the rings: drain until no more than "
-            f"{percent(limit)} is left. Expect the shifts to come back slowly."
+            f"{_too_much(left_share, most_limited_slip_left)} of the limited-slip oil stays under the rings: drain "
+            f"until no more than {percent(most_limited_slip_left)} is left. Expect the shifts to come back slowly."
         )
     return supports(f"{_stays(left_share, 'the limited-slip oil')}: little, by our judgement. Judge it after a run.")
 
@@ -114,8 +112,7 @@ def unknown_old_fluid_counts_as_the_worst(
     old_family: FamilyRow | None,
     old_is_limited_slip: bool | None,
     left_share: float,
-    target_id: str,
-    base: KnowledgeBase,
+    most_left_of_its_kind: float,
 ) -> RuleOutcome:
     """An old fluid nobody can name is drained as if it were the worst for this box.
 
@@ -126,7 +123,7 @@ def unknown_old_fluid_counts_as_the_worst(
     if not left_share:
         return not_concerned(NOTHING_STAYS)
     return cautions(
-        f"Nobody knows what kind is in it: drain until no more than {percent(base.limit(target_id))} is left, "
+        f"Nobody knows what kind is in it: drain until no more than {percent(most_left_of_its_kind)} is left, "
         "as if it were the worst for these rings."
     )
 
@@ -180,7 +177,7 @@ def a_run_between_the_rounds_mixes_them(*, rounds_shown: int) -> RuleOutcome:
 
 @rule(("fillwright-judgement", "rounds after which draining is no longer the way"))
 def draining_reaches_the_target(
-    *, rounds_to_target: int | None, target_old_share: float, drained_share: float, base: KnowledgeBase
+    *, rounds_to_target: int | None, target_old_share: float, drained_share: float, most_rounds: float
 ) -> RuleOutcome:
     """Draining and refilling must reach the wanted share in a bearable number of rounds.
 
@@ -190,7 +187,7 @@ def draining_reaches_the_target(
     wanted = limit_percent(target_old_share)
     if rounds_to_target is None:
         return cautions(
-            f"With {percent(drained_share)} drained each time, {plain(base.limit('drain-rounds-most'))} rounds do "
+            f"With {percent(drained_share)} drained each time, {plain(most_rounds)} rounds do "
             f"not bring it to {wanted}: empty the box in another way, by its low plugs, by pump, or opened up."
         )
     if rounds_to_target == 1:

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from knowledge.box.question import FillQuestion, ServiceData
-from knowledge.drain.leftover_answer import Leftover
+from knowledge.drain.leftover_answer import FullLeftover
 from knowledge.jug.judged_jug import JudgedJug
 from knowledge.parts.lubricant_name import Limits, LubricantName, Verdict
 from knowledge.parts.provenance import (
@@ -143,5 +143,5 @@ class FillAnswer(ResponseModel):
     safest_if_unanswered: str | None = None
     safest_reason: str | None = None
     jugs: tuple[JudgedJug, ...] = ()
-    leftover: Leftover | None = Field(None, description="Set when the question says what is in the box now.")
+    leftover: FullLeftover | None = Field(None, description="Set when the question says what is in the box now.")
     sources: tuple[Source, ...]

@@ -9,7 +9,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.box.worlds import Worlds
 from knowledge.drain.leftover import leftover
-from knowledge.drain.leftover_answer import Leftover
+from knowledge.drain.leftover_answer import FullLeftover
 from knowledge.fill.answer import Candidate, CandidateFigures, FillAnswer, TriedField, UnderstoodQuestion
 from knowledge.fill.answer import Worlds as WorldsTried
 from knowledge.fill.ask_next import ask_next, safest
@@ -180,16 +180,16 @@ def _of_book(worlds: Worlds) -> tuple[Judged, ...]:
 
 def _leftover(
     question: FillQuestion, order: Sequence[Judged], from_box: FromBox | None, worlds: Worlds
-) -> Leftover | None:
+) -> FullLeftover | None:
     """What stays of the fluid that is in the box, changed to the class that leads; None where nothing is said of it."""
     if question.in_it_now is None:
         return None
     capacity_l = from_box.capacity_l if from_box else None
     new = order[0].oil if order and worlds.named.is_listed else None
-    return leftover(question.in_it_now, new, capacity_l, worlds)
+    return leftover(question.in_it_now, new, capacity_l, question, worlds.base, "full")
 
 
-def _citing(judged: Sequence[Judged], jugs: Sequence[JudgedJug], left: Leftover | None) -> Iterator[Finding]:
+def _citing(judged: Sequence[Judged], jugs: Sequence[JudgedJug], left: FullLeftover | None) -> Iterator[Finding]:
     """What the sources are read off: whatever a rule says of a class, it cites the same."""
     for same_rule in zip(*(item.findings for item in judged)):
         yield next((finding for finding in same_rule if finding.sources), same_rule[0])

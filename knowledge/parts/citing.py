@@ -2,11 +2,12 @@
 
 import hashlib
 from collections.abc import Iterable
+from typing import Protocol
 
 from pydantic import BaseModel
 
 from knowledge.base import KnowledgeBase
-from knowledge.parts.provenance import Caution, Finding, Source
+from knowledge.parts.provenance import Citation, Source
 
 
 def answer_id(kind: str, asked: BaseModel, *parts: str) -> str:
@@ -15,7 +16,14 @@ def answer_id(kind: str, asked: BaseModel, *parts: str) -> str:
     return hashlib.sha256(said.encode()).hexdigest()[:16]
 
 
-def sources_of(speaking: Iterable[Finding | Caution], base: KnowledgeBase, *others: str) -> tuple[Source, ...]:
-    """Every source that findings and cautions cite, and some others, in the order of the table."""
+class Citing(Protocol):
+    """A part of an answer that cites sources."""
+
+    @property
+    def sources(self) -> tuple[Citation, ...]: ...
+
+
+def sources_of(speaking: Iterable[Citing], base: KnowledgeBase, *others: str) -> tuple[Source, ...]:
+    """Every source that parts of an answer cite, and some others, in the order of the table."""
     used = {*others, *(citation.id for item in speaking for citation in item.sources)}
     return tuple(row for row in base.sources.values() if row.id in used)

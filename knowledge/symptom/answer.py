@@ -1,10 +1,11 @@
-"""Fluid or hardware? The question and the answer, as they travel over the wire."""
+"""Fluid or hardware? The answer, short by itself and complete in full."""
 
 from typing import Annotated, Literal
 
 from pydantic import ConfigDict, Field
 from typing_extensions import TypeAliasType
 
+from knowledge.parts.notes import CautionNote
 from knowledge.parts.provenance import (
     Caution,
     Citation,
@@ -26,9 +27,14 @@ FluidCures = TypeAliasType("FluidCures", Literal["yes", "maybe", "no"])
 class Evidence(ResponseModel):
     """One thing seen, and how far it moves one suspect."""
 
-    seen: str = Field(description="The field of the question and its value.", examples=["when=cold"])
     text: str
     steps: int = Field(description="Whole steps: above 0 for the suspect, below 0 against it.")
+
+
+class FullEvidence(Evidence):
+    """The same with where it was seen and where it comes from."""
+
+    seen: str = Field(description="The field of the question and its value.", examples=["when=cold"])
     standing: Standing
     about: tuple[str, ...] = Field((), description="JSON pointers to the parts of the question it was read from.")
     figures: tuple[Figure, ...] = ()
@@ -36,23 +42,30 @@ class Evidence(ResponseModel):
 
 
 class Suspect(ResponseModel):
-    """What may be behind the complaint, with everything that speaks for and against it."""
+    """What may be behind the complaint, with what speaks for and against it."""
 
     model_config = ConfigDict(frozen=True, serialize_by_alias=True, validate_by_name=True, validate_by_alias=True)
 
     id: str
     side: Side
     words: str
-    score: int = Field(description="Sum of the steps: an order of suspects, not a probability.")
     leads: bool = Field(description="Whether it stands at the top, or so near to it that it has to be told apart.")
     fluid_cures: FluidCures
-    speaks_for: tuple[Evidence, ...] = Field((), alias="for")
+    speaks_for: tuple[Evidence, ...] = Field((), alias="for", description="What moves it most first.")
     against: tuple[Evidence, ...] = ()
     check: str = Field(description="The cheapest check that speaks of it: an id of /v1/checks.")
+
+
+class FullSuspect(Suspect):
+    """The same with all evidence, its sum and sources."""
+
+    score: int = Field(description="Sum of the steps: an order of suspects, not a probability.")
+    speaks_for: tuple[FullEvidence, ...] = Field((), alias="for")
+    against: tuple[FullEvidence, ...] = ()
     sources: tuple[Citation, ...]
 
 
-class Outcome(ResponseModel):
+class CheckResult(ResponseModel):
     """A result a check can have, and the suspects it points to."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -67,13 +80,14 @@ class Check(ResponseModel):
     id: str
     words: str
     how: str
-    cost: int = Field(
-        ge=1,
-        le=9,
-        description="From 1, a question or a look, to 9: the box has to come out and apart.",
-    )
     safety: str | None = None
-    outcomes: tuple[Outcome, ...]
+
+
+class FullCheck(Check):
+    """The same with its cost, and what each result points to."""
+
+    cost: int = Field(ge=1, le=9, description="From 1, a question or a look, to 9: the box has to come out and apart.")
+    outcomes: tuple[CheckResult, ...]
     tells: str | None = Field(None, description="The field of the question that its result fills in.")
     sources: tuple[Citation, ...]
 
@@ -86,11 +100,16 @@ class RingGapVerdict(ResponseModel):
 
 
 class FluidInIt(ResponseModel):
-    """What is in the box, as far as it is known, and what the rules say of it there."""
+    """What is in the box, as far as it is known."""
 
     status: Literal["stated", "taken-from-service-data", "not-known"]
     text: str
-    lubricants: tuple[str, ...] = Field((), description="The classes it is judged as: ids of /v1/lubricants.")
+
+
+class FullFluidInIt(FluidInIt):
+    """The same with the classes it is judged as, and what the rules come to for every one of them."""
+
+    lubricants: tuple[str, ...] = Field((), description="Ids of /v1/lubricants.")
     findings: tuple[Finding, ...] = Field((), description="What every one of these classes comes to, whatever is open.")
 
 
@@ -99,20 +118,31 @@ class SymptomAnswer(ResponseModel):
 
     knowledge: KnowledgeStamp
     answer_id: str
-    question: SymptomQuestion
-    from_box: FromBox | None = Field(None, description="Set when the fill question names a box of the shop.")
     summary: str = Field(max_length=140)
+    say: str = Field(description="At most 40 words to read aloud.")
     side: Literal["fluid", "hardware", "either", "unknown"] = Field(description="Where the leading suspects stand.")
     fluid_can_cure: FluidCures
     reason: str
     ring_gap: RingGapVerdict
     fluid_in_it: FluidInIt
     suspects: tuple[Suspect, ...] = Field(
-        description="The leading ones first; then highest score, equal ones by the cheaper check."
+        description="The leading ones first; then highest score, equal ones by the cheaper check. In short at most five."
     )
     next_checks: tuple[Check, ...] = Field(
-        description="Cheapest first: what speaks of a leading suspect, or is called for by what was seen."
+        description="Cheapest first: what speaks of a leading suspect, or is called for by what was seen. In short at "
+        "most three."
     )
-    ask_for: tuple[str, ...] = Field((), description="What the caller could still say.")
-    cautions: tuple[Caution, ...]
+    ask_for: tuple[str, ...] = Field(description="What the caller could still say.")
+    cautions: tuple[CautionNote, ...] = Field(description="The gravest first, at most five; in full all of them.")
+
+
+class FullSymptomAnswer(SymptomAnswer):
+    """The same with the question as understood, every suspect, and all evidence with figures and sources."""
+
+    question: SymptomQuestion
+    from_box: FromBox | None = Field(description="Set when the fill question names a box of the shop.")
+    fluid_in_it: FullFluidInIt
+    suspects: tuple[FullSuspect, ...]
+    next_checks: tuple[FullCheck, ...]
+    cautions: tuple[Caution, ...]  # type: ignore[assignment]  # a caution has every field of a note, and is no subclass
     sources: tuple[Source, ...]

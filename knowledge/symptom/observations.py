@@ -1,13 +1,13 @@
 """What was seen: a symptom question and its box turned into the `field=value` marks that evidence names."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple, get_args
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.worlds import Worlds
 from knowledge.parts.provenance import Finding
 from knowledge.symptom.answer import RingGapVerdict
-from knowledge.symptom.fluid_in_it import InIt
+from knowledge.symptom.judged_box import JudgedBox
+from knowledge.symptom.known_fluid import KnownFluid
 from knowledge.symptom.question import FluidState, Gears, GripTest, RingGap, SymptomQuestion, When
 from knowledge.symptom.rows import SymptomRow
 from knowledge.text import listed, plain
@@ -27,6 +27,9 @@ VALUES: Mapping[str, tuple[str, ...]] = {
 
 IMPLIED = ("when", "gears", "fluid_state")
 
+# Marks that can be seen only with the box apart.
+ON_BENCH = ("grip_test=", "ring_gap=")
+
 EFFECTS = ("supports", "cautions", "excludes")
 
 
@@ -39,15 +42,15 @@ class Observation(NamedTuple):
 
 
 def observations(
-    question: SymptomQuestion, worlds: Worlds | None, in_it: InIt, base: KnowledgeBase
+    question: SymptomQuestion, fluid: KnownFluid, box: JudgedBox, base: KnowledgeBase
 ) -> Mapping[str, Observation]:
     """Everything seen, by its mark; what is seen in two ways is seen once."""
     seen: dict[str, Observation] = {}
     for observation in (
         *_stated(question),
         *_implied(question, base),
-        *(_of_the_rings(worlds) if worlds else ()),
-        *_of_the_fluid(in_it),
+        *(Observation(f"rings={value}", ("/question/rings",)) for value in box.rings),
+        *_of_the_fluid(fluid, box.findings),
     ):
         seen.setdefault(observation.mark, observation)
     return seen
@@ -69,7 +72,7 @@ def _stated(question: SymptomQuestion) -> Iterator[Observation]:
 
 
 def _implied(question: SymptomQuestion, base: KnowledgeBase) -> Iterator[Observation]:
-    """What the complaints say by themselves; what the caller states of the same field stands instead."""
+    """What the complaints imply; what the caller states of the same field stands instead."""
     for symptom in question.symptoms:
         implies = base.by_id(SymptomRow)[symptom].implies
         for name in IMPLIED:
@@ -78,54 +81,42 @@ def _implied(question: SymptomQuestion, base: KnowledgeBase) -> Iterator[Observa
                 yield Observation(f"{name}={value}", ("/symptoms",))
 
 
-def _of_the_rings(worlds: Worlds) -> Iterator[Observation]:
-    """What holds of the rings whatever is still unknown of them."""
-    kinds = [part.value for part in worlds.parts("facing_kinds")]
-    conditions = [{land.condition for land in part.value} for part in worlds.parts("lands")]
-    holding = {
-        "none": not any(kinds),
-        "lined": all("lined" in kind for kind in kinds),
-        "unlined": all(kind and "lined" not in kind for kind in kinds),
-        "worn": all("worn" in condition for condition in conditions),
-        "new": all(condition == {"new"} for condition in conditions),
-        "multi-cone": all(part.value > 1 for part in worlds.parts("cones")),
-    }
-    for value, holds in holding.items():
-        if holds:
-            yield Observation(f"rings={value}", ("/question/rings",))
-
-
-def _of_the_fluid(in_it: InIt) -> Iterator[Observation]:
-    if in_it.as_service_data is not None:
-        value = "as-service-data" if in_it.as_service_data else "other-than-service-data"
+def _of_the_fluid(fluid: KnownFluid, findings: Iterable[Finding]) -> Iterator[Observation]:
+    if fluid.as_service_data is not None:
+        value = "as-service-data" if fluid.as_service_data else "other-than-service-data"
         yield Observation(f"in_it={value}", ("/question/in_it_now", "/question/service_data"))
-    for finding in in_it.findings:
-        yield Observation(f"finding={finding.rule}:{finding.effect}", (in_it.pointer, *finding.about), finding)
+    for finding in findings:
+        yield Observation(f"finding={finding.rule}:{finding.effect}", (fluid.pointer, *finding.about), finding)
+
+
+def fields_of(marks: Iterable[str]) -> frozenset[str]:
+    """The fields that something is known of."""
+    return frozenset(mark.partition("=")[0] for mark in marks)
 
 
 def ring_gap_verdict(gap: RingGap | None) -> RingGapVerdict:
     """The gap against the limit that the service data sets, in the direction it gives; without both, no judgement."""
     if gap is None:
         return RingGapVerdict(status="not-given", text="No ring gap given.")
-    lacking = [
-        words
-        for value, words in (
-            (gap.measured_mm, "the measured gap"),
-            (gap.service_limit_mm, "the service limit"),
-            (gap.worn_when, "whether a worn ring makes the gap smaller or larger"),
+    measured_mm, limit_mm, worn_when = gap.measured_mm, gap.service_limit_mm, gap.worn_when
+    if measured_mm is None or limit_mm is None or worn_when is None:
+        lacking = (
+            words
+            for value, words in (
+                (measured_mm, "the measured gap"),
+                (limit_mm, "the service limit"),
+                (worn_when, "whether a worn ring makes the gap smaller or larger"),
+            )
+            if value is None
         )
-        if value is None
-    ]
-    if lacking:
         return RingGapVerdict(
             status="no-judgement",
             text=f"The gap cannot be judged without {listed(lacking, 'and')}. Limit and direction stand in the service "
             "data of this box; there is no general limit.",
         )
-    is_smaller = gap.worn_when == "smaller"
-    past = gap.measured_mm < gap.service_limit_mm if is_smaller else gap.measured_mm > gap.service_limit_mm
+    is_past = measured_mm < limit_mm if worn_when == "smaller" else measured_mm > limit_mm
     return RingGapVerdict(
-        status="past-limit" if past else "within-limit",
-        text=f"The gap of {plain(gap.measured_mm)} mm is {'past' if past else 'within'} the service limit of "
-        f"{plain(gap.service_limit_mm)} mm; on this set a worn ring makes it {gap.worn_when}.",
+        status="past-limit" if is_past else "within-limit",
+        text=f"The gap of {plain(measured_mm)} mm is {'past' if is_past else 'within'} the service limit of "
+        f"{plain(limit_mm)} mm; on this set a worn ring makes it {worn_when}.",
     )

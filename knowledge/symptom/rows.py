@@ -2,18 +2,18 @@
 
 from typing import Annotated, Literal
 
-from pydantic import ConfigDict, Field
+from pydantic import Field
 
 from knowledge.loading.schema import CitedRow, Id, Refers, Row
 from knowledge.parts.provenance import Citation
-from knowledge.symptom.answer import Check, FluidCures, Side
+from knowledge.symptom.answer import FluidCures, FullCheck, Side
 from knowledge.symptom.question import FluidState, Gears, When
 
 Seen = Annotated[str, Field(pattern=r"^[a-z_]+=[a-z0-9]+(-[a-z0-9]+)*(:[a-z-]+)?$")]
 
 
 class Implied(Row):
-    """What a complaint says by itself, where the caller does not say otherwise."""
+    """What a complaint states by itself, where the caller states nothing else."""
 
     when: When | None = None
     gears: Gears | None = None
@@ -30,7 +30,7 @@ class SymptomRow(Row):
     on_bench: bool = Field(False, description="It can only be seen with the box apart.")
     never_fluid: bool = Field(False, description="No fluid causes it, and none cures it.")
     needless_checks: Annotated[tuple[str, ...], Refers("checks")] = Field(
-        (), description="Checks that tell nothing of it, whatever they tell of a suspect."
+        (), description="Checks that show nothing of it, whatever they show of a suspect."
     )
     first_suspects: tuple[str, ...]
     check: str
@@ -43,7 +43,7 @@ class SuspectRow(Row):
 
     id: Id
     side: Side
-    words: Annotated[str, Field(max_length=70)] = Field(description="As said in a sentence.")
+    words: Annotated[str, Field(max_length=70)] = Field(description="As it reads in a sentence.")
     what_it_is: str
     fluid_cures: FluidCures = Field(description="Whether a change of fluid can cure it.")
     fluid_reason: str
@@ -66,10 +66,8 @@ class EvidenceRow(CitedRow):
     reason: str
 
 
-class CheckRow(Check):
+class CheckRow(FullCheck, Row):
     """Something a person can do to tell suspects apart."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     id: Id
     cost_apart: Annotated[int, Field(ge=1, le=9)] | None = Field(

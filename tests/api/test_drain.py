@@ -8,29 +8,41 @@ from api.settings import DEMO
 EXAMPLES = question_examples(DEMO, "drain")
 
 
+@pytest.fixture(scope="module")
+def shop_box(client):
+    """A box of the demo shop whose capacity is known."""
+    return next(box for box in client.get("/v1/shop/boxes").json()["boxes"] if box["capacity_l"])
+
+
 def test_an_empty_question_gets_an_answer(client) -> None:
     answer = client.post("/v1/drain", json={}).json()
     assert answer["rounds"]
-    assert answer["question"]["assumed"]
+    assert answer["assumed"]
 
 
-def test_draining_is_answered_by_the_names_of_the_contract(client, base) -> None:
-    fluids = {
-        "old": {"family": "gl-5", "kv40_mm2_s": 150, "kv100_mm2_s": 15},
-        "new": {"family": "mtf", "kv40_mm2_s": 50, "kv100_mm2_s": 9},
-    }
-    response = client.post("/v1/drain", json={"capacity_l": 2, "drained_l": 1.5, **fluids})
-    answer = response.json()
-    names = {"old_share", "kv40_mm2_s", "kv100_mm2_s", "viscosity_index", "hot_grade_estimate", "litres_used"}
-    assert names <= set(answer["rounds"][0])
-    assert answer["rounds_to_target"] == len(answer["rounds"])
-    assert answer["knowledge"] == base.stamp.model_dump()
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_an_answer_is_short_by_the_names_of_the_contract_and_full_adds_to_it(client, base, name: str) -> None:
+    response = client.post("/v1/drain", json=EXAMPLES[name]["value"])
+    short = response.json()
+    whole = client.post("/v1/drain?detail=full", json=EXAMPLES[name]["value"]).json()
+    assert len(response.content) <= 6_000
+    assert short["knowledge"] == base.stamp.model_dump()
     assert response.headers["cache-control"] == "no-store"
+    names = {"old_share", "kv40_mm2_s", "kv100_mm2_s", "viscosity_index", "hot_grade_estimate", "litres_used"}
+    assert names <= set(short["rounds"][0])
+    assert (short["rounds_to_target"], len(short["rounds"])) == (whole["rounds_to_target"], len(whole["rounds"]))
+    assert set(short) < set(whole)
+    assert {"question", "plans", "sources"} <= set(whole) - set(short)
+    assert 0 < len(short["say"].split()) <= 40
+    warned = [item for item in whole["findings"] if item["effect"] in ("cautions", "excludes")]
+    assert [item["rule"] for item in short["findings"]] == [item["rule"] for item in warned]
+    assert all(set(item) == {"rule", "severity", "text"} for item in short["findings"])
+    assert [item["id"] for item in short["cautions"]] == [item["id"] for item in whole["cautions"]][:5]
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_every_id_in_an_answer_resolves(client, name: str) -> None:
-    answer = client.post("/v1/drain", json=EXAMPLES[name]["value"]).json()
+    answer = client.post("/v1/drain?detail=full", json=EXAMPLES[name]["value"]).json()
     cited = {cited["id"] for part in (*answer["findings"], *answer["cautions"]) for cited in part["sources"]}
     paths = {f"/v1/rules/{finding['rule']}" for finding in answer["findings"]}
     paths |= {f"/v1/cautions/{caution['id']}" for caution in answer["cautions"]}
@@ -45,24 +57,23 @@ def test_more_than_the_box_holds_is_refused_at_its_field(client, assert_problem)
     assert "capacity_l" in error["detail"]
 
 
-def test_more_than_the_shops_own_box_holds_is_refused_as_if_it_had_been_typed(client, assert_problem) -> None:
-    box = next(box for box in client.get("/v1/shop/boxes").json()["boxes"] if box["capacity_l"])
-    asked = {"question": {"box_ref": box["id"]}, "drained_l": box["capacity_l"] + 1}
+def test_more_than_the_shops_own_box_holds_is_refused_as_if_it_had_been_typed(client, assert_problem, shop_box) -> None:
+    holds = shop_box["capacity_l"]
+    asked = {"question": {"box_ref": shop_box["id"]}, "drained_l": holds + 1}
     error = assert_problem(client.post("/v1/drain", json=asked), 422, "invalid-request")["errors"][0]
     assert (error["pointer"], error["code"]) == ("/drained_l", "more_than_it_holds")
-    assert f"{box['capacity_l']:g} litres" in error["detail"]
-    stated = client.post("/v1/drain", json={**asked, "capacity_l": box["capacity_l"] + 2})
-    assert stated.json()["question"]["capacity_l"] == box["capacity_l"] + 2
+    assert f"{holds:g} litres" in error["detail"]
+    stated = client.post("/v1/drain?detail=full", json={**asked, "capacity_l": holds + 2})
+    assert stated.json()["question"]["capacity_l"] == holds + 2
 
 
-def test_an_unknown_id_is_told_with_the_known_ones(client, assert_problem) -> None:
+def test_an_unknown_id_is_refused_with_the_known_ones(client, assert_problem) -> None:
     error = assert_problem(client.post("/v1/drain", json={"old": {"family": "gl-45"}}), 422, "unknown-id")["errors"][0]
     assert error["pointer"] == "/old/family"
     assert "gl-4" in error["known"]
 
 
-def test_the_shops_own_box_knows_its_capacity(client) -> None:
-    box = next(box for box in client.get("/v1/shop/boxes").json()["boxes"] if box["capacity_l"])
-    answer = client.post("/v1/drain", json={"question": {"box_ref": box["id"]}}).json()
-    assert answer["question"]["capacity_l"] == box["capacity_l"]
-    assert answer["rounds"][0]["litres_used"] <= box["capacity_l"]
+def test_the_shops_own_box_knows_its_capacity(client, shop_box) -> None:
+    answer = client.post("/v1/drain?detail=full", json={"question": {"box_ref": shop_box["id"]}}).json()
+    assert answer["question"]["capacity_l"] == shop_box["capacity_l"]
+    assert answer["rounds"][0]["litres_used"] <= shop_box["capacity_l"]

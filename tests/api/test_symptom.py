@@ -13,29 +13,42 @@ THICK = {
 }
 
 
+@pytest.fixture(scope="module")
+def full(client):
+    """The answer to a question with everything behind it."""
+    return lambda question: client.post("/v1/symptom?detail=full", json=question).json()
+
+
 def test_an_empty_question_gets_an_answer(client) -> None:
-    response = client.post("/v1/symptom", json={})
-    assert response.status_code == 200
-    answer = response.json()
+    answer = client.post("/v1/symptom", json={}).json()
     assert answer["fluid_can_cure"] == "maybe"
     assert answer["suspects"] == answer["next_checks"] == []
-    assert answer["ask_for"]
-
-
-def test_a_suspect_carries_what_is_for_and_against_it_by_the_names_of_the_contract(client, base) -> None:
-    response = client.post("/v1/symptom", json={"symptoms": ["grinds-one-gear"], "double_clutch_cures": True})
-    answer = response.json()
-    assert {"fluid_can_cure", "reason", "suspects", "next_checks", "cautions", "knowledge", "answer_id"} <= set(answer)
-    for suspect in answer["suspects"]:
-        assert {"id", "side", "for", "against", "check"} <= set(suspect)
-        assert suspect["for"] or suspect["against"]
-    assert response.headers["knowledge-version"] == base.version
-    assert response.headers["cache-control"] == "no-store"
+    assert answer["ask_for"] and answer["say"]
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
-def test_every_id_in_an_answer_resolves(client, name: str) -> None:
-    answer = client.post("/v1/symptom", json=EXAMPLES[name]["value"]).json()
+def test_an_answer_is_short_by_the_names_of_the_contract_and_full_adds_to_it(client, full, base, name: str) -> None:
+    response = client.post("/v1/symptom", json=EXAMPLES[name]["value"])
+    short, whole = response.json(), full(EXAMPLES[name]["value"])
+    assert len(response.content) <= 6_000
+    assert response.headers["knowledge-version"] == base.version
+    assert response.headers["cache-control"] == "no-store"
+    assert {"fluid_can_cure", "reason", "suspects", "next_checks", "cautions", "knowledge", "say"} <= set(short)
+    assert set(short) < set(whole)
+    assert {"question", "sources"} <= set(whole) - set(short)
+    assert 0 < len(short["say"].split()) <= 40
+    for suspect, of_full in zip(short["suspects"], whole["suspects"]):
+        assert {"id", "side", "for", "against", "check"} <= set(suspect) < set(of_full)
+        assert suspect["id"] == of_full["id"]
+        assert [item["text"] for item in suspect["for"]] == [item["text"] for item in of_full["for"]][:3]
+    for part in ("suspects", "next_checks", "cautions"):
+        assert all("sources" in item for item in whole[part])
+        assert not any("sources" in item for item in short[part])
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_every_id_in_an_answer_resolves(client, full, name: str) -> None:
+    answer = full(EXAMPLES[name]["value"])
     evidence = [item for suspect in answer["suspects"] for item in (*suspect["for"], *suspect["against"])]
     findings = answer["fluid_in_it"]["findings"]
     speaking = (*evidence, *findings, *answer["suspects"], *answer["next_checks"], *answer["cautions"])
@@ -53,13 +66,7 @@ def test_every_id_in_an_answer_resolves(client, name: str) -> None:
     assert cited <= {source["id"] for source in answer["sources"]}
 
 
-def test_the_demo_complaints_are_the_examples_of_the_document(client) -> None:
-    assert len(EXAMPLES) >= 6
-    post = client.get("/openapi.json").json()["paths"]["/v1/symptom"]["post"]
-    assert post["requestBody"]["content"]["application/json"]["examples"] == EXAMPLES
-
-
-def test_the_order_of_complaints_and_what_is_said_twice_give_the_same_bytes(client) -> None:
+def test_the_order_of_complaints_and_repetitions_give_the_same_bytes(client) -> None:
     one = client.post("/v1/symptom", json={"symptoms": ["jumps-out", "blocks-out"], "fluid_state": ["low", "dark"]})
     other = client.post(
         "/v1/symptom",
@@ -68,8 +75,8 @@ def test_the_order_of_complaints_and_what_is_said_twice_give_the_same_bytes(clie
     assert one.content == other.content
 
 
-def test_figures_of_the_fluid_stand_in_the_evidence(client) -> None:
-    answer = client.post("/v1/symptom", json={"symptoms": ["stiff-only-cold"], "question": THICK}).json()
+def test_figures_of_the_fluid_stand_in_the_evidence(full) -> None:
+    answer = full({"symptoms": ["stiff-only-cold"], "question": THICK})
     leading = answer["suspects"][0]
     assert (leading["id"], answer["fluid_can_cure"]) == ("too-thick-cold", "yes")
     computed = [item for item in leading["for"] if item["figures"]]
@@ -77,10 +84,9 @@ def test_figures_of_the_fluid_stand_in_the_evidence(client) -> None:
     assert all(item["standing"] == "computed" for item in computed)
 
 
-def test_a_box_of_the_shop_fills_in_the_question(client) -> None:
+def test_a_box_of_the_shop_fills_in_the_question(client, full) -> None:
     box = client.get("/v1/shop/boxes").json()["boxes"][0]
-    answer = client.post("/v1/symptom", json={"question": {"box_ref": box["id"]}}).json()
-    assert answer["from_box"]["id"] == box["id"]
+    assert full({"question": {"box_ref": box["id"]}})["from_box"]["id"] == box["id"]
 
 
 @pytest.mark.parametrize(
@@ -97,8 +103,15 @@ def test_a_box_of_the_shop_fills_in_the_question(client) -> None:
         ({"simptoms": []}, "/simptoms"),
     ],
 )
-def test_a_mistake_is_told_by_its_field(client, assert_problem, question, pointer: str) -> None:
+def test_a_mistake_is_refused_at_its_field(client, assert_problem, question, pointer: str) -> None:
     response = client.post("/v1/symptom", json=question)
     slug = "unknown-id" if response.json()["type"].endswith("unknown-id") else "invalid-request"
     body = assert_problem(response, 422, slug)
     assert pointer in [error["pointer"] for error in body["errors"]]
+
+
+@pytest.mark.parametrize("path", ["symptom", "drain"])
+@pytest.mark.parametrize(("query", "pointer"), [("detail=long", "detail"), ("detial=full", "detial")])
+def test_a_detail_that_does_not_exist_is_refused_at_its_parameter(client, assert_problem, path, query, pointer) -> None:
+    body = assert_problem(client.post(f"/v1/{path}?{query}", json={}), 422, "invalid-request")
+    assert [(error["location"], error["pointer"].strip("/")) for error in body["errors"]] == [("query", pointer)]

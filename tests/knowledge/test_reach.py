@@ -15,7 +15,7 @@ from knowledge.box.question import FillQuestion
 from knowledge.faq import faq_entries
 from knowledge.fill.compute import fill_answer
 from knowledge.symptom.answer import SymptomAnswer
-from knowledge.symptom.compute import symptom_answer
+from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import SymptomQuestion
 from knowledge.symptom.rows import CheckRow, EvidenceRow, SuspectRow
 
@@ -31,7 +31,12 @@ def demo_answers(base: KnowledgeBase) -> list[BaseModel]:
     asked = [json.loads(path.read_text(encoding="utf-8")) for path in QUESTIONS]
     kinds = [ASKINGS[item["ask"]] for item in asked]
     return [
-        kind.answer(kind.model.model_validate(item["question"]), base, *([shop] if kind.reads_shop else []))
+        kind.answer(
+            kind.model.model_validate(item["question"]),
+            base,
+            *([shop] if kind.reads_shop else []),
+            **({"detail": "full"} if kind.has_detail else {}),
+        )
         for kind, item in zip(kinds, asked)
     ]
 
@@ -40,7 +45,8 @@ def demo_answers(base: KnowledgeBase) -> list[BaseModel]:
 def complaints(base: KnowledgeBase) -> dict[str, SymptomAnswer]:
     """For each suspect the answer where the most that speaks for it is seen."""
     return {
-        id: symptom_answer(SymptomQuestion.model_validate(_worst_case(id, base)), base) for id in base.by_id(SuspectRow)
+        id: compute_symptom_answer(SymptomQuestion.model_validate(_worst_case(id, base)), base, detail="full")
+        for id in base.by_id(SuspectRow)
     }
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from knowledge.drain.compute import drain_answer
+from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import DrainQuestion
 from knowledge.drain.rules import full_ep_left_over_reaches_yellow_metal, limited_slip_left_over_reaches_the_rings
 
@@ -13,6 +13,7 @@ ENGINE = "engine-oil-and-mt-1-do-not-mix"
 UNKNOWN = "unknown-old-fluid-counts-as-the-worst"
 KINDS = "different-kinds-share-the-sump"
 ESTIMATE = "mixture-viscosity-is-an-estimate"
+REACHES = "draining-reaches-the-target"
 RUN = "a-run-between-the-rounds-mixes-them"
 
 
@@ -23,7 +24,7 @@ def says(base):
     def found(rule, old=None, new="mtf", **fields):
         fluids = {name: {"family": it} if isinstance(it, str) else it for name, it in (("old", old), ("new", new))}
         asked = {"capacity_l": 2, "drained_l": 1.6, **fluids, **fields}
-        answer = drain_answer(DrainQuestion.model_validate(asked), base)
+        answer = compute_drain_answer(DrainQuestion.model_validate(asked), base, detail="full")
         return next((item for item in answer.findings if item.rule == rule), None)
 
     return found
@@ -35,14 +36,14 @@ def test_sulfur_left_beside_yellow_metal_is_warned_of_until_little_is_left(says,
 
 
 @pytest.mark.parametrize(
-    ("drained", "told"),
+    ("drained", "text"),
     [(8.4, "16 %"), (9.04, "9.6 %"), (9.004, "10 %"), (9.46, "5.4 %"), (9.496, "A little more than 5 %")],
 )
-def test_what_stays_is_told_in_plain_digits_and_apart_from_its_limit(says, box, drained, told) -> None:
+def test_what_stays_reads_in_plain_digits_and_apart_from_its_limit(says, box, drained, text) -> None:
     """Of 10 litres: what is not drained stays, by hand."""
     finding = says(COPPER, "gl-5", question=box("bronze"), capacity_l=10, drained_l=drained, rounds=1)
     assert finding.effect == "cautions"
-    assert finding.text.startswith(f"{told} of the GL-5")
+    assert finding.text.startswith(f"{text} of the GL-5")
     assert finding.text.endswith("no more than 5 % is left.")
 
 
@@ -73,10 +74,12 @@ def test_in_a_box_that_nobody_described_the_finding_says_when_it_bites(says) -> 
 def test_no_more_than_the_share_that_may_stay_is_little_enough(base, share, effect) -> None:
     """2 % of a limited-slip oil, 5 % of a full extreme-pressure one: our judgement."""
     slip = {"has_rings": True, "old_is_limited_slip": True, "left_share": share}
-    assert limited_slip_left_over_reaches_the_rings.judge(**slip, base=base).effect == effect
+    most = base.limit("leftover-share-limited-slip")
+    assert limited_slip_left_over_reaches_the_rings.judge(**slip, most_limited_slip_left=most).effect == effect
     families = {"old_family": base.families["gl-5"], "new_family": base.families["mtf"]}
     copper = {"copper_parts": ("bronze rings",), **families, "left_share": share * 2.5}
-    assert full_ep_left_over_reaches_yellow_metal.judge(**copper, base=base).effect == effect
+    most = base.limit("leftover-share-full-ep")
+    assert full_ep_left_over_reaches_yellow_metal.judge(**copper, most_full_ep_left=most).effect == effect
 
 
 def test_a_limited_slip_residue_is_warned_of_under_rings_only(says, box) -> None:
@@ -87,9 +90,9 @@ def test_a_limited_slip_residue_is_warned_of_under_rings_only(says, box) -> None
     assert says(SLIP, "gl-4", question=box("molybdenum"), rounds=1) is None
 
 
-@pytest.mark.parametrize(("facing", "is_told"), [("paper", True), ("carbon", True), ("bronze", False)])
-def test_a_lining_keeps_what_it_soaked_up(says, box, facing, is_told) -> None:
-    assert (says(LINING, "gl-5", question=box(facing)) is not None) == is_told
+@pytest.mark.parametrize(("facing", "is_warned_of"), [("paper", True), ("carbon", True), ("bronze", False)])
+def test_a_lining_keeps_what_it_soaked_up(says, box, facing, is_warned_of) -> None:
+    assert (says(LINING, "gl-5", question=box(facing)) is not None) == is_warned_of
 
 
 @pytest.mark.parametrize(("old", "new"), [("engine-oil", "mt-1"), ("mt-1", "engine-oil")])
@@ -105,7 +108,7 @@ def test_an_old_fluid_that_nobody_knows_counts_as_the_worst(says) -> None:
     assert says(UNKNOWN, "gl-4") is None
 
 
-def test_different_kinds_are_told_and_the_same_kind_is_not(says) -> None:
+def test_different_kinds_are_noted_and_the_same_kind_is_not(says) -> None:
     assert says(KINDS, "gl-4").effect == "cautions"
     assert says(KINDS, "mtf").effect == "supports"
     assert says(KINDS).effect == "no-data"
@@ -120,3 +123,22 @@ def test_a_computed_mixture_is_always_called_an_estimate(says) -> None:
 def test_more_than_one_round_needs_a_run_between(says) -> None:
     assert says(RUN, rounds=2).effect == "cautions"
     assert says(RUN, rounds=1) is None
+
+
+@pytest.mark.parametrize(
+    ("rule", "fields", "limits"),
+    [
+        (COPPER, {"rounds": 1}, {"leftover-share-full-ep"}),
+        (REACHES, {}, {"leftover-share-full-ep", "drain-rounds-most"}),
+        (REACHES, {"target_old_share": 0.3}, {"drain-rounds-most"}),
+        (KINDS, {}, set()),
+    ],
+)
+def test_a_finding_names_the_limits_it_was_held_against_as_the_table_has_them(
+    says, box, base, rule, fields, limits
+) -> None:
+    finding = says(rule, "gl-5", question=box("bronze"), **fields)
+    assert {item.id for item in finding.limits} == limits
+    for item in finding.limits:
+        row = base.thresholds[item.id]
+        assert (item.value, item.unit, item.standing) == (row.value, row.unit, row.standing)

@@ -4,7 +4,7 @@ import pytest
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
-from knowledge.drain.compute import drain_answer
+from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import DrainQuestion
 from knowledge.fill.compute import fill_answer
 from knowledge.jug.compute import jug_answer
@@ -14,7 +14,7 @@ BOX = FillQuestion(final_drive="none", limited_slip=False)
 ANSWERS = {
     "fill": lambda box, base: fill_answer(box, base),
     "jug": lambda box, base: jug_answer(JugQuestion(kv100_mm2_s=15.0, question=box), base),
-    "drain": lambda box, base: drain_answer(DrainQuestion(question=box), base),
+    "drain": lambda box, base: compute_drain_answer(DrainQuestion(question=box), base, detail="full"),
 }
 
 

@@ -1,14 +1,14 @@
-"""The tables of complaints: a faulty edit is told, and a newcomer needs to edit nothing else."""
+"""The tables of complaints: a faulty edit is refused, and a newcomer needs to edit nothing else."""
 
 import pytest
 
 from knowledge.assemble import read_knowledge
-from knowledge.symptom.compute import symptom_answer
+from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import SymptomQuestion
 
 
 @pytest.mark.parametrize(
-    ("name", "old", "new", "told"),
+    ("name", "old", "new", "message"),
     [
         ("evidence.csv", "when=cold,,too-thick-cold", "when=colt,,too-thick-cold", "did you mean 'when=cold'"),
         ("evidence.csv", "when=cold,,too-thick-cold", "when=cold,,too-thick-colt", "did you mean 'too-thick-cold'"),
@@ -36,8 +36,8 @@ from knowledge.symptom.question import SymptomQuestion
         ("suspects.toml", 'fluid_cures = "no"', 'fluid_cures = "yes"', "contradicts the side"),
     ],
 )
-def test_a_faulty_edit_is_told_with_its_place(spoilt, name: str, old: str, new: str, told: str) -> None:
-    assert any(told in fault.message and fault.line > 1 for fault in spoilt(name, old, new))
+def test_a_faulty_edit_is_refused_at_its_place(spoilt, name: str, old: str, new: str, message: str) -> None:
+    assert any(message in fault.message and fault.line > 1 for fault in spoilt(name, old, new))
 
 
 def test_a_newcomer_adds_a_complaint_a_suspect_and_a_check_by_editing_tables_only(tables) -> None:
@@ -51,26 +51,32 @@ def test_a_newcomer_adds_a_complaint_a_suspect_and_a_check_by_editing_tables_onl
         (
             "suspects.toml",
             "[worn-teeth]",
-            '[dry-seal]\nside = "hardware"\nwords = "a dry seal"\nwhat_it_is = "."\nfluid_cures = "no"\n'
-            f'fluid_reason = "Seals are replaced."\n{cited}\n\n[worn-teeth]',
+            (
+                '[dry-seal]\nside = "hardware"\nwords = "a dry seal"\nwhat_it_is = "."\nfluid_cures = "no"\n'
+                f'fluid_reason = "Seals are replaced."\n{cited}\n\n[worn-teeth]'
+            ),
         ),
         (
             "evidence.csv",
             "when=cold,,too-thick-cold",
-            "symptoms=squeals,,dry-seal,2,Seals squeal.,trade-practice,seals,common-practice,\n"
-            "when=cold,,too-thick-cold",
+            (
+                "symptoms=squeals,,dry-seal,2,Seals squeal.,trade-practice,seals,common-practice,\n"
+                "when=cold,,too-thick-cold"
+            ),
         ),
         (
             "checks.toml",
             "[grip-test]",
-            '[look-at-the-seal]\nwords = "Look at the seal."\nhow = "Look."\ncost = 1\n'
-            f'outcomes = [{{result = "Dry.", points_to = ["dry-seal"]}}]\n{cited}\n\n[grip-test]',
+            (
+                '[look-at-the-seal]\nwords = "Look at the seal."\nhow = "Look."\ncost = 1\n'
+                f'outcomes = [{{result = "Dry.", points_to = ["dry-seal"]}}]\n{cited}\n\n[grip-test]'
+            ),
         ),
     ):
         path = tables / name
         path.write_text(path.read_text(encoding="utf-8").replace(old, more, 1), encoding="utf-8")
     base = read_knowledge(tables)
-    answer = symptom_answer(SymptomQuestion(symptoms=("squeals",)), base)
+    answer = compute_symptom_answer(SymptomQuestion(symptoms=("squeals",)), base)
     assert [suspect.id for suspect in answer.suspects if suspect.leads] == ["dry-seal"]
     assert answer.fluid_can_cure == "no"
     assert [check.id for check in answer.next_checks] == ["look-at-the-seal"]

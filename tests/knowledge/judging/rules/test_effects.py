@@ -12,7 +12,7 @@ from typing import Any, get_args
 import pytest
 
 from knowledge.catalogue import EVERY_RULE
-from knowledge.drain.compute import drain_answer
+from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import DrainQuestion
 from knowledge.parts.provenance import Finding, Standing
 from knowledge.rings.shift_question import ShiftQuestion
@@ -59,7 +59,7 @@ def told(base, ask, box, of, read):
             return answer.findings if question else answer.label_findings
         if "drain" in case:
             asked = TWO_LITRES | case["drain"] | question
-            return drain_answer(DrainQuestion.model_validate(asked), base).findings
+            return compute_drain_answer(DrainQuestion.model_validate(asked), base, detail="full").findings
         rows = [row.model_copy(update={"standing": case.get("limits", row.standing)}) for row in base.facing_limits]
         asked = ShiftQuestion.model_validate(EASY_SHIFT | case["shift"])
         return shift_answer(asked, replace(base, facing_limits=tuple(rows))).facings[0].findings
