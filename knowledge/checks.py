@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 from itertools import product
 
-from knowledge.box.possible import NO_RINGS
 from knowledge.box.checks import figure_contradictions
 from knowledge.box.circumstances import CIRCUMSTANCES
+from knowledge.box.possible import NO_RINGS
 from knowledge.catalogue import EVERY_RULE
 from knowledge.errors import Fault
 from knowledge.fluids.band_checks import band_contradictions

@@ -1,16 +1,17 @@
 """What a box makes of a change of fluid: each rule over every case that the box leaves open, and its cautions."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from functools import reduce
-from operator import or_
+from itertools import compress
 from typing import Any, NamedTuple
 
+import numpy as np
+
 from knowledge.base import KnowledgeBase
+from knowledge.box.cases import Cases
 from knowledge.box.facts import FACTS, pointers
 from knowledge.box.question import FillQuestion
-from knowledge.box.worlds import Worlds
 from knowledge.judging.cautions import cautions_of
-from knowledge.judging.wording import only_if
+from knowledge.judging.condition import only_if
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Caution
 from knowledge.rule import Rule, RuleOutcome
 
@@ -31,28 +32,42 @@ def over_box(
     rules: Sequence[Rule], given: Mapping[str, Any], question: FillQuestion, base: KnowledgeBase
 ) -> Iterator[OverBox]:
     """Each rule that is concerned in some case of the box; `given` is what rules read besides the box."""
-    worlds = Worlds.of(question, base)
+    cases = Cases.of(question, base)
     for rule in rules:
         of_box = tuple(name for name in rule.reads if name in FACTS)
         known = {name: given[name] for name in rule.reads if name not in FACTS}
-        cells = [(rule.judge(**known, **facts), held) for facts, held in worlds.cells(of_box)]
-        if not any(outcome.is_concerned for outcome, _ in cells):
-            continue
-        effect = min((outcome.effect for outcome, _ in cells), key=EFFECTS_FROM_WORST.index)
-        biting = [(outcome, held) for outcome, held in cells if outcome.effect == effect and outcome.is_concerned]
-        biting = biting or cells
-        held = reduce(or_, (held for _, held in biting))
-        axes = frozenset(axis for name in of_box for axis in FACTS[name].reads)
-        ring_sets = len(question.rings or ())
-        yield OverBox(
-            rule=rule,
-            outcome=min((outcome for outcome, _ in biting), key=lambda it: SEVERITIES_FROM_WORST.index(it.severity)),
-            about=tuple(pointer for name in of_box for pointer in pointers(name, ring_sets)),
-            only_if=only_if(held, axes, worlds),
-            share=held.bit_count() / worlds.count,
-        )
+        found = _worst(rule, known, of_box[0], cases) if of_box else _Worst(rule.judge(**known), None, 1.0)
+        if found is not None and found.outcome.is_concerned:
+            about = tuple(pointer for name in of_box for pointer in pointers(name, len(question.rings or ())))
+            yield OverBox(rule, found.outcome, about, found.only_if, found.share)
+
+
+class _Worst(NamedTuple):
+    """The worst outcome over all cases, when it holds and in which share of them."""
+
+    outcome: RuleOutcome
+    only_if: str | None
+    share: float
+
+
+def _worst(rule: Rule, known: Mapping[str, Any], fact: str, cases: Cases) -> _Worst | None:
+    """The worst outcome of a rule that reads one fact of the box; None where it is nowhere concerned."""
+    axis, values, value_of = cases.fact(fact)
+    outcomes = [rule.judge(**known, **{fact: value}) for value in values]
+    if axis is None or not any(outcome.is_concerned for outcome in outcomes):
+        return None
+    effect = min((outcome.effect for outcome in outcomes), key=EFFECTS_FROM_WORST.index)
+    biting = [outcome.effect == effect and outcome.is_concerned for outcome in outcomes]
+    if not any(biting):
+        biting = [True] * len(outcomes)
+    along, weights = np.array(biting)[value_of], cases.axes[axis].weights
+    return _Worst(
+        outcome=min(compress(outcomes, biting), key=lambda it: SEVERITIES_FROM_WORST.index(it.severity)),
+        only_if=None if along.all() else only_if({axis: along}, FACTS[fact].reads, cases),
+        share=float(weights[along].sum() / weights.sum()),
+    )
 
 
 def box_cautions(question: FillQuestion | None, base: KnowledgeBase) -> tuple[Caution, ...]:
     """The cautions that go with draining a box, or with any drain where none is described; worst first."""
-    return cautions_of(Worlds.of(question, base) if question else None, base, WITHOUT_A_BOX)
+    return cautions_of(Cases.of(question, base) if question else None, base, WITHOUT_A_BOX)

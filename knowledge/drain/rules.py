@@ -53,13 +53,13 @@ def full_ep_left_over_reaches_yellow_metal(
     ("fillwright-judgement", "share that may stay"),
 )
 def limited_slip_left_over_reaches_the_rings(
-    *, has_rings: bool, old_is_limited_slip: bool | None, left_share: float, most_limited_slip_left: float
+    *, facings: tuple[str, ...], old_is_limited_slip: bool | None, left_share: float, most_limited_slip_left: float
 ) -> RuleOutcome:
     """A limited-slip friction modifier that stays in the box goes on making rings slip.
 
     Because a little of it acts on the whole surface of a ring; how little is little enough is our judgement.
     """
-    if not old_is_limited_slip or not has_rings:
+    if not old_is_limited_slip or not facings:
         return not_concerned("No known limited-slip modifier stays with any ring.")
     if left_share > most_limited_slip_left:
         return cautions(

@@ -7,7 +7,7 @@ import numpy as np
 
 from knowledge.box.cases import Cases
 from knowledge.box.facts import pointers
-from knowledge.judging.box_columns import AXES, Column
+from knowledge.judging.box_columns import AXES
 from knowledge.judging.column_rule import ColumnRule
 from knowledge.judging.columns import Flags
 from knowledge.judging.condition import only_if
@@ -65,11 +65,20 @@ def explain(judged: Judged, rule: int, lubricant: int) -> Finding:
         about=_about(of_rule, len(judged.cases.question.rings or ())),
         figures=tuple(_figures(of_rule, spot)),
         limits=tuple(_limit_used(judged, id) for id in limits) if row.is_concerned else (),
-        margin=_margin(judged.decisions[rule].margin, lubricant),
+        margin=judged.margin(rule, lubricant),
         sources=of_rule.sources if row.is_concerned else (),
         only_if=brief.only_if,
-        share_of_worlds=shown.share,
+        share_of_worlds=share_of(judged, rule, lubricant),
     )
+
+
+def share_of(judged: Judged, rule: int, lubricant: int) -> float:
+    """The share of the cases, by weight, in which a rule has its worst effect on a lubricant."""
+    if judged.cases.count == 1:
+        return 1.0
+    column = judged.columns[rule]
+    effect = _of(column.effect, lubricant)
+    return 1.0 if effect.size == 1 else _share(effect == effect.min(), column, judged.cases)
 
 
 class _Shown(NamedTuple):
@@ -79,7 +88,6 @@ class _Shown(NamedTuple):
     code: int
     is_softened: bool
     is_many: bool = False
-    share: float = 1.0
     only_if: str | None = None
 
 
@@ -115,7 +123,6 @@ def _worst_of_many(judged: Judged, column: RuleColumn, lubricant: int) -> _Shown
         code=int(code[case]),
         is_softened=softened is not None and bool(np.broadcast_to(softened, code.shape)[case]),
         is_many=int(is_meant.sum()) > 1,
-        share=_share(is_worst, column, judged.cases),
         only_if=_condition(is_meant, column, judged.cases),
     )
 
@@ -185,13 +192,6 @@ def _about(rule: ColumnRule, ring_sets: int) -> tuple[str, ...]:
     read = [pointer for fact in rule.reads for pointer in pointers(fact, ring_sets)]
     named = ("/service_data",) if rule.uses_service_data else ()
     return tuple(dict.fromkeys((*read, *named)))
-
-
-def _margin(margin: Column | None, lubricant: int) -> float | None:
-    if margin is None:
-        return None
-    least = float(np.fmin.reduce(_ends(margin, lubricant)))
-    return None if np.isnan(least) else significant(least)
 
 
 def _figures(rule: ColumnRule, spot: Spot) -> Iterator[Figure]:

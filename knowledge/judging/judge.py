@@ -18,6 +18,7 @@ from knowledge.judging.outcomes import Outcomes, outcomes_of
 from knowledge.judging.prepared import prepared
 from knowledge.judging.rules import RULES
 from knowledge.parts.lubricant_name import Verdict
+from knowledge.text import significant
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,6 +89,24 @@ class Judged:
     def codes(self, rule: int) -> Any:
         """The outcome codes of a rule: a scalar, one a lubricant, or an array over all axes."""
         return self._codes[rule]
+
+    def margin(self, rule: int, lubricant: int) -> float | None:
+        """The least margin of a rule for a lubricant over all cases; None where there is none to tell."""
+        margin = self.decisions[rule].margin
+        if margin is None:
+            return None
+        found = np.asarray(margin)
+        if found.ndim:
+            found = found[..., lubricant if found.shape[-1] > 1 else 0]
+        least = float(np.fmin.reduce(found.ravel()))
+        return None if np.isnan(least) else significant(least)
+
+    def is_softened(self, rule: int, lubricant: int) -> bool:
+        """Whether a refusal of a rule only warns in some case, since the service data names the lubricant."""
+        if not (RULES[rule].yields_to_service_data and self.x.is_named[lubricant]):
+            return False
+        softened = self.columns[rule].softened
+        return softened is not None and bool(softened[..., lubricant].any())
 
     def _column(self, rule: int) -> RuleColumn:
         outcomes, of_rule, decision = self.outcomes.of_rules[rule], RULES[rule], self.decisions[rule]

@@ -69,19 +69,32 @@ class Ranking:
     def whole(self) -> Measures:
         """How well each lubricant stands over all cases."""
         judged = self.judged
-        sets: list[tuple[str, ...]] = list(self.cases.values("facings"))
-        clutch = all(self.cases.values("wet_clutch")) and not any(sets)
         return self._measures(
             np.full((1, 1), self.cases.weight),
             judged.serves[None],
             judged.warned_weight[None],
             judged.needs_care[None],
-            self._least(MARGINS, None),
+            self.margin[None],
             self._least(COMFORTS, None),
-            self._fitness_of_sets.max(axis=0)[None],
+            self.fitness[None],
             self._usual_in_sets.any(axis=0)[None],
-            np.array([[clutch]]),
+            np.array([[self.is_for_a_clutch]]),
         )
+
+    @cached_property
+    def margin(self) -> Floats:
+        """The least margin of each lubricant to a limit that refuses; infinite without any."""
+        return self._least(MARGINS, None)[0]
+
+    @cached_property
+    def fitness(self) -> NDArray[np.int8]:
+        """The fitness of each lubricant for the facing that it serves worst, 0 for best."""
+        return self._fitness_of_sets.max(axis=0)
+
+    @cached_property
+    def is_for_a_clutch(self) -> bool:
+        """Whether in every case no ring but a wet clutch is in the oil."""
+        return all(self.cases.values("wet_clutch")) and not any(self.cases.values("facings"))
 
     @cached_property
     def _whole_keys(self) -> Floats:

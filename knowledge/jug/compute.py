@@ -3,20 +3,21 @@
 from collections.abc import Iterator, Sequence
 
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
-from knowledge.box.worlds import Worlds
+from knowledge.box.cases import Cases
+from knowledge.box.question import FillQuestion
 from knowledge.fluids.data_sheet import POINTERS, Sheet
 from knowledge.fluids.possible_lubricants import possible_oils
 from knowledge.ids import check_jug_ids
 from knowledge.judging.cautions import cautions_of
-from knowledge.judging.judge import judge
-from knowledge.judging.rank import ranked
+from knowledge.judging.judgement import Judgement
 from knowledge.judging.window import window
 from knowledge.jug.answer import ColdLimit, CurvePoint, JugAnswer, UnderstoodJug
-from knowledge.jug.judged_jug import JudgedJug
+from knowledge.jug.judged_jug import FullJudgedJug
 from knowledge.jug.nearest_classes import nearest_classes
+from knowledge.jug.possible_oil import PossibleOil
 from knowledge.jug.question import JugQuestion
 from knowledge.jug.rules.label import LABEL_RULES
-from knowledge.jug.verdict import hear, ranks, would_decide
+from knowledge.jug.verdict import JudgedSheet, because, judge_sheet, ranks, would_decide
 from knowledge.lubricant import Lubricant
 from knowledge.parts.citing import answer_id, sources_of
 from knowledge.parts.jug import Jug
@@ -52,11 +53,12 @@ def jug_answer(asked: JugQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) ->
     box = filled_in(asked.question, shop)[0] if asked.question else None
     sheet = Sheet.of(asked, base)
     oils = possible_oils(sheet, base)
-    worlds = Worlds.of(box, base) if box else None
-    heard = hear(asked, judge(worlds, oils), _asked_for(worlds), worlds) if worlds else None
-    verdict, findings = (heard.verdict, heard.findings) if heard else (None, ())
+    judged = _judged_sheets([sheet], _asked_for(box, base), box, base)[0][0] if box else None
+    verdict, findings = (judged.verdict, judged.findings) if judged else (None, ())
     label_findings = tuple(_label_findings(sheet, base))
-    cautions = cautions_of(worlds, base, ALWAYS if _has_label(sheet) else ALWAYS | UNLABELLED)
+    cautions = cautions_of(
+        Cases.of(box, base) if box else None, base, ALWAYS if _has_label(sheet) else ALWAYS | UNLABELLED
+    )
     density = _density(sheet, oils)
     engine_grades = j300_grades(kv100_mm2_s=asked.kv100_mm2_s, rows=base.sae_j300) if asked.kv100_mm2_s else ()
     return JugAnswer(
@@ -82,44 +84,60 @@ def jug_answer(asked: JugQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) ->
         may_be=_may_be(oils),
         verdict=verdict,
         findings=findings,
-        would_decide=would_decide(asked, heard, base) if heard else (),
+        would_decide=would_decide(judged, base) if judged else (),
         cautions=cautions,
         sources=sources_of((*label_findings, *findings, *cautions), base, *_sources_of_figures(sheet)),
     )
 
 
-def _asked_for(worlds: Worlds) -> Limits:
+def _asked_for(box: FillQuestion, base: KnowledgeBase) -> Limits:
     """The KV100 that the fill answer for a box asks for."""
-    return window(ranked(judge(worlds, worlds.base.lubricants), worlds).leading, worlds).kv100_mm2_s
+    found = window(Judgement.of(box, base))
+    return found.kv100_mm2_s if found else Limits()
 
 
-def judged_jugs(jugs: Sequence[Jug], asked_for: Limits, worlds: Worlds) -> tuple[JudgedJug, ...]:
-    """Jugs at hand or on the shelf, judged for the box of these worlds; ids in them must be known."""
+def judged_jugs(
+    jugs: Sequence[Jug], asked_for: Limits, box: FillQuestion, base: KnowledgeBase
+) -> tuple[FullJudgedJug, ...]:
+    """Jugs at hand or on the shelf, judged for a box; ids in them must be known."""
     if not jugs:
         return ()
-    base = worlds.base
     sheets = [Sheet.of(jug, base) for jug in jugs]
-    of_jugs = [possible_oils(sheet, base) for sheet in sheets]
-    different = {id(oil): oil for oils in of_jugs for oil in oils}
-    judged = dict(zip(different, judge(worlds, tuple(different.values())), strict=True))
-    heard = [
-        hear(sheet.jug, tuple(judged[id(oil)] for oil in oils), asked_for, worlds)
-        for sheet, oils in zip(sheets, of_jugs, strict=True)
-    ]
+    judged, judgement = _judged_sheets(sheets, asked_for, box, base)
     return tuple(
-        JudgedJug(
-            name=sheet.jug.name or f"Jug {number}",
-            shelf_id=getattr(sheet.jug, "id", None),
-            verdict=one.verdict,
-            rank=rank,
-            may_be=_may_be(oils),
-            findings=one.findings,
-            label_findings=tuple(_label_findings(sheet, base)),
-            would_decide=would_decide(sheet.jug, one, base),
-        )
-        for number, (sheet, oils, one, rank) in enumerate(
-            zip(sheets, of_jugs, heard, ranks(heard, worlds), strict=True), start=1
-        )
+        _judged_jug(number, sheet, one, rank, base)
+        for number, (sheet, one, rank) in enumerate(zip(sheets, judged, ranks(judged, judgement), strict=True), start=1)
+    )
+
+
+def _judged_sheets(
+    sheets: Sequence[Sheet], asked_for: Limits, box: FillQuestion, base: KnowledgeBase
+) -> tuple[list[JudgedSheet], Judgement]:
+    """Each sheet with the oils that it leaves open under every rule; an oil that several leave open is judged once."""
+    of_sheets = [possible_oils(sheet, base) for sheet in sheets]
+    different = {id(oil): oil for oils in of_sheets for oil in oils}
+    judgement = Judgement.of(box, base, tuple(different.values()))
+    found = {key: PossibleOil(judgement, index, {}) for index, key in enumerate(different)}
+    judged = [
+        judge_sheet(sheet.jug, tuple(found[id(oil)] for oil in oils), asked_for)
+        for sheet, oils in zip(sheets, of_sheets, strict=True)
+    ]
+    return judged, judgement
+
+
+def _judged_jug(number: int, sheet: Sheet, judged: JudgedSheet, rank: int | None, base: KnowledgeBase) -> FullJudgedJug:
+    lines = would_decide(judged, base)
+    return FullJudgedJug(
+        name=sheet.jug.name or f"Jug {number}",
+        shelf_id=getattr(sheet.jug, "id", None),
+        verdict=judged.verdict,
+        rank=rank,
+        because=because(judged),
+        ask_of_the_sheet=tuple(line.ask.partition(",")[0].partition(":")[0].removesuffix(".") for line in lines),
+        may_be=_may_be([item.oil for item in judged.oils]),
+        findings=tuple(finding for finding in judged.findings if finding.sources),
+        label_findings=tuple(_label_findings(sheet, base)),
+        would_decide=lines,
     )
 
 

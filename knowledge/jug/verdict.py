@@ -1,22 +1,20 @@
 """One jug, several oils it may hold: their verdicts and findings folded into one."""
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
-from typing import NamedTuple
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.worlds import Worlds
-from knowledge.judging.judged import Judged
-from knowledge.judging.rank import facings_in, is_for_a_clutch
+from knowledge.judging.judgement import Judgement
 from knowledge.judging.rules import RULES
 from knowledge.jug.judged_jug import WouldDecide
+from knowledge.jug.possible_oil import PossibleOil
 from knowledge.jug.rules.label import WINDOW_RULES
 from knowledge.lubricant import Lubricant
 from knowledge.parts.jug import Jug
 from knowledge.parts.lubricant_name import Limits, Verdict
-from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Figure, Finding, weakest
-from knowledge.rule import Rule
+from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Effect, Figure, Finding, weakest
 from knowledge.text import grouped, listed
 
 NAMED_AT_MOST = 4
@@ -32,62 +30,78 @@ ASK = {
 }
 
 
-class Heard(NamedTuple):
-    """A jug under every rule: its verdict, and what each rule says of it."""
+@dataclass(frozen=True, eq=False)
+class JudgedSheet:
+    """A jug under every rule: the oils that it may hold as one, and what is found of it beside what is asked for."""
 
-    judged: tuple[Judged, ...]
-    verdict: Verdict
-    findings: tuple[Finding, ...]
+    jug: Jug
+    oils: tuple[PossibleOil, ...]
+    beside_window: tuple[Finding, ...]
+
+    @cached_property
+    def verdict(self) -> Verdict:
+        """What lies beside what is asked for fits with care at best."""
+        verdict = _folded_verdict(self.oils)
+        is_beside = any(finding.effect == "cautions" for finding in self.beside_window)
+        return "fits-with-care" if verdict == "fits" and is_beside else verdict
+
+    def effect(self, rule: int) -> Effect:
+        """The worst effect of a rule on the oils that it may hold."""
+        return min((item.effect(rule) for item in self.oils), key=EFFECTS_FROM_WORST.index)
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What each rule finds of the oils it may hold, the worst shown; figures span all of them."""
+        of_rules = tuple(_folded(rule, self.oils) for rule in range(len(RULES))) if self.oils else ()
+        return of_rules + (() if self.verdict == "does-not-fit" else self.beside_window)
 
 
-def hear(jug: Jug, judged: tuple[Judged, ...], asked_for: Limits, worlds: Worlds) -> Heard:
-    """The oils that a jug may hold as one jug; what lies beside what is asked for fits with care at best."""
-    verdict, findings = _folded_verdict(judged, worlds), _folded_findings(judged)
+def judge_sheet(jug: Jug, oils: tuple[PossibleOil, ...], asked_for: Limits) -> JudgedSheet:
+    """The oils that a jug may hold as one jug, held against the KV100 that is asked for."""
+    found = []
     for rule in WINDOW_RULES:
-        said = rule.judge(
+        outcome = rule.judge(
             kv100_mm2_s=jug.kv100_mm2_s,
             kv100_sheared_mm2_s=jug.kv100_sheared_mm2_s,
             least_kv100_mm2_s=asked_for.min,
             most_kv100_mm2_s=asked_for.max,
         )
-        if said.is_concerned and verdict != "does-not-fit":
-            findings += (rule.finding(said, ("/kv100_mm2_s",)),)
-            verdict = "fits-with-care" if verdict == "fits" and said.effect == "cautions" else verdict
-    return Heard(judged, verdict, findings)
+        if outcome.is_concerned:
+            found.append(rule.finding(outcome, ("/kv100_mm2_s",)))
+    return JudgedSheet(jug, oils, tuple(found))
 
 
-def _folded_verdict(judged: Sequence[Judged], worlds: Worlds) -> Verdict:
-    """Refused whatever it holds and in every world, refused in none, or neither; open where a rule cannot judge it."""
-    verdicts = {item.verdict(worlds.every) for item in judged}
+def _folded_verdict(oils: Sequence[PossibleOil]) -> Verdict:
+    """Refused whatever it holds and in every case, refused in none, or neither; open where a rule cannot judge it."""
+    verdicts = {item.verdict for item in oils}
     if verdicts == {"does-not-fit"}:
         return "does-not-fit"
-    is_open = any(finding.effect == "no-data" for item in judged for finding in item.findings)
+    is_open = any(item.effect(rule) == "no-data" for item in oils for rule in range(len(RULES)))
     if is_open or not verdicts or not verdicts <= {"fits", "fits-with-care"}:
         return "depends"
     return "fits" if verdicts == {"fits"} else "fits-with-care"
 
 
-def _folded_findings(judged: Sequence[Judged]) -> tuple[Finding, ...]:
-    """What each rule says of the oils it may hold, the worst shown; figures span all of them."""
-    return tuple(_folded(findings, judged) for findings in zip(*(item.findings for item in judged), strict=True))
-
-
-def _folded(findings: Sequence[Finding], judged: Sequence[Judged]) -> Finding:
+def _folded(rule: int, oils: Sequence[PossibleOil]) -> Finding:
+    """What a rule finds of several oils: the worst is shown, with the oils that it is about."""
+    if len(oils) == 1:
+        return oils[0].finding(rule)
+    findings = [item.finding(rule) for item in oils]
     first = findings[0]
-    if all(finding is first for finding in findings):
+    if all(finding == first for finding in findings):
         return first
     effect = min((finding.effect for finding in findings), key=EFFECTS_FROM_WORST.index)
     told = [index for index, finding in enumerate(findings) if finding.effect == effect]
     shown = min(told, key=lambda index: _how_bad(findings[index]))
     worst = findings[shown]
-    reasons = {index: _reason(findings[index], judged[index].oil) for index in told}
+    reasons = {index: _reason(findings[index], oils[index].oil) for index in told}
     alike = [index for index in told if reasons[index] == reasons[shown]]
     margins = [finding.margin for finding in findings if finding.margin is not None]
     return replace(
         worst,
         figures=tuple(spanned_figures(findings)),
         margin=min(margins, default=None),
-        only_if=worst.only_if if len(alike) == len(findings) else _only_if(alike, told, findings, judged),
+        only_if=worst.only_if if len(alike) == len(findings) else _only_if(alike, told, findings, oils),
         share_of_worlds=sum(findings[index].share_of_worlds for index in told) / len(findings),
     )
 
@@ -118,29 +132,31 @@ def spanned_figures(findings: Iterable[Finding]) -> Iterator[Figure]:
         )
 
 
-def _only_if(alike: Sequence[int], told: Sequence[int], findings: Sequence[Finding], judged: Sequence[Judged]) -> str:
+def _only_if(
+    alike: Sequence[int], told: Sequence[int], findings: Sequence[Finding], oils: Sequence[PossibleOil]
+) -> str:
     """Which of the oils a text is about, and what is said of the others that come to the same."""
-    names = _named(alike, judged)
+    names = _named(alike, oils)
     text = f"Only if it is {names}." if names else "Only for some of the oils that it may be."
     if also := findings[alike[0]].only_if:
         text += f" {also}"
     others: dict[str, list[int]] = {}
     for index in told:
         if index not in alike:
-            others.setdefault(_reason(findings[index], judged[index].oil), []).append(index)
-    named = {names: meant for meant in others.values() if (names := _named(meant, judged))}
+            others.setdefault(_reason(findings[index], oils[index].oil), []).append(index)
+    named = {names: meant for meant in others.values() if (names := _named(meant, oils))}
     for names, meant in named.items():
         text += f" If it is {names}: {findings[meant[0]].in_full}"
     return text if len(named) == len(others) else f"{text} Some others that it may be come to the same."
 
 
-def _named(meant: Sequence[int], judged: Sequence[Judged]) -> str | None:
+def _named(meant: Sequence[int], oils: Sequence[PossibleOil]) -> str | None:
     """These oils as short as they can be said: whole families, or a few names; None where that is not short."""
-    oils = [judged[index].oil for index in meant]
-    others = [item.oil for index, item in enumerate(judged) if index not in meant]
+    named = [oils[index].oil for index in meant]
+    others = [item.oil for index, item in enumerate(oils) if index not in meant]
     for names, other_names in (
-        ([oil.family.label for oil in oils], {oil.family.label for oil in others}),
-        ([oil.name for oil in oils], {oil.name for oil in others}),
+        ([oil.family.label for oil in named], {oil.family.label for oil in others}),
+        ([oil.name for oil in named], {oil.name for oil in others}),
     ):
         different = list(dict.fromkeys(names))
         if len(different) <= NAMED_AT_MOST and other_names.isdisjoint(different):
@@ -148,86 +164,93 @@ def _named(meant: Sequence[int], judged: Sequence[Judged]) -> str | None:
     return None
 
 
-def would_decide(jug: Jug, heard: Heard, base: KnowledgeBase) -> tuple[WouldDecide, ...]:
+def because(sheet: JudgedSheet) -> str:
+    """The weightiest of what speaks against a jug, in its first sentence."""
+    if not sheet.oils:
+        return "Nothing that is known here can be this jug."
+    worst = min((sheet.effect(rule) for rule in range(len(RULES))), key=EFFECTS_FROM_WORST.index)
+    beside = () if sheet.verdict == "does-not-fit" else sheet.beside_window
+    against = [_folded(rule, sheet.oils) for rule in range(len(RULES)) if sheet.effect(rule) == worst != "supports"]
+    if not (against := against or [finding for finding in beside if finding.effect != "supports"]):
+        return "Nothing speaks against it."
+    weightiest = min(against, key=lambda item: (-item.share_of_worlds, SEVERITIES_FROM_WORST.index(item.severity)))
+    return f"{weightiest.text.partition('. ')[0].removesuffix('.')}."
+
+
+def would_decide(sheet: JudgedSheet, base: KnowledgeBase) -> tuple[WouldDecide, ...]:
     """The missing lines of the data sheet that can change the verdict: those that settle the rules which made it."""
-    judged, verdict = heard.judged, heard.verdict
-    if not judged:
-        return tuple(_asked(line, base) for line in ("kv100_mm2_s", "kv40_mm2_s") if getattr(jug, line) is None)
-    by_rule = tuple(zip(RULES, zip(*(item.findings for item in judged), strict=True), strict=True))
-    if verdict == "fits":
-        lines = set()
-    elif verdict == "fits-with-care":
-        is_beside_window = any(finding.effect == "cautions" for finding in heard.findings[len(RULES) :])
-        lines = _lines_beneath_care(by_rule, jug, is_beside_window=is_beside_window)
-    else:
-        lines = _lines_beneath_refusal(by_rule, judged, jug)
+    if not sheet.oils:
+        missing = (line for line in ("kv100_mm2_s", "kv40_mm2_s") if getattr(sheet.jug, line) is None)
+        return tuple(_asked(line, base) for line in missing)
+    if sheet.verdict == "fits":
+        return ()
+    lines = _lines_beneath_care(sheet) if sheet.verdict == "fits-with-care" else _lines_beneath_refusal(sheet)
     return tuple(_asked(line, base) for line in ASK if line in lines)
 
 
-ByRule = Sequence[tuple[Rule, Sequence[Finding]]]
+def _with(effects: Collection[Effect], rule: int, oils: Sequence[PossibleOil]) -> list[PossibleOil]:
+    """The oils on which a rule has one of some effects."""
+    return [item for item in oils if item.effect(rule) in effects]
 
 
-def _lines_beneath_care(by_rule: ByRule, jug: Jug, *, is_beside_window: bool) -> set[str]:
+def _lines_beneath_care(sheet: JudgedSheet) -> set[str]:
     """Where a limit that refuses runs through what the jug may be; or all lines, where they can lift every caution."""
-    cautioned = [
-        (rule, told)
-        for rule, findings in by_rule
-        if (told := [finding for finding in findings if finding.effect == "cautions"])
-    ]
-    lines = {rule: _missing_line(rule, told, jug) for rule, told in cautioned}
+    cautioned = {rule: told for rule in range(len(RULES)) if (told := _with({"cautions"}, rule, sheet.oils))}
+    lines = {rule: _missing_line(rule, told, sheet.jug) for rule, told in cautioned.items()}
+    is_beside_window = any(finding.effect == "cautions" for finding in sheet.beside_window)
     if None not in lines.values() and not is_beside_window:
-        return set(lines.values())
+        return {line for line in lines.values() if line}
     return {
-        lines[rule]
-        for rule, told in cautioned
-        if lines[rule] and rule.sets_margin and any((finding.margin or 1) < 1 for finding in told)
+        line
+        for rule, told in cautioned.items()
+        if (line := lines[rule]) and RULES[rule].sets_margin and any((item.margin(rule) or 1) < 1 for item in told)
     }
 
 
-def _lines_beneath_refusal(by_rule: ByRule, judged: Sequence[Judged], jug: Jug) -> set[str]:
+def _lines_beneath_refusal(sheet: JudgedSheet) -> set[str]:
     """What can lift the refusals; nothing, where a rule refuses for good whatever the missing lines say."""
-    for_good = [(rule, findings) for rule, findings in by_rule if all(map(_refuses_everywhere, findings))]
-    if for_good and not all(_missing_line(rule, findings, jug) for rule, findings in for_good):
+    oils, jug = sheet.oils, sheet.jug
+    for_good = [rule for rule in range(len(RULES)) if all(_refuses_everywhere(item, rule) for item in oils)]
+    if for_good and not all(_missing_line(rule, oils, jug) for rule in for_good):
         return set()
-    lines = set()
-    for rule, findings in for_good or by_rule:
-        if told := [finding for finding in findings if finding.effect in ("excludes", "no-data")]:
+    lines: set[str | None] = set()
+    for rule in for_good or range(len(RULES)):
+        if told := _with({"excludes", "no-data"}, rule, oils):
             lines.add(_missing_line(rule, told, jug))
-            if len(told) < len(findings) and _families_differ(findings, judged):
+            if len(told) < len(oils) and _families_differ(rule, oils):
                 lines.add("label/family")
-            if not (jug.label and jug.label.grade) and _named_differs(findings, judged):
+            if not (jug.label and jug.label.grade) and _named_differs(rule, oils):
                 lines.add("label/grade")
-    return lines - {None}
+    return {line for line in lines if line}
 
 
-def _families_differ(findings: Sequence[Finding], judged: Sequence[Judged]) -> bool:
-    """Whether a rule speaks otherwise of one family that the jug may hold than of another."""
+def _families_differ(rule: int, oils: Sequence[PossibleOil]) -> bool:
+    """Whether a rule judges one family that the jug may hold otherwise than another."""
     effects: dict[str, set[str]] = {}
-    for finding, item in zip(findings, judged, strict=True):
-        effects.setdefault(item.oil.family.id, set()).add(finding.effect)
+    for item in oils:
+        effects.setdefault(item.oil.family.id, set()).add(item.effect(rule))
     return len({frozenset(found) for found in effects.values()}) > 1
 
 
-def _named_differs(findings: Sequence[Finding], judged: Sequence[Judged]) -> bool:
-    """Whether a rule speaks otherwise of what the service data names than of all else that the jug may hold."""
+def _named_differs(rule: int, oils: Sequence[PossibleOil]) -> bool:
+    """Whether a rule judges what the service data names otherwise than all else that the jug may hold."""
     of_named, of_others = (
-        {finding.effect for finding, item in zip(findings, judged, strict=True) if item.is_asked_for == is_named}
-        for is_named in (True, False)
+        {item.effect(rule) for item in oils if item.is_asked_for == is_named} for is_named in (True, False)
     )
     return bool(of_named) and bool(of_others) and of_named.isdisjoint(of_others)
 
 
-def _refuses_everywhere(finding: Finding) -> bool:
-    return finding.effect == "excludes" and finding.share_of_worlds == 1
+def _refuses_everywhere(item: PossibleOil, rule: int) -> bool:
+    return item.effect(rule) == "excludes" and item.share(rule) == 1
 
 
-def _missing_line(rule: Rule, told: Sequence[Finding], jug: Jug) -> str | None:
+def _missing_line(rule: int, told: Sequence[PossibleOil], jug: Jug) -> str | None:
     """The line that settles a rule, where the jug lacks it; where one viscosity is known, the other one."""
-    line = rule.settled_by
+    line = RULES[rule].settled_by
     if line in ("kv100_mm2_s", "kv40_mm2_s"):
-        if all(finding.effect == "excludes" and finding.margin is None for finding in told):
+        if all(item.effect(rule) == "excludes" and item.margin(rule) is None for item in told):
             return None
-        if getattr(jug, line) is None or any(finding.effect == "excludes" for finding in told):
+        if getattr(jug, line) is None or any(item.effect(rule) == "excludes" for item in told):
             return line if getattr(jug, line) is None else None
         return next((name for name in ("kv40_mm2_s", "kv100_mm2_s") if getattr(jug, name) is None), None)
     if line == "label/family":
@@ -241,28 +264,29 @@ def _asked(line: str, base: KnowledgeBase) -> WouldDecide:
     return WouldDecide(pointer=f"/{line}", ask=ASK[line].format(flow_limit=grouped(base.limit("flow-limit-mpa-s"))))
 
 
-def ranks(of_jugs: Sequence[Heard], worlds: Worlds) -> tuple[int | None, ...]:
+def ranks(sheets: Sequence[JudgedSheet], judgement: Judgement) -> tuple[int | None, ...]:
     """The place of each jug among those that may serve, best first, as the classes are ordered."""
     order = sorted(
-        (_order(heard.judged, heard.verdict, worlds), index)
-        for index, heard in enumerate(of_jugs)
-        if heard.judged and heard.verdict != "does-not-fit"
+        (_order(sheet, judgement), index)
+        for index, sheet in enumerate(sheets)
+        if sheet.oils and sheet.verdict != "does-not-fit"
     )
     places = {index: place for place, (_, index) in enumerate(order, start=1)}
-    return tuple(places.get(index) for index in range(len(of_jugs)))
+    return tuple(places.get(index) for index in range(len(sheets)))
 
 
-def _order(judged: Sequence[Judged], verdict: Verdict, worlds: Worlds) -> tuple:
-    base = worlds.base
-    facings = facings_in(worlds.every, worlds)
+def _order(sheet: JudgedSheet, judgement: Judgement) -> tuple[float, ...]:
+    oils, verdict, ranking = sheet.oils, sheet.verdict, judgement.ranking
+    places = [item.index for item in oils]
+    share = sum(judgement.share_of_cases(place) for place in places) / len(places)
     return (
-        not all(item.is_asked_for for item in judged) or verdict == "depends",
+        not all(item.is_asked_for for item in oils) or verdict == "depends",
         verdict == "depends",
-        any(item.warned for item in judged),
-        not all(item.is_as_thick_as_asked_for for item in judged),
+        bool((judgement.judged.warned_weight[places] > 0).any()),
+        not ranking.is_as_thick[places].all(),
         verdict != "fits",
-        -sum(item.serves.bit_count() for item in judged) / len(judged) if verdict == "depends" else 0,
-        is_for_a_clutch(worlds.every, worlds) and not all(item.oil.family.suits_wet_clutch for item in judged),
-        max(base.fitness[facing, item.oil.family.id] for facing in facings for item in judged),
-        -min(item.margin(worlds.every) for item in judged),
+        -share if verdict == "depends" else 0,
+        ranking.is_for_a_clutch and not judgement.judged.lubricants.suits_wet_clutch[places].all(),
+        int(ranking.fitness[places].max()),
+        -float(ranking.margin[places].min()),
     )

@@ -256,7 +256,7 @@ def kinematic_viscosities_mm2_s(
     # Below 2 mm²/s the full form has no inverse but a search.
     for place in np.argwhere(~is_short & (w >= _LOG_LOG_Z_THINNEST - _LOG_LOG_ROUNDING) & (w < _LOG_LOG_Z_SHORT_FORM)):
         at = tuple(place)
-        found[at] = kinematic_viscosity_from_z_mm2_s(z=max(10.0 ** 10.0 ** float(w[at]), _THINNEST_Z))
+        found[at] = kinematic_viscosity_from_z_mm2_s(z=max(10.0**10.0 ** float(w[at]), _THINNEST_Z))
     return found
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from knowledge.base import KnowledgeBase
-from knowledge.judging.judged import figure_of
+from knowledge.rule import figure_of
 from knowledge.loading.facing_rows import FacingLimitRow, LimitName
 from knowledge.parts.provenance import Citation, Finding
 from knowledge.rings.figures import BothEnds, Figures, both_ends, limited, ratios

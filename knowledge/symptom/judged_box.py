@@ -5,9 +5,9 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from knowledge.base import KnowledgeBase
+from knowledge.box.cases import Cases
 from knowledge.box.question import FillQuestion
-from knowledge.box.worlds import Worlds
-from knowledge.judging.judge import judge
+from knowledge.judging.judgement import Judgement
 from knowledge.jug.verdict import spanned_figures
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Finding
@@ -22,27 +22,28 @@ class JudgedBox(NamedTuple):
 
 def judged_box(box: FillQuestion, lubricants: Sequence[Lubricant], base: KnowledgeBase) -> JudgedBox:
     """A box with one of these lubricants in it."""
-    worlds = Worlds.of(box, base)
-    return JudgedBox(tuple(_rings(worlds)), tuple(_agreed(lubricants, worlds)) if lubricants else ())
+    judgement = Judgement.of(box, base, lubricants)
+    return JudgedBox(tuple(_rings(judgement.cases)), tuple(_agreed(judgement)) if lubricants else ())
 
 
-def _rings(worlds: Worlds) -> Iterator[str]:
-    kinds = [part.value for part in worlds.parts("facing_kinds")]
-    conditions = [{land.condition for land in part.value} for part in worlds.parts("lands")]
+def _rings(cases: Cases) -> Iterator[str]:
+    kinds = cases.values("facing_kinds")
+    conditions = [{land.condition for land in lands} for lands in cases.values("lands")]
     holding = {
         "none": not any(kinds),
         "lined": all("lined" in kind for kind in kinds),
         "unlined": all(kind and "lined" not in kind for kind in kinds),
         "worn": all("worn" in condition for condition in conditions),
         "new": all(condition == {"new"} for condition in conditions),
-        "multi-cone": all(part.value > 1 for part in worlds.parts("cones")),
+        "multi-cone": all(cones > 1 for cones in cases.values("cones")),
     }
     return (value for value, holds in holding.items() if holds)
 
 
-def _agreed(lubricants: Sequence[Lubricant], worlds: Worlds) -> Iterator[Finding]:
+def _agreed(judgement: Judgement) -> Iterator[Finding]:
     """What each concerned rule comes to for all these lubricants alike in every open case."""
-    for findings in zip(*(item.findings for item in judge(worlds, lubricants))):
+    every = (judgement.every_finding(index) for index in range(len(judgement.lubricants)))
+    for findings in zip(*every, strict=True):
         effects = {(finding.effect, finding.share_of_worlds, bool(finding.sources)) for finding in findings}
         if effects == {(findings[0].effect, 1.0, True)}:
             yield _joined(findings)

@@ -4,9 +4,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from knowledge.base import KnowledgeBase
 from knowledge.judging.box_columns import BoxColumns
 from knowledge.judging.column_rule import Decision, FigureColumn, column_rule, first_of
 from knowledge.judging.spot import Spot
+from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing, weakest
 from knowledge.text import plain, spanned
 
@@ -46,6 +48,12 @@ def _ask_kv100(spot: Spot) -> str:
     if kv100 is None:
         return "a thicker grade is safer"
     return f"for {plain(wanted)} ask the data sheet for a KV100 of at least {plain(kv100)} mm²/s"
+
+
+def least_bearing_ratio(oil: Lubricant, base: KnowledgeBase) -> float:
+    """The viscosity ratio below which an oil is refused: without an additive the film has to carry it all."""
+    has_additive = oil.family.protection != "none"
+    return base.limit("bearing-ratio-refused-below" if has_additive else "bearing-ratio-additive-below")
 
 
 def _ratio_limits(spot: Spot) -> tuple[str, ...]:

@@ -1,0 +1,205 @@
+"""What the rules come to for one box, as the answers read it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from knowledge.base import KnowledgeBase
+from knowledge.box.cases import Cases
+from knowledge.box.named import Named
+from knowledge.box.question import FillQuestion
+from knowledge.judging.cautions import cautions_of
+from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
+from knowledge.judging.columns import LubricantColumns
+from knowledge.judging.explain import Note, explain, note, share_of
+from knowledge.judging.judge import Judged
+from knowledge.judging.questions import OpenQuestion, open_questions
+from knowledge.judging.rank import Ranking
+from knowledge.judging.rules import RULES
+from knowledge.lubricant import Lubricant
+from knowledge.parts.lubricant_name import Verdict
+from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution, Figure, Finding
+
+STRIP_RULES = np.array([rule.settled_by == "copper_strip" for rule in RULES])
+
+
+class WorstCase(NamedTuple):
+    """The worst of everything that is still unknown, taken together."""
+
+    sump_hot_c: float
+    coldest_start_c: float
+    bearing_reference_mm2_s: float
+    wiping_s_per_mpa_s: float | None
+    has_lining: bool
+    has_rings: bool
+    copper_parts: tuple[str, ...]
+    limited_slip: frozenset[bool]
+    surely_wet_clutch: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Judgement:
+    """Every rule on every lubricant in every case; a lubricant is named by its index."""
+
+    cases: Cases
+    columns: LubricantColumns | None = None
+
+    @classmethod
+    def of(
+        cls, question: FillQuestion, base: KnowledgeBase, lubricants: Sequence[Lubricant] | None = None
+    ) -> "Judgement":
+        """The judgement of a box; without lubricants on all classes."""
+        cases = Cases.of(question, base)
+        return cls(cases, None if lubricants is None else LubricantColumns.of(lubricants, base))
+
+    @cached_property
+    def judged(self) -> Judged:
+        """The rules as columns."""
+        return Judged(self.cases, self.columns) if self.columns else Judged.classes(self.cases)
+
+    @cached_property
+    def ranking(self) -> Ranking:
+        """The order of the lubricants."""
+        return Ranking(self.judged)
+
+    @property
+    def lubricants(self) -> Sequence[Lubricant]:
+        """The lubricants that are judged."""
+        return self.judged.lubricants.rows
+
+    @property
+    def question(self) -> FillQuestion:
+        """The question as understood: the service data is read."""
+        return self.cases.question
+
+    @property
+    def base(self) -> KnowledgeBase:
+        """The knowledge that it rests on."""
+        return self.cases.base
+
+    @property
+    def named(self) -> Named:
+        """What the service data names."""
+        return self.cases.named
+
+    @property
+    def count(self) -> int:
+        """How many cases were tried."""
+        return self.cases.count
+
+    @property
+    def order(self) -> tuple[int, ...]:
+        """The lubricants that serve in some case, best first."""
+        return self.ranking.order
+
+    @property
+    def leading(self) -> tuple[int, ...]:
+        """The first, and what differs from it only in what is usual or is named by its family alone."""
+        return self.ranking.leading
+
+    @property
+    def is_settled(self) -> bool:
+        """Whether the same lubricant leads in every case."""
+        return self.ranking.has_one_leader
+
+    @property
+    def tried(self) -> tuple[tuple[str, tuple[Any, ...]], ...]:
+        """The place of each unknown field, and the values that were tried for it."""
+        return tuple((field.pointer, field.values) for _, field in self.cases.open)
+
+    def verdict(self, index: int) -> Verdict:
+        """The verdict on one lubricant over all cases."""
+        return self.judged.verdicts[index]
+
+    def share_of_cases(self, index: int) -> float:
+        """The share of the cases, by weight, in which it fits or fits with care."""
+        return float(self.judged.serves[index]) / self.cases.weight
+
+    def main_refusal(self, index: int) -> Note:
+        """What refuses it, the weightiest: what holds in most cases, then what is gravest."""
+        refusing = self._rules_of(index, EXCLUDES)
+        if len(refusing) > 1 and self.count > 1:
+            shares = [share_of(self.judged, rule, index) for rule in refusing]
+            most = max(shares)
+            refusing = [rule for rule, share in zip(refusing, shares, strict=True) if share == most]
+        if len(refusing) == 1:
+            return note(self.judged, refusing[0], index)
+        return min((note(self.judged, rule, index) for rule in refusing), key=_severity)
+
+    def refusals(self, index: int) -> tuple[Note, ...]:
+        """Everything that refuses it in some case, in the order of the rules."""
+        return tuple(note(self.judged, rule, index) for rule in self._rules_of(index, EXCLUDES))
+
+    def care(self, index: int) -> tuple[Note, ...]:
+        """What cautions or excludes it in some case, worst first."""
+        found = [
+            (effect, _severity(one := note(self.judged, rule, index)), -share_of(self.judged, rule, index), one)
+            for effect in (EXCLUDES, CAUTIONS)
+            for rule in self._rules_of(index, effect)
+        ]
+        return tuple(one for *_, one in sorted(found, key=lambda item: item[:3]))
+
+    def findings(self, index: int) -> tuple[Finding, ...]:
+        """What the rules find that are concerned, in the order of the rules."""
+        found = (explain(self.judged, rule, index) for rule in range(len(RULES)))
+        return tuple(finding for finding in found if finding.sources)
+
+    def every_finding(self, index: int) -> tuple[Finding, ...]:
+        """What each rule finds, in the order of the rules."""
+        return tuple(explain(self.judged, rule, index) for rule in range(len(RULES)))
+
+    def figures(self, index: int) -> tuple[Figure, ...]:
+        """What the rules computed of it, in the order of the rules."""
+        measuring = (place for place, rule in enumerate(RULES) if rule.figures)
+        return tuple(figure for rule in measuring for figure in explain(self.judged, rule, index).figures)
+
+    def is_asked_for(self, index: int) -> bool:
+        """Whether the service data names it."""
+        return bool(self.ranking.is_asked_for[index])
+
+    def overruled(self, index: int) -> tuple[Note, ...]:
+        """The refusals that only warn in some case, since the service data names it."""
+        return tuple(
+            note(self.judged, place, index) for place in range(len(RULES)) if self.judged.is_softened(place, index)
+        )
+
+    def questions(self) -> tuple[OpenQuestion, ...]:
+        """A question for each unknown field that any rule reads, the one that settles most first."""
+        return open_questions(self.ranking)
+
+    def cautions(self) -> tuple[Caution, ...]:
+        """The cautions that go with the box, worst first."""
+        return cautions_of(self.cases, self.base)
+
+    @cached_property
+    def worst_case(self) -> WorstCase:
+        """The worst of everything that is still unknown, taken together."""
+        values = self.cases.values
+        lands = [land.wiping_s_per_mpa_s for land in values("wiping_land") if land]
+        return WorstCase(
+            sump_hot_c=max(values("sump_hot_c")),
+            coldest_start_c=min(values("coldest_start_c")),
+            bearing_reference_mm2_s=self.judged.x.bearing_reference_mm2_s,
+            wiping_s_per_mpa_s=max(lands, default=None),
+            has_lining=any("lined" in kinds for kinds in values("facing_kinds")),
+            has_rings=any(values("facings")),
+            copper_parts=tuple(sorted({part for parts in values("copper_parts") for part in parts})),
+            limited_slip=frozenset(values("limited_slip")),
+            surely_wet_clutch=all(values("wet_clutch")),
+        )
+
+    def provable(self) -> tuple[int, ...]:
+        """The lubricants that only a measured copper strip still keeps out."""
+        refuses = self.judged.worst == EXCLUDES
+        return tuple(np.nonzero(~refuses[~STRIP_RULES].any(axis=0))[0].tolist())
+
+    def _rules_of(self, index: int, effect: int) -> list[int]:
+        """The rules whose worst effect on a lubricant this is."""
+        return np.nonzero(self.judged.worst[:, index] == effect)[0].tolist()  # type: ignore[no-any-return]
+
+
+def _severity(found: Note) -> int:
+    return SEVERITIES_FROM_WORST.index(found.severity)
