@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields
+from itertools import islice
 from typing import NamedTuple
 
 from knowledge.fill.answer import (
@@ -72,7 +73,7 @@ def leader_of(judgement: Judgement, alike: Sequence[int]) -> Leader | None:
         verdict=verdict,
         because=because,
         leads_by=by,
-        care=tuple(as_condition(item.text, item.only_if) for item in judgement.care(first)[:MOST_CARE]),
+        care=tuple(as_condition(item.text, item.only_if) for item in islice(judgement.care(first), MOST_CARE)),
         first_shifts=_first_shifts(figures, worst, judgement),
         figures={name: _shown(figure, worst) for name, figure in figures.items()},
     )

@@ -54,7 +54,7 @@ class ColumnRule:
     """One claim about lubricants, with its sources and the facts it reads.
 
     `words` fill the places in the texts of its outcomes, `limits` are the thresholds it holds a lubricant against,
-    `facts_on_axes` are the facts it reads with the axis of each.
+    `facts_on_axes` are the facts it reads with the axis of each, `fields` the fields of the question that they follow from.
     """
 
     id: str
@@ -72,11 +72,7 @@ class ColumnRule:
     limits: tuple[str, ...] | Callable[[Spot], tuple[str, ...]] = ()
     figures: Callable[[Spot], Sequence[FigureColumn]] | None = None
     facts_on_axes: tuple[tuple[int, str], ...] = ()
-
-    @property
-    def fields(self) -> frozenset[str]:
-        """The fields of the question that it follows from."""
-        return frozenset(name for fact in self.reads for name in FACTS[fact].reads)
+    fields: frozenset[str] = frozenset()
 
 
 def column_rule(
@@ -97,6 +93,7 @@ def column_rule(
             because=" ".join(because.split()),
             reads=reads,
             facts_on_axes=tuple((AXIS_OF[FACTS[fact].reads[0]], fact) for fact in reads if FACTS[fact].reads),
+            fields=frozenset(name for fact in reads for name in FACTS[fact].reads),
             sources=tuple(Citation(id=id, locator=locator) for id, locator in sources),
             decide=decide,
             **options,

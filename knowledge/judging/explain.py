@@ -5,7 +5,6 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from knowledge.box.cases import Cases
 from knowledge.box.facts import pointers
 from knowledge.judging.box_columns import AXES
 from knowledge.judging.column_rule import ColumnRule
@@ -47,7 +46,8 @@ def note(judged: Judged, rule: int, lubricant: int) -> Note:
     if shown.is_many and of_rule.figures and any(True for _ in _figures(of_rule, spot)):
         text = f"At worst: {text[0].lower()}{text[1:]}"
     effect = EFFECTS_FROM_WORST[judged.worst[rule, lubricant]]
-    return Note(of_rule.id, effect, row.severity, text, shown.only_if if row.is_concerned else None)
+    condition = _condition(judged, rule, shown) if row.is_concerned else None
+    return Note(of_rule.id, effect, row.severity, text, condition)
 
 
 def explain(judged: Judged, rule: int, lubricant: int) -> Finding:
@@ -72,13 +72,24 @@ def explain(judged: Judged, rule: int, lubricant: int) -> Finding:
     )
 
 
+def severity_of(judged: Judged, rule: int, lubricant: int) -> int:
+    """The severity of what a rule says of a lubricant, 0 for the gravest."""
+    return int(judged.outcomes.of_rules[rule].severities[_shown(judged, rule, lubricant).code])
+
+
+def figures_of(judged: Judged, lubricant: int) -> Iterator[Figure]:
+    """What the rules computed of a lubricant over all cases, in the order of the rules."""
+    spot = Spot(judged.x, ONLY_CASE, lubricant)
+    for rule in RULES:
+        yield from _figures(rule, spot)
+
+
 def share_of(judged: Judged, rule: int, lubricant: int) -> float:
     """The share of the cases, by weight, in which a rule has its worst effect on a lubricant."""
     if judged.cases.count == 1:
         return 1.0
-    column = judged.columns[rule]
-    effect = _of(column.effect, lubricant)
-    return 1.0 if effect.size == 1 else _share(effect == effect.min(), column, judged.cases)
+    shares = judged.shares[rule]
+    return float(shares[lubricant if len(shares) > 1 else 0])
 
 
 class _Shown(NamedTuple):
@@ -87,8 +98,12 @@ class _Shown(NamedTuple):
     case: tuple[int, ...]
     code: int
     is_softened: bool
-    is_many: bool = False
-    only_if: str | None = None
+    meant: Flags | None = None
+
+    @property
+    def is_many(self) -> bool:
+        """Whether it is so in several cases that differ."""
+        return self.meant is not None and int(self.meant.sum()) > 1
 
 
 ONLY_CASE = (0,) * AXES
@@ -96,11 +111,20 @@ ONLY_CASE = (0,) * AXES
 
 def _shown(judged: Judged, rule: int, lubricant: int) -> _Shown:
     codes = judged.codes(rule)
-    if judged.cases.count > 1 and (codes.ndim > 1 or judged.columns[rule].effect.ndim > 1):
-        return _worst_of_many(judged, judged.columns[rule], lubricant)
+    if judged.cases.count > 1 and codes.ndim > 1:
+        column = judged.columns[rule]
+        # Lubricants of which a rule finds the same share what is shown.
+        key = (rule, *(None if part is None else _of(part, lubricant).tobytes() for part in _parts(column)))
+        if key not in judged.shown:
+            judged.shown[key] = _worst_of_many(judged, column, lubricant)
+        return judged.shown[key]
     code = int(codes.reshape(-1)[lubricant if codes.size > 1 else 0])
-    is_softened = int(judged.worst[rule, lubricant]) != int(judged.outcomes.of_rules[rule].effects[code])
+    is_softened = int(judged.worst[rule, lubricant]) != judged.outcomes.of_rules[rule].effects[code]
     return _Shown(ONLY_CASE, code, is_softened)
+
+
+def _parts(column: RuleColumn) -> tuple[Any, ...]:
+    return column.code, column.softened, column.tie_break
 
 
 def _worst_of_many(judged: Judged, column: RuleColumn, lubricant: int) -> _Shown:
@@ -122,8 +146,7 @@ def _worst_of_many(judged: Judged, column: RuleColumn, lubricant: int) -> _Shown
         case=case,
         code=int(code[case]),
         is_softened=softened is not None and bool(np.broadcast_to(softened, code.shape)[case]),
-        is_many=int(is_meant.sum()) > 1,
-        only_if=_condition(is_meant, column, judged.cases),
+        meant=is_meant,
     )
 
 
@@ -137,29 +160,17 @@ def _grades(column: RuleColumn, code: Any, is_concerned: Flags, is_worst: Flags,
     return tie_break.ravel(), severity.ravel(), ~is_concerned.ravel(), ~is_worst.ravel()
 
 
-def _share(holds: Flags, column: RuleColumn, cases: Cases) -> float:
-    """The share of the cases in which something holds, by weight."""
-    found = holds.astype(float)
-    for axis in range(found.ndim):
-        places = column.places[axis]
-        if found.shape[axis] > 1 and places is not None:
-            share = np.bincount(places, weights=cases.axes[axis].weights)
-            shape = [-1 if other == axis else 1 for other in range(found.ndim)]
-            found = (found * (share / share.sum()).reshape(shape)).sum(axis=axis, keepdims=True)
-    return float(found.ravel()[0])
-
-
-def _condition(holds: Flags, column: RuleColumn, cases: Cases) -> str | None:
-    """What has to be so for something to hold; None where it always does."""
-    if holds.all():
+def _condition(judged: Judged, rule: int, shown: _Shown) -> str | None:
+    """What has to be so for an outcome to be shown; None where it always is."""
+    holds = shown.meant
+    if holds is None or holds.all():
         return None
     along = {}
-    for axis in range(holds.ndim):
-        places = column.places[axis]
+    for axis, places in enumerate(judged.columns[rule].places):
         if holds.shape[axis] > 1 and places is not None:
             others = tuple(other for other in range(holds.ndim) if other != axis)
             along[axis] = holds.any(axis=others)[places]
-    return only_if(along, column.rule.fields, cases)
+    return only_if(along, RULES[rule].fields, judged.cases)
 
 
 def _of(column: Any, lubricant: int) -> Any:

@@ -55,21 +55,21 @@ class Escape:
     @cached_property
     def weight(self) -> Floats:
         """The weight of the free cases of each lubricant."""
-        return _weighed(self._over_rings, (None, *self._weights[1:]), None)[0]
+        return weighed(self._over_rings, (None, *self._weights[1:]), None)[0]
 
     def weight_along(self, axis: int) -> Floats:
         """The same for each alternative of an axis, without its own weight; shape (alternatives, lubricants)."""
         if axis == RINGS:
-            found = _weighed(self.is_free.astype(float), self._weights, axis)
+            found = weighed(self.is_free.astype(float), self._weights, axis)
         else:
-            found = _weighed(self._over_rings, (None, *self._weights[1:]), axis)
+            found = weighed(self._over_rings, (None, *self._weights[1:]), axis)
         return self._by_alternative(found, axis)
 
     def any_share_along(self, axis: int) -> Floats:
         """For each alternative of an axis, the share of its cases that are free for any lubricant."""
         shares = [weights / weights.sum() for weights in self._weights]
         is_any = self.is_free.any(axis=-1, keepdims=True).astype(float)
-        return self._by_alternative(_weighed(is_any, shares, axis), axis)[:, 0]
+        return self._by_alternative(weighed(is_any, shares, axis), axis)[:, 0]
 
     def _by_alternative(self, found: Floats, axis: int) -> Floats:
         size = self.axes[axis].size
@@ -112,7 +112,7 @@ def _in_cells(mask: Mask, cells: Sequence[tuple[NDArray[np.intp], Floats]]) -> F
     return flags
 
 
-def _weighed(values: Floats, weights: Sequence[Floats | None], keep: int | None) -> Floats:
+def weighed(values: Floats, weights: Sequence[Floats | None], keep: int | None) -> Floats:
     """A weighted sum over every axis but one and the last, of shape (entries of that axis or 1, last).
 
     Axes without weights are summed already. Each is summed where it lies, so that nothing large is copied.

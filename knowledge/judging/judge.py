@@ -13,7 +13,7 @@ from knowledge.box.cases import Cases
 from knowledge.judging.box_columns import AXES, BoxColumns
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NOTE, ColumnRule
 from knowledge.judging.columns import Flags, Floats, LubricantColumns
-from knowledge.judging.fold import Escape, Mask, Places
+from knowledge.judging.fold import Escape, Mask, Places, weighed
 from knowledge.judging.outcomes import Outcomes, outcomes_of
 from knowledge.judging.prepared import prepared
 from knowledge.judging.rules import RULES
@@ -70,6 +70,7 @@ class Judged:
         self.outcomes = outcomes_of(cases.base)
         self.x = BoxColumns(cases, lubricants, ready)
         self.decisions = tuple([rule.decide(self.x) for rule in RULES])
+        self.shown: dict[Any, Any] = {}
         self._codes = [known.resolve(made) for known, made in zip(self.outcomes.of_rules, self.decisions, strict=True)]
 
     @classmethod
@@ -135,6 +136,11 @@ class Judged:
         for row, column in enumerate(self.columns):
             found[row] = column.effect.reshape(-1, column.effect.shape[-1]).min(axis=0)
         return found
+
+    @cached_property
+    def shares(self) -> tuple[Floats, ...]:
+        """For each rule the share of the cases in which it has its worst effect on each lubricant; one value for all."""
+        return tuple([_share_of_worst(column, self.cases) for column in self.columns])
 
     @cached_property
     def refused(self) -> Escape:
@@ -210,6 +216,20 @@ def _single_case(judged: Judged) -> _SingleCase:
         effects[excused] = CAUTIONS
     is_warned = ((effects == CAUTIONS) & (known.severities[codes] != NOTE)).any(axis=0)
     return _SingleCase(effects, is_warned)
+
+
+def _share_of_worst(column: RuleColumn, cases: Cases) -> Floats:
+    """The share of the cases, by weight, in which the effect of a rule is its worst, for each lubricant."""
+    effect = column.effect
+    flat = effect.reshape(-1, effect.shape[-1])
+    if len(flat) == 1:
+        return np.ones(1)
+    is_worst = (flat == flat.min(axis=0)).reshape(effect.shape)
+    shares = []
+    for axis, places in zip(cases.axes, column.places, strict=True):
+        share = None if places is None else np.bincount(places, weights=axis.weights) / axis.weights.sum()
+        shares.append(share if share is not None and effect.shape[len(shares)] > 1 else None)
+    return weighed(is_worst.astype(float), shares, None)[0]
 
 
 def _over_axes(column: Any) -> Any:

@@ -1,6 +1,6 @@
 """What the rules come to for one box, as the answers read it."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -14,14 +14,14 @@ from knowledge.box.question import FillQuestion
 from knowledge.judging.cautions import cautions_of
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
 from knowledge.judging.columns import LubricantColumns
-from knowledge.judging.explain import Note, explain, note, share_of
+from knowledge.judging.explain import Note, explain, figures_of, note, severity_of, share_of
 from knowledge.judging.judge import Judged
 from knowledge.judging.questions import OpenQuestion, open_questions
 from knowledge.judging.rank import Ranking
 from knowledge.judging.rules import RULES
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Verdict
-from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution, Figure, Finding
+from knowledge.parts.provenance import Caution, Figure, Finding
 
 STRIP_RULES = np.array([rule.settled_by == "copper_strip" for rule in RULES])
 
@@ -120,27 +120,20 @@ class Judgement:
 
     def main_refusal(self, index: int) -> Note:
         """What refuses it, the weightiest: what holds in most cases, then what is gravest."""
-        refusing = self._rules_of(index, EXCLUDES)
-        if len(refusing) > 1 and self.count > 1:
-            shares = [share_of(self.judged, rule, index) for rule in refusing]
-            most = max(shares)
-            refusing = [rule for rule, share in zip(refusing, shares, strict=True) if share == most]
-        if len(refusing) == 1:
-            return note(self.judged, refusing[0], index)
-        return min((note(self.judged, rule, index) for rule in refusing), key=_severity)
+        return next(self._weightiest(index, EXCLUDES))
 
     def refusals(self, index: int) -> tuple[Note, ...]:
         """Everything that refuses it in some case, in the order of the rules."""
         return tuple(note(self.judged, rule, index) for rule in self._rules_of(index, EXCLUDES))
 
-    def care(self, index: int) -> tuple[Note, ...]:
-        """What cautions or excludes it in some case, worst first."""
-        found = [
-            (effect, _severity(one := note(self.judged, rule, index)), -share_of(self.judged, rule, index), one)
-            for effect in (EXCLUDES, CAUTIONS)
-            for rule in self._rules_of(index, effect)
-        ]
-        return tuple(one for *_, one in sorted(found, key=lambda item: item[:3]))
+    def care(self, index: int) -> Iterator[Note]:
+        """What cautions or excludes it in some case: the worst effect first, then the gravest."""
+        rules = [(effect, rule) for effect in (EXCLUDES, CAUTIONS) for rule in self._rules_of(index, effect)]
+        keys = {
+            rule: (effect, severity_of(self.judged, rule, index), -share_of(self.judged, rule, index))
+            for effect, rule in rules
+        }
+        return (note(self.judged, rule, index) for rule in sorted(keys, key=keys.__getitem__))
 
     def findings(self, index: int) -> tuple[Finding, ...]:
         """What the rules find that are concerned, in the order of the rules."""
@@ -151,10 +144,9 @@ class Judgement:
         """What each rule finds, in the order of the rules."""
         return tuple(explain(self.judged, rule, index) for rule in range(len(RULES)))
 
-    def figures(self, index: int) -> tuple[Figure, ...]:
+    def figures(self, index: int) -> Iterator[Figure]:
         """What the rules computed of it, in the order of the rules."""
-        measuring = (place for place, rule in enumerate(RULES) if rule.figures)
-        return tuple(figure for rule in measuring for figure in explain(self.judged, rule, index).figures)
+        return figures_of(self.judged, index)
 
     def is_asked_for(self, index: int) -> bool:
         """Whether the service data names it."""
@@ -196,10 +188,21 @@ class Judgement:
         refuses = self.judged.worst == EXCLUDES
         return tuple(np.nonzero(~refuses[~STRIP_RULES].any(axis=0))[0].tolist())
 
+    def _weightiest(self, index: int, effect: int) -> Iterator[Note]:
+        """What rules with an effect say of a lubricant: what holds in most cases first, then what is gravest."""
+        rules = self._rules_of(index, effect)
+        if len(rules) > 1:
+            keys = {
+                rule: (-share_of(self.judged, rule, index), severity_of(self.judged, rule, index)) for rule in rules
+            }
+            rules.sort(key=keys.__getitem__)
+        return (note(self.judged, rule, index) for rule in rules)
+
+    @cached_property
+    def _effects(self) -> list[list[int]]:
+        """The worst effect of each rule, by lubricant."""
+        return self.judged.worst.T.tolist()  # type: ignore[no-any-return]  # numpy says Any
+
     def _rules_of(self, index: int, effect: int) -> list[int]:
         """The rules whose worst effect on a lubricant this is."""
-        return np.nonzero(self.judged.worst[:, index] == effect)[0].tolist()  # type: ignore[no-any-return]
-
-
-def _severity(found: Note) -> int:
-    return SEVERITIES_FROM_WORST.index(found.severity)
+        return [rule for rule, worst in enumerate(self._effects[index]) if worst == effect]

@@ -5,12 +5,11 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from knowledge.base import KnowledgeBase
-from knowledge.rule import figure_of
 from knowledge.loading.facing_rows import FacingLimitRow, LimitName
 from knowledge.parts.provenance import Citation, Finding
 from knowledge.rings.figures import BothEnds, Figures, both_ends, limited, ratios
 from knowledge.rings.ring_shift import RingShift, limits_of
-from knowledge.rule import RuleOutcome
+from knowledge.rule import RuleOutcome, figure_of
 from knowledge.shift.answer import Margin, ShiftVerdict
 from knowledge.shift.rules.limits import is_binding, rests_on
 from knowledge.shift.rules.shift import SHIFT_RULES
