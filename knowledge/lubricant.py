@@ -1,10 +1,12 @@
 """An oil as the rules see it: a class from the table, or a jug, always as a region and never as one point."""
 
-from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import inf, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
 
 from knowledge.loading.scales import J300Row, J306Row, ReferenceOilRow
 from knowledge.loading.schema import FamilyRow, LubricantRow
@@ -15,6 +17,7 @@ from knowledge.physics.density import density_kg_m3
 from knowledge.physics.viscosity import (
     ViscosityLine,
     dynamic_viscosity_mpa_s,
+    kinematic_viscosities_mm2_s,
     kinematic_viscosity_mm2_s,
     viscosity_line,
 )
@@ -97,7 +100,6 @@ class Lubricant:
         low, high = self.dynamic_viscosity_span_mpa_s(temperature_c)
         return sqrt(low * high)
 
-    @lru_cache(maxsize=4_000)
     def kv100_needed_mm2_s(
         self, *, temperature_c: float, viscosity_mm2_s: float, at_best: bool = False
     ) -> float | None:
@@ -105,19 +107,18 @@ class Lubricant:
 
         At best: the least that has it at the viscosity index that suits best. Raises OutOfRange.
         """
-        tenths = self._kv100_tenths
-        place = bisect_left(tenths, viscosity_mm2_s, key=self._viscosity_of_tenth(temperature_c, is_thick=at_best))
-        return tenths[place] / 10 if place < len(tenths) else None
+        viscosities = self._viscosities_of_tenths(temperature_c, is_thick=at_best)
+        place = int(viscosities.searchsorted(viscosity_mm2_s, side="left"))
+        return self._kv100_tenths[place] / 10 if place < len(viscosities) else None
 
-    @lru_cache(maxsize=4_000)
     def kv100_allowed_mm2_s(self, *, temperature_c: float, viscosity_mm2_s: float) -> float:
         """The most KV100, in tenths, up to which it is surely no thicker at a temperature.
 
         Infinite where all of its grade is no thicker, below its grade where none of it is. Raises OutOfRange.
         """
-        tenths = self._kv100_tenths
-        place = bisect_right(tenths, viscosity_mm2_s, key=self._viscosity_of_tenth(temperature_c, is_thick=True))
-        return inf if place == len(tenths) else (tenths.start + place - 1) / 10
+        viscosities = self._viscosities_of_tenths(temperature_c, is_thick=True)
+        place = int(viscosities.searchsorted(viscosity_mm2_s, side="right"))
+        return inf if place == len(viscosities) else (self._kv100_tenths.start + place - 1) / 10
 
     @property
     def thickest_kv100_mm2_s(self) -> float:
@@ -129,19 +130,30 @@ class Lubricant:
         """Every KV100 that a data sheet of its grade may print."""
         return range(round(self.kv100_min_mm2_s * 10), round(self.kv100_max_mm2_s * 10))
 
-    def _viscosity_of_tenth(self, temperature_c: float, *, is_thick: bool) -> Callable[[int], float]:
-        """The viscosity by tenths of KV100; above 100 °C a high viscosity index is the thick side, below the thin."""
+    def _viscosities_of_tenths(self, temperature_c: float, *, is_thick: bool) -> NDArray[np.float64]:
+        """The viscosity at each tenth; above 100 °C a high viscosity index is the thick side, below the thin one."""
         index = self.viscosity_index_max if is_thick == (temperature_c > 100) else self.viscosity_index_min
+        lines = _lines_of_tenths(self, index)
+        found = kinematic_viscosities_mm2_s(
+            intercepts_a=lines[0], slopes_b=lines[1], temperatures_c=np.array([temperature_c])
+        )[0]
+        if np.isnan(found).any():
+            beyond = ViscosityLine(*(part[int(np.isnan(found).argmax())] for part in lines))
+            kinematic_viscosity_mm2_s(line=beyond, temperature_c=temperature_c)
+        return found
 
-        def viscosity_mm2_s(tenth: int) -> float:
-            kv100 = tenth / 10
-            kv40 = kv40_at_viscosity_index_mm2_s(
-                viscosity_index=index, kv100_mm2_s=kv100, reference_oils=self.reference_oils
-            )
-            line = viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)
-            return kinematic_viscosity_mm2_s(line=line, temperature_c=temperature_c)
 
-        return viscosity_mm2_s
+@lru_cache(maxsize=1_000)
+def _lines_of_tenths(lubricant: Lubricant, viscosity_index: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """The lines of an oil of every KV100 of its grade at one viscosity index; a class is asked for them all day."""
+    lines = []
+    for tenth in lubricant._kv100_tenths:
+        kv40 = kv40_at_viscosity_index_mm2_s(
+            viscosity_index=viscosity_index, kv100_mm2_s=tenth / 10, reference_oils=lubricant.reference_oils
+        )
+        lines.append(viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=tenth / 10))
+    found = np.array(lines).reshape(-1, 2)
+    return found[:, 0], found[:, 1]
 
 
 def corners_of_band(

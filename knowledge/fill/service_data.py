@@ -79,7 +79,7 @@ def _of_no_class(names: str, judgement: Judgement) -> ServiceDataVerdict:
     names = f"{names}, a grade that no class here has"
     against = []
     for index in indices:
-        against.append({one.rule: one for one in (*possible.refusals(index), *possible.overruled(index))})
+        against.append({one.rule: one for one in possible.against(index)})
     shared = [finding for rule, finding in against[0].items() if all(rule in others for others in against)]
     surely = [finding.text.removesuffix(ALL_THE_SAME) for finding in shared if finding.only_if is None]
     if surely:

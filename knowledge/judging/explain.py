@@ -1,6 +1,7 @@
 """The finding of one rule on one lubricant: its sentence, figures, limits and sources, made when it is shown."""
 
 from collections.abc import Iterator
+from math import isnan
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -74,6 +75,8 @@ def explain(judged: Judged, rule: int, lubricant: int) -> Finding:
 
 def severity_of(judged: Judged, rule: int, lubricant: int) -> int:
     """The severity of what a rule says of a lubricant, 0 for the gravest."""
+    if judged.single:
+        return int(judged.single.severities[rule, lubricant])
     return int(judged.outcomes.of_rules[rule].severities[_shown(judged, rule, lubricant).code])
 
 
@@ -210,24 +213,26 @@ def _figures(rule: ColumnRule, spot: Spot) -> Iterator[Figure]:
     if rule.figures is None:
         return
     for figure in rule.figures(spot):
-        low, high = (_ends(edge, spot.index) for edge in (figure.low, figure.high))
-        if not (np.isnan(low).all() or np.isnan(high).all()):
+        least = float(np.fmin.reduce(_at(figure.low, spot.index)))
+        most = float(np.fmax.reduce(_at(figure.high, spot.index)))
+        if not (isnan(least) or isnan(most)):
             yield Figure(
                 name=figure.name,
                 unit=figure.unit,
-                min=significant(float(np.nanmin(low))),
-                max=significant(float(np.nanmax(high))),
+                min=significant(least),
+                max=significant(most),
                 standing="computed",
                 rests_on=figure.rests_on,
                 screening=bool(np.any(figure.screening)),
             )
 
 
-def _ends(edge: Any, lubricant: int) -> Any:
+def _at(edge: Any, lubricant: int) -> Any:
+    """A column at one lubricant, over all cases in a row."""
     found = np.asarray(edge, float)
     if not found.ndim:
         return found.reshape(1)
-    return np.atleast_1d(found[..., lubricant if found.shape[-1] > 1 else 0]).ravel()
+    return found[..., lubricant if found.shape[-1] > 1 else 0].reshape(-1)
 
 
 def _limit_used(judged: Judged, id: str) -> LimitUsed:

@@ -52,12 +52,18 @@ class RuleColumn:
         return (self.effect == CAUTIONS) & (self.outcomes.severities[self.code] != NOTE)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _SingleCase:
-    """What all rules come to where there is one case: effects by rules and lubricants, and what is warned of."""
+@dataclass(frozen=True, eq=False)
+class SingleCase:
+    """What all rules come to where there is one case, by rules and lubricants, and which lubricants are warned of."""
 
     effects: NDArray[np.int8]
+    severities: NDArray[np.int8]
     is_warned: Flags
+
+    @cached_property
+    def gravest_refusals(self) -> list[int]:
+        """The rule that refuses each lubricant most gravely, the first of equals; of no matter where none refuses."""
+        return np.where(self.effects == EXCLUDES, self.severities, NOTE + 1).argmin(axis=0).tolist()  # type: ignore[no-any-return]
 
 
 class Judged:
@@ -79,7 +85,7 @@ class Judged:
         return cls(cases, prepared(cases.base).classes)
 
     @cached_property
-    def _single(self) -> _SingleCase | None:
+    def single(self) -> SingleCase | None:
         return _single_case(self) if self.cases.count == 1 else None
 
     @cached_property
@@ -130,8 +136,8 @@ class Judged:
     @cached_property
     def worst(self) -> NDArray[np.int8]:
         """The worst effect of each rule on each lubricant in any case, of shape (rules, lubricants)."""
-        if self._single:
-            return self._single.effects
+        if self.single:
+            return self.single.effects
         found = np.empty((len(self.columns), self.lubricants.size), np.int8)
         for row, column in enumerate(self.columns):
             found[row] = column.effect.reshape(-1, column.effect.shape[-1]).min(axis=0)
@@ -168,22 +174,22 @@ class Judged:
     @cached_property
     def serves(self) -> Floats:
         """The weight of the cases in which nothing refuses each lubricant."""
-        if self._single:
-            return (self._single.effects.min(axis=0) != EXCLUDES) * self.cases.weight
+        if self.single:
+            return (self.single.effects.min(axis=0) != EXCLUDES) * self.cases.weight
         return self.refused.weight
 
     @cached_property
     def warned_weight(self) -> Floats:
         """The weight of the cases in which each lubricant is warned of."""
-        if self._single:
-            return self._single.is_warned * self.cases.weight
+        if self.single:
+            return self.single.is_warned * self.cases.weight
         return self.cases.weight - self.warned.weight
 
     @cached_property
     def needs_care(self) -> Flags:
         """Whether some rule cautions in some case."""
-        if self._single:
-            return (self._single.effects == CAUTIONS).any(axis=0)
+        if self.single:
+            return (self.single.effects == CAUTIONS).any(axis=0)
         none = np.zeros(self.lubricants.size, bool)
         return reduce(or_, [mask.flags.reshape(-1, mask.flags.shape[-1]).any(axis=0) for mask in self.cared], none)
 
@@ -201,7 +207,7 @@ class Judged:
         return tuple(found)
 
 
-def _single_case(judged: Judged) -> _SingleCase:
+def _single_case(judged: Judged) -> SingleCase:
     known, named = judged.outcomes, judged.cases.named
     codes = np.empty((len(RULES), judged.lubricants.size), np.intp)
     for row in range(len(RULES)):
@@ -214,8 +220,9 @@ def _single_case(judged: Judged) -> _SingleCase:
         if named.grades is None:
             excused &= ~known.is_of_grade[codes]
         effects[excused] = CAUTIONS
-    is_warned = ((effects == CAUTIONS) & (known.severities[codes] != NOTE)).any(axis=0)
-    return _SingleCase(effects, is_warned)
+    severities = known.severities[codes]
+    is_warned = ((effects == CAUTIONS) & (severities != NOTE)).any(axis=0)
+    return SingleCase(effects, severities, is_warned)
 
 
 def _share_of_worst(column: RuleColumn, cases: Cases) -> Floats:

@@ -120,11 +120,20 @@ class Judgement:
 
     def main_refusal(self, index: int) -> Note:
         """What refuses it, the weightiest: what holds in most cases, then what is gravest."""
-        return next(self._weightiest(index, EXCLUDES))
+        single = self.judged.single
+        return note(self.judged, single.gravest_refusals[index], index) if single else next(self._weightiest(index))
 
     def refusals(self, index: int) -> tuple[Note, ...]:
         """Everything that refuses it in some case, in the order of the rules."""
         return tuple(note(self.judged, rule, index) for rule in self._rules_of(index, EXCLUDES))
+
+    def against(self, index: int) -> tuple[Note, ...]:
+        """Everything that refuses it or would, did the service data not name it, in the order of the rules."""
+        rules = (rule for rule, worst in enumerate(self._effects[index]) if self._is_against(rule, index, worst))
+        return tuple(note(self.judged, rule, index) for rule in rules)
+
+    def _is_against(self, rule: int, index: int, worst: int) -> bool:
+        return worst == EXCLUDES or self.judged.is_softened(rule, index)
 
     def care(self, index: int) -> Iterator[Note]:
         """What cautions or excludes it in some case: the worst effect first, then the gravest."""
@@ -188,9 +197,9 @@ class Judgement:
         refuses = self.judged.worst == EXCLUDES
         return tuple(np.nonzero(~refuses[~STRIP_RULES].any(axis=0))[0].tolist())
 
-    def _weightiest(self, index: int, effect: int) -> Iterator[Note]:
-        """What rules with an effect say of a lubricant: what holds in most cases first, then what is gravest."""
-        rules = self._rules_of(index, effect)
+    def _weightiest(self, index: int) -> Iterator[Note]:
+        """What refuses a lubricant in some case: what holds in most cases first, then what is gravest."""
+        rules = self._rules_of(index, EXCLUDES)
         if len(rules) > 1:
             keys = {
                 rule: (-share_of(self.judged, rule, index), severity_of(self.judged, rule, index)) for rule in rules
