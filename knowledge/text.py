@@ -27,7 +27,8 @@ def spoken(sentences: Iterable[str], most: int = 40) -> str:
 
 def digits(value: float, most: int = 3) -> str:
     """A figure with a few digits, written out: `1370`, `0.012`; a zero has no sign."""
-    return f"{Decimal(f'{value:.{most}g}').normalize() + 0:f}"
+    text = f"{value:.{most}g}"
+    return f"{Decimal(text).normalize() + 0:f}" if "e" in text or text == "-0" else text
 
 
 def plain(value: float) -> str:

@@ -83,7 +83,7 @@ def severity_of(judged: Judged, rule: int, lubricant: int) -> int:
 def figures_of(judged: Judged, lubricant: int) -> Iterator[Figure]:
     """What the rules computed of a lubricant over all cases, in the order of the rules."""
     spot = Spot(judged.x, ONLY_CASE, lubricant)
-    for rule in RULES:
+    for rule in MEASURING:
         yield from _figures(rule, spot)
 
 
@@ -110,11 +110,14 @@ class _Shown(NamedTuple):
 
 
 ONLY_CASE = (0,) * AXES
+MEASURING = tuple(rule for rule in RULES if rule.figures)
 
 
 def _shown(judged: Judged, rule: int, lubricant: int) -> _Shown:
+    if judged.single:
+        return _Shown(ONLY_CASE, *judged.single.outcome(rule, lubricant))
     codes = judged.codes(rule)
-    if judged.cases.count > 1 and codes.ndim > 1:
+    if codes.ndim > 1:
         column = judged.columns[rule]
         # Lubricants of which a rule finds the same share what is shown.
         key = (rule, *(None if part is None else _of(part, lubricant).tobytes() for part in _parts(column)))

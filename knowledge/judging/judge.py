@@ -59,6 +59,13 @@ class SingleCase:
     effects: NDArray[np.int8]
     severities: NDArray[np.int8]
     is_warned: Flags
+    codes: list[list[int]]
+    is_softened: list[list[bool]] | None
+
+    def outcome(self, rule: int, lubricant: int) -> tuple[int, bool]:
+        """The code of the outcome of a rule, and whether service data softened it."""
+        softened = self.is_softened is not None and self.is_softened[rule][lubricant]
+        return self.codes[rule][lubricant], softened
 
     @cached_property
     def gravest_refusals(self) -> list[int]:
@@ -213,16 +220,17 @@ def _single_case(judged: Judged) -> SingleCase:
     for row in range(len(RULES)):
         code = judged.codes(row)
         codes[row] = code.reshape(-1) if code.ndim > 1 else code
-    codes += known.offsets
-    effects = known.effects[codes]
+    places = codes + known.offsets
+    effects, severities = known.effects[places], known.severities[places]
+    softened = None
     if named.family is not None:
         excused = (effects == EXCLUDES) & known.yields & judged.x.is_named
         if named.grades is None:
-            excused &= ~known.is_of_grade[codes]
+            excused &= ~known.is_of_grade[places]
         effects[excused] = CAUTIONS
-    severities = known.severities[codes]
+        softened = excused.tolist()
     is_warned = ((effects == CAUTIONS) & (severities != NOTE)).any(axis=0)
-    return SingleCase(effects, severities, is_warned)
+    return SingleCase(effects, severities, is_warned, codes.tolist(), softened)
 
 
 def _share_of_worst(column: RuleColumn, cases: Cases) -> Floats:
