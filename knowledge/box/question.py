@@ -6,7 +6,9 @@ tables, so a new facing is a new table row and not a new version of these models
 other mistake, with the nearest id.
 """
 
+from collections.abc import Mapping
 from typing import Annotated, Any
+from urllib.parse import urlencode
 
 from pydantic import Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
@@ -132,3 +134,55 @@ class FlatFillQuestion(QueryModel):
         service = {name: said.pop(flat) for name in ServiceData.model_fields if (flat := f"service_{name}") in said}
         rings = [] if self.facing == "none" else [ring] if ring else None
         return FillQuestion.model_validate({**said, "rings": rings, "service_data": service or None})
+
+
+SERVICE_FIELDS = tuple(ServiceData.model_fields)
+
+FLAT_RING_FIELDS = frozenset({"facing", "body", "cones", "condition"})
+
+PLAIN_FIELDS = tuple(
+    name for name in FlatFillQuestion.model_fields if name in FillQuestion.model_fields and name != "use_shelf"
+)
+
+FITS_NO_LINK = ("in_it_now", "on_hand", "bearing", "mesh", "ring_geometry")
+
+
+def link_query(question: FillQuestion, patch: Mapping[str, Any] | None = None) -> str | None:
+    """The query of the link that asks the same, with some top-level fields replaced; None where no link can.
+
+    The inverse of `FlatFillQuestion.question`.
+    """
+    changed = patch or {}
+    if any(getattr(question, name) for name in FITS_NO_LINK):
+        return None
+    rings = changed["rings"] if "rings" in changed else question.rings
+    of_rings = _flat_rings(rings)
+    service_data = question.service_data
+    if of_rings is None or service_data == ServiceData():
+        return None
+    flat = dict(of_rings)
+    for name in PLAIN_FIELDS:
+        flat[name] = changed[name] if name in changed else getattr(question, name)
+    flat["use_shelf"] = question.use_shelf or None
+    for name in SERVICE_FIELDS:
+        flat[f"service_{name}"] = getattr(service_data, name, None)
+    return urlencode([(name, _plain(flat[name])) for name in FlatFillQuestion.model_fields if flat.get(name) is not None])
+
+
+def _flat_rings(rings: Any) -> Mapping[str, Any] | None:
+    """The flat fields of no rings, or of one set of which something is known; None for any other."""
+    if rings is None:
+        return {}
+    if not rings:
+        return {"facing": "none"}
+    ring = rings[0] if isinstance(rings[0], dict) else dict(rings[0])
+    known = {name: value for name, value in ring.items() if value is not None}
+    is_plain = bool(known) and known.keys() <= FLAT_RING_FIELDS and known.get("facing") != "none"
+    return known if len(rings) == 1 and is_plain else None
+
+
+def _plain(value: Any) -> str:
+    """`true`, `-20`, `-20.25` or the text itself."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return f"{value}".removesuffix(".0") if isinstance(value, float) else f"{value}"

@@ -1,26 +1,171 @@
-"""What Fillwright answers, as it travels over the wire."""
+"""What is answered to *what do I fill it with*: short by itself, complete in full."""
 
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
+from typing_extensions import TypeAliasType, TypedDict
 
 from knowledge.box.question import FillQuestion, ServiceData
-from knowledge.drain.leftover_answer import FullLeftover
-from knowledge.jug.judged_jug import JudgedJug
-from knowledge.parts.lubricant_name import Limits, LubricantName, Verdict
-from knowledge.parts.provenance import (
-    SEVERITIES_FROM_WORST,
-    Assumption,
-    Caution,
-    Figure,
-    Finding,
-    KnowledgeStamp,
-    ResponseModel,
-    Source,
-    Standing,
-)
+from knowledge.drain.leftover_answer import FullLeftover, Leftover
+from knowledge.judging.window import Window
+from knowledge.jug.judged_jug import FullJudgedJug, JudgedJug
+from knowledge.parts.lubricant_name import LubricantName, Verdict
+from knowledge.parts.notes import CautionNote
+from knowledge.parts.provenance import Assumption, Figure, Finding, KnowledgeStamp, ResponseModel, Source, Standing
 from knowledge.shop.models import FromBox
+
+Outcome = TypeAliasType("Outcome", Literal["settled", "depends", "conflict", "none-suitable"])
+LeadsBy = TypeAliasType("LeadsBy", Literal["service-data", "ring-maker", "heat", "cold", "custom"])
+ShiftStep = TypeAliasType("ShiftStep", Literal["free", "slow", "hard"])
+ServiceStatus = TypeAliasType("ServiceStatus", Literal["not-given", "agrees", "conflicts", "cannot-compare"])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FigureAt:
+    """One computed figure of the leader, as it is shown."""
+
+    __pydantic_config__ = ResponseModel.model_config
+
+    min: Annotated[float | None, Field(description="Null where the low end is not known.")]
+    max: Annotated[float | None, Field(description="Null where the high end is not known.")]
+    unit: str
+    at_c: Annotated[float | None, Field(description="Oil temperature it holds at [°C]; null where it is none.")]
+    standing: Standing
+    rests_on: Annotated[Standing | None, Field(description="The weakest standing that it was computed from.")]
+    factor: Annotated[float | None, Field(description="Times or divided by; null where the spread is not known.")]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FirstShifts:
+    """How the first shifts go at the coldest start."""
+
+    __pydantic_config__ = ResponseModel.model_config
+
+    step: ShiftStep
+    sure: Annotated[bool, Field(description="Whether it is so at both ends of the spread.")]
+    at_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leader:
+    """The class to fill, as far as it can be told."""
+
+    __pydantic_config__ = ResponseModel.model_config
+
+    lubricant: LubricantName
+    alike: Annotated[tuple[str, ...], Field(description="Ids of the classes that serve the same at that grade.")]
+    verdict: Verdict
+    because: str
+    leads_by: LeadsBy
+    care: Annotated[tuple[str, ...], Field(description="What the caller must do or watch in this very box.")]
+    first_shifts: FirstShifts | None
+    figures: Annotated[dict[str, FigureAt], Field(description="Computed figures by name, with the unit in it.")]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Other:
+    """A class that serves too, and why it stands behind."""
+
+    __pydantic_config__ = ResponseModel.model_config
+
+    lubricant: LubricantName
+    verdict: Verdict
+    because: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refusal:
+    """Classes that are refused for the same gravest reason."""
+
+    __pydantic_config__ = ResponseModel.model_config
+
+    rule: str
+    text: str
+    lubricants: Annotated[tuple[str, ...], Field(description="Ids of /v1/lubricants.")]
+
+
+class ServiceDataVerdict(ResponseModel):
+    """How the manufacturer's service data and the computed answer stand to each other."""
+
+    status: ServiceStatus
+    text: str
+
+
+class FillPatch(TypedDict, total=False):
+    """What a reply changes in the question: merge it as RFC 7396 says. Only what changes is there."""
+
+    rings: list[dict[str, Any]]
+    yellow_metal: bool
+    final_drive: str
+    limited_slip: bool
+    wet_clutch: bool
+    coldest_start_c: float
+    sump_hot_c: float
+    duty: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reply:
+    """A possible reply, what it changes in the question, and the class that would then lead."""
+
+    __pydantic_config__ = ResponseModel.model_config
+
+    value: bool | int | float | str
+    patch: FillPatch
+    query: Annotated[str | None, Field(description="The whole query of the link after it; null where none holds it.")]
+    words: str
+    then: Annotated[str | None, Field(description="The class that would lead; null where none serves.")]
+    served: Annotated[float, Field(description="Share of the cases then left in which any class serves.")]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AskNext:
+    """The next question to ask the caller."""
+
+    __pydantic_config__ = ResponseModel.model_config
+
+    pointer: str
+    question: str
+    how_to_tell: str
+    settles: Annotated[float, Field(description="Expected share of the undecided classes that the reply decides.")]
+    answers: tuple[Reply, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Safest:
+    """What does least harm if nobody can answer."""
+
+    __pydantic_config__ = ResponseModel.model_config
+
+    lubricant: LubricantName
+    because: str
+    unless: tuple[str, ...] = ()
+
+
+class FillAnswer(ResponseModel):
+    """Which lubricant classes fit, why the others do not, and what to ask next."""
+
+    knowledge: KnowledgeStamp
+    answer_id: str
+    outcome: Outcome
+    summary: str = Field(max_length=140)
+    say: str = Field(description="At most 40 words to read aloud.")
+    service_data: ServiceDataVerdict
+    leader: Leader | None = Field(description="Null where nothing leads.")
+    others: tuple[Other, ...] = Field(description="At most six, best first.")
+    refused: tuple[Refusal, ...] = Field(description="Every refused class once, under its gravest reason.")
+    window: Window | None = Field(description="Null where no class lends its figures.")
+    cautions: tuple[CautionNote, ...] = Field(description="Of this box, the gravest first, at most five.")
+    every_fill: tuple[str, ...] = Field(description="Ids of the cautions that go with every fill.")
+    every_fill_words: str
+    ask_next: tuple[AskNext, ...] = Field(description="At most three, what settles most first; in full all of them.")
+    unless: tuple[str, ...]
+    safest_if_unanswered: Safest | None
+    way_out: tuple[str, ...] | None = Field(description="What would end a conflict, or help where nothing fits.")
+    jugs: tuple[JudgedJug, ...]
+    leftover: Leftover | None = Field(description="Set when the question says what is in the box now.")
+    full: str | None = Field(description="The link to the same answer in full; null where no link holds the question.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,42 +192,10 @@ class Candidate:
 
     lubricant: LubricantName
     verdict: Verdict
-    rank: int | None = None
-    share_of_worlds: Annotated[
-        float, Field(description="Share of the tried worlds in which it fits or fits with care.")
-    ]
+    rank: Annotated[int | None, Field(description="1 is the best; null where it does not fit.")]
+    share_of_worlds: Annotated[float, Field(description="Share of the tried cases in which it fits or needs care.")]
     figures: CandidateFigures
-    findings: tuple[Finding, ...]
-
-    @property
-    def against(self) -> list[Finding]:
-        """What refuses it, the weightiest first: what holds in most cases, then what is gravest."""
-        refusals = [finding for finding in self.findings if finding.effect == "excludes"]
-        return sorted(refusals, key=lambda item: (-item.share_of_worlds, SEVERITIES_FROM_WORST.index(item.severity)))
-
-
-class Window(ResponseModel):
-    """What a data sheet must show."""
-
-    kv100_mm2_s: Limits
-    kv100_for_free_first_shifts_mm2_s: float | None = Field(
-        None,
-        description="Up to this KV100 first shifts come freely at the coldest start; null where it is all the same.",
-    )
-    cold_limit_c: float | None
-    families: tuple[str, ...]
-    copper_strip_max: str | None
-    friction_modifier: str
-    rests_on: Standing | None = Field(description="The weakest standing that its figures come from; null without any.")
-    ask_for: tuple[str, ...] = Field(description="Lines to read to the person holding the data sheet.")
-    expect: tuple[str, ...] = Field((), description="What to expect of a fluid that shows all that.")
-
-
-class ServiceDataVerdict(ResponseModel):
-    """How the manufacturer's service data and the computed answer stand to each other."""
-
-    status: Literal["not-given", "agrees", "conflicts", "cannot-compare"]
-    text: str
+    findings: Annotated[tuple[Finding, ...], Field(description="Of the rules that are concerned.")]
 
 
 class UnderstoodQuestion(FillQuestion):
@@ -100,48 +213,32 @@ class TriedField(ResponseModel):
     values: tuple[str, ...]
 
 
-class Worlds(ResponseModel):
+class CasesTried(ResponseModel):
     """How the unknowns were tried: every combination of plausible values that can occur together."""
 
     tried: int
     over: tuple[TriedField, ...] = ()
 
 
-class Reply(ResponseModel):
-    """A possible reply and the class that would then lead."""
+class FullFillAnswer(FillAnswer):
+    """The same answer with everything behind it."""
 
-    value: str
-    words: str
-    then: str | None = Field(description="The class that would lead; null where none serves.")
-    served: float = Field(description="Share of the cases then left in which any class fits or fits with care.")
-
-
-class AskNext(ResponseModel):
-    """The next question to ask the caller."""
-
-    pointer: str
-    question: str
-    how_to_tell: str
-    settles: float = Field(description="Expected share of the still undecided classes that the reply decides.")
-    answers: tuple[Reply, ...]
+    question: UnderstoodQuestion
+    worlds: CasesTried
+    candidates: tuple[Candidate, ...]
+    jugs: tuple[FullJudgedJug, ...]
+    leftover: FullLeftover | None
+    sources: tuple[Source, ...]
 
 
-class FillAnswer(ResponseModel):
-    """Which lubricant classes fit, why the others do not, and what to ask next."""
+class LubricantAnswer(ResponseModel):
+    """One class explained for one box."""
 
     knowledge: KnowledgeStamp
-    answer_id: str
-    question: UnderstoodQuestion
-    outcome: Literal["settled", "depends", "none-suitable"]
-    summary: str = Field(max_length=140)
-    service_data: ServiceDataVerdict
-    window: Window
-    worlds: Worlds
-    candidates: tuple[Candidate, ...]
-    cautions: tuple[Caution, ...]
-    ask_next: tuple[AskNext, ...] = ()
-    safest_if_unanswered: str | None = None
-    safest_reason: str | None = None
-    jugs: tuple[JudgedJug, ...] = ()
-    leftover: FullLeftover | None = Field(None, description="Set when the question says what is in the box now.")
+    lubricant: LubricantName
+    verdict: Verdict
+    rank: int | None = Field(description="1 is the best; null where it does not fit.")
+    share_of_worlds: float = Field(description="Share of the tried cases in which it fits or needs care.")
+    figures: CandidateFigures
+    findings: tuple[Finding, ...] = Field(description="Of the rules that are concerned.")
     sources: tuple[Source, ...]

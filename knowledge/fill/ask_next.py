@@ -1,76 +1,59 @@
-"""Which question to ask next, what its replies lead to, and what is safest if nobody can answer."""
+"""The questions to ask next: what each reply changes in the question, and what it leads to."""
 
-from collections.abc import Sequence
-from functools import reduce
-from operator import or_
+from collections.abc import Iterable
+from typing import Any
 
-from knowledge.box.facts import FACTS
-from knowledge.box.worlds import Field, Worlds
-from knowledge.fill.answer import AskNext, Reply
-from knowledge.judging.judged import Judged
-from knowledge.judging.rank import leader
-from knowledge.judging.rules import RULES
-from knowledge.judging.wording import value_text, value_words
-
-AXES_READ = frozenset(axis for rule in RULES for fact in rule.reads for axis in FACTS[fact].reads)
+from knowledge.base import KnowledgeBase
+from knowledge.box.question import FillQuestion, link_query
+from knowledge.fill.answer import AskNext, FillPatch, Reply
+from knowledge.judging.judgement import Judgement, OpenQuestion
+from knowledge.judging.wording import value_words
+from knowledge.parts.ring import Ring
+from knowledge.text import significant
 
 
-def ask_next(judged: Sequence[Judged], worlds: Worlds) -> tuple[AskNext, ...]:
-    """A question for each field left out that any rule reads, the one that settles most first.
-
-    What a ring is like is asked once it is known that there are rings.
-
-    A class is undecided while it is refused in some worlds and not in others. Ties go to the question
-    whose replies lead to the most different classes, then to the one that is easiest to answer.
-    """
-    undecided = [item for item in judged if item.verdict(worlds.every) == "depends"]
-    served = reduce(or_, (item.serves for item in judged))
-    asked = []
-    for field in worlds.unknown:
-        if field.axis not in AXES_READ or (worlds.question.rings is None and field.pointer.startswith("/rings/")):
-            continue
-        question = _question(field, undecided, judged, served, worlds)
-        leaders = len({reply.then for reply in question.answers})
-        effort = worlds.base.unknowns[field.name].effort
-        asked.append(((-question.settles, -leaders, effort), question))
-    return tuple(question for _, question in sorted(asked, key=lambda pair: pair[0]))
-
-
-def _question(
-    field: Field, undecided: Sequence[Judged], judged: Sequence[Judged], served: int, worlds: Worlds
-) -> AskNext:
-    row = worlds.base.unknowns[field.name]
-    decided = sum(
-        part.worlds.bit_count() * sum(not item.depends(part.worlds) for item in undecided) for part in field.parts
-    )
-    return AskNext(
-        pointer=field.pointer,
-        question=row.question,
-        how_to_tell=row.how_to_tell,
-        settles=decided / (worlds.count * len(undecided)) if undecided else 0.0,
-        answers=tuple(
-            Reply(
-                value=value_text(part.value),
-                words=value_words(field.name, part.value, worlds.base),
-                then=(first := leader(judged, part.worlds, worlds)) and first.oil.id,
-                served=(served & part.worlds).bit_count() / part.worlds.bit_count(),
+def ask_next(questions: Iterable[OpenQuestion], asked: FillQuestion, judgement: Judgement) -> tuple[AskNext, ...]:
+    """The questions with their replies as changes of what the caller asked."""
+    base, lubricants = judgement.base, judgement.lubricants
+    composed = []
+    for one in questions:
+        row = base.unknowns[one.name]
+        replies = []
+        for value, leader, served in one.replies:
+            patch = _patch(one.pointer, value, judgement.question.rings, base)
+            replies.append(
+                Reply(
+                    value=value,
+                    patch=patch,
+                    query=link_query(asked, patch),
+                    words=value_words(one.name, value, base),
+                    then=None if leader is None else lubricants[leader].id,
+                    served=significant(served),
+                )
             )
-            for part in field.parts
-        ),
-    )
+        composed.append(
+            AskNext(
+                pointer=one.pointer,
+                question=row.question,
+                how_to_tell=row.how_to_tell,
+                settles=significant(one.settles),
+                answers=tuple(replies),
+            )
+        )
+    return tuple(composed)
 
 
-def safest(order: Sequence[Judged], worlds: Worlds, *, is_provable: bool) -> tuple[str | None, str | None]:
-    """What the service data names, else the class that is refused in no world; or None with the reason."""
-    if order and not worlds.named.is_listed:
-        return None, "What the service data names is the safest, whatever else is open."
-    is_refused_nowhere = next((item for item in order if item.verdict(worlds.every) != "depends"), None)
-    if order and order[0].is_asked_for and order[0] is not is_refused_nowhere:
-        return order[0].oil.id, "The service data names it; only in some case that is still open is it refused."
-    if is_refused_nowhere:
-        return is_refused_nowhere.oil.id, None
-    if is_provable:
-        return None, "Every class is refused as such: only the service data or the copper strip of a jug can settle it."
-    if not order:
-        return None, "Every class is refused whatever the answers: only the manufacturer's service data can settle it."
-    return None, "Every class is refused in some case that is still open: ask before you fill."
+def _patch(pointer: str, value: Any, rings: tuple[Ring, ...] | None, base: KnowledgeBase) -> FillPatch:
+    """What a reply changes; rings as they stand after it, all that lack the field alike."""
+    if pointer == "/rings":
+        return FillPatch(rings=[] if value == "none" else [{"facing": value}])
+    _, first, *deeper = pointer.split("/")
+    if not deeper:
+        return FillPatch({first: value})  # type: ignore[misc]  # the pointers of unknowns.toml are its keys
+    return FillPatch(rings=[_ring_after(ring, deeper[-1], value, base) for ring in rings or ()])
+
+
+def _ring_after(ring: Ring, name: str, value: Any, base: KnowledgeBase) -> dict[str, Any]:
+    given = ring.model_dump(exclude_none=True)
+    is_made_of_its_facing = name == "body" and ring.facing is not None and base.facings[ring.facing].body is not None
+    return given if name in given or is_made_of_its_facing else {**given, name: value}

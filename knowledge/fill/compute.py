@@ -1,198 +1,193 @@
 """What do I fill it with? One question and the knowledge in, one answer out."""
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import fields
-from functools import lru_cache
-from itertools import chain
+from collections.abc import Iterable
+from typing import Any, Literal, NamedTuple, overload
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.question import FillQuestion
-from knowledge.box.worlds import Worlds
+from knowledge.box.question import FillQuestion, link_query
 from knowledge.drain.leftover import leftover
-from knowledge.drain.leftover_answer import FullLeftover
-from knowledge.fill.answer import Candidate, CandidateFigures, FillAnswer, TriedField, UnderstoodQuestion
-from knowledge.fill.answer import Worlds as WorldsTried
-from knowledge.fill.ask_next import ask_next, safest
+from knowledge.drain.leftover_answer import Leftover
+from knowledge.fill.answer import (
+    CasesTried,
+    FillAnswer,
+    FullFillAnswer,
+    LubricantAnswer,
+    Outcome,
+    TriedField,
+    UnderstoodQuestion,
+)
+from knowledge.fill.ask_next import ask_next
+from knowledge.fill.assumed import assumptions
+from knowledge.fill.cautions import every_fill, of_this_box
+from knowledge.fill.classes import alike_of, candidate_of, leader_of, others_of, refused_of, safest_of
 from knowledge.fill.service_data import compare
-from knowledge.fluids.data_sheet import Sheet
-from knowledge.fluids.possible_lubricants import possible_oils
+from knowledge.fill.words import say, summary, way_out
 from knowledge.ids import check_ids
-from knowledge.judging.cautions import cautions_of
-from knowledge.judging.judge import judge, provable
-from knowledge.judging.judged import Judged
-from knowledge.judging.rank import has_one_leader, ranked
+from knowledge.judging.judgement import Judgement, OpenQuestion
 from knowledge.judging.window import window
-from knowledge.judging.wording import summary, value_text
+from knowledge.judging.wording import value_text
 from knowledge.jug.compute import judged_jugs
-from knowledge.jug.judged_jug import JudgedJug
 from knowledge.parts.citing import answer_id, sources_of
-from knowledge.parts.jug import Jug, Label
-from knowledge.parts.provenance import Assumption, Figure, Finding
+from knowledge.parts.lubricant_name import Limits
+from knowledge.parts.provenance import Caution
+from knowledge.parts.request_model import Detail
 from knowledge.shop.models import FromBox
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in
-from knowledge.text import plain
 
-NOTHING_STATED = FillQuestion()
+MOST_ASKED = 3
 
-SHOWN = frozenset(field.name for field in fields(CandidateFigures))
+NO_LIMITS = Limits()
 
 
-def fill_answer(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> FillAnswer:
+class JudgedBox(NamedTuple):
+    """A question whose ids are known, its box judged, and what a box of the shop filled in."""
+
+    asked: FillQuestion
+    judgement: Judgement
+    from_box: FromBox | None
+    answer_id: str
+
+
+@overload
+def compute_fill_answer(
+    question: FillQuestion, base: KnowledgeBase, shop: Shop = ..., detail: Literal["short"] = ...
+) -> FillAnswer: ...
+
+
+@overload
+def compute_fill_answer(
+    question: FillQuestion, base: KnowledgeBase, shop: Shop = ..., *, detail: Literal["full"]
+) -> FullFillAnswer: ...
+
+
+@overload
+def compute_fill_answer(
+    question: FillQuestion, base: KnowledgeBase, shop: Shop = ..., detail: Detail = ...
+) -> FillAnswer: ...
+
+
+def compute_fill_answer(
+    question: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP, detail: Detail = "short"
+) -> FillAnswer:
     """The answer to a fill question; `shop` is where its box and its shelf are looked up.
-
-    The last answers are kept, since a box is asked about again when it is printed, drawn or talked over; and so is,
-    whatever else is asked, the answer where nothing is stated: most dialogues begin there, and none takes longer.
 
     Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
     """
-    answered = answer_to_nothing_stated if asked == NOTHING_STATED else answer_asked_lately
-    return answered(asked, base, shop)
-
-
-def worked_out(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> FillAnswer:
-    """The answer to a fill question, whether or not it is one of those that are kept."""
-    check_ids(asked, base, shop.boxes)
-    question, from_box = filled_in(asked, shop)
-    worlds = Worlds.of(question, base)
-    question = worlds.question
-    judged = judge(worlds, base.lubricants)
-    order, leading = ranked(judged, worlds)
+    box = judged_box(question, base, shop)
+    judgement, is_full = box.judgement, detail == "full"
     # No reply changes what the service data names, where no class stands for it.
-    is_settled = not worlds.named.is_listed or has_one_leader(judged, worlds)
-    outcome = "none-suitable" if not order else "settled" if is_settled else "depends"
-    service_data = compare(question.service_data, judged if worlds.named.is_listed else _of_book(worlds), worlds)
-    questions = ask_next(judged, worlds) if worlds.named.is_listed else ()
-    of_proof = () if order else provable(judged)
-    safest_id, safest_reason = safest(order, worlds, is_provable=bool(of_proof))
-    cautions = cautions_of(worlds, base)
-    asked_for = window(leading, worlds, is_in_conflict=service_data.status == "conflicts", provable=of_proof)
+    is_settled = not judgement.named.is_listed or judgement.is_settled
+    outcome: Outcome = "none-suitable" if not judgement.order else "settled" if is_settled else "depends"
+    service_data = compare(judgement)
+    status = service_data.status
+    questions = judgement.questions() if judgement.named.is_listed else ()
+    asked = questions[0] if questions else None
+    alike = alike_of(judgement)
+    leader = leader_of(judgement, alike)
+    jug_window = window(judgement, is_in_conflict=status == "conflicts")
+    safest = safest_of(outcome, judgement)
+    safest_lubricant = None if safest is None else judgement.lubricants[safest.index]
+    cautions = judgement.cautions()
+    every = every_fill(base)
+    query = link_query(question)
     on_hand = (*question.on_hand, *(shop.shelf.values() if question.use_shelf else ()))
-    jugs = judged_jugs(on_hand, asked_for.kv100_mm2_s, worlds)
-    left = _leftover(question, order, from_box, worlds)
-    return FillAnswer(
+    limits = jug_window.kv100_mm2_s if jug_window else NO_LIMITS
+    jugs = judged_jugs(on_hand, limits, judgement.worlds)
+    short: dict[str, Any] = {
+        "knowledge": base.stamp,
+        "answer_id": box.answer_id,
+        "outcome": outcome,
+        "summary": summary(outcome, judgement, alike, asked, status),
+        "say": say(
+            outcome, judgement, alike, asked, status, jug_window, leader and leader.first_shifts, safest_lubricant
+        ),
+        "service_data": service_data,
+        "leader": leader,
+        "others": others_of(judgement, alike),
+        "refused": refused_of(judgement),
+        "window": jug_window,
+        "cautions": of_this_box(cautions, base),
+        "every_fill": every.ids,
+        "every_fill_words": every.words,
+        "ask_next": ask_next(questions if is_full else questions[:MOST_ASKED], question, judgement),
+        "unless": (),
+        "safest_if_unanswered": safest and safest.shown,
+        "way_out": way_out(judgement, base),
+        "jugs": jugs if is_full else tuple(jug.shortened for jug in jugs),
+        "leftover": _leftover(box, detail),
+        "full": None if query is None else f"/v1/fill?{query}&detail=full" if query else "/v1/fill?detail=full",
+    }
+    if not is_full:
+        return FillAnswer.model_construct(**short)
+    return FullFillAnswer.model_construct(**short, **_behind(box, cautions, short))
+
+
+def compute_lubricant_answer(
+    id: str, question: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP
+) -> LubricantAnswer:
+    """One class explained for one box; `id` is one of `base.lubricant_rows`.
+
+    Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
+    """
+    judgement = judged_box(question, base, shop).judgement
+    index = next(index for index, one in enumerate(judgement.lubricants) if one.id == id)
+    candidate = candidate_of(judgement, index)
+    return LubricantAnswer.model_construct(
         knowledge=base.stamp,
-        answer_id=answer_id("fill", asked, base.digest, *shop.used_by(asked)),
-        question=UnderstoodQuestion.model_construct(
-            **{name: getattr(question, name) for name in FillQuestion.model_fields},
-            assumed=tuple(_assumptions(question, worlds)),
-            from_box=from_box,
-        ),
-        outcome=outcome,
-        summary=summary(outcome, order, questions, service_data, worlds, is_provable=bool(of_proof)),
-        service_data=service_data,
-        window=asked_for,
-        worlds=WorldsTried(
-            tried=worlds.count,
-            over=tuple(
-                TriedField(pointer=field.pointer, values=tuple(value_text(part.value) for part in field.parts))
-                for field in worlds.unknown
-            ),
-        ),
-        candidates=tuple(_candidates(judged, order, worlds)),
-        cautions=cautions,
-        ask_next=questions,
-        safest_if_unanswered=safest_id,
-        safest_reason=safest_reason,
-        jugs=jugs,
-        leftover=left,
-        sources=sources_of((*cautions, *_citing(judged, jugs, left)), base),
+        lubricant=candidate.lubricant,
+        verdict=candidate.verdict,
+        rank=candidate.rank,
+        share_of_worlds=candidate.share_of_worlds,
+        figures=candidate.figures,
+        findings=candidate.findings,
+        sources=sources_of(candidate.findings, base),
     )
 
 
-answer_to_nothing_stated = lru_cache(maxsize=2)(worked_out)
+def judged_box(asked: FillQuestion, base: KnowledgeBase, shop: Shop) -> JudgedBox:
+    """The box of a question, judged.
 
-answer_asked_lately = lru_cache(maxsize=16)(worked_out)
-
-
-def _candidates(judged: Sequence[Judged], order: Sequence[Judged], worlds: Worlds) -> Iterator[Candidate]:
-    refused = [item for item in judged if not item.serves]
-    for rank, item in enumerate((*order, *refused), start=1):
-        oil = item.oil
-        yield Candidate(
-            lubricant=oil.lubricant_name,
-            verdict=item.verdict(worlds.every),
-            rank=rank if item.serves else None,
-            share_of_worlds=item.serves.bit_count() / worlds.count,
-            figures=CandidateFigures(**{one.name: one for one in _figures(item) if one.name in SHOWN}),
-            findings=item.findings,
-        )
+    Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
+    """
+    check_ids(asked, base, shop.boxes)
+    question, from_box = filled_in(asked, shop)
+    id = answer_id("fill", asked, base.digest, *shop.used_by(asked))
+    return JudgedBox(asked, Judgement.of(question, base), from_box, id)
 
 
-def _figures(item: Judged) -> Iterable[Figure]:
-    return chain.from_iterable([finding.figures for finding in item.findings])
+def _behind(box: JudgedBox, cautions: Iterable[Caution], short: dict[str, Any]) -> dict[str, Any]:
+    """What the full answer adds to the short one."""
+    judgement = box.judgement
+    in_order = set(judgement.order)
+    refused = (index for index in range(len(judgement.lubricants)) if index not in in_order)
+    candidates = tuple(candidate_of(judgement, index) for index in (*judgement.order, *refused))
+    citing = [finding for candidate in candidates for finding in candidate.findings]
+    for jug in short["jugs"]:
+        citing += (*jug.findings, *jug.label_findings)
+    left = short["leftover"]
+    return {
+        "question": UnderstoodQuestion.model_construct(
+            **{name: getattr(judgement.question, name) for name in FillQuestion.model_fields},
+            assumed=tuple(assumptions(judgement)),
+            from_box=box.from_box,
+        ),
+        "worlds": CasesTried(
+            tried=judgement.count,
+            over=tuple(
+                TriedField(pointer=pointer, values=tuple(map(value_text, values)))
+                for pointer, values in judgement.tried
+            ),
+        ),
+        "candidates": candidates,
+        "sources": sources_of((*cautions, *citing, *(left.findings if left else ())), judgement.base),
+    }
 
 
-def _assumptions(question: FillQuestion, worlds: Worlds) -> Iterator[Assumption]:
-    for part in ("bearing", "mesh", "ring_geometry"):
-        given = getattr(question, part)
-        for row in worlds.base.defaults:
-            if row.part == part and (given is None or getattr(given, row.quantity) is None):
-                unit = "" if row.unit == "1" else f" {row.unit}"
-                yield Assumption(
-                    pointer=f"/{part}/{row.quantity}",
-                    value=f"{plain(row.value)}{unit}",
-                    standing=row.standing,
-                    reason="Not given; a usual size.",
-                )
-    if question.yellow_metal is False:
-        parts = {text for part in worlds.parts("copper_parts") for text in part.value}
-        if parts:
-            yield Assumption(
-                pointer="/yellow_metal",
-                value="yes",
-                standing="judgement",
-                reason=f"You said there is none, but the {' or '.join(sorted(parts))} are yellow metal.",
-            )
-    for index, ring in enumerate(question.rings or ()):
-        made_of = ring.facing and worlds.base.facings[ring.facing].body
-        if made_of and ring.body not in (None, made_of):
-            yield Assumption(
-                pointer=f"/rings/{index}/body",
-                value=made_of,
-                standing="judgement",
-                reason=f"You said {ring.body}, but a {ring.facing} ring is made of its facing.",
-            )
-    if None not in (question.sump_hot_c, question.coldest_start_c) and question.sump_hot_c < question.coldest_start_c:
-        yield Assumption(
-            pointer="/sump_hot_c",
-            value=f"{plain(question.sump_hot_c)} °C",
-            standing="judgement",
-            reason=f"You said that it starts no colder than {plain(question.coldest_start_c)} °C, which is hotter than "
-            "the hottest oil: taken as you said, but look again.",
-        )
-    if question.limited_slip and question.final_drive == "none":
-        yield Assumption(
-            pointer="/limited_slip",
-            value="yes",
-            standing="judgement",
-            reason="A limited-slip clutch pack sits in a final drive, and you said there is none: taken as you said.",
-        )
-
-
-def _of_book(worlds: Worlds) -> tuple[Judged, ...]:
-    """What the service data names at a grade of no class, judged as a jug with that label would be."""
-    service_data = worlds.question.service_data
-    if worlds.named.family is None:
-        return ()
-    label = Label(family=service_data.family, grade=service_data.grade)
-    return judge(worlds, possible_oils(Sheet.of(Jug(label=label), worlds.base), worlds.base))
-
-
-def _leftover(
-    question: FillQuestion, order: Sequence[Judged], from_box: FromBox | None, worlds: Worlds
-) -> FullLeftover | None:
+def _leftover(box: JudgedBox, detail: Detail) -> Leftover | None:
     """What stays of the fluid that is in the box, changed to the class that leads; None where nothing is said of it."""
-    if question.in_it_now is None:
+    judgement, jug = box.judgement, box.judgement.question.in_it_now
+    if jug is None:
         return None
-    capacity_l = from_box.capacity_l if from_box else None
-    new = order[0].oil if order and worlds.named.is_listed else None
-    return leftover(question.in_it_now, new, capacity_l, question, worlds.base, "full")
-
-
-def _citing(judged: Sequence[Judged], jugs: Sequence[JudgedJug], left: FullLeftover | None) -> Iterator[Finding]:
-    """What the sources are read off: whatever a rule says of a class, it cites the same."""
-    for same_rule in zip(*(item.findings for item in judged)):
-        yield next((finding for finding in same_rule if finding.sources), same_rule[0])
-    for jug in jugs:
-        yield from (*jug.findings, *jug.label_findings)
-    yield from left.findings if left else ()
+    capacity_l = box.from_box.capacity_l if box.from_box else None
+    new = judgement.lubricants[judgement.order[0]] if judgement.order and judgement.named.is_listed else None
+    return leftover(jug, new, capacity_l, judgement.question, judgement.base, detail)

@@ -5,90 +5,112 @@ from itertools import chain
 
 from knowledge.box.named import in_words
 from knowledge.box.question import ServiceData
-from knowledge.box.worlds import Worlds
 from knowledge.fill.answer import ServiceDataVerdict
-from knowledge.judging.judged import Judged
+from knowledge.fluids.data_sheet import Sheet
+from knowledge.fluids.possible_lubricants import possible_oils
+from knowledge.judging.judgement import Judgement
+from knowledge.judging.wording import ALL_THE_SAME
+from knowledge.parts.jug import Jug, Label
 from knowledge.text import listed
-
-# What is put behind a refusal that only warns, since the service data names the class.
-ALL_THE_SAME = (
-    " The service data names this class all the same, so this warns and does not refuse: ask the manufacturer."
-)
 
 OPEN = "Whether anything speaks against it depends on what is not known yet."
 
+NOT_GIVEN = ServiceDataVerdict(
+    status="not-given",
+    text="No service data given. The manufacturer's service data decides; look it up before you fill.",
+)
 
-def compare(service_data: ServiceData | None, judged: Sequence[Judged], worlds: Worlds) -> ServiceDataVerdict:
+NOTHING_NAMED = ServiceDataVerdict(
+    status="cannot-compare",
+    text="The service data was given without a family or a grade. Ask for both; the service data decides.",
+)
+
+
+def compare(judgement: Judgement) -> ServiceDataVerdict:
     """How the service data and the computed verdicts stand to each other; it is never overruled in silence."""
+    service_data = judgement.question.service_data
     if service_data is None:
-        return ServiceDataVerdict(
-            status="not-given",
-            text="No service data given. The manufacturer's service data decides; look it up before you fill.",
-        )
+        return NOT_GIVEN
     if not (service_data.family or service_data.grade):
-        return ServiceDataVerdict(
-            status="cannot-compare",
-            text="The service data was given without a family or a grade. Ask for both; the service data decides.",
-        )
-    named = [item for item in judged if item.is_asked_for]
-    said = f"The service data names {in_words(service_data, worlds.base)}"
+        return NOTHING_NAMED
+    names = f"The service data names {in_words(service_data, judgement.base)}"
+    if not judgement.named.is_listed:
+        return _of_no_class(names, judgement)
+    named = [index for index in range(len(judgement.lubricants)) if judgement.is_asked_for(index)]
     if not named:
-        return ServiceDataVerdict(
-            status="cannot-compare", text=f"{said}, which matches no class known here. Follow the service data."
-        )
-    if not worlds.named.is_listed:
-        return _of_no_class(f"{said}, a grade that no class here has", named)
-    sound = [item for item in named if item.serves == worlds.every and not item.overruled]
+        return _unknown(names)
+    verdicts = {index: judgement.verdict(index) for index in named}
+    doubts = {index: judgement.overruled(index) for index in named}
+    sound = [index for index in named if verdicts[index] in ("fits", "fits-with-care") and not doubts[index]]
     if sound:
-        return ServiceDataVerdict(status="agrees", text=f"{said}. {_agreement(service_data, sound, worlds)}")
-    doubts = [finding for item in named for finding in item.overruled]
-    if any(item.serves and all(finding.only_if for finding in item.overruled) for item in named):
-        return ServiceDataVerdict(
-            status="cannot-compare",
-            text=f"{said}. {OPEN} The service data decides.",
-        )
-    refused = [item for item in named if not item.serves]
-    against = [finding.text.removesuffix(ALL_THE_SAME) for finding in doubts if finding.only_if is None]
-    return _conflict(said, " ".join(dict.fromkeys((*against, *_refusals(service_data, refused)))))
+        agreement = _agreement(service_data, sound, judgement)
+        return ServiceDataVerdict(status="agrees", text=f"{names}. {agreement}")
+    refused = [index for index in named if verdicts[index] == "does-not-fit"]
+    if any(index not in refused and all(finding.only_if for finding in doubts[index]) for index in named):
+        return ServiceDataVerdict(status="cannot-compare", text=f"{names}. {OPEN} The service data decides.")
+    against = [
+        finding.text.removesuffix(ALL_THE_SAME)
+        for finding in chain.from_iterable(doubts.values())
+        if finding.only_if is None
+    ]
+    return _conflict(names, dict.fromkeys((*against, *_refusals(service_data, refused, judgement))))
 
 
-def _conflict(said: str, reasons: str) -> ServiceDataVerdict:
-    text = f"{said}, but: {reasons} Clear this up with the manufacturer before you fill."
+def _conflict(names: str, reasons: Sequence[str] | dict[str, None]) -> ServiceDataVerdict:
+    text = f"{names}, but: {' '.join(reasons)} Clear this up with the manufacturer before you fill."
     return ServiceDataVerdict(status="conflicts", text=text)
 
 
-def _of_no_class(said: str, possible: Sequence[Judged]) -> ServiceDataVerdict:
-    """What a rule says against all that a grade of no class may be, it says against what is named."""
-    against = [
-        {one.rule: one for one in item.findings if one.effect == "excludes" or one in item.overruled}
-        for item in possible
-    ]
+def _unknown(names: str) -> ServiceDataVerdict:
+    text = f"{names}, which matches no class known here. Follow the service data."
+    return ServiceDataVerdict(status="cannot-compare", text=text)
+
+
+def _of_no_class(names: str, judgement: Judgement) -> ServiceDataVerdict:
+    """What a rule holds against all that a grade of no class may be, it holds against what is named."""
+    service_data, base = judgement.question.service_data, judgement.base
+    if judgement.named.family is None or service_data is None:
+        return _unknown(names)
+    label = Label(family=service_data.family, grade=service_data.grade)
+    possible = Judgement.of(judgement.question, base, possible_oils(Sheet.of(Jug(label=label), base), base))
+    indices = [index for index in range(len(possible.lubricants)) if possible.is_asked_for(index)]
+    if not indices:
+        return _unknown(names)
+    names = f"{names}, a grade that no class here has"
+    against = []
+    for index in indices:
+        overruled = {finding.rule for finding in possible.overruled(index)}
+        findings = possible.findings(index)
+        against.append({one.rule: one for one in findings if one.effect == "excludes" or one.rule in overruled})
     shared = [finding for rule, finding in against[0].items() if all(rule in others for others in against)]
     surely = [finding.text.removesuffix(ALL_THE_SAME) for finding in shared if finding.only_if is None]
     if surely:
-        return _conflict(said, " ".join(surely))
+        return _conflict(names, surely)
     doubt = OPEN if shared else "Nothing computed here speaks against it."
-    return ServiceDataVerdict(status="cannot-compare", text=f"{said}. {doubt} Follow the service data.")
+    return ServiceDataVerdict(status="cannot-compare", text=f"{names}. {doubt} Follow the service data.")
 
 
-def _agreement(service_data: ServiceData, sound: Sequence[Judged], worlds: Worlds) -> str:
-    cares = all(item.verdict(worlds.every) == "fits-with-care" for item in sound)
-    rest = "It serves, with the care named below." if cares else "Nothing computed here speaks against it."
+def _agreement(service_data: ServiceData, sound: Sequence[int], judgement: Judgement) -> str:
+    needs_care = all(judgement.verdict(index) == "fits-with-care" for index in sound)
+    rest = "It serves, with the care named below." if needs_care else "Nothing computed here speaks against it."
     if service_data.family and service_data.grade:
         return rest
+    lubricants = [judgement.lubricants[index] for index in sound]
     if service_data.family:
-        grades = listed(dict.fromkeys(item.oil.grade for item in sound), "or")
+        grades = listed(dict.fromkeys(one.grade for one in lubricants), "or")
         return f"{rest} It gives no grade; of this kind {grades} would serve: ask which is meant."
-    kinds = listed(dict.fromkeys(item.oil.family.label for item in sound), "or")
+    kinds = listed(dict.fromkeys(one.family.label for one in lubricants), "or")
     return f"{rest} It gives no kind of fluid; of this grade {kinds} would serve: ask which is meant."
 
 
-def _refusals(service_data: ServiceData, refused: Sequence[Judged]) -> list[str]:
-    """Why each is refused; where several families share the grade, the first reason of each says of which it speaks."""
-    texts = [[finding.text for finding in item.findings if finding.effect == "excludes"] for item in refused]
+def _refusals(service_data: ServiceData, refused: Sequence[int], judgement: Judgement) -> list[str]:
+    """Why each is refused; where several families share the grade, the first reason of each tells which it is of."""
+    texts = [
+        [finding.text for finding in judgement.findings(index) if finding.effect == "excludes"] for index in refused
+    ]
     if service_data.family:
         return list(chain.from_iterable(texts))
     of_reason: dict[str, list[str]] = {}
-    for item, reasons in zip(refused, texts):
-        of_reason.setdefault(reasons[0], []).append(item.oil.name)
+    for index, reasons in zip(refused, texts, strict=True):
+        of_reason.setdefault(reasons[0], []).append(judgement.lubricants[index].name)
     return [f"{listed(names, 'and')}: {reason}" for reason, names in of_reason.items()]

@@ -11,10 +11,9 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.facts import FACTS, pointers
 from knowledge.box.named import Named
 from knowledge.box.worlds import Worlds
-from knowledge.fill.service_data import ALL_THE_SAME
 from knowledge.judging.judged import Judged, figure_of
 from knowledge.judging.rules import RULES
-from knowledge.judging.wording import only_if
+from knowledge.judging.wording import ALL_THE_SAME, only_if
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Finding
 from knowledge.rule import Rule, RuleOutcome

@@ -5,13 +5,15 @@ from typing import Any
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import NO_RINGS
-from knowledge.box.named import in_words
 from knowledge.box.worlds import Field, Worlds
-from knowledge.fill.answer import AskNext, ServiceDataVerdict
-from knowledge.judging.judged import Judged
 from knowledge.text import listed, plain
 
 ANY_RINGS = "synchronizer rings of any kind"
+
+# What is put behind a refusal that only warns, since the service data names the class.
+ALL_THE_SAME = (
+    " The service data names this class all the same, so this warns and does not refuse: ask the manufacturer."
+)
 
 
 def value_text(value: Any) -> str:
@@ -58,31 +60,14 @@ def _values(field: Field, biting: Sequence[Any], base: KnowledgeBase) -> str:
     return listed((value_words(field.name, value, base) for value in biting), "or")
 
 
-def summary(
-    outcome: str,
-    order: Sequence[Judged],
-    questions: Sequence[AskNext],
-    service_data: ServiceDataVerdict,
-    worlds: Worlds,
-    *,
-    is_provable: bool,
-) -> str:
-    """One plain sentence of at most 140 characters."""
-    if is_provable:
-        return "No generic class fits this box as such: the service data or the copper strip of a jug must settle it."
-    if not order:
-        return "No generic class fits this box: only the manufacturer's service data can settle it."
-    if not worlds.named.is_listed:
-        named = in_words(worlds.question.service_data, worlds.base)
-        then = "clear it up with the manufacturer" if service_data.status == "conflicts" else "follow it"
-        return f"The service data names {named}, a grade that no class here has: {then}."
-    if service_data.status == "conflicts":
-        return "Something speaks against what the service data names: clear it up with the manufacturer first."
-    first = order[0]
-    verdict = first.verdict(worlds.every)
-    if outcome == "depends":
-        lead = "It depends" if verdict == "depends" else f"{first.oil.name} leads so far"
-        field = next(field for field in worlds.unknown if field.pointer == questions[0].pointer)
-        return f"{lead}; ask next {worlds.base.unknowns[field.name].short}."
-    care = ", with care" if verdict == "fits-with-care" else ""
-    return f"{first.oil.name} leads{care}; the manufacturer's service data decides."
+def as_condition(text: str, only_if: str | None) -> str:
+    """A text with what has to be so for it to bite put before it: `If the sump holds hypoid gears: they need ...`."""
+    condition = (only_if or "").removeprefix("Only if ").removesuffix(".")
+    if not only_if or condition == only_if.removesuffix("."):
+        return f"{text} {only_if}" if only_if else text
+    return f"If {condition}: {within_a_sentence(text)}"
+
+
+def within_a_sentence(text: str) -> str:
+    """A text that begins within a sentence: its first letter is small unless it belongs to a name or an abbreviation."""
+    return text[0].lower() + text[1:] if text[1:2].islower() or text[1:2] == " " else text

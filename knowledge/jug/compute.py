@@ -9,14 +9,14 @@ from knowledge.fluids.possible_lubricants import possible_oils
 from knowledge.ids import check_jug_ids
 from knowledge.judging.cautions import cautions_of
 from knowledge.judging.judge import judge
-from knowledge.judging.rank import ranked
+from knowledge.judging.judgement import Judgement
 from knowledge.judging.window import window
 from knowledge.jug.answer import ColdLimit, CurvePoint, JugAnswer, UnderstoodJug
-from knowledge.jug.judged_jug import JudgedJug
+from knowledge.jug.judged_jug import FullJudgedJug
 from knowledge.jug.nearest_classes import nearest_classes
 from knowledge.jug.question import JugQuestion
 from knowledge.jug.rules.label import LABEL_RULES
-from knowledge.jug.verdict import hear, ranks, would_decide
+from knowledge.jug.verdict import Heard, because, hear, ranks, would_decide
 from knowledge.lubricant import Lubricant
 from knowledge.parts.citing import answer_id, sources_of
 from knowledge.parts.jug import Jug
@@ -90,10 +90,11 @@ def jug_answer(asked: JugQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) ->
 
 def _asked_for(worlds: Worlds) -> Limits:
     """The KV100 that the fill answer for a box asks for."""
-    return window(ranked(judge(worlds, worlds.base.lubricants), worlds).leading, worlds).kv100_mm2_s
+    found = window(Judgement(worlds, worlds.base.lubricants))
+    return found.kv100_mm2_s if found else Limits()
 
 
-def judged_jugs(jugs: Sequence[Jug], asked_for: Limits, worlds: Worlds) -> tuple[JudgedJug, ...]:
+def judged_jugs(jugs: Sequence[Jug], asked_for: Limits, worlds: Worlds) -> tuple[FullJudgedJug, ...]:
     """Jugs at hand or on the shelf, judged for the box of these worlds; ids in them must be known."""
     if not jugs:
         return ()
@@ -107,19 +108,28 @@ def judged_jugs(jugs: Sequence[Jug], asked_for: Limits, worlds: Worlds) -> tuple
         for sheet, oils in zip(sheets, of_jugs, strict=True)
     ]
     return tuple(
-        JudgedJug(
-            name=sheet.jug.name or f"Jug {number}",
-            shelf_id=getattr(sheet.jug, "id", None),
-            verdict=one.verdict,
-            rank=rank,
-            may_be=_may_be(oils),
-            findings=one.findings,
-            label_findings=tuple(_label_findings(sheet, base)),
-            would_decide=would_decide(sheet.jug, one, base),
-        )
+        _judged_jug(number, sheet, oils, one, rank, base)
         for number, (sheet, oils, one, rank) in enumerate(
             zip(sheets, of_jugs, heard, ranks(heard, worlds), strict=True), start=1
         )
+    )
+
+
+def _judged_jug(
+    number: int, sheet: Sheet, oils: Sequence[Lubricant], heard: Heard, rank: int | None, base: KnowledgeBase
+) -> FullJudgedJug:
+    lines = would_decide(sheet.jug, heard, base)
+    return FullJudgedJug(
+        name=sheet.jug.name or f"Jug {number}",
+        shelf_id=getattr(sheet.jug, "id", None),
+        verdict=heard.verdict,
+        rank=rank,
+        because=because(heard),
+        ask_of_the_sheet=tuple(line.ask.partition(",")[0].partition(":")[0].removesuffix(".") for line in lines),
+        may_be=_may_be(oils),
+        findings=tuple(finding for finding in heard.findings if finding.sources),
+        label_findings=tuple(_label_findings(sheet, base)),
+        would_decide=lines,
     )
 
 

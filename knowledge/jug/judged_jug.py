@@ -1,5 +1,8 @@
 """A jug at hand, as an answer shows it."""
 
+from dataclasses import dataclass, fields
+from typing import Annotated
+
 from pydantic import Field
 
 from knowledge.parts.lubricant_name import LubricantName, Verdict
@@ -13,14 +16,30 @@ class WouldDecide(ResponseModel):
     ask: str = Field(description="The line to read to the person holding the data sheet.")
 
 
-class JudgedJug(ResponseModel):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JudgedJug:
     """A jug at hand, judged by the same rules as a class."""
 
+    __pydantic_config__ = ResponseModel.model_config
+
     name: str
-    shelf_id: str | None = Field(None, description="An id of /v1/shop/shelf, for a jug that stands there.")
+    shelf_id: Annotated[str | None, Field(description="An id of /v1/shop/shelf, for a jug that stands there.")]
     verdict: Verdict
-    rank: int | None = Field(None, description="1 is the best of the jugs; null where it does not fit.")
-    may_be: tuple[LubricantName, ...] = Field((), description="What label and data sheet leave open.")
-    findings: tuple[Finding, ...]
-    label_findings: tuple[Finding, ...] = ()
-    would_decide: tuple[WouldDecide, ...] = ()
+    rank: Annotated[int | None, Field(description="1 is the best of the jugs; null where it does not fit.")]
+    because: Annotated[str, Field(description="The weightiest of what speaks against it, if anything does.")]
+    ask_of_the_sheet: Annotated[tuple[str, ...], Field(description="Missing lines that would decide, by name.")]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FullJudgedJug(JudgedJug):
+    """The same jug with everything behind it."""
+
+    may_be: Annotated[tuple[LubricantName, ...], Field(description="What label and data sheet leave open.")]
+    findings: Annotated[tuple[Finding, ...], Field(description="Of the rules that are concerned.")]
+    label_findings: tuple[Finding, ...]
+    would_decide: tuple[WouldDecide, ...]
+
+    @property
+    def shortened(self) -> JudgedJug:
+        """Without what stands behind it."""
+        return JudgedJug(**{field.name: getattr(self, field.name) for field in fields(JudgedJug)})

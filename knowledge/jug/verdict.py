@@ -56,6 +56,24 @@ def hear(jug: Jug, judged: tuple[Judged, ...], asked_for: Limits, worlds: Worlds
     return Heard(judged, verdict, findings)
 
 
+def because(heard: Heard) -> str:
+    """The weightiest of what speaks against a jug, in its first sentence."""
+    if not heard.judged:
+        return "Nothing that is known here can be this jug."
+    against = [finding for finding in heard.findings if finding.effect != "supports"]
+    if not against:
+        return "Nothing speaks against it."
+    worst = min(
+        against,
+        key=lambda item: (
+            EFFECTS_FROM_WORST.index(item.effect),
+            -item.share_of_worlds,
+            SEVERITIES_FROM_WORST.index(item.severity),
+        ),
+    )
+    return f"{worst.text.partition('. ')[0].removesuffix('.')}."
+
+
 def _folded_verdict(judged: Sequence[Judged], worlds: Worlds) -> Verdict:
     """Refused whatever it holds and in every world, refused in none, or neither; open where a rule cannot judge it."""
     verdicts = {item.verdict(worlds.every) for item in judged}

@@ -227,6 +227,7 @@ class CautionRow(Caution):
 
     id: Id
     when: tuple[str, ...]
+    in_short: str | None = Field(None, description="Its part of the one line that goes with every fill.")
     only_if: Annotated[str, Field(max_length=0)] | None = Field(
         None, description="RuleOutcome by an answer, never here."
     )

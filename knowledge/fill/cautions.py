@@ -1,0 +1,37 @@
+"""The cautions of one box, and what goes with every fill."""
+
+from collections.abc import Iterable
+from functools import lru_cache
+from typing import NamedTuple
+
+from knowledge.base import KnowledgeBase
+from knowledge.judging.wording import as_condition
+from knowledge.parts.notes import CautionNote
+from knowledge.parts.provenance import Caution
+
+MOST_CAUTIONS = 5
+
+
+class EveryFill(NamedTuple):
+    """The cautions that go with every fill, and all of them in one line."""
+
+    ids: tuple[str, ...]
+    words: str
+
+
+@lru_cache(maxsize=4)
+def every_fill(base: KnowledgeBase) -> EveryFill:
+    """What goes with every fill, in the order of the table."""
+    rows = [row for row in base.cautions.values() if "always" in row.when]
+    words = "; ".join(row.in_short for row in rows if row.in_short)
+    return EveryFill(tuple(row.id for row in rows), f"{words[:1].upper()}{words[1:]}.")
+
+
+def of_this_box(cautions: Iterable[Caution], base: KnowledgeBase) -> tuple[CautionNote, ...]:
+    """The gravest of what does not go with every fill; what has to be so for one to apply stands before it."""
+    common = set(every_fill(base).ids)
+    own = [item for item in cautions if item.id not in common]
+    return tuple(
+        CautionNote(id=item.id, severity=item.severity, text=as_condition(item.text, item.only_if))
+        for item in own[:MOST_CAUTIONS]
+    )

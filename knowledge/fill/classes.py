@@ -1,0 +1,191 @@
+"""The classes as an answer shows them: the leader, the others, the refused, and each in full."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import fields
+from typing import NamedTuple
+
+from knowledge.fill.answer import (
+    Candidate,
+    CandidateFigures,
+    FigureAt,
+    FirstShifts,
+    Leader,
+    Other,
+    Outcome,
+    Refusal,
+    Safest,
+)
+from knowledge.fill.words import leads_by
+from knowledge.judging.judgement import Judgement, WorstCase
+from knowledge.judging.wording import as_condition
+from knowledge.parts.provenance import Figure, Finding
+from knowledge.text import digits
+
+MOST_OTHERS = 6
+
+MOST_CARE = 4
+
+LONGEST_REASON = 160
+
+SHOWN = frozenset(field.name for field in fields(CandidateFigures))
+
+HOT_FIGURES = frozenset({"kv_hot_mm2_s", "bearing_ratio", "film_lambda"})
+
+COLD_FIGURES = frozenset({"kv_cold_mm2_s", "wiping_time_s"})
+
+COLD_STEP_C = 5
+
+
+class SafestClass(NamedTuple):
+    """The class that does least harm, by its index and as it is shown."""
+
+    index: int
+    shown: Safest
+
+
+def alike_of(judgement: Judgement) -> tuple[int, ...]:
+    """The classes that serve the same as the leader at its grade."""
+    if not judgement.order:
+        return ()
+    leader = judgement.order[0]
+    grade, verdict = judgement.lubricants[leader].grade, judgement.verdict(leader)
+    return tuple(
+        index
+        for index in judgement.leading
+        if index != leader and judgement.lubricants[index].grade == grade and judgement.verdict(index) == verdict
+    )
+
+
+def leader_of(judgement: Judgement, alike: Sequence[int]) -> Leader | None:
+    """The class to fill; None where nothing serves or the service data names a grade of no class."""
+    if not judgement.order or not judgement.named.is_listed:
+        return None
+    first = judgement.order[0]
+    lubricant, verdict = judgement.lubricants[first], judgement.verdict(first)
+    by, because = leads_by(judgement)
+    is_open = verdict == "depends"
+    figures = {} if is_open else {one.name: one for one in judgement.figures(first) if one.name in SHOWN}
+    worst = judgement.worst_case()
+    return Leader(
+        lubricant=lubricant.lubricant_name,
+        alike=tuple(judgement.lubricants[index].id for index in alike),
+        verdict=verdict,
+        because=because,
+        leads_by=by,
+        care=tuple(as_condition(item.text, item.only_if) for item in judgement.care(first)[:MOST_CARE]),
+        first_shifts=_first_shifts(figures, worst, judgement),
+        figures={name: _shown(figure, worst) for name, figure in figures.items()},
+    )
+
+
+def _first_shifts(figures: Mapping[str, Figure], worst: WorstCase, judgement: Judgement) -> FirstShifts | None:
+    """How the first shifts go at the coldest start; None where no ring has to wipe oil away."""
+    time = figures.get("wiping_time_s")
+    if time is None or time.min is None or time.max is None:
+        return None
+    hard_from, slow_above = (
+        judgement.base.limit(name) for name in ("wiping-time-baulk-from", "wiping-time-noticed-from")
+    )
+    slowest, fastest = (
+        "hard" if seconds > hard_from else "slow" if seconds > slow_above else "free" for seconds in (time.max, time.min)
+    )
+    return FirstShifts(step=slowest, sure=slowest == fastest, at_c=worst.coldest_start_c)
+
+
+def _shown(figure: Figure, worst: WorstCase) -> FigureAt:
+    """A figure with no more digits than its origin bears."""
+    at_c = None
+    if figure.name in HOT_FIGURES:
+        at_c = worst.sump_hot_c
+    elif figure.name in COLD_FIGURES:
+        at_c = worst.coldest_start_c
+    least, most = (
+        value if value is None or not figure.is_unchecked else _rounded(figure.name, value)
+        for value in (figure.min, figure.max)
+    )
+    return FigureAt(
+        min=least,
+        max=most,
+        unit=figure.unit,
+        at_c=at_c,
+        standing=figure.standing,
+        rests_on=figure.rests_on,
+        factor=None,
+    )
+
+
+def _rounded(name: str, value: float) -> float:
+    if name == "shifts_freely_above_c":
+        return float(COLD_STEP_C * round(value / COLD_STEP_C))
+    return float(digits(value, 2))
+
+
+def others_of(judgement: Judgement, alike: Sequence[int]) -> tuple[Other, ...]:
+    """The classes behind the leader, best first, each with why it stands behind."""
+    behind = judgement.order if not judgement.named.is_listed else judgement.order[1:]
+    return tuple(_others(behind[:MOST_OTHERS], judgement, alike))
+
+
+def _others(behind: Sequence[int], judgement: Judgement, alike: Sequence[int]) -> Iterator[Other]:
+    for index in behind:
+        verdict = judgement.verdict(index)
+        if not judgement.named.is_listed:
+            because = "Not the grade that the service data names."
+        elif index in alike:
+            because = "Serves the same at this grade."
+        else:
+            care = judgement.care(index)
+            because = _in_short(care[0]) if care else "Serves as well; less usual, or nearer to a limit."
+        yield Other(lubricant=judgement.lubricants[index].lubricant_name, verdict=verdict, because=because)
+
+
+def _in_short(finding: Finding) -> str:
+    """As many sentences of a finding as are short, and at least the first."""
+    shown, *more = as_condition(finding.text, finding.only_if).split(". ")
+    for sentence in more:
+        if len(shown) + len(sentence) > LONGEST_REASON:
+            break
+        shown = f"{shown}. {sentence}"
+    return shown if shown.endswith(".") else f"{shown}."
+
+
+def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:
+    """Every refused class once, those of the same gravest reason together."""
+    in_order = set(judgement.order)
+    groups: dict[tuple[str, str], list[str]] = {}
+    for index, lubricant in enumerate(judgement.lubricants):
+        if index not in in_order:
+            finding = judgement.main_refusal(index)
+            groups.setdefault((finding.rule, _in_short(finding)), []).append(lubricant.id)
+    return tuple(Refusal(rule=rule, text=text, lubricants=tuple(ids)) for (rule, text), ids in groups.items())
+
+
+def safest_of(outcome: Outcome, judgement: Judgement) -> SafestClass | None:
+    """While it depends: what the service data names, else the first class that no open case refuses."""
+    if outcome != "depends":
+        return None
+    first = judgement.order[0]
+    sure = next((index for index in judgement.order if judgement.verdict(index) != "depends"), None)
+    if judgement.is_asked_for(first) and first != sure:
+        because = "The service data names it; only in some case that is still open is it refused."
+        return _safest(first, because, judgement)
+    if sure is None:
+        return None
+    return _safest(sure, "No case that is still open refuses it.", judgement)
+
+
+def _safest(index: int, because: str, judgement: Judgement) -> SafestClass:
+    return SafestClass(index, Safest(lubricant=judgement.lubricants[index].lubricant_name, because=because))
+
+
+def candidate_of(judgement: Judgement, index: int) -> Candidate:
+    """One class with everything that was found and computed of it."""
+    verdict = judgement.verdict(index)
+    return Candidate(
+        lubricant=judgement.lubricants[index].lubricant_name,
+        verdict=verdict,
+        rank=None if verdict == "does-not-fit" else judgement.order.index(index) + 1,
+        share_of_worlds=judgement.share_of_cases(index),
+        figures=CandidateFigures(**{one.name: one for one in judgement.figures(index) if one.name in SHOWN}),
+        findings=judgement.findings(index),
+    )
