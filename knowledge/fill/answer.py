@@ -12,7 +12,17 @@ from knowledge.judging.window import Window
 from knowledge.jug.judged_jug import FullJudgedJug, JudgedJug
 from knowledge.parts.lubricant_name import LubricantName, Verdict
 from knowledge.parts.notes import CautionNote
-from knowledge.parts.provenance import Assumption, Figure, Finding, KnowledgeStamp, ResponseModel, Source, Standing
+from knowledge.parts.provenance import (
+    Assumption,
+    Effect,
+    Figure,
+    Finding,
+    KnowledgeStamp,
+    ResponseModel,
+    Severity,
+    Source,
+    Standing,
+)
 from knowledge.shop.models import FromBox
 
 Outcome = TypeAliasType("Outcome", Literal["settled", "depends", "conflict", "none-suitable"])
@@ -185,6 +195,22 @@ class CandidateFigures:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SharedFinding:
+    """What one rule holds against one class or several; its figures, limits and sources stand at each class."""
+
+    __pydantic_config__ = ResponseModel.model_config
+
+    rule: Annotated[str, Field(description="An id of /v1/rules, with its sources.")]
+    effect: Effect
+    severity: Severity
+    text: str
+    about: Annotated[tuple[str, ...], Field(description="JSON pointers to the parts of the question that it reads.")]
+    margin: Annotated[float | None, Field(description="How far inside its limit: 1 is at the limit.")]
+    only_if: Annotated[str | None, Field(description="While facts are missing: what must be so for it to bite.")]
+    share_of_worlds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Candidate:
     """One class, judged."""
 
@@ -195,7 +221,8 @@ class Candidate:
     rank: Annotated[int | None, Field(description="1 is the best; null where it does not fit.")]
     share_of_worlds: Annotated[float, Field(description="Share of the tried cases in which it fits or needs care.")]
     figures: CandidateFigures
-    findings: Annotated[tuple[Finding, ...], Field(description="Of the rules that are concerned.")]
+    findings: Annotated[tuple[Finding, ...], Field(exclude=True)] = ()
+    findings_at: Annotated[tuple[int, ...], Field(description="What is held against it: places in `findings`.")] = ()
 
 
 class UnderstoodQuestion(FillQuestion):
@@ -225,7 +252,10 @@ class FullFillAnswer(FillAnswer):
 
     question: UnderstoodQuestion
     worlds: CasesTried
-    candidates: tuple[Candidate, ...]
+    candidates: tuple[Candidate, ...] = Field(
+        description="Every class, best first; all that is found of one stands at /v1/fill/lubricants/{id}."
+    )
+    findings: tuple[SharedFinding, ...] = Field(description="Whatever is held against a class or a jug, each once.")
     jugs: tuple[FullJudgedJug, ...]
     leftover: FullLeftover | None
     sources: tuple[Source, ...]

@@ -1,18 +1,21 @@
 """What do I fill it with? One question and the knowledge in, one answer out."""
 
 from collections.abc import Iterable
-from typing import Any, Literal, NamedTuple, overload
+from dataclasses import fields, replace
+from typing import Any, Literal, NamedTuple, TypeVar, overload
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion, link_query
 from knowledge.drain.leftover import leftover
 from knowledge.drain.leftover_answer import Leftover
 from knowledge.fill.answer import (
+    Candidate,
     CasesTried,
     FillAnswer,
     FullFillAnswer,
     LubricantAnswer,
     Outcome,
+    SharedFinding,
     TriedField,
     UnderstoodQuestion,
 )
@@ -27,6 +30,7 @@ from knowledge.judging.judgement import Judgement, OpenQuestion
 from knowledge.judging.window import window
 from knowledge.judging.wording import value_text
 from knowledge.jug.compute import judged_jugs
+from knowledge.jug.judged_jug import FullJudgedJug
 from knowledge.parts.citing import answer_id, sources_of
 from knowledge.parts.lubricant_name import Limits
 from knowledge.parts.provenance import Caution
@@ -37,6 +41,10 @@ from knowledge.shop.shop import NO_SHOP, Shop, filled_in
 MOST_ASKED = 3
 
 NO_LIMITS = Limits()
+
+SHARED = tuple(field.name for field in fields(SharedFinding))
+
+Judged = TypeVar("Judged", Candidate, FullJudgedJug)
 
 
 class JudgedBox(NamedTuple):
@@ -119,7 +127,7 @@ def compute_fill_answer(
     }
     if not is_full:
         return FillAnswer.model_construct(**short)
-    return FullFillAnswer.model_construct(**short, **_behind(box, cautions, short))
+    return FullFillAnswer.model_construct(**_with_all_behind(box, cautions, short))
 
 
 def compute_lubricant_answer(
@@ -155,17 +163,20 @@ def judged_box(asked: FillQuestion, base: KnowledgeBase, shop: Shop) -> JudgedBo
     return JudgedBox(asked, Judgement.of(question, base), from_box, id)
 
 
-def _behind(box: JudgedBox, cautions: Iterable[Caution], short: dict[str, Any]) -> dict[str, Any]:
-    """What the full answer adds to the short one."""
+def _with_all_behind(box: JudgedBox, cautions: Iterable[Caution], short: dict[str, Any]) -> dict[str, Any]:
+    """The short answer with what the full one adds to it."""
     judgement = box.judgement
     in_order = set(judgement.order)
     refused = (index for index in range(len(judgement.lubricants)) if index not in in_order)
-    candidates = tuple(candidate_of(judgement, index) for index in (*judgement.order, *refused))
-    citing = [finding for candidate in candidates for finding in candidate.findings]
-    for jug in short["jugs"]:
-        citing += (*jug.findings, *jug.label_findings)
+    shared: dict[SharedFinding, int] = {}
+    candidates = tuple(
+        _with_places(candidate_of(judgement, index), shared) for index in (*judgement.order, *refused)
+    )
+    jugs = tuple(_with_places(jug, shared) for jug in short["jugs"])
+    citing = [finding for item in (*candidates, *jugs) for finding in item.findings]
+    citing += [finding for jug in jugs for finding in jug.label_findings]
     left = short["leftover"]
-    return {
+    return short | {
         "question": UnderstoodQuestion.model_construct(
             **{name: getattr(judgement.question, name) for name in FillQuestion.model_fields},
             assumed=tuple(assumptions(judgement)),
@@ -179,8 +190,16 @@ def _behind(box: JudgedBox, cautions: Iterable[Caution], short: dict[str, Any]) 
             ),
         ),
         "candidates": candidates,
+        "findings": tuple(shared),
+        "jugs": jugs,
         "sources": sources_of((*cautions, *citing, *(left.findings if left else ())), judgement.base),
     }
+
+
+def _with_places(item: Judged, shared: dict[SharedFinding, int]) -> Judged:
+    """A class or a jug with the places of what is held against it, among what is said once for all."""
+    against = (SharedFinding(**{name: getattr(one, name) for name in SHARED}) for one in item.findings if one.effect != "supports")
+    return replace(item, findings_at=tuple([shared.setdefault(one, len(shared)) for one in against]))
 
 
 def _leftover(box: JudgedBox, detail: Detail) -> Leftover | None:
