@@ -19,6 +19,7 @@ from knowledge.parts.ranges import COLDEST_START, CONES, HOT_SUMP
 from knowledge.parts.request_model import (
     AtMost,
     Condition,
+    Detail,
     FinalDrive,
     Flag,
     Grade,
@@ -129,11 +130,17 @@ class FlatFillQuestion(QueryModel):
 
     def question(self) -> FillQuestion:
         """The same question as a POST would put it."""
-        said = self.model_dump(exclude_none=True)
+        said = self.model_dump(exclude_none=True, exclude={"detail"})
         ring = {name: said.pop(name) for name in ("facing", "body", "cones", "condition") if name in said}
         service = {name: said.pop(flat) for name in ServiceData.model_fields if (flat := f"service_{name}") in said}
         rings = [] if self.facing == "none" else [ring] if ring else None
         return FillQuestion.model_validate({**said, "rings": rings, "service_data": service or None})
+
+
+class FillLink(FlatFillQuestion):
+    """A link to an answer, short or full."""
+
+    detail: Detail = Field("short", description="`full` adds what the answer was made from.")
 
 
 SERVICE_FIELDS = tuple(ServiceData.model_fields)

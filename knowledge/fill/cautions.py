@@ -7,7 +7,7 @@ from typing import NamedTuple
 from knowledge.base import KnowledgeBase
 from knowledge.judging.wording import as_condition
 from knowledge.parts.notes import CautionNote
-from knowledge.parts.provenance import Caution
+from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution
 
 MOST_CAUTIONS = 5
 
@@ -21,8 +21,11 @@ class EveryFill(NamedTuple):
 
 @lru_cache(maxsize=4)
 def every_fill(base: KnowledgeBase) -> EveryFill:
-    """What goes with every fill, in the order of the table."""
-    rows = [row for row in base.cautions.values() if "always" in row.when]
+    """What goes with every fill, the gravest first."""
+    rows = sorted(
+        (row for row in base.cautions.values() if "always" in row.when),
+        key=lambda row: SEVERITIES_FROM_WORST.index(row.severity),
+    )
     words = "; ".join(row.in_short for row in rows if row.in_short)
     return EveryFill(tuple(row.id for row in rows), f"{words[:1].upper()}{words[1:]}.")
 

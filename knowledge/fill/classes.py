@@ -19,7 +19,7 @@ from knowledge.fill.words import leads_by
 from knowledge.judging.judgement import Judgement, WorstCase
 from knowledge.judging.wording import as_condition
 from knowledge.parts.provenance import Figure, Finding
-from knowledge.text import digits
+from knowledge.text import digits, percent
 
 MOST_OTHERS = 6
 
@@ -122,21 +122,33 @@ def _rounded(name: str, value: float) -> float:
 
 def others_of(judgement: Judgement, alike: Sequence[int]) -> tuple[Other, ...]:
     """The classes behind the leader, best first, each with why it stands behind."""
-    behind = judgement.order if not judgement.named.is_listed else judgement.order[1:]
-    return tuple(_others(behind[:MOST_OTHERS], judgement, alike))
+    if not judgement.named.is_listed:
+        return tuple(
+            _other(judgement, index, "Not the grade that the service data names.")
+            for index in judgement.order[:MOST_OTHERS]
+        )
+    return tuple(_behind(judgement, alike)) if judgement.order else ()
 
 
-def _others(behind: Sequence[int], judgement: Judgement, alike: Sequence[int]) -> Iterator[Other]:
+def _behind(judgement: Judgement, alike: Sequence[int]) -> Iterator[Other]:
+    leader, *behind = judgement.order[: MOST_OTHERS + 1]
+    shared = {finding.text for finding in judgement.care(leader)}
     for index in behind:
-        verdict = judgement.verdict(index)
-        if not judgement.named.is_listed:
-            because = "Not the grade that the service data names."
-        elif index in alike:
-            because = "Serves the same at this grade."
+        own = (finding for finding in judgement.care(index) if finding.text not in shared)
+        if index in alike:
+            yield _other(judgement, index, "Serves the same at this grade.")
+        elif found := next(own, None):
+            yield _other(judgement, index, _in_short(found))
+        elif judgement.verdict(index) == "depends":
+            share = percent(judgement.share_of_cases(index))
+            yield _other(judgement, index, f"Serves in {share} of the cases that are still open.")
         else:
-            care = judgement.care(index)
-            because = _in_short(care[0]) if care else "Serves as well; less usual, or nearer to a limit."
-        yield Other(lubricant=judgement.lubricants[index].lubricant_name, verdict=verdict, because=because)
+            yield _other(judgement, index, "Serves as well; less usual, or nearer to a limit.")
+
+
+def _other(judgement: Judgement, index: int, because: str) -> Other:
+    lubricant = judgement.lubricants[index].lubricant_name
+    return Other(lubricant=lubricant, verdict=judgement.verdict(index), because=because)
 
 
 def _in_short(finding: Finding) -> str:

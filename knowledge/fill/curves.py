@@ -3,15 +3,17 @@
 from collections.abc import Iterator, Sequence
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.worlds import Worlds
-from knowledge.fill.answer import Candidate, Figure, FillAnswer
+from knowledge.box.question import FillQuestion
+from knowledge.fill.compute import judged_box
 from knowledge.fill.curves_answer import Band, BandPoint, FillCurves
+from knowledge.judging.judgement import Judgement, WorstCase
 from knowledge.judging.rules.hot import least_bearing_ratio
 from knowledge.lubricant import Lubricant
-from knowledge.physics.bearing import reference_viscosity_mm2_s
+from knowledge.parts.provenance import Figure
 from knowledge.physics.density import density_kg_m3
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import is_screening
+from knowledge.shop.shop import NO_SHOP, Shop
 from knowledge.text import significant
 
 MOST_BANDS = 3
@@ -21,47 +23,50 @@ AT_EVERY_C = 10
 MEASURED_AT_C = (40.0, 100.0)
 
 
-def fill_curves(answer: FillAnswer, base: KnowledgeBase) -> FillCurves:
-    """The curves of an answer: its first bands, from the coldest start to the hottest oil that is still open."""
-    worlds = Worlds.of(answer.question, base)
-    coldest = min(part.value for part in worlds.parts("coldest_start_c"))
-    hottest = max(part.value for part in worlds.parts("sump_hot_c"))
-    bands = _leading(answer, base)
+def fill_curves(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> FillCurves:
+    """The curves of an answer: its first bands, from the coldest start to the hottest oil that is still open.
+
+    Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
+    """
+    box = judged_box(asked, base, shop)
+    judgement, worst = box.judgement, box.judgement.worst_case()
+    bands = _leading(judgement)
+    oils = [judgement.lubricants[indices[0]] for indices in bands]
+    temperatures = _temperatures(worst.coldest_start_c, worst.sump_hot_c)
     return FillCurves(
-        knowledge=answer.knowledge,
-        answer_id=answer.answer_id,
-        coldest_start_c=coldest,
-        sump_hot_c=hottest,
-        least_hot_mm2_s=_least_hot(bands[0][1] if bands else None, worlds),
-        most_for_free_shifts_mm2_s=_most_for_free_shifts([oil for _, oil in bands], coldest, worlds),
-        bands=tuple(_band(sharing, oil, _temperatures(coldest, hottest), base) for sharing, oil in bands),
+        knowledge=base.stamp,
+        answer_id=box.answer_id,
+        coldest_start_c=worst.coldest_start_c,
+        sump_hot_c=worst.sump_hot_c,
+        least_hot_mm2_s=_least_hot(oils[0] if oils else None, judgement, worst),
+        most_for_free_shifts_mm2_s=_most_for_free_shifts(oils, worst, base),
+        bands=tuple(_band(indices, temperatures, judgement) for indices in bands),
     )
 
 
-def _leading(answer: FillAnswer, base: KnowledgeBase) -> list[tuple[list[Candidate], Lubricant]]:
-    """The first classes of the answer, those with the same band together; none while the first one depends."""
-    ranked = sorted((item for item in answer.candidates if item.rank is not None), key=lambda item: item.rank)
-    if not ranked or ranked[0].verdict == "depends":
+def _leading(judgement: Judgement) -> list[list[int]]:
+    """The first classes of the order, those with the same band together; none while the first one depends."""
+    if not judgement.order or judgement.verdict(judgement.order[0]) == "depends":
         return []
-    oils = {oil.id: oil for oil in base.lubricants}
-    found: dict[tuple[float, ...], tuple[list[Candidate], Lubricant]] = {}
-    for item in ranked:
-        oil = oils[item.lubricant.id]
+    verdict = judgement.verdict(judgement.order[0])
+    found: dict[tuple[float, ...], list[int]] = {}
+    for index in judgement.order:
+        oil = judgement.lubricants[index]
         band = (oil.kv100_min_mm2_s, oil.kv100_max_mm2_s, oil.viscosity_index_min, oil.viscosity_index_max)
-        if item.verdict == ranked[0].verdict and (band in found or len(found) < MOST_BANDS):
-            found.setdefault(band, ([], oil))[0].append(item)
+        if judgement.verdict(index) == verdict and (band in found or len(found) < MOST_BANDS):
+            found.setdefault(band, []).append(index)
     return list(found.values())
 
 
-def _band(sharing: Sequence[Candidate], oil: Lubricant, temperatures: Sequence[float], base: KnowledgeBase) -> Band:
-    names = tuple(item.lubricant for item in sharing)
-    families = ", ".join(base.families[name.family].label for name in names)
+def _band(indices: Sequence[int], temperatures: Sequence[float], judgement: Judgement) -> Band:
+    oils = [judgement.lubricants[index] for index in indices]
+    figures = judgement.figures(indices[0])
     return Band(
-        lubricants=names,
-        label=f"{families} {names[0].grade}",
-        cold_limit_c=oil.cold_limit_c,
-        shifts_freely_above_c=sharing[0].figures.shifts_freely_above_c,
-        points=tuple(_points(oil, temperatures)),
+        lubricants=tuple(oil.lubricant_name for oil in oils),
+        label=f"{', '.join(oil.family.label for oil in oils)} {oils[0].grade}",
+        cold_limit_c=oils[0].cold_limit_c,
+        shifts_freely_above_c=next((one for one in figures if one.name == "shifts_freely_above_c"), None),
+        points=tuple(_points(oils[0], temperatures)),
     )
 
 
@@ -86,29 +91,26 @@ def _points(oil: Lubricant, temperatures: Sequence[float]) -> Iterator[BandPoint
         )
 
 
-def _least_hot(leading: Lubricant | None, worlds: Worlds) -> Figure:
+def _least_hot(leading: Lubricant | None, judgement: Judgement, worst: WorstCase) -> Figure:
     """The least viscosity that the bearings bear of the oil that leads; without antiwear it has to be more."""
-    bearing = worlds.parts("bearing")[0].value
-    row = worlds.base.thresholds["bearing-ratio-refused-below"]
-    ratio = least_bearing_ratio(leading, worlds.base) if leading else row.value
-    needed = ratio * reference_viscosity_mm2_s(speed_rpm=bearing.speed_rpm, pitch_diameter_mm=bearing.pitch_diameter_mm)
-    assumed = worlds.question.bearing is None
+    base = judgement.base
+    row = base.thresholds["bearing-ratio-refused-below"]
+    ratio = least_bearing_ratio(leading, base) if leading else row.value
     return Figure(
         name="least_hot_mm2_s",
-        value=significant(needed),
+        value=significant(ratio * worst.bearing_reference_mm2_s),
         unit="mm²/s",
         standing="computed",
-        rests_on="judgement" if assumed else row.standing,
+        rests_on="judgement" if judgement.question.bearing is None else row.standing,
     )
 
 
-def _most_for_free_shifts(oils: Sequence[Lubricant], coldest: float, worlds: Worlds) -> Figure | None:
-    lands = [part.value for part in worlds.parts("wiping_land") if part.value]
-    if not lands or not oils:
+def _most_for_free_shifts(oils: Sequence[Lubricant], worst: WorstCase, base: KnowledgeBase) -> Figure | None:
+    if worst.wiping_s_per_mpa_s is None or not oils:
         return None
-    slowest = max(land.wiping_s_per_mpa_s for land in lands)
+    coldest = worst.coldest_start_c
     density = density_kg_m3(density15_kg_m3=oils[0].density15_kg_m3, temperature_c=coldest)
-    most = worlds.base.limit("wiping-time-baulk-from") / slowest / density * 1000
+    most = base.limit("wiping-time-baulk-from") / worst.wiping_s_per_mpa_s / density * 1000
     return Figure(
         name="most_for_free_shifts_mm2_s",
         value=significant(most),

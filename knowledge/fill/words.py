@@ -75,7 +75,7 @@ def say(
     if outcome == "depends" and asked:
         least_harm = [f"If nobody can tell, {safest.name} does least harm."] if safest else []
         ask = f"It depends. Ask {judgement.base.unknowns[asked.name].short}."
-        return _within(ask, [*least_harm, "Never pour on a guess."], "The book decides.")
+        return _within(ask, [*least_harm, "Never pour axle oil on a guess."], "The book decides.")
     care = ", with care" if judgement.verdict(judgement.order[0]) == "fits-with-care" else ""
     return _within(
         f"Fill {_fill(judgement, alike)}{care}.",
