@@ -6,9 +6,10 @@ tables, so a new facing is a new table row and not a new version of these models
 other mistake, with the nearest id.
 """
 
+import re
 from collections.abc import Mapping
 from typing import Annotated, Any
-from urllib.parse import urlencode
+from urllib.parse import quote_plus
 
 from pydantic import Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
@@ -143,12 +144,16 @@ class FillLink(FlatFillQuestion):
     detail: Detail = Field("short", description="`full` adds what the answer was made from.")
 
 
+FLAT_FIELDS = tuple(FlatFillQuestion.model_fields)
+
+NEEDS_NO_QUOTES = re.compile(r"[A-Za-z0-9.-]*\Z").match
+
 SERVICE_FIELDS = tuple(ServiceData.model_fields)
 
 FLAT_RING_FIELDS = frozenset({"facing", "body", "cones", "condition"})
 
 PLAIN_FIELDS = tuple(
-    name for name in FlatFillQuestion.model_fields if name in FillQuestion.model_fields and name != "use_shelf"
+    name for name in FLAT_FIELDS if name in FillQuestion.model_fields and name != "use_shelf"
 )
 
 FITS_NO_LINK = ("in_it_now", "on_hand", "bearing", "mesh", "ring_geometry")
@@ -173,7 +178,8 @@ def link_query(question: FillQuestion, patch: Mapping[str, Any] | None = None) -
     flat["use_shelf"] = question.use_shelf or None
     for name in SERVICE_FIELDS:
         flat[f"service_{name}"] = getattr(service_data, name, None)
-    return urlencode([(name, _plain(flat[name])) for name in FlatFillQuestion.model_fields if flat.get(name) is not None])
+    known = ((name, flat.get(name)) for name in FLAT_FIELDS)
+    return "&".join([f"{name}={_quoted(value)}" for name, value in known if value is not None])
 
 
 def _flat_rings(rings: Any) -> Mapping[str, Any] | None:
@@ -188,8 +194,9 @@ def _flat_rings(rings: Any) -> Mapping[str, Any] | None:
     return known if len(rings) == 1 and is_plain else None
 
 
-def _plain(value: Any) -> str:
-    """`true`, `-20`, `-20.25` or the text itself."""
+def _quoted(value: Any) -> str:
+    """`true`, `-20`, `-20.25` or the text itself, as it may stand in a query."""
     if isinstance(value, bool):
         return "true" if value else "false"
-    return f"{value}".removesuffix(".0") if isinstance(value, float) else f"{value}"
+    text = f"{value}".removesuffix(".0") if isinstance(value, float) else f"{value}"
+    return text if NEEDS_NO_QUOTES(text) else quote_plus(text)

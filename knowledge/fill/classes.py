@@ -19,7 +19,7 @@ from knowledge.fill.words import leads_by
 from knowledge.judging.judgement import Judgement, WorstCase
 from knowledge.judging.wording import as_condition
 from knowledge.parts.provenance import Figure, Finding
-from knowledge.text import digits, percent
+from knowledge.text import percent
 
 MOST_OTHERS = 6
 
@@ -117,7 +117,7 @@ def _shown(figure: Figure, worst: WorstCase) -> FigureAt:
 def _rounded(name: str, value: float) -> float:
     if name == "shifts_freely_above_c":
         return float(COLD_STEP_C * round(value / COLD_STEP_C))
-    return float(digits(value, 2))
+    return float(f"{value:.2g}")
 
 
 def others_of(judgement: Judgement, alike: Sequence[int]) -> tuple[Other, ...]:
@@ -164,12 +164,17 @@ def _in_short(finding: Finding) -> str:
 def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:
     """Every refused class once, those of the same gravest reason together."""
     in_order = set(judgement.order)
-    groups: dict[tuple[str, str], list[str]] = {}
+    groups: dict[tuple[str, str, str | None], list[str]] = {}
+    first: dict[tuple[str, str, str | None], Finding] = {}
     for index, lubricant in enumerate(judgement.lubricants):
         if index not in in_order:
             finding = judgement.main_refusal(index)
-            groups.setdefault((finding.rule, _in_short(finding)), []).append(lubricant.id)
-    return tuple(Refusal(rule=rule, text=text, lubricants=tuple(ids)) for (rule, text), ids in groups.items())
+            key = finding.rule, finding.text, finding.only_if
+            first.setdefault(key, finding)
+            groups.setdefault(key, []).append(lubricant.id)
+    return tuple(
+        Refusal(rule=key[0], text=_in_short(first[key]), lubricants=tuple(ids)) for key, ids in groups.items()
+    )
 
 
 def safest_of(outcome: Outcome, judgement: Judgement) -> SafestClass | None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import inf
 from typing import Annotated
 
@@ -104,6 +105,7 @@ def window(judgement: Judgement, *, is_in_conflict: bool = False) -> Window | No
     )
 
 
+@lru_cache(maxsize=4)
 def copper_strip_line(base: KnowledgeBase) -> str:
     """The copper strip that proves an oil beside yellow metal, in the words of a data sheet."""
     heat, hours = base.limit("copper-strip-temperature-from"), base.limit("copper-strip-hours-from")
@@ -168,12 +170,18 @@ def _free_line(most: float, least_index: float, worst: WorstCase) -> str:
 def _cold_lines(families: Sequence[str], worst: WorstCase, base: KnowledgeBase) -> Iterator[str]:
     """Engine oils are tested in the cold by methods of their own, and their sheets show no other."""
     coldest = plain(worst.coldest_start_c)
-    scales = {row.scale for row in base.lubricant_rows.values() if row.family in families}
+    scales = {scale for family, scale in _scales(base) if family in families}
     if scales - {"sae-j300"}:
         thickest = grouped(base.limit("flow-limit-mpa-s"))
         yield f"Cold viscosity (ASTM D2983): {thickest} mPa·s or less at {coldest} °C or colder."
     if "sae-j300" in scales:
         yield f"Cold viscosity of an engine oil: a W grade of SAE J300 that is tested at {coldest} °C or colder."
+
+
+@lru_cache(maxsize=4)
+def _scales(base: KnowledgeBase) -> frozenset[tuple[str, str]]:
+    """Each family with each scale that its grades stand in."""
+    return frozenset((row.family, row.scale) for row in base.lubricant_rows.values())
 
 
 def _expected(least: float, free: Sequence[float], worst: WorstCase) -> Iterator[str]:
