@@ -9,7 +9,6 @@ from knowledge.fill.answer import AskNext, FillPatch, Reply
 from knowledge.judging.judgement import Judgement, OpenQuestion
 from knowledge.judging.wording import value_words
 from knowledge.parts.ring import Ring
-from knowledge.text import significant
 
 
 def ask_next(questions: Iterable[OpenQuestion], asked: FillQuestion, judgement: Judgement) -> tuple[AskNext, ...]:
@@ -28,7 +27,7 @@ def ask_next(questions: Iterable[OpenQuestion], asked: FillQuestion, judgement: 
                     query=link_query(asked, patch),
                     words=value_words(one.name, value, base),
                     then=None if leader is None else lubricants[leader].id,
-                    served=significant(served),
+                    served=served,
                 )
             )
         composed.append(
@@ -36,7 +35,7 @@ def ask_next(questions: Iterable[OpenQuestion], asked: FillQuestion, judgement: 
                 pointer=one.pointer,
                 question=row.question,
                 how_to_tell=row.how_to_tell,
-                settles=significant(one.settles),
+                settles=one.settles,
                 answers=tuple(replies),
             )
         )
