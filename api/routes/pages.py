@@ -21,8 +21,8 @@ from api.shift_view import shift_view
 from api.slip_code import NoSlipNumber, read_number
 from api.slip_view import STAMPS, slip, stamped, understood
 from api.wording import Mistake
-from knowledge.faq import FaqRow, faq_entries
 from knowledge.box.question import FlatFillQuestion
+from knowledge.faq import FaqRow, faq_entries
 from knowledge.fill.curves import fill_curves
 
 router = APIRouter(include_in_schema=False)

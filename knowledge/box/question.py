@@ -152,9 +152,7 @@ SERVICE_FIELDS = tuple(ServiceData.model_fields)
 
 FLAT_RING_FIELDS = frozenset({"facing", "body", "cones", "condition"})
 
-PLAIN_FIELDS = tuple(
-    name for name in FLAT_FIELDS if name in FillQuestion.model_fields and name != "use_shelf"
-)
+PLAIN_FIELDS = tuple(name for name in FLAT_FIELDS if name in FillQuestion.model_fields and name != "use_shelf")
 
 FITS_NO_LINK = ("in_it_now", "on_hand", "bearing", "mesh", "ring_geometry")
 
@@ -167,7 +165,7 @@ def link_query(question: FillQuestion, patch: Mapping[str, Any] | None = None) -
     changed = patch or {}
     if any(getattr(question, name) for name in FITS_NO_LINK):
         return None
-    rings = changed["rings"] if "rings" in changed else question.rings
+    rings = changed.get("rings", question.rings)
     of_rings = _flat_rings(rings)
     service_data = question.service_data
     if of_rings is None or service_data == ServiceData():

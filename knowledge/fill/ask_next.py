@@ -1,7 +1,7 @@
 """The questions to ask next: what each reply changes in the question, and what it leads to."""
 
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, cast
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion, link_query
@@ -48,7 +48,7 @@ def _patch(pointer: str, value: Any, rings: tuple[Ring, ...] | None, base: Knowl
         return FillPatch(rings=[] if value == "none" else [{"facing": value}])
     _, first, *deeper = pointer.split("/")
     if not deeper:
-        return FillPatch({first: value})  # type: ignore[misc]  # the pointers of unknowns.toml are its keys
+        return cast(FillPatch, {first: value})  # the pointers of unknowns.toml are its keys
     return FillPatch(rings=[_ring_after(ring, deeper[-1], value, base) for ring in rings or ()])
 
 

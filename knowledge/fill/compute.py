@@ -26,7 +26,7 @@ from knowledge.fill.classes import alike_of, candidate_of, leader_of, others_of,
 from knowledge.fill.service_data import compare
 from knowledge.fill.words import say, summary, way_out
 from knowledge.ids import check_ids
-from knowledge.judging.judgement import Judgement, OpenQuestion
+from knowledge.judging.judgement import Judgement
 from knowledge.judging.window import window
 from knowledge.judging.wording import value_text
 from knowledge.jug.compute import judged_jugs
@@ -94,7 +94,7 @@ def compute_fill_answer(
     leader = leader_of(judgement, alike)
     jug_window = window(judgement, is_in_conflict=status == "conflicts")
     safest = safest_of(outcome, judgement)
-    safest_lubricant = None if safest is None else judgement.lubricants[safest.index]
+    safest_lubricant = None if safest is None else judgement.lubricants[safest.place]
     cautions = judgement.cautions()
     every = every_fill(base)
     query = link_query(question)
@@ -107,7 +107,14 @@ def compute_fill_answer(
         "outcome": outcome,
         "summary": summary(outcome, judgement, alike, asked, status),
         "say": say(
-            outcome, judgement, alike, asked, status, jug_window, leader and leader.first_shifts, safest_lubricant
+            outcome,
+            judgement,
+            alike,
+            asked,
+            status,
+            jug_window,
+            leader.first_shifts if leader else None,
+            safest_lubricant,
         ),
         "service_data": service_data,
         "leader": leader,
@@ -169,9 +176,7 @@ def _with_all_behind(box: JudgedBox, cautions: Iterable[Caution], short: dict[st
     in_order = set(judgement.order)
     refused = (index for index in range(len(judgement.lubricants)) if index not in in_order)
     shared: dict[SharedFinding, int] = {}
-    candidates = tuple(
-        _with_places(candidate_of(judgement, index), shared) for index in (*judgement.order, *refused)
-    )
+    candidates = tuple(_with_places(candidate_of(judgement, index), shared) for index in (*judgement.order, *refused))
     jugs = tuple(_with_places(jug, shared) for jug in short["jugs"])
     citing = [finding for item in (*candidates, *jugs) for finding in item.findings]
     citing += [finding for jug in jugs for finding in jug.label_findings]
@@ -198,7 +203,11 @@ def _with_all_behind(box: JudgedBox, cautions: Iterable[Caution], short: dict[st
 
 def _with_places(item: Judged, shared: dict[SharedFinding, int]) -> Judged:
     """A class or a jug with the places of what is held against it, among what is said once for all."""
-    against = (SharedFinding(**{name: getattr(one, name) for name in SHARED}) for one in item.findings if one.effect != "supports")
+    against = (
+        SharedFinding(**{name: getattr(one, name) for name in SHARED})
+        for one in item.findings
+        if one.effect != "supports"
+    )
     return replace(item, findings_at=tuple([shared.setdefault(one, len(shared)) for one in against]))
 
 

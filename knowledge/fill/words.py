@@ -34,7 +34,9 @@ def summary(
     """One plain sentence or two, of at most 140 characters."""
     if not judgement.order:
         if judgement.provable():
-            return "No generic class fits this box as such: the service data or the copper strip of a jug must settle it."
+            return (
+                "No generic class fits this box as such: the service data or the copper strip of a jug must settle it."
+            )
         return "No generic class fits this box: only the manufacturer's service data can settle it."
     if not judgement.named.is_listed:
         then = "clear it up with the manufacturer" if status == "conflicts" else "follow it"

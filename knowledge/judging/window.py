@@ -60,9 +60,7 @@ def window(judgement: Judgement, *, is_in_conflict: bool = False) -> Window | No
         return None
     worst, first = judgement.worst_case(), lubricants[leading[0]]
     most = max(
-        lubricants[index].kv100_max_mm2_s
-        for index in leading
-        if index == leading[0] or judgement.is_asked_for(index)
+        lubricants[index].kv100_max_mm2_s for index in leading if index == leading[0] or judgement.is_asked_for(index)
     )
     oils = [lubricants[index] for index in leading if lubricants[index].kv100_min_mm2_s < most]
     least, is_index_decisive = min(_kv100_from_mm2_s(oil, worst, base) for oil in oils)

@@ -137,7 +137,12 @@ def main() -> None:
         del fields[field]
         question = FillQuestion.model_validate(fields)
         worlds = compute_fill_answer(question, base, detail="full").worlds.tried
-        show(f"{count} unknown, {worlds} worlds", best_ms(lambda: compute_fill_answer(question, base), 3), "stated", known)
+        show(
+            f"{count} unknown, {worlds} worlds",
+            best_ms(lambda: compute_fill_answer(question, base), 3),
+            "stated",
+            known,
+        )
 
     print("\ngrowth with classes")
     for times in (1, 2, 4):

@@ -67,7 +67,9 @@ def test_every_known_id_is_accepted(base) -> None:
     for facing in base.facings:
         for body in base.bodies:
             rings = [{"facing": facing, "body": body, "cones": 1, "condition": "new"}]
-            compute_fill_answer(FillQuestion.model_validate({"rings": rings, "duty": "street", "sump_hot_c": 90.0}), base)
+            compute_fill_answer(
+                FillQuestion.model_validate({"rings": rings, "duty": "street", "sump_hot_c": 90.0}), base
+            )
     for duty in base.duties:
         compute_fill_answer(FillQuestion.model_validate({"rings": [], "duty": duty}), base)
     for family in base.families:

@@ -59,7 +59,9 @@ def test_a_link_reads_as_people_write_it() -> None:
             "service_data": {"grade": "75W-80", "note": "book, page 12"},
         }
     )
-    told = "facing=paper&cones=2&yellow_metal=true&coldest_start_c=-20&service_grade=75W-80&service_note=book%2C+page+12"
+    told = (
+        "facing=paper&cones=2&yellow_metal=true&coldest_start_c=-20&service_grade=75W-80&service_note=book%2C+page+12"
+    )
     assert link_query(question) == told
     assert link_query(FillQuestion(rings=())) == "facing=none"
     assert link_query(FillQuestion()) == ""

@@ -47,7 +47,9 @@ def test_the_class_that_leads_can_pass_through_the_window(data, stated_questions
         thin, thick = band(answer, 1, base)
         if answer.leader is None:
             asked = answer.question.service_data
-            assert not any(row.grade == asked.grade and row.family == asked.family for row in base.lubricant_rows.values())
+            assert not any(
+                row.grade == asked.grade and row.family == asked.family for row in base.lubricant_rows.values()
+            )
             return
         assert answer.window.kv100_mm2_s.min < thick
         assert thin < answer.window.kv100_mm2_s.max
@@ -230,7 +232,9 @@ def test_every_jug_up_to_the_kv100_for_free_first_shifts_shifts_freely(ask, box,
     window = ask(**stated).window
     if (most := free_up_to(window.on_the_data_sheet)) is None:
         return
-    index = next(float(line.split("index of ")[1].split()[0]) for line in window.on_the_data_sheet if "free first" in line)
+    index = next(
+        float(line.split("index of ")[1].split()[0]) for line in window.on_the_data_sheet if "free first" in line
+    )
     likely = [oil for oil in base.lubricants if oil.family.id in window.families and oil.viscosity_index_min >= index]
     for oil in likely:
         if oil.kv100_min_mm2_s <= most < oil.kv100_max_mm2_s:

@@ -37,7 +37,11 @@ def test_a_jug_at_hand_is_judged_alike_in_the_fill_answer(base, box, read) -> No
 
 def test_the_jugs_are_ranked_as_the_classes_are(base, box) -> None:
     bronze = box("bronze")
-    order = [item for item in compute_fill_answer(FillQuestion.model_validate(bronze), base, detail="full").candidates if item.rank]
+    order = [
+        item
+        for item in compute_fill_answer(FillQuestion.model_validate(bronze), base, detail="full").candidates
+        if item.rank
+    ]
     jugs = [
         {"name": item.lubricant.id, "label": {"family": item.lubricant.family, "grade": item.lubricant.grade}}
         for item in reversed(order)

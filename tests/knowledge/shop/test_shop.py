@@ -65,7 +65,9 @@ def test_a_ring_that_is_said_to_be_worn_is_stated_otherwise_and_its_facing_taken
 def test_an_answer_for_a_box_is_the_answer_to_what_it_fills_in(base: KnowledgeBase, demo: Shop) -> None:
     for id, box in demo.boxes.items():
         by_name = compute_fill_answer(FillQuestion(box_ref=id), base, demo, detail="full")
-        spelled_out = compute_fill_answer(FillQuestion(**{name: getattr(box, name) for name in BOX_FIELDS}), base, detail="full")
+        spelled_out = compute_fill_answer(
+            FillQuestion(**{name: getattr(box, name) for name in BOX_FIELDS}), base, detail="full"
+        )
         assert by_name.candidates == spelled_out.candidates
         assert by_name.service_data == spelled_out.service_data
         assert by_name.question.from_box.id == id
