@@ -57,7 +57,7 @@ def test_a_grade_in_any_words_is_taken(grade: str) -> None:
 
 def test_a_category_beside_a_grade_that_says_nothing_is_taken_by_itself(base) -> None:
     answers = [
-        compute_fill_answer(FillQuestion.model_validate({"service_data": service_data}), base)
+        compute_fill_answer(FillQuestion.model_validate({"service_data": service_data}), base, detail="full")
         for service_data in ({"grade": "GL-4 ?"}, {"family": "gl-4"})
     ]
     assert answers[0].candidates == answers[1].candidates

@@ -168,7 +168,7 @@ def test_the_fluid_in_the_box_is_the_old_one_unless_another_is_named(drain, box)
 
 def test_the_fill_answer_says_what_stays_of_the_fluid_in_it(base, box) -> None:
     held = box("bronze", in_it_now={"label": {"family": "gl-5", "grade": "80W-90"}})
-    answer = compute_fill_answer(FillQuestion.model_validate(held), base)
+    answer = compute_fill_answer(FillQuestion.model_validate(held), base, detail="full")
     left = answer.leftover
     assert left.new == next(item.lubricant.id for item in answer.candidates if item.rank == 1)
     assert left.rounds_to_target == len(left.rounds)
