@@ -45,7 +45,7 @@ class Asking(NamedTuple):
 
 
 ASKINGS = {
-    "fill": Asking(FillQuestion, compute_fill_answer, fill_text, reads_shop=True),
+    "fill": Asking(FillQuestion, compute_fill_answer, fill_text, reads_shop=True, has_detail=True),
     "jug": Asking(JugQuestion, jug_answer, jug_text, reads_shop=True),
     "drain": Asking(DrainQuestion, compute_drain_answer, drain_text, reads_shop=True, has_detail=True),
     "symptom": Asking(SymptomQuestion, compute_symptom_answer, symptom_text, reads_shop=True, has_detail=True),
