@@ -33,7 +33,6 @@ from api.settings import MAX_HEAD_BYTES, Settings, read_settings
 from api.shop import WatchedShop
 from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
-from knowledge.fill.compute import NOTHING_STATED, fill_answer
 
 DESCRIPTION = """Which lubricant class fits a synchronized gearbox, in order, with the reasons, the cautions and the
 next question to ask. Leave out what you do not know. **The manufacturer's service data decides.**
@@ -108,8 +107,6 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
 
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[dict[str, str]]:
-    # The longest answer of all is ready before anybody asks.
-    fill_answer(NOTHING_STATED, app.state.base, app.state.shop.now.shop)
     watching = asyncio.create_task(app.state.shop.watch())
     # For what a connection refuses before there is a request for the application.
     yield {"knowledge_version": app.state.base.version}

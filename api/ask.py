@@ -22,7 +22,7 @@ from knowledge.box.question import FillQuestion
 from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import DrainQuestion
 from knowledge.errors import MoreThanItHolds, UnknownIds
-from knowledge.fill.compute import fill_answer
+from knowledge.fill.compute import compute_fill_answer
 from knowledge.jug.compute import jug_answer
 from knowledge.jug.question import JugQuestion
 from knowledge.parts.request_model import Detail
@@ -45,7 +45,7 @@ class Asking(NamedTuple):
 
 
 ASKINGS = {
-    "fill": Asking(FillQuestion, fill_answer, fill_text, reads_shop=True),
+    "fill": Asking(FillQuestion, compute_fill_answer, fill_text, reads_shop=True, has_detail=True),
     "jug": Asking(JugQuestion, jug_answer, jug_text, reads_shop=True),
     "drain": Asking(DrainQuestion, compute_drain_answer, drain_text, reads_shop=True, has_detail=True),
     "symptom": Asking(SymptomQuestion, compute_symptom_answer, symptom_text, reads_shop=True, has_detail=True),

@@ -11,8 +11,8 @@ from api.wording import SENTENCES, Mistake, mistakes, unknown_id
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FlatFillQuestion
 from knowledge.errors import UnknownIds
-from knowledge.fill.answer import FillAnswer
-from knowledge.fill.compute import fill_answer
+from knowledge.fill.answer import FullFillAnswer
+from knowledge.fill.compute import compute_fill_answer
 from knowledge.shop.shop import Shop
 
 
@@ -20,7 +20,7 @@ class RequestModel(NamedTuple):
     """The fields of an address with their answer, or with what is wrong with them."""
 
     values: Mapping[str, str]
-    answer: FillAnswer | None
+    answer: FullFillAnswer | None
     mistakes: tuple[Mistake, ...] = ()
 
     @property
@@ -38,7 +38,7 @@ def asked(given: Iterable[tuple[str, str]], values: Mapping[str, str], base: Kno
         )
     try:
         question = FlatFillQuestion.model_validate(values)
-        return RequestModel(values, fill_answer(question.question(), base, shop))
+        return RequestModel(values, compute_fill_answer(question.question(), base, shop, detail="full"))
     except ValidationError as error:
         told = error.errors(include_url=False, include_input=False)[:MOST_ERRORS]
         found = tuple(mistakes(told, FlatFillQuestion))

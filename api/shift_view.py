@@ -3,9 +3,10 @@
 from typing import NamedTuple
 from urllib.parse import urlencode
 
+from knowledge.box.duty_shift import duty_question, shift_heat
+
 from api.shift_drawing import shift_drawing
 from knowledge.base import KnowledgeBase
-from knowledge.box.duty_shift import duty_question, shift_heat
 from knowledge.box.question import FillQuestion
 from knowledge.parts.ring import Ring, RingGeometry
 from knowledge.shift.answer import ShiftAnswer

@@ -8,7 +8,6 @@ from api.problems import documented
 from api.routes.dependencies import Base, CurrentShop
 from api.strict_route import StrictRoute
 from knowledge.box.question import FlatFillQuestion
-from knowledge.fill.compute import fill_answer
 from knowledge.fill.curves import fill_curves
 from knowledge.fill.curves_answer import FillCurves
 
@@ -16,9 +15,9 @@ router = APIRouter(prefix="/v1", tags=["fill"], route_class=StrictRoute)
 
 
 @router.get("/fill/curves", responses=documented(422))
-def fill_curves_link(question: Annotated[FlatFillQuestion, Query()], base: Base, shop: CurrentShop) -> FillCurves:
+async def fill_curves_link(question: Annotated[FlatFillQuestion, Query()], base: Base, shop: CurrentShop) -> FillCurves:
     """The leading classes of `GET /v1/fill` as curves over temperature, beside the window of the box.
 
     No bands while the first class still depends on what is not known.
     """
-    return fill_curves(fill_answer(question.question(), base, shop), base)
+    return fill_curves(question.question(), base, shop)

@@ -5,39 +5,66 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 from fastapi.concurrency import run_in_threadpool
 
-from api.problems import documented
-from api.routes.dependencies import Base, CurrentShop
+from api.problems import documented, unknown_entry
+from api.routes.dependencies import Base, CurrentShop, DetailAsked, named
 from api.strict_route import StrictRoute
 from knowledge.base import KnowledgeBase
-from knowledge.box.question import FillQuestion, FlatFillQuestion
-from knowledge.fill.answer import FillAnswer
-from knowledge.fill.compute import fill_answer
+from knowledge.box.question import FillLink, FillQuestion, FlatFillQuestion
+from knowledge.fill.answer import FillAnswer, FullFillAnswer, LubricantAnswer
+from knowledge.fill.compute import compute_fill_answer, compute_lubricant_answer
+from knowledge.parts.request_model import Detail
 from knowledge.shop.shop import Shop
 
 router = APIRouter(prefix="/v1", tags=["fill"], route_class=StrictRoute)
 
+LubricantId = Annotated[str, named("/v1/lubricants", "gl-4-75w-90")]
+
 
 @router.post("/fill", responses=documented(400, 413, 415, 422))
-async def fill(question: FillQuestion, base: Base, shop: CurrentShop) -> FillAnswer:
-    """Which lubricant classes fit this box, in order, why the others do not, and what to ask next.
+async def fill(
+    question: FillQuestion, base: Base, shop: CurrentShop, asked: DetailAsked
+) -> FullFillAnswer | FillAnswer:
+    """Which lubricant class to fill, why the others stand behind or are refused, and what to ask next.
 
     Leave out what you do not know: every plausible value is tried, and the answer says what depends on it.
-    `{}` is a question too.
+    `{}` is a question too. `detail=full` adds every class with what is held against it, the cases tried and sources.
     """
-    return await _answered(question, base, shop)
+    return await _answered(question, base, shop, asked.detail)
 
 
 @router.get("/fill", responses=documented(422))
-async def fill_link(question: Annotated[FlatFillQuestion, Query()], base: Base, shop: CurrentShop) -> FillAnswer:
+async def fill_link(
+    question: Annotated[FillLink, Query()], base: Base, shop: CurrentShop
+) -> FullFillAnswer | FillAnswer:
     """The same answer from a link: one set of rings and the plain facts of the box as parameters.
 
     `facing=none` says that the box has no synchronizer rings. A parameter left out is not known.
     """
-    return await _answered(question.question(), base, shop)
+    return await _answered(question.question(), base, shop, question.detail)
 
 
-async def _answered(question: FillQuestion, base: KnowledgeBase, shop: Shop) -> FillAnswer:
+@router.post("/fill/lubricants/{id}", responses=documented(400, 404, 413, 415, 422))
+async def fill_lubricant(id: LubricantId, question: FillQuestion, base: Base, shop: CurrentShop) -> LubricantAnswer:
+    """One class explained for one box: every finding of a rule that is concerned, its figures, limits and sources."""
+    return _explained(id, question, base, shop)
+
+
+@router.get("/fill/lubricants/{id}", responses=documented(404, 422))
+async def fill_lubricant_link(
+    id: LubricantId, question: Annotated[FlatFillQuestion, Query()], base: Base, shop: CurrentShop
+) -> LubricantAnswer:
+    """The same explanation from a link."""
+    return _explained(id, question.question(), base, shop)
+
+
+async def _answered(question: FillQuestion, base: KnowledgeBase, shop: Shop, detail: Detail) -> FillAnswer:
     """Many jugs that may be anything, in a box of which nothing is known, take seconds: others are served meanwhile."""
     if question.on_hand or question.use_shelf:
-        return await run_in_threadpool(fill_answer, question, base, shop)
-    return fill_answer(question, base, shop)
+        return await run_in_threadpool(compute_fill_answer, question, base, shop, detail)
+    return compute_fill_answer(question, base, shop, detail)
+
+
+def _explained(id: str, question: FillQuestion, base: KnowledgeBase, shop: Shop) -> LubricantAnswer:
+    if id not in base.lubricant_rows:
+        raise unknown_entry(id, base.lubricant_rows)
+    return compute_lubricant_answer(id, question, base, shop)

@@ -21,6 +21,7 @@ from api.shift_view import shift_view
 from api.slip_code import NoSlipNumber, read_number
 from api.slip_view import STAMPS, slip, stamped, understood
 from api.wording import Mistake
+from knowledge.box.question import FlatFillQuestion
 from knowledge.faq import FaqRow, faq_entries
 from knowledge.fill.curves import fill_curves
 
@@ -49,7 +50,7 @@ def counter(request: Request, base: Base, now: ShopNow) -> Response:
         "api": address("v1/fill", values),
         "curves": address("v1/fill/curves", values),
     }
-    picture = drawing(fill_curves(found.answer, base))
+    picture = drawing(fill_curves(FlatFillQuestion.model_validate(found.values).question(), base, now.shop))
     shift = shift_view(found.answer.question, base)
     return rendered("counter.html", {**shown, "view": view, "links": links, "drawing": picture, "shift": shift})
 

@@ -165,7 +165,7 @@ def link_query(question: FillQuestion, patch: Mapping[str, Any] | None = None) -
     changed = patch or {}
     if any(getattr(question, name) for name in FITS_NO_LINK):
         return None
-    rings = changed["rings"] if "rings" in changed else question.rings
+    rings = changed.get("rings", question.rings)
     of_rings = _flat_rings(rings)
     service_data = question.service_data
     if of_rings is None or service_data == ServiceData():

@@ -1,7 +1,7 @@
 """The questions to ask next: what each reply changes in the question, and what it leads to."""
 
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, cast
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion, link_query
@@ -10,7 +10,6 @@ from knowledge.judging.condition import value_words
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.questions import OpenQuestion
 from knowledge.parts.ring import Ring
-from knowledge.text import significant
 
 
 def ask_next(questions: Iterable[OpenQuestion], asked: FillQuestion, judgement: Judgement) -> tuple[AskNext, ...]:
@@ -29,7 +28,7 @@ def ask_next(questions: Iterable[OpenQuestion], asked: FillQuestion, judgement: 
                     query=link_query(asked, patch),
                     words=value_words(one.name, value, base),
                     then=None if leader is None else lubricants[leader].id,
-                    served=significant(served),
+                    served=served,
                 )
             )
         composed.append(
@@ -37,7 +36,7 @@ def ask_next(questions: Iterable[OpenQuestion], asked: FillQuestion, judgement: 
                 pointer=one.pointer,
                 question=row.question,
                 how_to_tell=row.how_to_tell,
-                settles=significant(one.settles),
+                settles=one.settles,
                 answers=tuple(replies),
             )
         )
@@ -50,7 +49,7 @@ def _patch(pointer: str, value: Any, rings: tuple[Ring, ...] | None, base: Knowl
         return FillPatch(rings=[] if value == "none" else [{"facing": value}])
     _, first, *deeper = pointer.split("/")
     if not deeper:
-        return FillPatch({first: value})  # type: ignore[misc]  # the pointers of unknowns.toml are its keys
+        return cast(FillPatch, {first: value})  # the pointers of unknowns.toml are its keys
     return FillPatch(rings=[_ring_after(ring, deeper[-1], value, base) for ring in rings or ()])
 
 

@@ -15,6 +15,7 @@ from knowledge.fill.answer import (
     Outcome,
     Refusal,
     Safest,
+    ShiftStep,
 )
 from knowledge.fill.words import leads_by
 from knowledge.judging.judgement import Judgement, WorstCase
@@ -38,9 +39,9 @@ COLD_STEP_C = 5
 
 
 class SafestClass(NamedTuple):
-    """The class that does least harm, by its index and as it is shown."""
+    """The class that does least harm: its place among the lubricants, and as it is shown."""
 
-    index: int
+    place: int
     shown: Safest
 
 
@@ -84,14 +85,13 @@ def _first_shifts(figures: Mapping[str, Figure], worst: WorstCase, judgement: Ju
     time = figures.get("wiping_time_s")
     if time is None or time.min is None or time.max is None:
         return None
-    hard_from, slow_above = (
-        judgement.base.limit(name) for name in ("wiping-time-baulk-from", "wiping-time-noticed-from")
-    )
-    slowest, fastest = (
-        "hard" if seconds > hard_from else "slow" if seconds > slow_above else "free"
-        for seconds in (time.max, time.min)
-    )
-    return FirstShifts(step=slowest, sure=slowest == fastest, at_c=worst.coldest_start_c)
+    base = judgement.base
+    hard_from, slow_above = base.limit("wiping-time-baulk-from"), base.limit("wiping-time-noticed-from")
+
+    def step(seconds: float) -> ShiftStep:
+        return "hard" if seconds > hard_from else "slow" if seconds > slow_above else "free"
+
+    return FirstShifts(step=step(time.max), sure=step(time.max) == step(time.min), at_c=worst.coldest_start_c)
 
 
 def _shown(figure: Figure, worst: WorstCase) -> FigureAt:

@@ -94,7 +94,7 @@ def compute_fill_answer(
     leader = leader_of(judgement, alike)
     jug_window = window(judgement, is_in_conflict=status == "conflicts")
     safest = safest_of(outcome, judgement)
-    safest_lubricant = None if safest is None else judgement.lubricants[safest.index]
+    safest_lubricant = None if safest is None else judgement.lubricants[safest.place]
     cautions = judgement.cautions()
     every = every_fill(base)
     query = link_query(question)
@@ -107,7 +107,14 @@ def compute_fill_answer(
         "outcome": outcome,
         "summary": summary(outcome, judgement, alike, asked, status),
         "say": say(
-            outcome, judgement, alike, asked, status, jug_window, leader and leader.first_shifts, safest_lubricant
+            outcome,
+            judgement,
+            alike,
+            asked,
+            status,
+            jug_window,
+            leader.first_shifts if leader else None,
+            safest_lubricant,
         ),
         "service_data": service_data,
         "leader": leader,

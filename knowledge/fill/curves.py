@@ -79,6 +79,8 @@ def _temperatures(coldest: float, hottest: float) -> tuple[float, ...]:
 
 def _points(oil: Lubricant, temperatures: Sequence[float]) -> Iterator[BandPoint]:
     for temperature in temperatures:
+        thin: float | None
+        thick: float | None
         try:
             thin, thick = (significant(edge) for edge in oil.viscosity_span_mm2_s(temperature))
         except OutOfRange:

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 from api.band_drawing import HEIGHT, WIDTH, drawing
 from api.rendering import ENVIRONMENT
 from knowledge.box.question import FillQuestion
-from knowledge.fill.compute import fill_answer
 from knowledge.fill.curves import fill_curves
 
 BOX = {"yellow_metal": False, "final_drive": "none", "limited_slip": False, "wet_clutch": False, "duty": "street"}
@@ -29,7 +28,7 @@ def test_everything_stands_on_the_paper(base, cold: float, hot: float, rings: li
         question["bearing"] = {"pitch_diameter_mm": 55.0, "speed_rpm": speed}
     if force:
         question["ring_geometry"] = {"detent_force_n": force}
-    made = drawing(fill_curves(fill_answer(FillQuestion.model_validate(question), base), base))
+    made = drawing(fill_curves(FillQuestion.model_validate(question), base))
     if made is None:
         return
     svg = ENVIRONMENT.get_template("bands.svg").render(drawing=made)
@@ -58,7 +57,7 @@ def test_bands_are_told_apart_without_colour(client) -> None:
 
 def test_a_colder_place_stands_further_left_and_a_thicker_oil_higher(base) -> None:
     question = FillQuestion.model_validate({**BOX, "coldest_start_c": -20.0, "rings": [{"facing": "bronze"}]})
-    made = drawing(fill_curves(fill_answer(question, base), base))
+    made = drawing(fill_curves(question, base))
     points = [tuple(map(float, pair.split(","))) for pair in made.bands[0].edges[1].split()]
     assert points == sorted(points)
     assert [y for _, y in points] == sorted(y for _, y in points)

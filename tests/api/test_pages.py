@@ -15,8 +15,8 @@ from api.permalink import FIELDS, address, cleaned, field_of, flat_values
 from api.settings import DEMO, Settings
 from api.shift_view import shift_view
 from knowledge.box.question import FillQuestion, FlatFillQuestion
-from knowledge.fill.answer import FillAnswer
-from knowledge.fill.compute import fill_answer
+from knowledge.fill.answer import FullFillAnswer
+from knowledge.fill.compute import compute_fill_answer
 
 HOSTILE = '<img src=x onerror="alert(1)">\'&{{ 7 * 7 }}'
 
@@ -27,7 +27,7 @@ BRONZE = "facing=bronze&duty=towing&coldest_start_c=-20&final_drive=none&wet_clu
     "query", ["", BRONZE, "facing=none", "facing=paper&final_drive=hypoid", "box_ref=bench-carbon-6&use_shelf=true"]
 )
 def test_the_page_shows_what_the_api_answers(client, query: str, read, plain) -> None:
-    answer = FillAnswer.model_validate(client.get(f"/v1/fill?{query}").json())
+    answer = FullFillAnswer.model_validate(client.get(f"/v1/fill?{query}&detail=full").json())
     page = read(client.get(f"/?{query}" if query else "/"))
     text = page.text
     assert answer.summary in text
@@ -205,7 +205,7 @@ def test_without_a_known_ring_there_is_no_shift_to_show(client) -> None:
 @pytest.mark.parametrize("duty", ["street", "competition"])
 def test_the_picture_of_the_hard_shift_gets_as_hot_as_the_fill_answer_says(base, facing: str, duty: str) -> None:
     flat = FlatFillQuestion(facing=facing, cones=2, duty=duty, sump_hot_c=130, final_drive="none")
-    answer = fill_answer(flat.question(), base)
+    answer = compute_fill_answer(flat.question(), base, detail="full")
     said = answer.candidates[0].figures.interface_peak_c
     drawn = shift_view(answer.question, base).answer
     assert said.min == said.max == drawn.interface_peak_c == max(point.interface_c for point in drawn.curve)

@@ -13,7 +13,7 @@ from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.fill.answer import AskNext, FillAnswer
-from knowledge.fill.compute import fill_answer
+from knowledge.fill.compute import compute_fill_answer
 
 Choice = Callable[[Sequence[AskNext], random.Random], AskNext]
 
@@ -71,7 +71,7 @@ def questions_until_settled(base: KnowledgeBase, box: dict[str, str], choose: Ch
     """How many replies it takes until the answer no longer depends."""
     known: dict = {}
     asked = 0
-    while (answer := fill_answer(FillQuestion.model_validate(known), base)).outcome == "depends":
+    while (answer := compute_fill_answer(FillQuestion.model_validate(known), base)).outcome == "depends":
         known = replied(known, choose(_open(answer), chance), box)
         asked += 1
     return asked

@@ -22,7 +22,7 @@ from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.fill.answer import FillAnswer
-from knowledge.fill.compute import answer_asked_lately, answer_to_nothing_stated, fill_answer, worked_out
+from knowledge.fill.compute import compute_fill_answer
 
 STATED = {**STATED_BOX, "coldest_start_c": -15, "sump_hot_c": 85}
 FIELDS = ("wet_clutch", "limited_slip", "final_drive", "yellow_metal", "duty", "sump_hot_c", "coldest_start_c", "rings")
@@ -66,14 +66,11 @@ def never_asked_before() -> Iterator[FillQuestion]:
 
 def in_turn(questions: Iterator[FillQuestion], base: KnowledgeBase) -> Callable[[], FillAnswer]:
     """Answers one question after the other."""
-    return lambda: worked_out(next(questions), base)
+    return lambda: compute_fill_answer(next(questions), base)
 
 
-def round_trip_ms(app: FastAPI, path: str, body: object, turns: int, *, is_new: bool = False) -> float:
-    """Milliseconds of CPU for one request through the whole application, without a socket.
-
-    When it is new, no answer to it is kept.
-    """
+def round_trip_ms(app: FastAPI, path: str, body: object, turns: int) -> float:
+    """Milliseconds of CPU for one request through the whole application, without a socket."""
 
     async def run() -> float:
         transport = httpx.ASGITransport(app)
@@ -82,9 +79,6 @@ def round_trip_ms(app: FastAPI, path: str, body: object, turns: int, *, is_new: 
             for _ in range(ROUNDS):
                 start = time.process_time()
                 for _ in range(turns):
-                    if is_new:
-                        answer_asked_lately.cache_clear()
-                        answer_to_nothing_stated.cache_clear()
                     (await client.post(path, json=body)).raise_for_status()
                 best = min(best, (time.process_time() - start) / turns)
             return best * 1000
@@ -95,7 +89,7 @@ def round_trip_ms(app: FastAPI, path: str, body: object, turns: int, *, is_new: 
 def with_constant_answer(base: KnowledgeBase) -> FastAPI:
     """The application with one more route, which returns a ready answer through the same framework."""
     app = create_app(Settings(), base)
-    ready = {name: fill_answer(FillQuestion.model_validate(body), base) for name, body in BODIES.items()}
+    ready = {name: compute_fill_answer(FillQuestion.model_validate(body), base) for name, body in BODIES.items()}
 
     @app.post("/bench/{name}")
     async def constant(name: str, question: FillQuestion) -> FillAnswer:
@@ -119,12 +113,12 @@ def main() -> None:
         print(f"{name:58}{milliseconds:9.2f} ms {milliseconds / by:9.2f} x {of}")
 
     start = time.process_time()
-    worked_out(stated(-12.5, 81.5), base)
+    compute_fill_answer(stated(-12.5, 81.5), base)
     first = (time.process_time() - start) * 1000
     for question in islice(as_people_ask(), 500):
-        worked_out(question, base)
+        compute_fill_answer(question, base)
     known = best_ms(in_turn(as_people_ask(), base), 20)
-    nothing = best_ms(lambda: worked_out(FillQuestion(), base), 3)
+    nothing = best_ms(lambda: compute_fill_answer(FillQuestion(), base), 3)
     show("the first question of a process, fully stated", first)
     show("fully stated question, whole degrees", known)
     show("fully stated question, temperatures never asked before", best_ms(in_turn(never_asked_before(), base), 20))
@@ -135,23 +129,26 @@ def main() -> None:
     for name, body in BODIES.items():
         same = round_trip_ms(app, f"/bench/{name}", body, 5)
         show(f"HTTP round trip, ready answer ({name})", same)
-        new = round_trip_ms(app, "/v1/fill", body, 5, is_new=True)
-        show(f"HTTP round trip, new question ({name})", new, "ready", same)
-        show(f"HTTP round trip, asked again ({name})", round_trip_ms(app, "/v1/fill", body, 5), "ready", same)
+        show(f"HTTP round trip ({name})", round_trip_ms(app, "/v1/fill", body, 5), "ready", same)
 
     print("\ngrowth with unknown fields")
     fields = dict(STATED)
     for count, field in enumerate(FIELDS, start=1):
         del fields[field]
         question = FillQuestion.model_validate(fields)
-        worlds = fill_answer(question, base).worlds.tried
-        show(f"{count} unknown, {worlds} worlds", best_ms(lambda: worked_out(question, base), 3), "stated", known)
+        worlds = compute_fill_answer(question, base, detail="full").worlds.tried
+        show(
+            f"{count} unknown, {worlds} worlds",
+            best_ms(lambda: compute_fill_answer(question, base), 3),
+            "stated",
+            known,
+        )
 
     print("\ngrowth with classes")
     for times in (1, 2, 4):
         many = replace(base, oils=tuple(replace(oil) for _ in range(times) for oil in base.lubricants))
         for name, question in (("stated", stated(-15.0, 85.0)), ("nothing", FillQuestion())):
-            ms = best_ms(lambda: worked_out(question, many), 3)
+            ms = best_ms(lambda: compute_fill_answer(question, many), 3)
             show(f"{len(many.oils)} classes, {name}", ms, name, known if name == "stated" else nothing)
 
 

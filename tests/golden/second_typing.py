@@ -31,7 +31,7 @@ RENAMED = {
 # Columns for people to read, which no code reads and no copy holds.
 FREE_TEXT = frozenset(
     "locator note name label term words reason appearance meaning looks_like text because short question how_to_tell phrase "
-    "answer citation what_it_is fluid_reason means first_suspects check how safety result only_if".split()
+    "answer citation what_it_is fluid_reason means first_suspects check how safety result only_if in_short".split()
 )
 # Printed in the standard, worked out from the midpoint here.
 NOT_IN_THE_TABLE = ("kv40_min_mm2_s", "kv40_max_mm2_s")

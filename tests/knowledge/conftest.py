@@ -15,8 +15,8 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.axes import RING_PARTS
 from knowledge.box.question import FillQuestion
 from knowledge.errors import Fault, FaultyTables
-from knowledge.fill.answer import Candidate, FillAnswer
-from knowledge.fill.compute import fill_answer
+from knowledge.fill.answer import Candidate, FullFillAnswer
+from knowledge.fill.compute import compute_fill_answer
 from knowledge.jug.answer import JugAnswer
 from knowledge.jug.compute import jug_answer
 from knowledge.jug.question import JugQuestion
@@ -56,24 +56,24 @@ def box() -> Callable[..., dict[str, Any]]:
 
 
 @pytest.fixture(scope="session")
-def ask(base: KnowledgeBase) -> Callable[..., FillAnswer]:
-    """Asks a question given by its fields; a question asked before is not worked out again."""
+def ask(base: KnowledgeBase) -> Callable[..., FullFillAnswer]:
+    """Asks for the full answer to a question given by its fields; one asked before is not computed again."""
 
     @lru_cache(maxsize=200)
-    def answer(fields: str) -> FillAnswer:
-        return fill_answer(FillQuestion.model_validate_json(fields), base)
+    def answer(fields: str) -> FullFillAnswer:
+        return compute_fill_answer(FillQuestion.model_validate_json(fields), base, detail="full")
 
     return lambda **fields: answer(json.dumps(fields, sort_keys=True))
 
 
 @pytest.fixture(scope="session")
-def of() -> Callable[[FillAnswer, str], Candidate]:
+def of() -> Callable[[FullFillAnswer, str], Candidate]:
     """The candidate of an answer by the id of its class."""
     return lambda answer, id: next(item for item in answer.candidates if item.lubricant.id == id)
 
 
 @pytest.fixture(scope="session")
-def says(of: Callable[[FillAnswer, str], Candidate]) -> Callable[[FillAnswer, str, str], Finding]:
+def says(of: Callable[[FullFillAnswer, str], Candidate]) -> Callable[[FullFillAnswer, str, str], Finding]:
     """What a rule says of a class in an answer."""
     return lambda answer, id, rule: next(item for item in of(answer, id).findings if item.rule == rule)
 

@@ -6,7 +6,7 @@ from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.errors import FaultyTables
-from knowledge.fill.compute import fill_answer
+from knowledge.fill.compute import compute_fill_answer
 
 
 def test_the_tables_are_sound(base: KnowledgeBase) -> None:
@@ -70,4 +70,4 @@ def test_other_knowledge_gives_another_answer_id(tables, base, box) -> None:
     other = read_knowledge(tables)
     question = FillQuestion.model_validate(box())
     assert other.digest != base.digest
-    assert fill_answer(question, other).answer_id != fill_answer(question, base).answer_id
+    assert compute_fill_answer(question, other).answer_id != compute_fill_answer(question, base).answer_id

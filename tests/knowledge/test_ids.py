@@ -5,13 +5,13 @@ from pydantic import ValidationError
 
 from knowledge.box.question import FillQuestion
 from knowledge.errors import UnknownIds
-from knowledge.fill.compute import fill_answer
+from knowledge.fill.compute import compute_fill_answer
 
 
 def refused(base, fields: dict) -> dict:
     """The unknown ids of a question, by their pointers."""
     with pytest.raises(UnknownIds) as error:
-        fill_answer(FillQuestion.model_validate(fields), base)
+        compute_fill_answer(FillQuestion.model_validate(fields), base)
     return {item.pointer: item for item in error.value.items}
 
 
@@ -57,7 +57,7 @@ def test_a_grade_in_any_words_is_taken(grade: str) -> None:
 
 def test_a_category_beside_a_grade_that_says_nothing_is_taken_by_itself(base) -> None:
     answers = [
-        fill_answer(FillQuestion.model_validate({"service_data": service_data}), base)
+        compute_fill_answer(FillQuestion.model_validate({"service_data": service_data}), base, detail="full")
         for service_data in ({"grade": "GL-4 ?"}, {"family": "gl-4"})
     ]
     assert answers[0].candidates == answers[1].candidates
@@ -67,8 +67,10 @@ def test_every_known_id_is_accepted(base) -> None:
     for facing in base.facings:
         for body in base.bodies:
             rings = [{"facing": facing, "body": body, "cones": 1, "condition": "new"}]
-            fill_answer(FillQuestion.model_validate({"rings": rings, "duty": "street", "sump_hot_c": 90.0}), base)
+            compute_fill_answer(
+                FillQuestion.model_validate({"rings": rings, "duty": "street", "sump_hot_c": 90.0}), base
+            )
     for duty in base.duties:
-        fill_answer(FillQuestion.model_validate({"rings": [], "duty": duty}), base)
+        compute_fill_answer(FillQuestion.model_validate({"rings": [], "duty": duty}), base)
     for family in base.families:
-        fill_answer(FillQuestion.model_validate({"rings": [], "service_data": {"family": family}}), base)
+        compute_fill_answer(FillQuestion.model_validate({"rings": [], "service_data": {"family": family}}), base)

@@ -13,7 +13,7 @@ from knowledge.assemble import read_shop
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.faq import faq_entries
-from knowledge.fill.compute import fill_answer
+from knowledge.fill.compute import compute_fill_answer
 from knowledge.symptom.answer import SymptomAnswer
 from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import SymptomQuestion
@@ -76,7 +76,7 @@ def test_every_class_serves_a_box_whose_service_data_names_it(base, box, of) -> 
     for oil in base.lubricants:
         named = {"family": oil.family.id, "grade": oil.grade}
         question = FillQuestion.model_validate(box(None, coldest_start_c=10, sump_hot_c=60, service_data=named))
-        assert of(fill_answer(question, base), oil.id).rank is not None, oil.id
+        assert of(compute_fill_answer(question, base, detail="full"), oil.id).rank is not None, oil.id
 
 
 def test_every_suspect_comes_to_lead(base, complaints) -> None:

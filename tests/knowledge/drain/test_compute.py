@@ -19,7 +19,7 @@ from knowledge.drain.leftover import leftover
 from knowledge.drain.leftover_answer import FullLeftover
 from knowledge.drain.question import DrainQuestion
 from knowledge.errors import UnknownIds
-from knowledge.fill.compute import fill_answer
+from knowledge.fill.compute import compute_fill_answer
 from knowledge.parts.jug import Jug
 
 LAW = settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
@@ -168,7 +168,7 @@ def test_the_fluid_in_the_box_is_the_old_one_unless_another_is_named(drain, box)
 
 def test_the_fill_answer_says_what_stays_of_the_fluid_in_it(base, box) -> None:
     held = box("bronze", in_it_now={"label": {"family": "gl-5", "grade": "80W-90"}})
-    answer = fill_answer(FillQuestion.model_validate(held), base)
+    answer = compute_fill_answer(FillQuestion.model_validate(held), base, detail="full")
     left = answer.leftover
     assert left.new == next(item.lubricant.id for item in answer.candidates if item.rank == 1)
     assert left.rounds_to_target == len(left.rounds)
@@ -181,7 +181,7 @@ def test_the_fill_answer_says_what_stays_of_the_fluid_in_it(base, box) -> None:
 
 
 def test_the_fill_answer_has_no_leftover_where_nothing_is_in_it(base, box) -> None:
-    assert fill_answer(FillQuestion.model_validate(box("bronze")), base).leftover is None
+    assert compute_fill_answer(FillQuestion.model_validate(box("bronze")), base).leftover is None
 
 
 @pytest.mark.parametrize(

@@ -1,31 +1,39 @@
 """The next question: in counter words, with a way to find out, and never in vain."""
 
-import re
+from pathlib import Path
 from typing import Any
+from urllib.parse import parse_qsl
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from knowledge.assemble import read_shop
+from knowledge.box.question import FillQuestion, FlatFillQuestion, ServiceData
+from knowledge.fill.compute import compute_fill_answer
+from knowledge.shop.shop import Shop
+
 MOST_QUESTIONS = 14
 LAW = settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 
 
-def with_reply(question: dict[str, Any], pointer: str, reply: str) -> dict[str, Any]:
-    """The question with a reply filled in where its pointer says."""
-    *_, name = pointer.split("/")
-    value = {"true": True, "false": False}.get(reply, reply)
-    if name == "cones":
-        value = int(reply)
-    elif name.endswith("_c"):
-        value = float(reply)
-    if name == "rings":
-        return {**question, "rings": [] if reply == "none" else [{"facing": reply}]}
-    if ring := re.fullmatch(r"/rings/(\d+)/\w+", pointer):
-        rings = [dict(ring) for ring in question.get("rings") or [{}]]
-        rings[int(ring[1])][name] = value
-        return {**question, "rings": rings}
-    return {**question, name: value}
+@pytest.fixture(scope="module")
+def shop(base) -> Shop:
+    """The shop of the demo data."""
+    return read_shop(Path(__file__).parents[3] / "demo_data", base)
+
+
+def merged(question: Any, patch: Any) -> Any:
+    """RFC 7396, as its own pseudocode has it."""
+    if not isinstance(patch, dict):
+        return patch
+    result = dict(question) if isinstance(question, dict) else {}
+    for name, value in patch.items():
+        if value is None:
+            result.pop(name, None)
+        else:
+            result[name] = merged(result.get(name), value)
+    return result
 
 
 @LAW
@@ -36,9 +44,8 @@ def test_answering_in_the_proposed_order_always_comes_to_an_end(data, ask) -> No
         answer = ask(**question)
         if answer.outcome != "depends":
             break
-        first = answer.ask_next[0]
-        reply = data.draw(st.sampled_from([item.value for item in first.answers]))
-        question = with_reply(question, first.pointer, reply)
+        reply = data.draw(st.sampled_from(answer.ask_next[0].answers))
+        question = merged(question, reply.patch)
     assert ask(**question).outcome in ("settled", "none-suitable")
 
 
@@ -50,9 +57,8 @@ def test_a_partly_stated_question_comes_to_an_end_too(data, partly_stated_questi
         answer = ask(**question)
         if answer.outcome != "depends":
             break
-        first = answer.ask_next[0]
-        reply = data.draw(st.sampled_from([item.value for item in first.answers]))
-        question = with_reply(question, first.pointer, reply)
+        reply = data.draw(st.sampled_from(answer.ask_next[0].answers))
+        question = merged(question, reply.patch)
     assert ask(**question).outcome in ("settled", "none-suitable")
 
 
@@ -63,11 +69,50 @@ def test_a_reply_leads_where_it_was_said_to_lead(data, partly_stated_questions, 
     for item in ask(**question).ask_next:
         if item.pointer == "/sump_hot_c" and question["duty"] is None:
             continue  # a heat tried for one duty says nothing of the others, a heat that was read off does
-        if question["rings"] is None and item.pointer.startswith("/rings/0/"):
-            continue  # a box without rings has no body, cones or condition to reply with
         for reply in item.answers:
-            after = ask(**with_reply(question, item.pointer, reply.value)).candidates[0]
+            after = ask(**merged(question, reply.patch)).candidates[0]
             assert reply.then == (after.lubricant.id if after.rank else None)
+
+
+@LAW
+@given(data=st.data())
+def test_a_reply_s_link_asks_what_its_patch_asks(data, partly_stated_questions, ask) -> None:
+    question = data.draw(partly_stated_questions)
+    for item in ask(**question).ask_next:
+        for reply in item.answers:
+            after = FillQuestion.model_validate(merged(question, reply.patch))
+            is_flat = len(after.rings or ()) <= 1 and after.service_data != ServiceData()
+            assert (reply.query is not None) == is_flat
+            if reply.query is not None:
+                assert FlatFillQuestion.model_validate(dict(parse_qsl(reply.query))).question() == after
+
+
+def test_a_reply_leaves_the_rest_of_the_rings_as_they_are(ask, box) -> None:
+    rings = [{"gears": "1-2", "facing": "bronze", "cones": 2}, {"gears": "3-4", "cones": 1, "condition": "new"}]
+    asked = ask(**box("bronze", rings=rings)).ask_next
+    (condition,) = (item for item in asked if item.pointer == "/rings/0/condition")
+    worn = next(reply for reply in condition.answers if reply.value == "worn")
+    assert worn.patch == {"rings": [{**rings[0], "condition": "worn"}, rings[1]]}
+    assert worn.query is None  # a link holds one set of rings
+
+
+def test_a_reply_to_a_box_of_the_shop_leads_where_it_says(base, shop) -> None:
+    for ref in shop.boxes:
+        question = {"box_ref": ref}
+        for item in compute_fill_answer(FillQuestion(box_ref=ref), base, shop, detail="full").ask_next:
+            if item.pointer == "/sump_hot_c" and shop.boxes[ref].duty is None:
+                continue  # a heat tried for one duty says nothing of the others
+            for reply in item.answers:
+                after = FillQuestion.model_validate(merged(question, reply.patch))
+                leader = compute_fill_answer(after, base, shop).leader
+                assert reply.then == (leader and leader.lubricant.id)
+
+
+def test_a_reply_has_the_type_of_its_field(ask) -> None:
+    types = {item.pointer: {type(reply.value) for reply in item.answers} for item in ask().ask_next}
+    assert types["/yellow_metal"] == types["/wet_clutch"] == {bool}
+    assert types["/coldest_start_c"] == types["/sump_hot_c"] == {float}
+    assert types["/rings"] == types["/duty"] == {str}
 
 
 @LAW

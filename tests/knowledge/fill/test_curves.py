@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from knowledge.box.question import FillQuestion
-from knowledge.fill.compute import fill_answer
+from knowledge.fill.compute import compute_fill_answer
 from knowledge.fill.curves import MOST_BANDS, fill_curves
 
 TOWS = {
@@ -27,8 +27,8 @@ def curves_of(base):
     """Asks for the curves of a question given by its fields."""
 
     def ask(**fields):
-        answer = fill_answer(FillQuestion.model_validate(fields), base)
-        return answer, fill_curves(answer, base)
+        question = FillQuestion.model_validate(fields)
+        return compute_fill_answer(question, base, detail="full"), fill_curves(question, base)
 
     return ask
 

@@ -9,7 +9,7 @@ from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.errors import FaultyTables
-from knowledge.fill.compute import fill_answer
+from knowledge.fill.compute import compute_fill_answer
 from knowledge.loading.files import TABLES
 
 MM2_S = 1e-6
@@ -56,7 +56,7 @@ def append(tables: Path, row: str) -> None:
 def test_a_class_that_is_added_is_judged(tables, base, box) -> None:
     append(tables, NEW_CLASS)
     wider = read_knowledge(tables)
-    answer = fill_answer(FillQuestion.model_validate(box()), wider)
+    answer = compute_fill_answer(FillQuestion.model_validate(box()), wider, detail="full")
     added = next(item for item in answer.candidates if item.lubricant.id == "gl-4-75w-110")
     assert added.verdict == "fits"
     assert wider.digest != base.digest

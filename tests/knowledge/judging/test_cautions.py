@@ -6,21 +6,21 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import DrainQuestion
-from knowledge.fill.compute import fill_answer
+from knowledge.judging.judgement import Judgement
 from knowledge.jug.compute import jug_answer
 from knowledge.jug.question import JugQuestion
 
 BOX = FillQuestion(final_drive="none", limited_slip=False)
 ANSWERS = {
-    "fill": lambda box, base: fill_answer(box, base),
-    "jug": lambda box, base: jug_answer(JugQuestion(kv100_mm2_s=15.0, question=box), base),
-    "drain": lambda box, base: compute_drain_answer(DrainQuestion(question=box), base, detail="full"),
+    "fill": lambda box, base: Judgement.of(box, base).cautions(),
+    "jug": lambda box, base: jug_answer(JugQuestion(kv100_mm2_s=15.0, question=box), base).cautions,
+    "drain": lambda box, base: compute_drain_answer(DrainQuestion(question=box), base, detail="full").cautions,
 }
 
 
 @pytest.mark.parametrize("answer", ANSWERS.values(), ids=ANSWERS)
 def test_a_caution_that_may_not_apply_says_on_what_it_depends(answer, base: KnowledgeBase) -> None:
-    cautions = {caution.id: caution for caution in answer(BOX, base).cautions}
+    cautions = {caution.id: caution for caution in answer(BOX, base)}
     assert cautions["hot-oil-burns"].only_if is None
     assert cautions["yellow-metal"].only_if == "Only if there is yellow metal in the oil."
     assert "wet clutch" in cautions["wet-clutch"].only_if
@@ -29,7 +29,7 @@ def test_a_caution_that_may_not_apply_says_on_what_it_depends(answer, base: Know
 
 @pytest.mark.parametrize("answer", ANSWERS.values(), ids=ANSWERS)
 def test_cautions_stand_worst_first_and_what_is_sure_before_what_may_be(answer, base: KnowledgeBase) -> None:
-    cautions = answer(FillQuestion(), base).cautions
+    cautions = answer(FillQuestion(), base)
     order = [(("danger", "warning", "note").index(item.severity), item.only_if is not None) for item in cautions]
     assert order == sorted(order)
     assert len(set(order)) > 3

@@ -5,19 +5,19 @@ from itertools import permutations
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from knowledge.fill.answer import FillAnswer
-from knowledge.fill.compute import SHOWN
+from knowledge.fill.answer import FullFillAnswer
+from knowledge.fill.classes import SHOWN
 
 FROM_BEST = ("fits", "fits-with-care", "depends", "does-not-fit")
 LAW = settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
 
 
-def verdicts(answer: FillAnswer) -> dict[str, int]:
+def verdicts(answer: FullFillAnswer) -> dict[str, int]:
     """How each class is judged; less is better."""
     return {item.lubricant.id: FROM_BEST.index(item.verdict) for item in answer.candidates}
 
 
-def assert_none_improved(easier: FillAnswer, harder: FillAnswer) -> None:
+def assert_none_improved(easier: FullFillAnswer, harder: FullFillAnswer) -> None:
     before, after = verdicts(easier), verdicts(harder)
     assert {id for id in before if after[id] < before[id]} == set()
 
@@ -100,7 +100,7 @@ def test_the_order_of_the_rings_means_nothing(data, partly_stated_questions, ask
         assert judged(other) == judged(first)
 
 
-def judged(answer: FillAnswer) -> tuple:
+def judged(answer: FullFillAnswer) -> tuple:
     """All that an answer says, apart from where in the question it points."""
     candidates = [
         (item.lubricant.id, item.verdict, item.rank, item.share_of_worlds, item.figures) for item in answer.candidates

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.errors import UnknownIds
-from knowledge.fill.compute import fill_answer
+from knowledge.fill.compute import compute_fill_answer
 
 FUZZ = settings(max_examples=400, deadline=None, suppress_health_check=list(HealthCheck))
 FROM_BEST = ("fits", "fits-with-care", "depends", "does-not-fit")
@@ -25,11 +25,12 @@ FULL = {
 
 def test_a_jug_at_hand_is_judged_alike_in_the_fill_answer(base, box, read) -> None:
     jugs = [FULL, {"name": "Blank"}, {"label": {"family": "gl-5"}, "name": "Axle"}]
-    answer = fill_answer(FillQuestion.model_validate({**box("bronze"), "on_hand": jugs}), base)
+    answer = compute_fill_answer(FillQuestion.model_validate({**box("bronze"), "on_hand": jugs}), base, detail="full")
     assert [jug.name for jug in answer.jugs] == ["Jug 1", "Blank", "Axle"]
     for fields, jug in zip(jugs, answer.jugs, strict=True):
         alone = read(**fields, question=box("bronze"))
-        assert (jug.verdict, jug.findings, jug.would_decide) == (alone.verdict, alone.findings, alone.would_decide)
+        concerned = tuple(finding for finding in alone.findings if finding.sources)
+        assert (jug.verdict, jug.findings, jug.would_decide) == (alone.verdict, concerned, alone.would_decide)
     assert answer.jugs[0].rank == 1
     cited = {cited.id for jug in answer.jugs for item in (*jug.findings, *jug.label_findings) for cited in item.sources}
     assert cited <= {source.id for source in answer.sources}
@@ -37,12 +38,16 @@ def test_a_jug_at_hand_is_judged_alike_in_the_fill_answer(base, box, read) -> No
 
 def test_the_jugs_are_ranked_as_the_classes_are(base, box) -> None:
     bronze = box("bronze")
-    order = [item for item in fill_answer(FillQuestion.model_validate(bronze), base).candidates if item.rank]
+    order = [
+        item
+        for item in compute_fill_answer(FillQuestion.model_validate(bronze), base, detail="full").candidates
+        if item.rank
+    ]
     jugs = [
         {"name": item.lubricant.id, "label": {"family": item.lubricant.family, "grade": item.lubricant.grade}}
         for item in reversed(order)
     ]
-    answer = fill_answer(FillQuestion.model_validate({**bronze, "on_hand": jugs}), base)
+    answer = compute_fill_answer(FillQuestion.model_validate({**bronze, "on_hand": jugs}), base, detail="full")
     best = [jug.verdict for jug in sorted(answer.jugs, key=lambda jug: jug.rank)]
     assert best == sorted(best, key=FROM_BEST.index)
 

@@ -31,7 +31,7 @@ def test_a_jug_of_a_class_gets_the_verdict_of_that_class(data, stated_questions,
     answer = read(**jug, question=box)
     candidate = of(ask(**box), oil.id)
     assert answer.verdict == candidate.verdict
-    assert [(item.rule, item.effect) for item in answer.findings] == [
+    assert [(item.rule, item.effect) for item in answer.findings if item.sources] == [
         (item.rule, item.effect) for item in candidate.findings
     ]
 
@@ -159,8 +159,9 @@ def test_a_dark_strip_refuses_a_jug_at_hand_and_only_warns_where_the_service_dat
 
 
 def test_no_class_is_judged_by_a_strip_that_nobody_measured(ask, box) -> None:
-    heard = [item for oil in ask(**box("bronze")).candidates for item in oil.findings if item.rule == DARK]
-    assert heard and {(item.effect, item.sources) for item in heard} == {("supports", ())}
+    rules = {item.rule for oil in ask(**box("bronze")).candidates for item in oil.findings}
+    assert "full-ep-additives-attack-yellow-metal" in rules
+    assert DARK not in rules  # not concerned
 
 
 def test_a_measured_figure_beats_the_band_of_the_label(read, box) -> None:

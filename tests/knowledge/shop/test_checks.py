@@ -15,7 +15,7 @@ from knowledge.assemble import look_at_shop, read_shop, shop_of
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion, ServiceData
 from knowledge.errors import FaultyShop
-from knowledge.fill.compute import fill_answer
+from knowledge.fill.compute import compute_fill_answer
 from knowledge.parts.jug import CopperStrip, Jug, Label
 from knowledge.parts.ring import Ring
 from knowledge.shop.shop import NO_SHOP, Shop
@@ -241,7 +241,7 @@ def test_whatever_stands_on_the_shelf_is_judged_or_told(base: KnowledgeBase, num
     except FaultyShop as error:
         assert all(fault.line == 2 for fault in error.faults)
         return
-    (jug,) = fill_answer(FillQuestion(box_ref="bench-paper-5", use_shelf=True), base, shop).jugs
+    (jug,) = compute_fill_answer(FillQuestion(box_ref="bench-paper-5", use_shelf=True), base, shop, detail="full").jugs
     assert jug.shelf_id == "jug"
 
 

@@ -10,7 +10,7 @@ from knowledge.assemble import read_shop
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion, ServiceData
 from knowledge.errors import UnknownIds
-from knowledge.fill.compute import fill_answer
+from knowledge.fill.compute import compute_fill_answer
 from knowledge.shop.shop import BOX_FIELDS, NO_SHOP, Shop, filled_in
 
 
@@ -64,8 +64,10 @@ def test_a_ring_that_is_said_to_be_worn_is_stated_otherwise_and_its_facing_taken
 
 def test_an_answer_for_a_box_is_the_answer_to_what_it_fills_in(base: KnowledgeBase, demo: Shop) -> None:
     for id, box in demo.boxes.items():
-        by_name = fill_answer(FillQuestion(box_ref=id), base, demo)
-        spelled_out = fill_answer(FillQuestion(**{name: getattr(box, name) for name in BOX_FIELDS}), base)
+        by_name = compute_fill_answer(FillQuestion(box_ref=id), base, demo, detail="full")
+        spelled_out = compute_fill_answer(
+            FillQuestion(**{name: getattr(box, name) for name in BOX_FIELDS}), base, detail="full"
+        )
         assert by_name.candidates == spelled_out.candidates
         assert by_name.service_data == spelled_out.service_data
         assert by_name.question.from_box.id == id
@@ -75,7 +77,7 @@ def test_an_answer_for_a_box_is_the_answer_to_what_it_fills_in(base: KnowledgeBa
 def test_a_box_nobody_knows_is_told_with_the_nearest(base: KnowledgeBase, demo: Shop) -> None:
     for shop, near, known in ((demo, "bench-paper-5", tuple(demo.boxes)), (NO_SHOP, None, ())):
         with pytest.raises(UnknownIds) as caught:
-            fill_answer(FillQuestion(box_ref="bench-papr-5"), base, shop)
+            compute_fill_answer(FillQuestion(box_ref="bench-papr-5"), base, shop)
         (item,) = caught.value.items
         assert (item.pointer, item.did_you_mean, item.known) == ("/box_ref", near, known)
 
@@ -89,10 +91,10 @@ def test_the_answer_id_covers_what_the_answer_takes_from_the_shop(base: Knowledg
         (tmp_path / table).write_text(text.replace(old, new), encoding="utf-8")
         shop = read_shop(tmp_path, base)
         asked = ({"rings": []}, {"box_ref": "bench-paper-5", "rings": []}, {"rings": [], "use_shelf": True})
-        return [fill_answer(FillQuestion(**fields), base, shop).answer_id for fields in asked]
+        return [compute_fill_answer(FillQuestion(**fields), base, shop).answer_id for fields in asked]
 
     before = ids()
-    assert before[0] == fill_answer(FillQuestion(rings=()), base).answer_id
+    assert before[0] == compute_fill_answer(FillQuestion(rings=()), base).answer_id
     assert len(set(before)) == 3
     changes = {
         ("boxes.csv", "double cones", "two cones"): [False, True, False],
