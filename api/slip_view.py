@@ -13,7 +13,7 @@ from api.slip_code import ID_BYTES, number_of
 from api.terminal import VERDICTS
 from knowledge.box.question import FillQuestion
 from knowledge.fill.answer import Candidate, FillAnswer
-from knowledge.judging.wording import value_text
+from knowledge.text import value_text
 from knowledge.parts.provenance import Caution
 
 STAMPS = ("id", "knowledge", "first", "verdict", "given")

@@ -7,7 +7,8 @@ from typing import Any, NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.lubricant import Lubricant
-from knowledge.parts.provenance import Citation, Effect, Finding, Severity, Standing
+from knowledge.parts.provenance import Citation, Effect, Figure, Finding, Severity, Standing
+from knowledge.text import significant
 
 GIVEN = ("oil", "family", "is_named", "base")
 
@@ -21,6 +22,19 @@ class Measured(NamedTuple):
     unit: str
     rests_on: Standing
     screening: bool = False
+
+    @property
+    def figure(self) -> Figure:
+        """The figure as it travels."""
+        return Figure(
+            name=self.name,
+            unit=self.unit,
+            min=significant(self.low),
+            max=significant(self.high),
+            standing="computed",
+            rests_on=self.rests_on,
+            screening=self.screening,
+        )
 
 
 class RuleOutcome(NamedTuple):

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from math import inf
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.facts import SizedRing
+from knowledge.box.facts import SizedRing, ring_geometry
+from knowledge.box.question import FillQuestion
 from knowledge.parts.provenance import Standing, weakest
 from knowledge.parts.ring import RingGeometry
 from knowledge.rings.figures import both_ends
@@ -67,6 +68,22 @@ def _face_heat(ring: SizedRing, duty: str, ring_geometry: RingGeometry, base: Kn
 def _question(ring: SizedRing, duty: str, ring_geometry: RingGeometry, base: KnowledgeBase) -> ShiftQuestion:
     """The hard shift of a duty in oil of 0 °C, so that its peak is the rise."""
     return duty_question(ring.facing, ring.cones, duty, 0.0, ring_geometry, base)
+
+
+def hardest_shift(question: FillQuestion, base: KnowledgeBase) -> ShiftQuestion | None:
+    """The hard shift of the ring set nearest to what its face stands; None until facing and duty are known.
+
+    With one cone unless more are stated, and at the hottest sump that the duty may have.
+    """
+    rings = [SizedRing(ring.facing, ring.cones or 1) for ring in question.rings or () if ring.facing]
+    if not rings or question.duty is None:
+        return None
+    duty, sump_hot_c = question.duty, question.sump_hot_c
+    if sump_hot_c is None:
+        sump_hot_c = base.duties[duty].sump_high_c
+    heats = ring_loads(rings, (duty,), ring_geometry(question, base), base).heats
+    ring = max(rings, key=lambda ring: (sump_hot_c + heats[ring, duty].rise_k) / heats[ring, duty].limit_c)
+    return duty_question(ring.facing, ring.cones, duty, sump_hot_c, question.ring_geometry, base)
 
 
 def duty_question(

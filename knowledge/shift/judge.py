@@ -9,7 +9,7 @@ from knowledge.loading.facing_rows import FacingLimitRow, LimitName
 from knowledge.parts.provenance import Citation, Finding
 from knowledge.rings.figures import BothEnds, Figures, both_ends, limited, ratios
 from knowledge.rings.ring_shift import RingShift, limits_of
-from knowledge.rule import RuleOutcome, figure_of
+from knowledge.rule import RuleOutcome
 from knowledge.shift.answer import Margin, ShiftVerdict
 from knowledge.shift.rules.limits import is_binding, rests_on
 from knowledge.shift.rules.shift import SHIFT_RULES
@@ -112,7 +112,7 @@ class JudgedRing:
                 severity=said.severity,
                 text=said.text,
                 about=ABOUT[rule.id],
-                figures=tuple(figure_of((measured,)) for measured in said.figures),
+                figures=tuple(measured.figure for measured in said.figures),
                 margin=None if said.margin is None else significant(said.margin),
                 sources=self._cited(rule.sources, said),
             )
