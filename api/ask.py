@@ -27,7 +27,7 @@ from knowledge.jug.compute import jug_answer
 from knowledge.jug.question import JugQuestion
 from knowledge.parts.request_model import Detail
 from knowledge.rings.shift_question import ShiftQuestion
-from knowledge.shift.compute import shift_answer
+from knowledge.shift.compute import compute_shift_answer
 from knowledge.shop.shop import NO_SHOP, Shop
 from knowledge.spelling import nearest
 from knowledge.symptom.compute import compute_symptom_answer
@@ -49,7 +49,7 @@ ASKINGS = {
     "jug": Asking(JugQuestion, jug_answer, jug_text, reads_shop=True),
     "drain": Asking(DrainQuestion, compute_drain_answer, drain_text, reads_shop=True, has_detail=True),
     "symptom": Asking(SymptomQuestion, compute_symptom_answer, symptom_text, reads_shop=True, has_detail=True),
-    "shift": Asking(ShiftQuestion, shift_answer, shift_text),
+    "shift": Asking(ShiftQuestion, compute_shift_answer, shift_text, has_detail=True),
 }
 
 

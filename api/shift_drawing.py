@@ -1,13 +1,14 @@
 """One shift as a picture: speed difference, torque and temperature of the face over time."""
 
 from api.drawing import DASH_DOTTED, DASHED, DOTTED, SOLID, Line, Panel, drawing, linear
-from api.terminal_layout import number
-from knowledge.shift.answer import ShiftAnswer
+from knowledge.shift.answer import FullShiftAnswer
+from knowledge.shift.digits import shown
+from knowledge.text import digits
 
 FINE_DASHED = "4 3"
 
 
-def shift_drawing(answer: ShiftAnswer) -> str:
+def shift_drawing(answer: FullShiftAnswer) -> str:
     """The curve of the answer as SVG, with its words as text alternative."""
     curve = answer.curve
     in_ms = [1000 * point.time_s for point in curve]
@@ -19,7 +20,7 @@ def shift_drawing(answer: ShiftAnswer) -> str:
     if not warm:
         heat = heat._replace(ticks=())
     return drawing(
-        title=f"One shift on {name.lower()}, at a friction of {answer.curve_friction:g}",
+        title=f"One shift on {name.lower()}, at a friction of {_friction(answer)}",
         about=_about(answer, name),
         across=linear("Time since the ring touched, ms", in_ms, from_zero=True),
         panels=(
@@ -40,7 +41,7 @@ def shift_drawing(answer: ShiftAnswer) -> str:
     )
 
 
-def _levels(answer: ShiftAnswer, in_ms: list[float]) -> tuple[Line, ...]:
+def _levels(answer: FullShiftAnswer, in_ms: list[float]) -> tuple[Line, ...]:
     """The index torque, and beside it the cone torque at low friction, which must lie above it to block."""
 
     def level(name: str, value: float, dashes: str) -> Line:
@@ -52,22 +53,29 @@ def _levels(answer: ShiftAnswer, in_ms: list[float]) -> tuple[Line, ...]:
     return (index, level("low friction", answer.cone_torque_nm, FINE_DASHED))
 
 
-def _about(answer: ShiftAnswer, name: str) -> str:
-    """The picture in words, for whoever cannot see it."""
-    curve = answer.curve
-    speed, torque, index = curve[0].speed_difference_rpm, curve[-1].torque_nm, answer.index_torque_nm
-    said = [f"{name}. A speed difference of {number(speed)} revolutions per minute"]
+def _about(answer: FullShiftAnswer, name: str) -> str:
+    """The picture in words, for whoever cannot see it; what is judged in two digits."""
+    curve, standings = answer.curve, answer.standings
+    torque = shown(curve[-1].torque_nm, standings["cone_torque_nm"])
+    index = shown(answer.index_torque_nm, standings["index_torque_nm"])
+    words = [f"{name}. A speed difference of {digits(curve[0].speed_difference_rpm)} revolutions per minute"]
     if answer.wiping_time_s is not None:
-        said.append(f" stands for {number(1000 * answer.wiping_time_s)} ms while the film is wiped away, then")
+        wiping_ms = shown(1000 * answer.wiping_time_s, standings["wiping_time_s"])
+        words.append(f" stands for {wiping_ms} ms while the film is wiped away, then")
     if answer.sync_time_s is None:
-        said.append(f" never closes. {answer.sync_reason}")
+        words.append(f" never closes. {answer.sync_reason}")
     else:
-        slip_ms = 1000 * (curve[-1].time_s - (answer.wiping_time_s or 0.0))
-        said.append(f" falls to nothing in {number(slip_ms)} ms under {number(torque)} N·m,")
-        said.append(f" at a friction of {answer.curve_friction:g}, where the face gets hottest.")
+        slip_ms = shown(1000 * (curve[-1].time_s - (answer.wiping_time_s or 0.0)), standings["sync_time_s"])
+        words.append(f" falls to nothing in {slip_ms} ms under {torque} N·m,")
+        words.append(f" at a friction of {_friction(answer)}, where the face gets hottest.")
     holds = "above" if answer.blocks else "below"
-    said.append(f" At low friction the cone torque lies {holds} the index torque of {number(index)} N·m: the ring")
-    said.append(" blocks." if answer.blocks else " does not block.")
+    words.append(f" At low friction the cone torque lies {holds} the index torque of {index} N·m: the ring")
+    words.append(" blocks." if answer.blocks else " does not block.")
     if answer.interface_peak_c is not None:
-        said.append(f" The face reaches at least {number(answer.interface_peak_c)} °C.")
-    return "".join(said)
+        peak = shown(answer.interface_peak_c, standings["interface_peak_c"])
+        words.append(f" The face reaches at least {peak} °C.")
+    return "".join(words)
+
+
+def _friction(answer: FullShiftAnswer) -> str:
+    return shown(answer.curve_friction, answer.standings["friction"])

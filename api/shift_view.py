@@ -7,9 +7,9 @@ from api.shift_drawing import shift_drawing
 from knowledge.base import KnowledgeBase
 from knowledge.box.duty_shift import duty_question, shift_heat
 from knowledge.box.question import FillQuestion
-from knowledge.parts.ring import Ring, RingGeometry
-from knowledge.shift.answer import ShiftAnswer
-from knowledge.shift.compute import shift_answer
+from knowledge.parts.ring import RingGeometry
+from knowledge.shift.answer import FullShiftAnswer
+from knowledge.shift.compute import full_shift_answer
 
 
 class ShiftView(NamedTuple):
@@ -19,7 +19,7 @@ class ShiftView(NamedTuple):
     duty: str
     picture: str
     drawing: str
-    answer: ShiftAnswer
+    answer: FullShiftAnswer
 
 
 def shift_view(question: FillQuestion, base: KnowledgeBase) -> ShiftView | None:
@@ -27,20 +27,19 @@ def shift_view(question: FillQuestion, base: KnowledgeBase) -> ShiftView | None:
 
     With one cone unless more are stated: the hottest of what may be, as the fill answer judges it.
     """
-    rings = [ring for ring in question.rings or () if ring.facing]
+    rings = [(ring.facing, ring.cones or 1) for ring in question.rings or () if ring.facing]
     if not rings or question.duty is None:
         return None
     duty = base.duties[question.duty]
     sump = duty.sump_high_c if question.sump_hot_c is None else question.sump_hot_c
     shape = question.ring_geometry or RingGeometry()
 
-    def heat(ring: Ring) -> float:
-        found = shift_heat(ring.facing, ring.cones or 1, duty.id, sump, shape, base)
+    def heat(ring: tuple[str, int]) -> float:
+        found = shift_heat(*ring, duty.id, sump, shape, base)
         return found.peak_c / found.limit_c
 
-    ring = max(rings, key=heat)
-    asked = duty_question(ring.facing, ring.cones or 1, duty.id, sump, question.ring_geometry, base)
-    said = urlencode(asked.model_dump(exclude_none=True))
-    answer = shift_answer(asked, base)
-    link, drawing = f"v1/shift/curve?{said}", shift_drawing(answer)
-    return ShiftView(base.facings[ring.facing].words, duty.words, link, drawing, answer)
+    facing, cones = max(rings, key=heat)
+    asked = duty_question(facing, cones, duty.id, sump, question.ring_geometry, base)
+    link = f"v1/shift/curve?{urlencode(asked.model_dump(exclude_none=True))}"
+    answer = full_shift_answer(asked, base)
+    return ShiftView(base.facings[facing].words, duty.words, link, shift_drawing(answer), answer)

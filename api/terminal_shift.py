@@ -2,9 +2,10 @@
 
 from collections.abc import Iterable, Iterator
 
-from api.terminal_layout import MARK, bullet, caution_line, foot, mark_of, number, page, titled, wrapped
-from knowledge.parts.provenance import Finding
-from knowledge.shift.answer import JudgedFacing, LeastChange, Margin, ShiftAnswer
+from api.terminal_layout import bullet, caution_line, foot, mark_of, page, titled, wrapped
+from knowledge.parts.provenance import Finding, weakest
+from knowledge.shift.answer import FullJudgedFacing, FullMargin, FullShiftAnswer, LeastChange
+from knowledge.shift.digits import rounded_ratio, shown
 
 VERDICTS = {"fits": "stands it", "fits-with-care": "stands it with care", "does-not-fit": "does not stand it"}
 TOLD = ("excludes", "cautions")
@@ -17,7 +18,7 @@ LIMITS = {
 }
 
 
-def shift_text(answer: ShiftAnswer) -> str:
+def shift_text(answer: FullShiftAnswer) -> str:
     """The whole answer, most needed first."""
     name = next(item.name for item in answer.facings if item.facing == answer.facing)
     return page(
@@ -34,32 +35,32 @@ def shift_text(answer: ShiftAnswer) -> str:
     )
 
 
-def _figure_lines(answer: ShiftAnswer) -> Iterator[str]:
+def _figure_lines(answer: FullShiftAnswer) -> Iterator[str]:
+    def figure(name: str, unit: str) -> str:
+        value, standing = getattr(answer, name), answer.standings[name]
+        in_ms = unit == "s" and value < 1
+        text = f"{shown(1000 * value if in_ms else value, standing)} {'ms' if in_ms else unit}"
+        return f"{text}{mark_of(standing)}"
+
     yield bullet(
-        f"Cone torque {number(answer.cone_torque_nm)} N·m against an index torque of "
-        f"{number(answer.index_torque_nm)} N·m: it {'blocks' if answer.blocks else 'does not block'}."
+        f"Cone torque {figure('cone_torque_nm', 'N·m')} against an index torque of {figure('index_torque_nm', 'N·m')}: "
+        f"it {'blocks' if answer.blocks else 'does not block'}."
     )
     if answer.sync_time_s is None:
         yield bullet(answer.sync_reason or "The speeds never match.")
     else:
-        yield bullet(
-            f"Speeds match in {_time(answer.sync_time_s)} at the most, with {number(answer.energy_j or 0)} J of "
-            "friction."
-        )
+        time, energy = figure("sync_time_s", "s"), figure("energy_j", "J")
+        yield bullet(f"Speeds match in {time} at the most, with {energy} of friction.")
     if answer.wiping_time_s is not None:
-        yield bullet(f"Before that the film is wiped away in {_time(answer.wiping_time_s)}{MARK}.")
-    if answer.interface_peak_c is not None and answer.after_shifts_c is not None:
+        yield bullet(f"Before that the film is wiped away in {figure('wiping_time_s', 's')}.")
+    if answer.interface_peak_c is not None:
         yield bullet(
-            f"At the worse end of friction the face reaches at least {number(answer.interface_peak_c)} °C{MARK}; "
-            f"ring and cone are left at about {number(answer.after_shifts_c)} °C{MARK}."
+            f"At the worse end of friction the face reaches at least {figure('interface_peak_c', '°C')}; "
+            f"ring and cone are left at about {figure('after_shifts_c', '°C')}."
         )
 
 
-def _time(seconds: float) -> str:
-    return f"{number(seconds)} s" if seconds >= 1 else f"{number(1000 * seconds)} ms"
-
-
-def _facing_lines(item: JudgedFacing) -> Iterator[str]:
+def _facing_lines(item: FullJudgedFacing) -> Iterator[str]:
     place = f"{item.rank:>3}." if item.rank else "   -"
     yield wrapped(f"{place} {item.name}: {VERDICTS[item.verdict]}. {item.verdict_text}", 0, 5)
     known = [margin for margin in item.margins if margin.ratio is not None]
@@ -67,9 +68,10 @@ def _facing_lines(item: JudgedFacing) -> Iterator[str]:
     yield from (bullet(finding.text, 5) for finding in _worst_first(item.findings))
 
 
-def _margin(margin: Margin) -> str:
-    mark = mark_of(margin.standing) or mark_of(margin.rests_on)
-    return f"{LIMITS[margin.limit]} {number(100 * (margin.ratio or 0))} %{mark}"
+def _margin(margin: FullMargin) -> str:
+    standing = weakest(margin.standing, margin.rests_on)
+    percent = 100 * rounded_ratio(margin.ratio or 0, standing)
+    return f"{LIMITS[margin.limit]} {percent:.0f} %{mark_of(standing)}"
 
 
 def _worst_first(findings: Iterable[Finding]) -> list[Finding]:
@@ -77,7 +79,7 @@ def _worst_first(findings: Iterable[Finding]) -> list[Finding]:
     return sorted(told, key=lambda item: (TOLD.index(item.effect), item.severity == "note"))
 
 
-def _change_lines(answer: ShiftAnswer) -> Iterator[str]:
+def _change_lines(answer: FullShiftAnswer) -> Iterator[str]:
     """Per facing what helps; where nothing does, the reasons in one entry."""
     by_facing: dict[str, list[LeastChange]] = {}
     for change in answer.least_changes:
@@ -91,7 +93,7 @@ def _change_lines(answer: ShiftAnswer) -> Iterator[str]:
             yield bullet(f"{facing.capitalize()}: no single change within the bounds is enough: {reasons}.")
 
 
-def _assumed_lines(answer: ShiftAnswer) -> Iterator[str]:
+def _assumed_lines(answer: FullShiftAnswer) -> Iterator[str]:
     for item in answer.question.assumed:
         mark = mark_of(item.standing)
         yield bullet(f"{item.pointer.strip('/').replace('_', ' ')}: {item.value}{mark}")

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.lubricant import Lubricant
-from knowledge.parts.provenance import Citation, Effect, Finding, Severity, Standing
+from knowledge.parts.provenance import Citation, Effect, Finding, LimitUsed, Severity, Standing
 
 GIVEN = ("oil", "family", "is_named", "base")
 
@@ -42,6 +42,7 @@ class RuleOutcome(NamedTuple):
     against: str = ""
     tie_break: float = float("inf")
     is_of_grade: bool = False
+    limits: tuple[LimitUsed, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -145,9 +146,10 @@ def supports(
     figures: tuple[Measured, ...] = (),
     margin: float | None = None,
     tie_break: float = float("inf"),
+    limits: tuple[LimitUsed, ...] = (),
 ) -> RuleOutcome:
     """The rule has nothing against this oil, or speaks for it."""
-    return RuleOutcome("supports", text, "note", figures, margin, tie_break=tie_break)
+    return RuleOutcome("supports", text, "note", figures, margin, tie_break=tie_break, limits=limits)
 
 
 def not_concerned(text: str) -> RuleOutcome:
@@ -156,10 +158,15 @@ def not_concerned(text: str) -> RuleOutcome:
 
 
 def cautions(
-    text: str, *, severity: Severity = "warning", figures: tuple[Measured, ...] = (), margin: float | None = None
+    text: str,
+    *,
+    severity: Severity = "warning",
+    figures: tuple[Measured, ...] = (),
+    margin: float | None = None,
+    limits: tuple[LimitUsed, ...] = (),
 ) -> RuleOutcome:
     """The oil may serve, with care."""
-    return RuleOutcome("cautions", text, severity, figures, margin)
+    return RuleOutcome("cautions", text, severity, figures, margin, limits=limits)
 
 
 def excludes(
@@ -170,10 +177,13 @@ def excludes(
     margin: float | None = None,
     unless: str = "",
     is_of_grade: bool = False,
+    limits: tuple[LimitUsed, ...] = (),
 ) -> RuleOutcome:
     """The oil does not serve; `unless` is a sentence on what would lift that."""
     text_with = f"{text} {unless}".strip()
-    return RuleOutcome("excludes", text_with, severity, figures, margin, against=text, is_of_grade=is_of_grade)
+    return RuleOutcome(
+        "excludes", text_with, severity, figures, margin, against=text, is_of_grade=is_of_grade, limits=limits
+    )
 
 
 def no_data(text: str) -> RuleOutcome:

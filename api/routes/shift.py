@@ -9,20 +9,41 @@ from api.problems import documented
 from api.routes.dependencies import Base
 from api.shift_drawing import shift_drawing
 from api.strict_route import StrictRoute
-from knowledge.rings.shift_question import FlatShiftQuestion, ShiftQuestion
-from knowledge.shift.answer import ShiftAnswer
-from knowledge.shift.compute import shift_answer
+from knowledge.parts.request_model import Detail
+from knowledge.rings.shift_question import FlatShiftQuestion, LinkedShiftQuestion, ShiftQuestion
+from knowledge.shift.answer import FullShiftAnswer, ShiftAnswer
+from knowledge.shift.compute import compute_shift_answer, full_shift_answer
 
 router = APIRouter(prefix="/v1", tags=["shift"], route_class=StrictRoute)
 
 
-@router.post("/shift", response_model=ShiftAnswer, responses={**documented(400, 413, 415, 422), **OR_A_PICTURE})
-async def shift(question: ShiftQuestion, base: Base, wanted: AsWanted) -> ShiftAnswer | Picture:
+@router.post(
+    "/shift",
+    response_model=ShiftAnswer | FullShiftAnswer,
+    responses={**documented(400, 413, 415, 422), **OR_A_PICTURE},
+)
+async def shift(
+    question: ShiftQuestion, base: Base, wanted: AsWanted, detail: Detail = "short"
+) -> ShiftAnswer | FullShiftAnswer | Picture:
     """What the shift does to the ring, whether it blocks, comes free and stays cool, and which facing stands it.
 
     Say what has to be turned and the speed difference; what else is left out is assumed, and listed as assumed.
     """
-    return wanted.form(shift_answer(question, base), shift_drawing)
+    if wanted.as_picture:
+        return wanted.form(full_shift_answer(question, base), shift_drawing)
+    return compute_shift_answer(question, base, detail)
+
+
+@router.get(
+    "/shift",
+    response_model=ShiftAnswer | FullShiftAnswer,
+    responses={**documented(422), **OR_A_PICTURE},
+)
+async def shift_by_link(
+    question: Annotated[LinkedShiftQuestion, Query()], base: Base, wanted: AsWanted
+) -> ShiftAnswer | FullShiftAnswer | Picture:
+    """The same from a link; several cones of different radii: give `mean_radius_mm` once for each."""
+    return await shift(question.question(), base, wanted, question.detail)
 
 
 @router.get("/shift/curve", response_class=Picture, responses={**documented(422), **A_PICTURE})
@@ -31,4 +52,4 @@ async def shift_curve(question: Annotated[FlatShiftQuestion, Query()], base: Bas
 
     Several cones of different radii: give `mean_radius_mm` once for each.
     """
-    return Picture(shift_drawing(shift_answer(question.question(), base)))
+    return Picture(shift_drawing(full_shift_answer(question.question(), base)))
