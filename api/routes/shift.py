@@ -6,15 +6,18 @@ from fastapi import APIRouter, Query
 
 from api.pictures import A_PICTURE, OR_A_PICTURE, AsWanted, Picture
 from api.problems import documented
-from api.routes.dependencies import Base
+from api.routes.dependencies import Base, DetailAsked, DetailQuery
 from api.shift_drawing import shift_drawing
 from api.strict_route import StrictRoute
-from knowledge.parts.request_model import Detail
-from knowledge.rings.shift_question import FlatShiftQuestion, LinkedShiftQuestion, ShiftQuestion
+from knowledge.rings.shift_question import FlatShiftQuestion, ShiftQuestion
 from knowledge.shift.answer import FullShiftAnswer, ShiftAnswer
 from knowledge.shift.compute import compute_shift_answer, full_shift_answer
 
 router = APIRouter(prefix="/v1", tags=["shift"], route_class=StrictRoute)
+
+
+class ShiftLink(FlatShiftQuestion, DetailQuery):
+    """A shift question as a link, and how much of its answer is asked for."""
 
 
 @router.post(
@@ -23,7 +26,7 @@ router = APIRouter(prefix="/v1", tags=["shift"], route_class=StrictRoute)
     responses={**documented(400, 413, 415, 422), **OR_A_PICTURE},
 )
 async def shift(
-    question: ShiftQuestion, base: Base, wanted: AsWanted, detail: Detail = "short"
+    question: ShiftQuestion, base: Base, wanted: AsWanted, asked: DetailAsked
 ) -> ShiftAnswer | FullShiftAnswer | Picture:
     """What the shift does to the ring, whether it blocks, comes free and stays cool, and which facing stands it.
 
@@ -31,7 +34,7 @@ async def shift(
     """
     if wanted.as_picture:
         return wanted.form(full_shift_answer(question, base), shift_drawing)
-    return compute_shift_answer(question, base, detail)
+    return compute_shift_answer(question, base, asked.detail)
 
 
 @router.get(
@@ -40,10 +43,10 @@ async def shift(
     responses={**documented(422), **OR_A_PICTURE},
 )
 async def shift_by_link(
-    question: Annotated[LinkedShiftQuestion, Query()], base: Base, wanted: AsWanted
+    question: Annotated[ShiftLink, Query()], base: Base, wanted: AsWanted
 ) -> ShiftAnswer | FullShiftAnswer | Picture:
     """The same from a link; several cones of different radii: give `mean_radius_mm` once for each."""
-    return await shift(question.question(), base, wanted, question.detail)
+    return await shift(question.question(), base, wanted, question)
 
 
 @router.get("/shift/curve", response_class=Picture, responses={**documented(422), **A_PICTURE})

@@ -13,7 +13,6 @@ from knowledge.parts.request_model import (
     AtMost,
     Condition,
     Cones,
-    Detail,
     Identifier,
     Number,
     Plain,
@@ -189,12 +188,6 @@ class FlatShiftQuestion(QueryModel):
 
     def question(self) -> ShiftQuestion:
         """The same question as a POST would put it; a single radius is that of every cone."""
-        given = self.model_dump(exclude_none=True, exclude={"detail"})
+        given = self.model_dump(exclude_none=True, include=set(FlatShiftQuestion.model_fields))
         radii = given.pop("mean_radius_mm")
         return ShiftQuestion(**given, mean_radius_mm=radii[0] if len(radii) == 1 else radii or None)
-
-
-class LinkedShiftQuestion(FlatShiftQuestion):
-    """The same, and how much of the answer is wanted."""
-
-    detail: Detail = Field("short", description="`full` adds figures, findings, curve and sources.")
