@@ -11,6 +11,19 @@ from knowledge.shift.compute import full_shift_answer
 BASE = read_knowledge()
 SHIFT = {"inertia_kg_m2": 0.01, "speed_difference_rpm": 1500, "direction": "up", "drag_nm": 1.5, "sump_c": 90}
 
+STATED = {
+    **SHIFT,
+    "friction": 0.10,
+    "shift_force_n": 600,
+    "mean_radius_mm": 32,
+    "half_angle_deg": 6.5,
+    "face_width_mm": 8,
+}
+KNOWN = {
+    **STATED, "cones": 1, "chamfer_included_deg": 110, "chamfer_friction": 0.09, "spline_radius_mm": 38, "shifts": 1,
+    "shift_interval_s": 5, "condition": "new", "detent_force_n": 60, "contact_share": 1,
+}  # fmt: skip
+
 
 def ask(**fields: Any) -> FullShiftAnswer:
     """The full answer to a question given by its fields."""

@@ -97,7 +97,7 @@ ODD = {
 }
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+@settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 @given(st.fixed_dictionaries(ODD))
 def test_null_means_that_no_value_within_the_bounds_helps_and_a_value_means_that_none_nearer_does(
     fields: dict[str, Any],

@@ -14,24 +14,11 @@ from scipy.integrate import solve_ivp
 from api.settings import DEMO
 from api.terminal_shift import shift_text
 from knowledge.errors import UnknownIds
-from knowledge.parts.provenance import STANDINGS_FROM_STRONGEST, Figure
 from knowledge.rings.shift_question import ShiftQuestion
-from knowledge.shift.answer import FullShiftAnswer, ShiftAnswer
+from knowledge.shift.answer import ShiftAnswer
 from knowledge.shift.compute import compute_shift_answer
-from tests.knowledge.shift.asked import BASE, SHIFT, ask, finding
+from tests.knowledge.shift.asked import BASE, KNOWN, SHIFT, STATED, ask, finding
 
-STATED = {
-    **SHIFT,
-    "friction": 0.10,
-    "shift_force_n": 600,
-    "mean_radius_mm": 32,
-    "half_angle_deg": 6.5,
-    "face_width_mm": 8,
-}
-KNOWN = {
-    **STATED, "cones": 1, "chamfer_included_deg": 110, "chamfer_friction": 0.09, "spline_radius_mm": 38, "shifts": 1,
-    "shift_interval_s": 5, "condition": "new", "detent_force_n": 60, "contact_share": 1,
-}  # fmt: skip
 CONTRACT = {
     "cone_torque_nm", "index_torque_nm", "least_friction_to_block", "blocks", "wedges", "sync_time_s", "energy_j",
     "energy_per_area_j_mm2", "power_mean_w_mm2", "power_peak_w_mm2", "pressure_n_mm2", "sliding_speed_m_s",
@@ -98,7 +85,7 @@ OF_ONE_FACING = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(ANY_QUESTION)
 def test_any_question_gets_an_answer_that_json_can_hold_with_its_sources_and_none_that_fits_wedges(
     fields: dict[str, Any],
@@ -303,46 +290,6 @@ def test_a_ring_of_usual_angle_comes_free_and_the_most_friction_that_would_hold_
     assert ask(**SHIFT, facing=facing, half_angle_deg=5).wedges
 
 
-def test_a_figure_of_stated_values_rests_on_nothing_of_ours() -> None:
-    ours, theirs = ({**SHIFT, "facing": "bronze"}, {**KNOWN, "facing": "bronze"})
-    of_theirs = {
-        figure.name: figure.rests_on
-        for finding in ask(**theirs).facings[0].findings
-        for figure in finding.figures
-        if figure.name in ("least_friction_to_block", "friction", "index_torque_nm", "drag_nm", "cone_torque_nm",
-                           "sync_time_s", "locking_friction")
-    }  # fmt: skip
-    assert set(of_theirs.values()) == {"computed"}
-    of_ours = {
-        figure.name: figure.rests_on for finding in ask(**ours).facings[0].findings for figure in finding.figures
-    }
-    assert of_ours["drag_nm"] == "computed" and of_ours["index_torque_nm"] == "judgement"
-
-
-def test_a_figure_beside_a_read_limit_claims_no_more_than_the_sizes_it_comes_from() -> None:
-    (margin,) = [
-        item for item in ask(facing="carbon", **SHIFT).facings[0].margins if item.limit == "interface_temperature_c"
-    ]
-    assert (margin.standing, margin.rests_on) == ("paper", "judgement")
-    margins = {item.limit: item for item in ask(facing="carbon", **KNOWN).facings[0].margins}
-    assert margins["sliding_speed_m_s"].rests_on == margins["pressure_n_mm2"].rests_on == "computed"
-
-
-def test_limits_of_low_standing_warn_and_only_a_read_one_refuses() -> None:
-    hot = {**SHIFT, "inertia_kg_m2": 0.05, "speed_difference_rpm": 3500, "direction": "down", "shift_force_n": 1500}
-    bronze, carbon = (
-        ask(**hot, facing="bronze").facings[0],
-        ask(**{**hot, "facing": "carbon", "sump_c": 130}).facings[0],
-    )
-    assert {margin.is_binding for margin in bronze.margins} == {False}
-    assert max(margin.ratio for margin in bronze.margins) > 2
-    assert bronze.verdict == "fits-with-care"
-    assert "warn and do not refuse" in bronze.verdict_text
-    by_limit = {margin.limit: margin for margin in carbon.margins}
-    assert by_limit["interface_temperature_c"].is_binding and by_limit["interface_temperature_c"].ratio > 1
-    assert carbon.verdict == "does-not-fit"
-
-
 def test_what_is_left_out_is_listed_as_assumed_and_what_is_said_is_not() -> None:
     assumed = {item.pointer for item in ask(inertia_kg_m2=0.01, speed_difference_rpm=1500).question.assumed}
     optional = {
@@ -352,42 +299,6 @@ def test_what_is_left_out_is_listed_as_assumed_and_what_is_said_is_not() -> None
     }
     assert assumed == optional
     assert ask(**KNOWN).question.assumed == ()
-
-
-OTHERWISE = {
-    "shift_force_n": 450, "cones": 2, "mean_radius_mm": 40, "half_angle_deg": 7.0, "face_width_mm": 10, "drag_nm": 3,
-    "chamfer_included_deg": 105, "chamfer_friction": 0.12, "spline_radius_mm": 45, "shifts": 3, "shift_interval_s": 4,
-    "sump_c": 60, "detent_force_n": 90, "contact_share": 0.5,
-}  # fmt: skip
-
-
-@pytest.mark.parametrize("name", OTHERWISE)
-def test_a_figure_that_moves_with_an_assumed_size_rests_on_that_assumption(name: str) -> None:
-    """What a figure depends on is found by moving the size, not read from the rules."""
-    row = {**SHIFT, "direction": "down", "shifts": 5, "shift_interval_s": 5, "start_c": -10, "fluid": "mtf-75w-80"}
-    known = {**OTHERWISE, **KNOWN, **row, "friction": 0.12, "facing": "bronze"}
-    del known[name]
-    left_out, moved = ask(**known), ask(**known, **{name: OTHERWISE[name]})
-    assumed = next(item.standing for item in left_out.question.assumed if item.pointer == f"/{name}")
-    pairs = [
-        pair
-        for findings in zip(figures_of(left_out), figures_of(moved), strict=True)
-        for pair in zip(*findings, strict=True)
-    ]
-    moving = [before for before, after in pairs if (before.min, before.max) != (after.min, after.max)]
-    assert moving
-    assert [figure.name for figure in moving if is_stronger(figure.rests_on, assumed)] == []
-
-
-def figures_of(answer: FullShiftAnswer) -> list[tuple[Figure, ...]]:
-    """The figures of each finding about the one facing that was asked about."""
-    (facing,) = (item for item in answer.facings if item.facing == "bronze")
-    return [finding.figures for finding in facing.findings]
-
-
-def is_stronger(standing: str, other: str) -> bool:
-    """Whether a figure claims to stand on firmer ground than another."""
-    return STANDINGS_FROM_STRONGEST.index(standing) < STANDINGS_FROM_STRONGEST.index(other)
 
 
 @pytest.mark.parametrize("start_c", [150, 150.0000001, 180])
@@ -428,25 +339,3 @@ def test_an_unknown_facing_or_fluid_is_named_with_the_known_ones() -> None:
     facing, fluid = error.value.items
     assert (facing.pointer, facing.did_you_mean) == ("/facing", "bronze")
     assert fluid.pointer == "/fluid" and set(fluid.known) == set(BASE.lubricant_rows)
-
-
-CHANGED: dict[str, Any] = {
-    "inertia_kg_m2": 0.02, "speed_difference_rpm": 2500, "direction": "down", "drag_nm": 4, "shift_force_n": 900,
-    "mean_radius_mm": 35, "half_angle_deg": 9, "cone_half_angle_deg": 7, "face_width_mm": 5, "friction": 0.05,
-    "chamfer_included_deg": 100, "chamfer_friction": 0.15, "spline_radius_mm": 41, "sump_c": 140, "shifts": 40,
-    "shift_interval_s": 2, "condition": "worn", "detent_force_n": 90, "contact_share": 0.4, "facing": "paper",
-    "fluid": "gl-5-75w-90", "cones": 2,
-}  # fmt: skip
-
-
-@pytest.mark.parametrize("field", CHANGED)
-def test_only_findings_that_read_a_field_change_with_it(field: str) -> None:
-    ring = {**STATED, "facing": "bronze", "fluid": "gl-4-75w-90", "spline_radius_mm": 38, "shifts": 20}
-    before, after = (ask(**question).facings[0].findings for question in (ring, {**ring, field: CHANGED[field]}))
-    changed = {
-        old.rule
-        for old, new in zip(before, after, strict=True)
-        if (old.text, old.margin, old.figures) != (new.text, new.margin, new.figures)
-    }
-    assert changed
-    assert changed <= {item.rule for item in before if f"/{field}" in item.about}
