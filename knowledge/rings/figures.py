@@ -32,7 +32,7 @@ class Figures(NamedTuple):
     after_c: float | None
 
 
-# The figure that each limit of a facing speaks of.
+# The figure that each limit of a facing holds for.
 LIMITED: Mapping[LimitName, Callable[[Figures], float | None]] = {
     "sliding_speed_m_s": lambda end: end.sliding_speed_m_s,
     "specific_energy_j_mm2": lambda end: end.load.energy_j_mm2 if end.load else None,

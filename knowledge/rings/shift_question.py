@@ -25,7 +25,7 @@ Direction = TypeAliasType("Direction", Literal["up", "down"])
 
 
 class OneSentence:
-    """Makes a field of several shapes speak of its faults once, at the field itself."""
+    """Gives a field of several shapes one fault for all of them, at the field itself."""
 
     def __init__(self, code: str) -> None:
         self.code = code
@@ -35,8 +35,8 @@ class OneSentence:
         return {**handler(source), "custom_error_type": self.code, "custom_error_message": "is of no known shape"}
 
 
-def _parts_speak_for_themselves(given: Any, read: Callable[[Any], float]) -> "float | InertiaParts":
-    """An object is read part by part, so that a fault in one of them is told where it stands."""
+def _read_part_by_part(given: Any, read: Callable[[Any], float]) -> "float | InertiaParts":
+    """An object is read part by part, so that a fault in one of them points to that part."""
     return InertiaParts.model_validate(given) if isinstance(given, Mapping) else read(given)
 
 
@@ -67,7 +67,7 @@ RadiusPerCone = Annotated[
 Inertia = Annotated[
     Annotated[Number, ranges.INERTIA] | InertiaParts,
     OneSentence("inertia_or_its_parts"),
-    WrapValidator(_parts_speak_for_themselves),
+    WrapValidator(_read_part_by_part),
 ]
 
 

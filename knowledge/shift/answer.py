@@ -51,7 +51,7 @@ class ShiftFigures(ResponseModel):
     blocking_reserve: float = Field(description="Low friction over the least that blocks: below 1 it grinds.")
     blocks: bool = Field(description="At the low end of friction, drag left out.")
     wedges: bool = Field(
-        description="With the friction that is usual at rest; where only the most would wedge it, a finding says so."
+        description="With the friction that is usual at rest; where only the most would wedge it, a finding notes it."
     )
     release_margin: float = Field(
         description="Tangent of the half angle over usual friction at rest: below 1 it wedges."
@@ -60,7 +60,7 @@ class ShiftFigures(ResponseModel):
         description="To free a ring seated with the shift force, at usual friction; 0 where it frees itself."
     )
     sync_time_s: float | None = Field(
-        description="At the low end of friction, the longest; null when drag wins, and `sync_reason` says so."
+        description="At the low end of friction, the longest; null when drag wins, with `sync_reason` set."
     )
     sync_reason: str | None = None
     wiping_time_s: float | None = Field(
@@ -105,7 +105,9 @@ class FacingVerdict(ResponseModel):
     facing: str
     name: str
     verdict: ShiftVerdict
-    verdict_text: str = Field(description="The verdict in words; limits of low standing only warn, and it says so.")
+    verdict_text: str = Field(
+        description="The verdict in words; it names limits that only warn, being of low standing."
+    )
     rank: int | None = Field(None, description="1 is best; null where it does not fit.")
 
 

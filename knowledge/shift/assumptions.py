@@ -6,7 +6,8 @@ from knowledge.base import KnowledgeBase
 from knowledge.parts.provenance import Assumption, Standing, weakest
 from knowledge.rings.ring_shift import ASSUMED, chosen_friction, mean_radii_mm
 from knowledge.rings.shift_question import ShiftQuestion
-from knowledge.text import digits, listed, plain
+from knowledge.shift.digits import shown
+from knowledge.text import listed, plain
 
 USUAL_SIZE = "Not given; a usual one."
 
@@ -52,7 +53,7 @@ def _assumed_sizes(question: ShiftQuestion, base: KnowledgeBase) -> Iterator[Ass
                 yield _assumed(name, f"{plain(row.value)}{unit}", row.standing, row.note or USUAL_SIZE)
     if question.spline_radius_mm is None:
         row = base.default("shift", "spline_to_mean_radius")
-        radius = f"{digits(row.value * max(mean_radii_mm(question, base)), 4)} mm"
+        radius = f"{shown(row.value * max(mean_radii_mm(question, base)), row.standing)} mm"
         yield _assumed("spline_radius_mm", radius, row.standing, row.note)
 
 

@@ -257,7 +257,7 @@ def test_a_face_that_gets_too_hot_only_at_high_friction_is_refused() -> None:
     assert carbon.curve_friction == 0.14
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(OF_ONE_FACING)
 def test_no_friction_of_the_span_asks_more_of_a_facing_than_the_answer_says(fields: dict[str, Any]) -> None:
     fields = {name: value for name, value in fields.items() if name not in ("friction", "fluid")}
