@@ -30,7 +30,7 @@ def texts(picture: str) -> list[str]:
 def test_the_names_of_the_contract_are_there(client, base, detail: str) -> None:
     answer = client.post(f"/v1/shift?detail={detail}", json=LOAD).json()
     assert answer.keys() >= NAMES
-    assert [item["facing"] for item in answer["facings"]][0] == answer["facing"]
+    assert answer["facings"][0]["facing"] == answer["facing"]
     assert {item["facing"] for item in answer["facings"]} == set(base.facings)
     for item in answer["facings"]:
         assert item.keys() >= {"facing", "verdict", "margins", "findings"}
