@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, GetCoreSchemaHandler, ValidationInfo, WrapValidator, field_validator
+from pydantic import Field, GetCoreSchemaHandler, ValidationInfo, WrapValidator, field_validator
 from pydantic_core import PydanticCustomError, core_schema
 from typing_extensions import TypeAliasType
 
@@ -120,7 +120,7 @@ class ShiftQuestion(RequestModel):
     spline_radius_mm: Annotated[Number, ranges.SPLINE_RADIUS] | None = Field(
         None, description="Of the sleeve's splines.", examples=[36]
     )
-    shifts: Annotated[int, Field(strict=True), ranges.SHIFTS, BeforeValidator(whole)] | None = Field(
+    shifts: Annotated[int, Field(strict=True), ranges.SHIFTS] | None = Field(
         None, description="How many, one after another.", examples=[10]
     )
     shift_interval_s: Annotated[Number, ranges.SHIFT_INTERVAL] | None = Field(
@@ -137,6 +137,8 @@ class ShiftQuestion(RequestModel):
     contact_share: Annotated[Number, ranges.CONTACT_SHARE] | None = Field(
         None, description="Share of the face that touches: 1 is a perfectly true cone.", examples=[1]
     )
+
+    _whole_counts = field_validator("cones", "shifts", mode="before")(whole)
 
     @field_validator("mean_radius_mm")
     @classmethod

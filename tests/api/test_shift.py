@@ -105,6 +105,11 @@ def test_bad_input_is_told_by_its_field_and_what_is_allowed(
     assert words in error[0]["detail"]
 
 
+def test_a_whole_number_may_be_written_with_a_point(client) -> None:
+    counts = [client.post("/v1/shift", json={**LOAD, "cones": cones, "shifts": cones}).json() for cones in (2, 2.0)]
+    assert counts[0] == counts[1]
+
+
 def test_the_load_must_be_said(client, assert_problem) -> None:
     body = assert_problem(client.post("/v1/shift", json={}), 422, "invalid-request")
     assert {error["pointer"] for error in body["errors"]} == {"/inertia_kg_m2", "/speed_difference_rpm"}
