@@ -4,10 +4,10 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query
 
+from api.charts.shift import shift_chart
 from api.pictures import A_PICTURE, OR_A_PICTURE, AsWanted, Picture
 from api.problems import documented
 from api.routes.dependencies import Base
-from api.shift_drawing import shift_drawing
 from api.strict_route import StrictRoute
 from knowledge.rings.shift_question import FlatShiftQuestion, ShiftQuestion
 from knowledge.shift.answer import ShiftAnswer
@@ -22,7 +22,7 @@ async def shift(question: ShiftQuestion, base: Base, wanted: AsWanted) -> ShiftA
 
     Say what has to be turned and the speed difference; what else is left out is assumed, and listed as assumed.
     """
-    return wanted.form(shift_answer(question, base), shift_drawing)
+    return wanted.form(shift_answer(question, base), shift_chart)
 
 
 @router.get("/shift/curve", response_class=Picture, responses={**documented(422), **A_PICTURE})
@@ -31,4 +31,4 @@ async def shift_curve(question: Annotated[FlatShiftQuestion, Query()], base: Bas
 
     Several cones of different radii: give `mean_radius_mm` once for each.
     """
-    return Picture(shift_drawing(shift_answer(question.question(), base)))
+    return Picture(shift_chart(shift_answer(question.question(), base)).svg())
