@@ -4,10 +4,10 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query
 
+from api.charts.shift import shift_chart
 from api.pictures import A_PICTURE, OR_A_PICTURE, AsWanted, Picture
 from api.problems import documented
 from api.routes.dependencies import Base, DetailAsked, DetailQuery
-from api.shift_drawing import shift_drawing
 from api.strict_route import StrictRoute
 from knowledge.rings.shift_question import FlatShiftQuestion, ShiftQuestion
 from knowledge.shift.answer import FullShiftAnswer, ShiftAnswer
@@ -33,7 +33,7 @@ async def shift(
     Say what has to be turned and the speed difference; what else is left out is assumed, and listed as assumed.
     """
     if wanted.as_picture:
-        return wanted.form(full_shift_answer(question, base), shift_drawing)
+        return wanted.form(full_shift_answer(question, base), shift_chart)
     return compute_shift_answer(question, base, asked.detail)
 
 
@@ -55,4 +55,4 @@ async def shift_curve(question: Annotated[FlatShiftQuestion, Query()], base: Bas
 
     Several cones of different radii: give `mean_radius_mm` once for each.
     """
-    return Picture(shift_drawing(full_shift_answer(question.question(), base)))
+    return Picture(shift_chart(full_shift_answer(question.question(), base)).svg())

@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from api.drawing import Line, Panel, drawing, linear
+from api.charts.chart import Chart, Line, Panel, linear
 from api.openapi import question_examples
 from api.pictures import wants_picture
 from api.settings import DEMO
@@ -212,7 +212,8 @@ def test_a_link_takes_a_radius_for_each_cone(client, assert_problem) -> None:
 
 def test_text_in_a_drawing_is_escaped() -> None:
     axis = linear("<b>&", (0, 1))
-    picture = drawing(title='"<x>', about="a & b", across=axis, panels=[Panel(axis, (Line("<i>", ((0, 0), (1, 1))),))])
+    panel = Panel(axis, (Line("<i>", ((0, 0), (1, 1))),))
+    picture = Chart(id="x", title='"<x>', about="a & b", across=axis, panels=(panel,)).svg()
     assert "<b>&" in texts(picture) and "<i>" in texts(picture)
     assert "<x>" not in picture
 

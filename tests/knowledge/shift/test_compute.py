@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
+from api.rendering import rendered_lines
 from api.settings import DEMO
-from api.terminal_shift import shift_text
 from knowledge.errors import UnknownIds
 from knowledge.rings.shift_question import ShiftQuestion
 from knowledge.shift.answer import ShiftAnswer
@@ -109,7 +109,7 @@ def test_any_question_gets_an_answer_that_json_can_hold_with_its_sources_and_non
         assert not (item.wedges and item.verdict == "fits")
         assert item.wedges or item.pull_off_force_n == 0
     texts = [change.text for change in answer.least_changes] + [item.value for item in answer.question.assumed]
-    texts += [answer.summary, shift_text(answer), *(finding.text for finding in findings)]
+    texts += [answer.summary, rendered_lines("shift.txt", answer=answer), *(finding.text for finding in findings)]
     assert not [text for text in texts if re.search(r"\d[eE][-+]\d|\binf\b", text)]
 
 

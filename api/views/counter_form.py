@@ -114,7 +114,7 @@ class _Maker(NamedTuple):
         if value and value not in {choice.value for choice in choices}:
             choices = (*choices, Choice(value, f"{value} °C" if name.endswith("_c") else value))
         row = self.base.unknowns.get(name)
-        return Field(name, legend, shape, (Choice("", DONT_KNOW), *choices), row and row.how_to_tell, value)
+        return Field(name, legend, shape, (Choice("", DONT_KNOW), *choices), row.how_to_tell if row else None, value)
 
     def _tried(self, field: str) -> Iterator[Choice]:
         return (Choice(row.value, row.words) for row in self.base.plausible_values if row.field == field)

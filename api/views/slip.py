@@ -1,37 +1,32 @@
 """The slip: an answer as it is handed over the counter, and what changed since its address was written."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple
 
-from api.asking_page import RequestModel
-from api.counter_form import Group
-from api.fill_view import FillView
 from api.permalink import FIELDS, address, field_of
 from api.rendering import day
 from api.slip_code import ID_BYTES, number_of
-from api.terminal import VERDICTS
+from api.views.counter_form import Group
+from api.views.figures import VERDICTS
+from api.views.fill import FillView, class_names
+from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
-from knowledge.fill.answer import Candidate, FillAnswer
+from knowledge.fill.answer import FillAnswer, FullFillAnswer
 from knowledge.judging.wording import value_text
-from knowledge.parts.provenance import Caution
 
 STAMPS = ("id", "knowledge", "first", "verdict", "given")
 DIGEST_SHOWN = 19
 NO_FIRST = "none"
-LONG_FROM = 2_800
+LONG_FROM = 2_600
 
 
-class Slip(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Slip:
     """What stands on the slip beside the answer itself; a long one is set smaller, so that it keeps to one page."""
 
     number: str
-    said: tuple[tuple[str, str], ...]
-    provisos: tuple[str, ...]
-    also: tuple[str, ...]
-    shelf: tuple[tuple[str, str], ...]
-    sure: tuple[Caution, ...]
-    possible: tuple[Caution, ...]
+    described: tuple[tuple[str, str], ...]
     knowledge: str
     given: date
     link: str
@@ -43,7 +38,9 @@ class Slip(NamedTuple):
 def stamped(page: str, values: Mapping[str, str], answer: FillAnswer, today: date) -> str:
     """The address of a slip that can tell later whether its answer still stands."""
     first = _first(answer)
-    return address(page, values, **dict(zip(STAMPS, (answer.answer_id, knowledge_of(answer), *first, f"{today}"))))
+    return address(
+        page, values, **dict(zip(STAMPS, (answer.answer_id, knowledge_of(answer), *first, f"{today}"), strict=True))
+    )
 
 
 def understood(question: FillQuestion) -> dict[str, str]:
@@ -51,77 +48,81 @@ def understood(question: FillQuestion) -> dict[str, str]:
 
     Several ring sets have no flat fields; they are described one by one.
     """
-    said = {name: value for name in FIELDS if (value := getattr(question, name, None)) is not None}
+    flat = {name: value for name in FIELDS if (value := getattr(question, name, None)) is not None}
     if question.rings == ():
-        said["facing"] = "none"
+        flat["facing"] = "none"
     elif question.rings and len(question.rings) == 1:
-        said |= question.rings[0].model_dump(exclude={"gears"}, exclude_none=True)
+        flat |= question.rings[0].model_dump(exclude={"gears"}, exclude_none=True)
     if question.service_data is not None:
-        said |= {f"service_{name}": value for name, value in question.service_data if value is not None}
-    return {name: value_text(value) for name, value in said.items()}
+        flat |= {f"service_{name}": value for name, value in question.service_data if value is not None}
+    return {name: value_text(value) for name, value in flat.items()}
 
 
 def slip(
-    asked: RequestModel, view: FillView, form: tuple[Group, ...], stamps: Mapping[str, str], page: str, today: date
+    values: Mapping[str, str],
+    answer: FullFillAnswer,
+    view: FillView,
+    form: tuple[Group, ...],
+    stamps: Mapping[str, str],
+    page: str,
+    today: date,
+    base: KnowledgeBase,
 ) -> Slip:
     """The slip of an answer; `form` is that of the box as understood.
 
     `stamps` is what its address says of the answer at the time, if it says so.
     """
-    answer = view.answer
-    said, changes = (*_said(answer, form), *_ring_sets(answer, form)), tuple(_changes(answer, stamps))
-    provisos = view.lead.provisos if view.lead else ()
-    shelf = tuple((jug.name, words) for jug, words, _ in view.jugs)
-    sure = tuple(item for item in view.cautions if not item.only_if)
-    possible = tuple(item for item in view.cautions if item.only_if)
+    described = (*_described(answer, form), *_ring_sets(answer, form))
+    changes = tuple(_changes(answer, stamps, class_names(base)))
     given = today if changes else _date(stamps.get("given"), today)
-    printed = (*provisos, *changes, *(item.text for item in (*sure, *possible)), *(name for name, _ in shelf))
-    # Without a class to name it repeats what was said instead.
-    instead = () if view.lead else (answer.summary, *(line.value for line in view.jug_lines))
-    varying = (answer.service_data.text, *printed, *(words for _, words in said), *instead)
-    number = number_of(asked.values, answer.answer_id, given)
+    number = number_of(values, answer.answer_id, given or today)
+    leader = answer.leader
+    printed = [
+        *changes,
+        *(f"{legend} {words}" for legend, words in described),
+        answer.summary,
+        answer.service_data.text,
+    ]
+    printed += [caution.text for caution in answer.cautions] + [f"{jug.name} {jug.because}" for jug in view.jugs]
+    printed += [*(leader.care if leader else ()), *(answer.window.on_the_data_sheet if answer.window else ())]
+    printed += [word.meaning for word in view.words]
     return Slip(
         number=number,
-        said=said,
-        provisos=provisos,
-        also=tuple(fit.name for fit in view.others) if view.lead or view.is_open else (),
-        shelf=shelf,
-        sure=sure,
-        possible=possible,
+        described=described,
         knowledge=knowledge_of(answer),
-        given=given,
-        link=stamped(page, asked.values, answer, today),
+        given=given or today,
+        link=stamped(page, values, answer, today),
         short_link=f"{page}?number={number.replace(' ', '')}",
         changes=changes,
-        is_long=sum(map(len, varying)) > LONG_FROM,
+        is_long=sum(map(len, printed)) > LONG_FROM,
     )
 
 
 def knowledge_of(answer: FillAnswer) -> str:
-    """The edition of the knowledge that spoke, short enough to be read aloud."""
+    """The edition of the knowledge, short enough to be read aloud."""
     return f"{answer.knowledge.version} {answer.knowledge.digest[:DIGEST_SHOWN].removeprefix('sha256:')}"
 
 
 def _first(answer: FillAnswer) -> tuple[str, str]:
-    first = next((item for item in answer.candidates if item.rank == 1), None)
-    return (first.lubricant.id, first.verdict) if first else (NO_FIRST, NO_FIRST)
+    leader = answer.leader
+    if leader is None:
+        return NO_FIRST, NO_FIRST
+    return leader.lubricant.id or leader.lubricant.name, leader.verdict
 
 
-def _said(answer: FillAnswer, form: tuple[Group, ...]) -> Iterator[tuple[str, str]]:
-    """What was said, and what the answer says to it where it was taken otherwise."""
+def _described(answer: FullFillAnswer, form: tuple[Group, ...]) -> Iterator[tuple[str, str]]:
+    """What was stated, and what the answer says to it where it was taken otherwise."""
     corrected = {field_of(item.pointer): item.reason for item in answer.question.assumed}
-    for group in form:
-        for field in group.fields:
-            words = {choice.value: choice.words for choice in field.choices}
-            if field.value:
-                legend = field.legend[0].lower() + field.legend[1:]
-                is_of_maker = field.name.startswith("service_")
-                value = words.get(field.value, field.value)
-                remark = f". {corrected[field.name]}" if field.name in corrected else ""
-                yield f"Service data, {legend}" if is_of_maker else field.legend, value + remark
+    for field in (field for group in form for field in group.fields if field.value):
+        words = {choice.value: choice.words for choice in field.choices}
+        legend = field.legend[0].lower() + field.legend[1:]
+        is_of_maker = field.name.startswith("service_")
+        value = words.get(field.value, field.value)
+        remark = f". {corrected[field.name]}" if field.name in corrected else ""
+        yield f"Service data, {legend}" if is_of_maker else field.legend, value + remark
 
 
-def _ring_sets(answer: FillAnswer, form: tuple[Group, ...]) -> Iterator[tuple[str, str]]:
+def _ring_sets(answer: FullFillAnswer, form: tuple[Group, ...]) -> Iterator[tuple[str, str]]:
     """Each of several ring sets, as far as it is known, in the words of the form."""
     rings = answer.question.rings or ()
     words = {(field.name, it.value): it.words for group in form for field in group.fields for it in field.choices}
@@ -138,7 +139,7 @@ def _date(text: str | None, otherwise: date | None) -> date | None:
         return otherwise
 
 
-def _changes(answer: FillAnswer, stamps: Mapping[str, str]) -> Iterator[str]:
+def _changes(answer: FullFillAnswer, stamps: Mapping[str, str], names: Mapping[str, str]) -> Iterator[str]:
     """What is not as the address says it was, as far as an address can tell."""
     then_id = stamps.get("id")
     if then_id is None or (len(then_id) >= 2 * ID_BYTES and answer.answer_id.startswith(then_id)):
@@ -150,28 +151,27 @@ def _changes(answer: FillAnswer, stamps: Mapping[str, str]) -> Iterator[str]:
         yield "The knowledge is the same, but the question or the shop's own tables are not what they were."
     else:
         given = _date(stamps.get("given"), None)
-        when = f" on {day(given)}" if given else ""
-        yield f"The knowledge has changed since this slip was written{when}."
+        yield f"The knowledge has changed since this slip was written{f' on {day(given)}' if given else ''}."
     now_first, now_verdict = _first(answer)
-    names = {item.lubricant.id: item for item in answer.candidates}
     if then_first is None:
         yield "It does not say what came first then. Trust the answer below and not the older paper."
     elif then_first != now_first:
         yield f"First choice then: {_named(then_first, names)}. Now: {_named(now_first, names)}."
-        if then_first in names:
-            yield f"{_named(then_first, names)} now {_place(names[then_first])}."
+        yield from _place(then_first, answer)
     elif (then := stamps.get("verdict")) in VERDICTS and then != now_verdict:
         yield f"{_named(now_first, names)} is still first. Then: {VERDICTS[then]}. Now: {VERDICTS[now_verdict]}."
     else:
         yield f"The first choice and its verdict are the same: {_named(now_first, names)}. Figures may differ."
 
 
-def _named(id: str, known: Mapping[str, Candidate]) -> str:
+def _named(id: str, names: Mapping[str, str]) -> str:
     if id == NO_FIRST:
         return "no general class"
-    return known[id].lubricant.name if id in known else "a class that is no longer listed"
+    return names.get(id, "a class that is no longer listed")
 
 
-def _place(item: Candidate) -> str:
-    words = VERDICTS[item.verdict]
-    return f"{words} and stands at place {item.rank}" if item.rank else words
+def _place(id: str, answer: FullFillAnswer) -> Iterator[str]:
+    for item in answer.candidates:
+        if item.lubricant.id == id:
+            place = f" and stands at place {item.rank}" if item.rank else ""
+            yield f"{item.lubricant.name} now {VERDICTS[item.verdict]}{place}."

@@ -52,10 +52,9 @@ function startUnits() {
   showUnits(document.querySelector("main"));
 }
 
-function address(changes = {}) {
+function address() {
   const said = new URLSearchParams();
-  const set = [...new FormData(document.getElementById("question")), ...Object.entries(changes)];
-  for (const [name, value] of set) if (value.trim()) said.set(name, value.trim());
+  for (const [name, value] of new FormData(document.getElementById("question"))) if (value.trim()) said.set(name, value.trim());
   if (said.get("facing") === "none") for (const part of ["body", "cones", "condition"]) said.delete(part);
   return `./${said.size ? "?" + said : ""}`;
 }
@@ -149,8 +148,8 @@ function alike(link) {
 
 async function follow(link) {
   lastWritten = null;
-  const { field, value } = link.dataset;
-  history.pushState(null, "", field ? address({ [field]: value }) : link.getAttribute("href"));
+  const { field } = link.dataset;
+  history.pushState(null, "", link.getAttribute("href"));
   await show(location.href, { form: true, focus: Boolean(field) });
   if (field) document.querySelector(`.field[data-field="${field}"]`)?.classList.add("touched");
   else document.querySelector("#question input[name=facing]").focus();

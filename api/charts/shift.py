@@ -1,6 +1,6 @@
 """One shift as a picture: speed difference, torque and temperature of the face over time."""
 
-from api.drawing import DASH_DOTTED, DASHED, DOTTED, SOLID, Line, Panel, drawing, linear
+from api.charts.chart import DASH_DOTTED, DASHED, DOTTED, SOLID, Chart, Line, Panel, linear
 from knowledge.shift.answer import FullShiftAnswer
 from knowledge.shift.digits import shown
 from knowledge.text import digits
@@ -8,8 +8,8 @@ from knowledge.text import digits
 FINE_DASHED = "4 3"
 
 
-def shift_drawing(answer: FullShiftAnswer) -> str:
-    """The curve of the answer as SVG, with its words as text alternative."""
+def shift_chart(answer: FullShiftAnswer) -> Chart:
+    """The curve of the answer, with its words as text alternative."""
     curve = answer.curve
     in_ms = [1000 * point.time_s for point in curve]
     torques = [point.torque_nm for point in curve]
@@ -19,7 +19,8 @@ def shift_drawing(answer: FullShiftAnswer) -> str:
     heat = linear("Temperature of the face", [value for _, value in warm] or [0.0, 1.0], unit="\N{NO-BREAK SPACE}°C")
     if not warm:
         heat = heat._replace(ticks=())
-    return drawing(
+    return Chart(
+        id="shift",
         title=f"One shift on {name.lower()}, at a friction of {_friction(answer)}",
         about=_about(answer, name),
         across=linear("Time since the ring touched, ms", in_ms, from_zero=True),
@@ -35,7 +36,7 @@ def shift_drawing(answer: FullShiftAnswer) -> str:
             Panel(
                 heat,
                 (Line("face, at least", tuple(warm), DOTTED),) if warm else (),
-                "" if warm else "Without an end of the slip no temperature can be computed.",
+                note="" if warm else "Without an end of the slip no temperature can be computed.",
             ),
         ),
     )

@@ -1,9 +1,9 @@
-"""The hard shift that goes with a box, laid out for a page: its picture, and the same as a table."""
+"""The hard shift that goes with a box: its picture, and the same as a table."""
 
-from typing import NamedTuple
+from dataclasses import dataclass
 from urllib.parse import urlencode
 
-from api.shift_drawing import shift_drawing
+from api.charts.shift import shift_chart
 from knowledge.base import KnowledgeBase
 from knowledge.box.duty_shift import duty_question, shift_heat
 from knowledge.box.question import FillQuestion
@@ -12,13 +12,14 @@ from knowledge.shift.answer import FullShiftAnswer
 from knowledge.shift.compute import full_shift_answer
 
 
-class ShiftView(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class ShiftView:
     """A shift: of which ring and duty it is, its picture and where that stands alone, and its figures."""
 
     ring: str
     duty: str
-    picture: str
-    drawing: str
+    link: str
+    svg: str
     answer: FullShiftAnswer
 
 
@@ -34,12 +35,17 @@ def shift_view(question: FillQuestion, base: KnowledgeBase) -> ShiftView | None:
     sump = duty.sump_high_c if question.sump_hot_c is None else question.sump_hot_c
     shape = question.ring_geometry or RingGeometry()
 
-    def heat(ring: tuple[str, int]) -> float:
-        found = shift_heat(*ring, duty.id, sump, shape, base)
+    def heat(ring: Ring) -> float:
+        found = shift_heat(ring.facing or "", ring.cones or 1, duty.id, sump, shape, base)
         return found.peak_c / found.limit_c
 
-    facing, cones = max(rings, key=heat)
-    asked = duty_question(facing, cones, duty.id, sump, question.ring_geometry, base)
-    link = f"v1/shift/curve?{urlencode(asked.model_dump(exclude_none=True))}"
+    ring = max(rings, key=heat)
+    asked = duty_question(ring.facing or "", ring.cones or 1, duty.id, sump, question.ring_geometry, base)
     answer = full_shift_answer(asked, base)
-    return ShiftView(base.facings[facing].words, duty.words, link, shift_drawing(answer), answer)
+    return ShiftView(
+        ring=base.facings[ring.facing or ""].words,
+        duty=duty.words,
+        link=f"v1/shift/curve?{urlencode(asked.model_dump(exclude_none=True))}",
+        svg=shift_chart(answer).svg(),
+        answer=answer,
+    )
