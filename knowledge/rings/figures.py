@@ -9,7 +9,6 @@ from knowledge.loading.facing_rows import FacingLimitRow, LimitName
 from knowledge.physics import cone, interface_heat, synchronizing
 from knowledge.physics.density import HOTTEST_C
 from knowledge.physics.limits import OutOfRange
-from knowledge.physics.ring_wear import taper_gap_mm
 from knowledge.physics.wiping import land_pressure_n_mm2, wiping_time_s
 from knowledge.rings.ring_shift import RingShift
 
@@ -194,7 +193,7 @@ def wiping_s(shift: RingShift) -> float | None:
 
 def taper_mm(shift: RingShift) -> float:
     """Gap left at one end of the face where ring and cone are not of the same angle."""
-    return taper_gap_mm(
+    return cone.taper_gap_mm(
         ring_half_angle_deg=shift.half_angle_deg,
         cone_half_angle_deg=shift.cone_half_angle_deg or shift.half_angle_deg,
         face_width_mm=shift.face_width_mm,

@@ -19,6 +19,7 @@ from knowledge.physics.cone import (
     normal_force_n,
     pull_off_force_n,
     sliding_speed_m_s,
+    taper_gap_mm,
 )
 from knowledge.physics.limits import OutOfRange
 
@@ -264,3 +265,21 @@ def test_chamfers_have_no_friction_below_zero(bad):
     with pytest.raises(OutOfRange, match="^chamfer friction") as refusal:
         index_torque_nm(axial_force_n=600, **SLEEVE | {"chamfer_friction": bad})
     assert refusal.value.value is bad
+
+
+@given(ring=angles, cone=angles, width=st.floats(4, 20))
+def test_taper_gap_is_where_the_ring_face_ends_above_the_cone_face(ring, cone, width):
+    # turn the cone face into the x axis: the ring face leaves it at the angle between the two and is met square to it
+    between = math.radians(ring) - math.radians(cone)
+    ring_end = (width, width * math.sin(between) / math.cos(between))
+    found = taper_gap_mm(ring_half_angle_deg=ring, cone_half_angle_deg=cone, face_width_mm=width)
+    assert found == pytest.approx(abs(ring_end[1]), abs=1e-12)
+    assert found == taper_gap_mm(ring_half_angle_deg=cone, cone_half_angle_deg=ring, face_width_mm=width)
+
+
+@pytest.mark.parametrize("angle, percent", [(7, 7.7), (8, 22.9)])
+def test_a_slimmer_cone_than_the_ring_was_made_for_grips_harder_on_paper(angle, percent):
+    made, found = (
+        cone_torque_nm(axial_force_n=600, half_angle_deg=a, mean_radii_mm=[32], frictions=[0.1]) for a in (angle, 6.5)
+    )
+    assert (found / made - 1) * 100 == pytest.approx(percent, abs=0.05)

@@ -21,7 +21,6 @@ TOPICS = (
     "cone",
     "synchronizing",
     "interface_heat",
-    "ring_wear",
 )
 ORIGINS = {"published", "retyped", "computed-by-library", "hand-worked"}
 FIELDS = {"id", "of", "source", "locator", "origin", "given", "expect", "note"}
