@@ -29,9 +29,9 @@ from knowledge.parts.request_model import Detail
 from knowledge.rings.shift_question import ShiftQuestion
 from knowledge.shift.compute import shift_answer
 from knowledge.shop.shop import NO_SHOP, Shop
-from knowledge.spelling import nearest
 from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import SymptomQuestion
+from knowledge.text import nearest
 
 
 class Asking(NamedTuple):

@@ -8,7 +8,7 @@ from api.terminal import FIGURES, VERDICTS, then
 from api.terminal_layout import MARK, figure_text, mark_of, place_in_words
 from knowledge.base import KnowledgeBase
 from knowledge.fill.answer import AskNext, Candidate, FillAnswer
-from knowledge.glossary import words_used
+from knowledge.citing import words_used
 from knowledge.jug.judged_jug import JudgedJug
 from knowledge.loading.schema import FamilyRow, WordRow
 from knowledge.parts.lubricant_name import LubricantName

@@ -1,7 +1,14 @@
-"""How several words become one phrase, and with how many digits a figure is told."""
+"""How several words become one phrase, with how many digits a figure is written, and what a wrong word may mean."""
 
+import difflib
 from collections.abc import Iterable
 from decimal import Decimal
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """The known word that looks most like this one, or None when none comes close."""
+    close = difflib.get_close_matches(word.lower(), tuple(known), n=1)
+    return close[0] if close else None
 
 
 def listed(words: Iterable[str], joint: str) -> str:

@@ -8,6 +8,7 @@ from itertools import chain
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.box.worlds import Worlds
+from knowledge.citing import answer_id, sources_of
 from knowledge.drain.leftover import leftover
 from knowledge.drain.leftover_answer import FullLeftover
 from knowledge.fill.answer import Candidate, CandidateFigures, FillAnswer, TriedField, UnderstoodQuestion
@@ -25,7 +26,6 @@ from knowledge.judging.window import window
 from knowledge.judging.wording import summary, value_text
 from knowledge.jug.compute import judged_jugs
 from knowledge.jug.judged_jug import JudgedJug
-from knowledge.parts.citing import answer_id, sources_of
 from knowledge.parts.jug import Jug, Label
 from knowledge.parts.provenance import Assumption, Figure, Finding
 from knowledge.shop.models import FromBox

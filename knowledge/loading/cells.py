@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from knowledge.errors import Fault
 from knowledge.loading.schema import Row
-from knowledge.spelling import nearest
+from knowledge.text import nearest
 
 LONGEST_ECHO = 60
 

@@ -6,7 +6,7 @@ from knowledge.errors import Fault
 from knowledge.loading.cells import Placed
 from knowledge.loading.schema import Refers
 from knowledge.parts.provenance import Citation
-from knowledge.spelling import nearest
+from knowledge.text import nearest
 
 
 def dangling_references(items: Iterable[Placed], known: Callable[[str], Collection[str]]) -> Iterator[Fault]:

@@ -5,6 +5,7 @@ from typing import Annotated
 from pydantic import Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
 
+from knowledge.parts.references import Refers
 from knowledge.parts.request_model import (
     AtMost,
     Density,
@@ -23,7 +24,9 @@ from knowledge.parts.request_model import (
 class Label(RequestModel):
     """What the front of a jug claims."""
 
-    family: Identifier | None = Field(None, description="An id of /v1/families.", examples=["gl-4"])
+    family: Annotated[Identifier | None, Refers("families")] = Field(
+        None, description="An id of /v1/families.", examples=["gl-4"]
+    )
     grade: Grade | None = Field(None, description="Viscosity grade as printed.", examples=["75W-90"])
 
 
@@ -37,7 +40,7 @@ class ColdViscosity(RequestModel):
 class CopperStrip(RequestModel):
     """One result of ASTM D130; without temperature and hours it says little."""
 
-    rating: Identifier = Field(description="1a is best, 4c is worst.", examples=["1b"])
+    rating: Annotated[Identifier, Refers("copper_strip")] = Field(description="1a is best, 4c is worst.", examples=["1b"])
     temperature_c: Temperature | None = Field(None, description="Of the bath.", examples=[121])
     hours: Hours | None = Field(None, description="How long the strip lay in it.", examples=[3])
 

@@ -3,8 +3,8 @@
 from collections.abc import Iterator, Sequence
 
 from knowledge.base import KnowledgeBase
-from knowledge.ids import check_shift_ids
-from knowledge.parts.citing import answer_id, sources_of
+from knowledge.ids import check_ids
+from knowledge.citing import answer_id, sources_of
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution
 from knowledge.physics.interface_heat import falling_flux_rise_k
 from knowledge.rings.figures import limited, wiping_s
@@ -27,7 +27,7 @@ def shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> ShiftAnswer:
 
     Errors: UnknownIds, when the question names a facing or a fluid that the knowledge does not have.
     """
-    check_shift_ids(question, base)
+    check_ids(question, base)
     facings = (question.facing,) if question.facing else tuple(base.facings)
     judged = sorted((JudgedRing(ring_shift(question, facing, base), base) for facing in facings), key=rank_key)
     best = judged[0]

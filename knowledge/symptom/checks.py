@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from knowledge.errors import Fault
 from knowledge.judging.rules import RULES
 from knowledge.loading.cells import Placed, Tables
-from knowledge.spelling import nearest
 from knowledge.symptom.observations import EFFECTS, VALUES
+from knowledge.text import nearest
 
 
 def complaint_contradictions(tables: Tables) -> Iterator[Fault]:
