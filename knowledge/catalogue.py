@@ -1,12 +1,14 @@
 """The knowledge for browsing: the rows of the tables, served as they are."""
 
+from collections.abc import Mapping
 from typing import Generic, TypeVar
 
-from pydantic import Field
+from pydantic import Field, create_model
 
+from knowledge import faq
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.drain.rules import LEFTOVER_RULES
-from knowledge.faq import FaqEntry, FaqRow
+from knowledge.faq import FaqEntry
 from knowledge.judging.rules import RULES
 from knowledge.jug.rules.label import LABEL_RULES, WINDOW_RULES
 from knowledge.loading import facing_rows as shift_rows
@@ -17,6 +19,14 @@ from knowledge.parts.provenance import Citation, KnowledgeStamp, ResponseModel
 from knowledge.rule import Rule
 from knowledge.shift.rules.shift import SHIFT_RULES
 from knowledge.symptom import rows as symptom_rows
+
+MODELS: Mapping[str, type[rows.Row]] = {
+    **rows.TABLES,
+    **scale_rows.TABLES,
+    **shift_rows.TABLES,
+    **symptom_rows.TABLES,
+    **faq.TABLES,
+}
 
 EVERY_RULE: tuple[Rule, ...] = (*RULES, *LABEL_RULES, *WINDOW_RULES, *LEFTOVER_RULES, *SHIFT_RULES)
 
@@ -163,38 +173,12 @@ class Duties(ResponseModel):
     duties: tuple[rows.DutyRow, ...]
 
 
-class Tables(ResponseModel):
-    """Every table, whole."""
-
-    sources: tuple[rows.SourceRow, ...]
-    families: tuple[rows.FamilyRow, ...]
-    facings: tuple[rows.FacingRow, ...]
-    bodies: tuple[rows.BodyRow, ...]
-    lubricants: tuple[rows.LubricantRow, ...]
-    sae_j306: tuple[scale_rows.J306Row, ...]
-    sae_j300: tuple[scale_rows.J300Row, ...]
-    iso_3448: tuple[scale_rows.IsoRow, ...]
-    astm_d2270: tuple[scale_rows.ReferenceOilRow, ...]
-    copper_strip: tuple[scale_rows.CopperStripRow, ...]
-    facing_families: tuple[rows.FacingFamilyRow, ...]
-    ring_lands: tuple[rows.RingLandRow, ...]
-    friction: tuple[rows.FrictionRow, ...]
-    facing_limits: tuple[shift_rows.FacingLimitRow, ...]
-    facing_thermal: tuple[shift_rows.FacingThermalRow, ...]
-    friction_by_fluid: tuple[shift_rows.FrictionByFluidRow, ...]
-    shift_bounds: tuple[shift_rows.ShiftBoundRow, ...]
-    defaults: tuple[rows.DefaultRow, ...]
-    thresholds: tuple[rows.ThresholdRow, ...]
-    duties: tuple[rows.DutyRow, ...]
-    unknowns: tuple[rows.UnknownRow, ...]
-    plausible_values: tuple[rows.PlausibleValueRow, ...]
-    cautions: tuple[rows.CautionRow, ...]
-    symptoms: tuple[symptom_rows.SymptomRow, ...]
-    suspects: tuple[symptom_rows.SuspectRow, ...]
-    evidence: tuple[symptom_rows.EvidenceRow, ...]
-    checks: tuple[symptom_rows.CheckRow, ...]
-    faq: tuple[FaqRow, ...]
-    words: tuple[rows.WordRow, ...]
+Tables = create_model(
+    "Tables",
+    __base__=ResponseModel,
+    __doc__="Every table, whole.",
+    **{file.partition(".")[0]: (tuple[model, ...], ...) for file, model in MODELS.items()},  # type: ignore[valid-type]
+)
 
 
 class Editions(ResponseModel):
@@ -290,12 +274,11 @@ def grade_id(scale: str, grade: str) -> str:
 
 def knowledge_export(base: KnowledgeBase) -> Knowledge:
     """Everything, in one answer."""
-    tables = {name: base.tables[name] for name in Tables.model_fields}
     return Knowledge(
         knowledge=base.stamp,
         sae_j306_editions=Editions(
             kept=tuple(sorted({row.edition for row in base.sae_j306})), default=DEFAULT_J306_EDITION
         ),
-        counts={name: len(table) for name, table in tables.items()} | {"rules": len(EVERY_RULE)},
-        tables=Tables(**tables),
+        counts={name: len(table) for name, table in base.tables.items()} | {"rules": len(EVERY_RULE)},
+        tables=Tables(**base.tables),
     )

@@ -5,7 +5,7 @@ A place in an answer names a cell of a table, `{thresholds.lining-kv100-below.va
 """
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import partial
 from operator import truediv
 from typing import Annotated, NamedTuple
@@ -16,8 +16,9 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.question import FlatFillQuestion
 from knowledge.errors import Fault
 from knowledge.loading.cells import Placed
-from knowledge.loading.schema import Id, Refers, Row
+from knowledge.loading.schema import Id, Row
 from knowledge.parts.provenance import UNCHECKED, Citation, ResponseModel, Standing, weakest
+from knowledge.parts.references import Refers
 from knowledge.physics.blending import share_left
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import kinematic_viscosity_mm2_s
@@ -34,6 +35,8 @@ class FaqRow(Row):
     cautions: Annotated[tuple[str, ...], Refers("cautions")] = ()
     sources: tuple[Citation, ...]
 
+
+TABLES: Mapping[str, type[Row]] = {"faq.toml": FaqRow}
 
 PLACE = re.compile(r"\{([^{}]*)\}")
 
@@ -101,8 +104,8 @@ def faq_entries(base: KnowledgeBase) -> tuple[FaqEntry, ...]:
     return tuple(faq_entry(row, base) for row in base.by_id(FaqRow).values())
 
 
-def faq_faults(rows: tuple[Placed, ...], base: KnowledgeBase) -> Iterator[Fault]:
-    """The places in the answers that name no figure, and the counter questions that name no known id."""
+def faq_faults(rows: Iterable[Placed[FaqRow]], base: KnowledgeBase) -> Iterator[Fault]:
+    """The places in the answers that name no figure."""
     for placed in rows:
         for place in PLACE.findall(placed.row.answer):
             try:
@@ -111,16 +114,6 @@ def faq_faults(rows: tuple[Placed, ...], base: KnowledgeBase) -> Iterator[Fault]
                 yield placed.fault("answer", f"answer: {{{place}}}: {error}")
         if re.search(r"[{}]", PLACE.sub("", placed.row.answer)):
             yield placed.fault("answer", "answer: a { or } stands alone")
-        counter = placed.row.counter
-        for field, table in (
-            ("facing", "facings"),
-            ("body", "bodies"),
-            ("duty", "duties"),
-            ("service_family", "families"),
-        ):
-            value = getattr(counter, field, None)
-            if value is not None and value != "none" and value not in base.ids(table):
-                yield placed.fault("counter", f"counter: {field}: {value!r} is not in the table {table!r}")
 
 
 def _marked(figure: FaqFigure) -> str:

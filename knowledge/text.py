@@ -42,6 +42,13 @@ def plain(value: float) -> str:
     return digits(round(value, 6), 12)
 
 
+def value_text(value: bool | float | str) -> str:
+    """A value as it stands on the wire: `true`, `-20`, `paper`."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return plain(value) if isinstance(value, float) else str(value)
+
+
 def percent(share: float) -> str:
     """A share as people say it: two digits, three only for all of it, and what is next to nothing in words."""
     if 0 < share < 0.001:

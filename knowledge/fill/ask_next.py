@@ -10,7 +10,8 @@ from knowledge.fill.answer import AskNext, Reply
 from knowledge.judging.judged import Judged
 from knowledge.judging.rank import leader
 from knowledge.judging.rules import RULES
-from knowledge.judging.wording import value_text, value_words
+from knowledge.judging.wording import value_words
+from knowledge.text import value_text
 
 AXES_READ = frozenset(axis for rule in RULES for fact in rule.reads for axis in FACTS[fact].reads)
 

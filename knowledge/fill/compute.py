@@ -23,14 +23,14 @@ from knowledge.judging.judge import judge, provable
 from knowledge.judging.judged import Judged
 from knowledge.judging.rank import has_one_leader, ranked
 from knowledge.judging.window import window
-from knowledge.judging.wording import summary, value_text
+from knowledge.judging.wording import summary
 from knowledge.jug.compute import judged_jugs
 from knowledge.jug.judged_jug import JudgedJug
 from knowledge.parts.jug import Jug, Label
 from knowledge.parts.provenance import Assumption, Figure, Finding
 from knowledge.shop.models import FromBox
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in
-from knowledge.text import plain
+from knowledge.text import plain, value_text
 
 NOTHING_STATED = FillQuestion()
 

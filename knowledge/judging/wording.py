@@ -9,16 +9,9 @@ from knowledge.box.named import in_words
 from knowledge.box.worlds import Field, Worlds
 from knowledge.fill.answer import AskNext, ServiceDataVerdict
 from knowledge.judging.judged import Judged
-from knowledge.text import listed, plain
+from knowledge.text import listed, value_text
 
 ANY_RINGS = "synchronizer rings of any kind"
-
-
-def value_text(value: Any) -> str:
-    """A tried value as it stands on the wire."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    return plain(value) if isinstance(value, float) else str(value)
 
 
 def value_words(field: str, value: Any, base: KnowledgeBase) -> str:

@@ -4,8 +4,7 @@ import re
 
 import pytest
 
-from knowledge.assemble import read_knowledge
-from knowledge.checks import ASKED_FOR
+from knowledge.assemble import ASKED_FOR, read_knowledge
 from knowledge.errors import FaultyTables
 from knowledge.loading.files import TABLES
 
