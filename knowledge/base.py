@@ -176,7 +176,7 @@ class KnowledgeBase:
         return Quantity(row.id, row.value, row.unit, row.source, row.standing)
 
     def default_quantity(self, part: str, quantity: str) -> Quantity:
-        """A figure assumed where none is given, with the id `part.quantity`; raises StopIteration where there is none."""
+        """A figure assumed where none is given, with the id `part.quantity`; raises StopIteration for no such one."""
         row = self.default(part, quantity)
         return Quantity(f"{part}.{quantity}", row.value, row.unit, row.source, row.standing)
 

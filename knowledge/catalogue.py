@@ -1,7 +1,8 @@
 """The knowledge for browsing: the rows of the tables, served as they are."""
 
 from collections.abc import Mapping
-from typing import Generic, TypeVar
+from types import GenericAlias
+from typing import Any, Generic, TypeVar
 
 from pydantic import Field, create_model
 
@@ -173,12 +174,11 @@ class Duties(ResponseModel):
     duties: tuple[rows.DutyRow, ...]
 
 
-Tables = create_model(
-    "Tables",
-    __base__=ResponseModel,
-    __doc__="Every table, whole.",
-    **{file.partition(".")[0]: (tuple[model, ...], ...) for file, model in MODELS.items()},  # type: ignore[valid-type]
-)
+_table_fields: dict[str, Any] = {
+    file.partition(".")[0]: (GenericAlias(tuple, (model, ...)), ...) for file, model in MODELS.items()
+}
+
+Tables = create_model("Tables", __base__=ResponseModel, __doc__="Every table, whole.", **_table_fields)
 
 
 class Editions(ResponseModel):

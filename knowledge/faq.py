@@ -16,7 +16,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.question import FlatFillQuestion
 from knowledge.errors import Fault
 from knowledge.loading.cells import Placed
-from knowledge.loading.schema import Id, Row
+from knowledge.loading.schema import CitedRow, FamilyRow, Id, Row
 from knowledge.parts.provenance import UNCHECKED, Citation, ResponseModel, Standing, weakest
 from knowledge.parts.references import Refers
 from knowledge.physics.blending import share_left
@@ -42,6 +42,7 @@ PLACE = re.compile(r"\{([^{}]*)\}")
 
 MARK = "*"
 
+# The tables whose cells a place may name, with the columns that find a row.
 KEYS: Mapping[str, tuple[str, ...]] = {
     "thresholds": ("id",),
     "sae_j306": ("edition", "grade"),
@@ -149,9 +150,9 @@ def _cell(name: str, base: KnowledgeBase) -> _Found:
         raise NoSuchFigure(f"must be one of {', '.join('.'.join((name, *KEYS[name], 'column')) for name in KEYS)}")
     row = next((row for row in base.tables[table] if [getattr(row, column) for column in columns] == keys), None)
     value = getattr(row, field, None)
-    if not isinstance(value, (int, float, str)):
+    if not isinstance(value, (int, float, str)) or not isinstance(row, (CitedRow, FamilyRow)):
         raise NoSuchFigure("no row has this figure")
-    cited = getattr(row, "sources", None) or (Citation(id=row.source, locator=row.locator),)
+    cited = row.sources if isinstance(row, FamilyRow) else (Citation(id=row.source, locator=row.locator),)
     return _Found(value, row.standing, cited)
 
 

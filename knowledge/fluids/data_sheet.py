@@ -111,7 +111,7 @@ class Sheet:
     def is_thicker_than_labelled(self) -> bool:
         """Whether KV100 lies above the band of the grade on the label."""
         most = self.grade.summer.kv100_max_mm2_s if self.grade and self.grade.summer else None
-        return None not in (most, self.kv100_mm2_s) and self.kv100_mm2_s >= most
+        return most is not None and self.kv100_mm2_s is not None and self.kv100_mm2_s >= most
 
 
 POINTERS = {
@@ -208,7 +208,7 @@ def _sheet_grades(jug: Jug, t150_c: float | None, base: KnowledgeBase) -> Mappin
 def _hot_row(grades: Mapping[str, J306Grade], base: KnowledgeBase) -> J306Row | None:
     """The row of a hot grade in the default edition."""
     rows = {row.grade: row for row in base.sae_j306 if row.edition == DEFAULT_J306_EDITION}
-    return rows.get(grades[DEFAULT_J306_EDITION].summer) if grades else None
+    return rows.get(grades[DEFAULT_J306_EDITION].summer or "") if grades else None
 
 
 def _line(jug: Jug) -> ViscosityLine | None:

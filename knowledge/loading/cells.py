@@ -157,7 +157,7 @@ def _cells_of_line(row: _Cells, header: list[str], cells: list[str], faults: lis
             )
             return
     yield row._replace(
-        values={name: cell.strip() for name, cell in zip(header, cells) if cell.strip()},
+        values={name: cell.strip() for name, cell in zip(header, cells, strict=True) if cell.strip()},
         places={name: (row.line, column) for column, name in enumerate(header, start=1)},
     )
 
@@ -204,7 +204,7 @@ def _validated(
 
 
 def _sentence(error: Mapping[str, Any]) -> str:
-    context = error.get("ctx", {})
+    context, message = error.get("ctx", {}), str(error["msg"])
     if error["type"] == "string_pattern_mismatch":
-        return PATTERNS.get(context["pattern"], error["msg"])
-    return SENTENCES[error["type"]].format(**context) if error["type"] in SENTENCES else error["msg"]
+        return PATTERNS.get(context["pattern"], message)
+    return SENTENCES[error["type"]].format(**context) if error["type"] in SENTENCES else message

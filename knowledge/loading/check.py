@@ -85,7 +85,8 @@ def _key_faults(file: str, model: type[Row], key: Key, items: tuple[Placed[Any],
         values = _values(placed, key.columns)
         if lines.setdefault(values, placed.line) != placed.line:
             name = f"{key.columns[0]} {values[0]!r}" if len(values) == 1 else _in_words(values)
-            yield placed.fault(key.columns[-1], f"{name} stands already {which and 'as chosen '}in line {lines[values]}")
+            already = "already as chosen" if key.of_chosen else "already"
+            yield placed.fault(key.columns[-1], f"{name} stands {already} in line {lines[values]}")
     if key.is_complete:
         for wanted in product(*(_possible(model, column, ids) for column in key.columns)):
             if wanted not in lines:

@@ -52,13 +52,13 @@ class IsoRow(CitedRow):
     midpoint_mm2_s: Positive
     tolerance_percent: Annotated[float, Field(gt=0, lt=100)]
 
-    @computed_field
+    @computed_field  # type: ignore[prop-decorator]  # mypy knows no decorated properties; pydantic asks for this
     @property
     def kv40_min_mm2_s(self) -> float:
         """Lower edge, rounded past the digits the standard prints."""
         return round(self.midpoint_mm2_s * (1 - self.tolerance_percent / 100), 6)
 
-    @computed_field
+    @computed_field  # type: ignore[prop-decorator]  # mypy knows no decorated properties; pydantic asks for this
     @property
     def kv40_max_mm2_s(self) -> float:
         """Upper edge, rounded past the digits the standard prints."""

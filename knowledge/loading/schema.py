@@ -293,9 +293,7 @@ class CautionRow(Caution, Row):
 
     id: Id
     when: tuple[str, ...]
-    only_if: Annotated[str, Field(max_length=0)] | None = Field(
-        None, description="Filled in by an answer, never here."
-    )
+    only_if: Annotated[str, Field(max_length=0)] | None = Field(None, description="Filled in by an answer, never here.")
 
 
 class WordRow(Row):

@@ -40,7 +40,9 @@ class ColdViscosity(RequestModel):
 class CopperStrip(RequestModel):
     """One result of ASTM D130; without temperature and hours it says little."""
 
-    rating: Annotated[Identifier, Refers("copper_strip")] = Field(description="1a is best, 4c is worst.", examples=["1b"])
+    rating: Annotated[Identifier, Refers("copper_strip")] = Field(
+        description="1a is best, 4c is worst.", examples=["1b"]
+    )
     temperature_c: Temperature | None = Field(None, description="Of the bath.", examples=[121])
     hours: Hours | None = Field(None, description="How long the strip lay in it.", examples=[3])
 

@@ -36,7 +36,7 @@ SOURCES = Refers("sources")
 
 
 def references(model: BaseModel) -> Iterator[Reference]:
-    """Every id that a model names in a field marked with `Refers`, and every source it cites, in the order of fields."""
+    """Every id that a model names in fields marked with `Refers`, and every source it cites, in the order of fields."""
     if isinstance(model, Citation):
         yield Reference(("id",), model.id, SOURCES)
     for name, field in type(model).model_fields.items():

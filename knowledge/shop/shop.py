@@ -84,7 +84,7 @@ def shelf_jug(row: ShelfRow) -> ShelfJug:
             temperature_c=row.copper_strip_temperature_c,
             hours=row.copper_strip_hours,
         )
-    cold = ()
+    cold: tuple[ColdViscosity, ...] = ()
     if row.brookfield_mpa_s is not None:
         cold = (ColdViscosity(temperature_c=row.brookfield_temperature_c, viscosity_mpa_s=row.brookfield_mpa_s),)
     same = row.model_dump(include=set(ShelfJug.model_fields))
@@ -119,7 +119,7 @@ def filled_in(question: FillQuestion, shop: Shop) -> tuple[FillQuestion, FromBox
 def _overruled(box: Box, filled: Mapping[str, Any], taken: Collection[str]) -> Iterator[str]:
     """Where the question says otherwise than the box: of rings that it only says more about, the very parts."""
     if "rings" in taken:
-        for index, (ring, of_box) in enumerate(zip(filled["rings"], box.rings, strict=True)):
+        for index, (ring, of_box) in enumerate(zip(filled["rings"], box.rings or (), strict=True)):
             for part in Ring.model_fields:
                 if getattr(of_box, part) not in (None, getattr(ring, part)):
                     yield f"/rings/{index}/{part}"

@@ -58,9 +58,7 @@ def _suspect_faults(tables: Tables, known: Collection[str]) -> Iterator[Fault]:
         if row.id not in suspected:
             yield placed.fault("id", f"no row of evidence speaks for {row.id!r}")
         checks = [
-            check
-            for check in tables.rows(CheckRow)
-            if any(row.id in outcome.points_to for outcome in check.outcomes)
+            check for check in tables.rows(CheckRow) if any(row.id in outcome.points_to for outcome in check.outcomes)
         ]
         if not checks:
             yield placed.fault("id", f"no check has an outcome that points to {row.id!r}")

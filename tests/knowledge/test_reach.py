@@ -35,7 +35,7 @@ def demo_answers(base: KnowledgeBase) -> list[BaseModel]:
             *([shop] if kind.reads_shop else []),
             **({"detail": "full"} if kind.has_detail else {}),
         )
-        for kind, item in zip(kinds, asked)
+        for kind, item in zip(kinds, asked, strict=True)
     ]
 
 

@@ -1,7 +1,7 @@
 """What notices a wrong cell of a published scale: `python -m tests.mutation.corrupt_tables [TABLE ...]`
 
 Every cell is spoilt in turn: a number times ten, its sign, one of its digits; a yes for a no; a name for another one;
-what is there taken out. Whatever the second typing does not see goes to `knowledge check`; what neither sees is printed.
+what is there taken out. What the second typing does not see goes to `knowledge check`; what neither sees is printed.
 """
 
 import csv

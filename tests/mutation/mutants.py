@@ -2,8 +2,8 @@
 
     python tests/mutation/mutants.py "knowledge.physics.*"
 
-mutmut passes over decorated functions, and every rule is one; in the copy `@rule(...)` becomes a call after the function.
-Nor does the copy remember what it worked out: each test has to ask the rules itself for mutmut to see which ones it asks.
+mutmut passes over decorated functions, and every rule is one; in the copy `@rule(...)` becomes a call after it. Nor
+does the copy remember what it computed: each test has to ask the rules itself for mutmut to see which ones it asks.
 A change of mere wording, in a string of several words, is counted apart: the tests hold the words that decide.
 """
 
@@ -78,7 +78,9 @@ def survivors() -> Iterator[tuple[str, str, bool]]:
                 mutant = name.rpartition(".")[2]
                 pair = functions[f"{mutant.partition('__mutmut_')[0]}__mutmut_orig"], functions[mutant]
                 before, after = (ast.unparse(function).splitlines()[1:] for function in pair)
-                change = "\n".join(f"    {a.strip()}\n  > {b.strip()}" for a, b in zip(before, after) if a != b)
+                change = "\n".join(
+                    f"    {a.strip()}\n  > {b.strip()}" for a, b in zip(before, after, strict=False) if a != b
+                )
                 said = {ast.unparse(Wordless().visit(copy.deepcopy(function))).partition("\n")[2] for function in pair}
                 yield name, change, len(said) == 1 and before != after
 

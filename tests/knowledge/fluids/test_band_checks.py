@@ -76,8 +76,18 @@ def test_what_was_forgotten_in_an_added_class_is_told(tables, column) -> None:
         NEW_CLASS.replace(",878,,", ",878,-40,"),
         NEW_CLASS.replace("75W-110,,,150,190,878,,", "90,,,150,190,878,20,"),
     ],
-    ids="no-upper-edge open-grade two-w-grades three-grades band-upside-down too-thin no-such-index too-light "
-    "cold-limit-of-its-own never-flows".split(),
+    ids=[
+        "no-upper-edge",
+        "open-grade",
+        "two-w-grades",
+        "three-grades",
+        "band-upside-down",
+        "too-thin",
+        "no-such-index",
+        "too-light",
+        "cold-limit-of-its-own",
+        "never-flows",
+    ],
 )
 def test_a_class_that_cannot_be_is_told_and_not_stumbled_over(tables, row) -> None:
     append(tables, row)
