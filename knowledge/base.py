@@ -182,7 +182,7 @@ class KnowledgeBase:
 
     @property
     def copper_strip_wanted(self) -> str:
-        """The worst ASTM D130 rating that speaks for an oil beside copper alloys."""
+        """The worst ASTM D130 rating that is acceptable beside copper alloys."""
         return [rating for rating, row in self.copper_strip.items() if row.reassuring][-1]
 
     def default(self, part: str, quantity: str) -> schema.DefaultRow:

@@ -1,7 +1,7 @@
 """The public questions with their numbers filled in: a figure stands once, in its table, and is never retyped.
 
 A place in an answer names a cell of a table, `{thresholds.lining-kv100-below.value}` or
-`{sae_j306.2019.90.kv100_min_mm2_s}`, or one of the figures worked out here, `{left_after_drains.2:percent}`.
+`{sae_j306.2019.90.kv100_min_mm2_s}`, or one of the figures computed here, `{left_after_drains.2:percent}`.
 """
 
 import re
@@ -61,7 +61,7 @@ class FaqFigure(ResponseModel):
     """One figure of an answer, with where it comes from."""
 
     text: str
-    place: str = Field(description="The cell of a table, or the name of what was worked out.")
+    place: str = Field(description="The cell of a table, or the name of what was computed.")
     standing: Standing
     sources: tuple[Citation, ...]
 
@@ -90,10 +90,10 @@ def faq_entry(row: FaqRow, base: KnowledgeBase) -> FaqEntry:
     Errors: NoSuchFigure, which `knowledge check` finds before anything is served.
     """
     figures = tuple(_figure(place, base) for place in PLACE.findall(row.answer))
-    said = iter(figures)
+    filled = iter(figures)
     return FaqEntry(
         **row.model_dump(include={"id", "question", "cautions"}),
-        answer=PLACE.sub(lambda _: _marked(next(said)), row.answer),
+        answer=PLACE.sub(lambda _: _marked(next(filled)), row.answer),
         figures=figures,
         counter=row.counter,
         sources=row.sources,
@@ -123,7 +123,7 @@ def _marked(figure: FaqFigure) -> str:
 
 def _figure(place: str, base: KnowledgeBase) -> FaqFigure:
     name, _, form = place.partition(":")
-    found = _worked_out(name, base) or _cell(name, base)
+    found = _computed(name, base) or _cell(name, base)
     return FaqFigure(text=_text(found.value, form), place=name, standing=found.standing, sources=found.sources)
 
 
@@ -156,14 +156,14 @@ def _cell(name: str, base: KnowledgeBase) -> _Found:
     return _Found(value, row.standing, cited)
 
 
-def _worked_out(name: str, base: KnowledgeBase) -> _Found | None:
+def _computed(name: str, base: KnowledgeBase) -> _Found | None:
     what, *given = name.split(".")
-    if what not in WORKED_OUT:
+    if what not in COMPUTED:
         return None
     try:
-        return WORKED_OUT[what](base, *given)
+        return COMPUTED[what](base, *given)
     except (TypeError, ValueError, KeyError, OutOfRange):
-        raise NoSuchFigure(f"{what} cannot be worked out from {', '.join(given) or 'nothing'}") from None
+        raise NoSuchFigure(f"{what} cannot be computed from {', '.join(given) or 'nothing'}") from None
 
 
 def _left_after_drains(base: KnowledgeBase, rounds: str) -> _Found:
@@ -190,7 +190,7 @@ def _times_thicker(base: KnowledgeBase, id: str, cold_c: str, warm_c: str, pick:
     return _Found(pick(map(truediv, cold, warm)), weakest("computed", row.standing), cited)
 
 
-WORKED_OUT: Mapping[str, Callable[..., _Found]] = {
+COMPUTED: Mapping[str, Callable[..., _Found]] = {
     "left_after_drains": _left_after_drains,
     "copper_strip_wanted": _copper_strip_wanted,
     "least_times_thicker": partial(_times_thicker, pick=min),

@@ -50,7 +50,7 @@ def value_text(value: bool | float | str) -> str:
 
 
 def percent(share: float) -> str:
-    """A share as people say it: two digits, three only for all of it, and what is next to nothing in words."""
+    """A share in percent: two digits, three only for all of it, and what is next to nothing in words."""
     if 0 < share < 0.001:
         return "less than 0.1 %"
     return f"{100 * share:.0f} %" if share >= 0.1 else f"{100 * share:.2g} %"
@@ -62,7 +62,7 @@ def limit_percent(share: float) -> str:
 
 
 def spanned(least: str, most: str) -> str:
-    """`0.5 to 0.7`, or the one figure where both ends are told alike."""
+    """`0.5 to 0.7`, or the one figure where both ends read alike."""
     return least if least == most else f"{least} to {most}"
 
 
@@ -72,7 +72,7 @@ def grouped(value: float) -> str:
 
 
 def duration(least_s: float, most_s: float) -> str:
-    """A span of time as people say it: `25 to 84 ms`, `0.23 ms`, `1.4 s`; never shorter than a microsecond."""
+    """A span of time in its usual unit: `25 to 84 ms`, `0.23 ms`, `1.4 s`; never shorter than a microsecond."""
     unit, per_second = ("ms", 1000) if most_s < 1 else ("s", 1)
     least, most = (_two_digits(per_second * max(value, 1e-6)) for value in (least_s, most_s))
     return f"{spanned(least, most)} {unit}"

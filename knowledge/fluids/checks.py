@@ -57,7 +57,7 @@ def _scale_faults(tables: Tables) -> Iterator[Fault]:
 
 
 def _by_season(items: Iterable[PlacedGrade]) -> tuple[tuple[PlacedGrade, ...], tuple[PlacedGrade, ...]]:
-    """The W grades, and those that speak of the hot oil."""
+    """The W grades, and those of the hot oil."""
     grades = tuple(items)
     return (
         tuple(placed for placed in grades if placed.row.grade.endswith("W")),

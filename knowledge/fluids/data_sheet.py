@@ -1,4 +1,4 @@
-"""What the label and the data sheet of one jug say, read together."""
+"""The label and the data sheet of one jug, read together."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -46,7 +46,7 @@ class ColdFigures(NamedTuple):
         return self.limit_c if self.flows_at_c is None else self.flows_at_c
 
     def contradicts(self, claimed_c: float) -> bool:
-        """Whether it was found too thick where a W grade says that it flows."""
+        """Whether it was found too thick where a W grade promises that it flows."""
         if self.limit_c is not None:
             return self.limit_c > claimed_c
         return self.too_thick_at_c is not None and self.too_thick_at_c >= claimed_c
@@ -104,7 +104,7 @@ class Sheet:
 
     @property
     def claimed_cold_limit_c(self) -> float | None:
-        """The temperature down to which the W part of the label says that it flows."""
+        """The temperature down to which the W part of the label promises that it flows."""
         return self.grade.winter.cold_limit_c if self.grade and self.grade.winter else None
 
     @property

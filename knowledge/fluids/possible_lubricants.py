@@ -153,7 +153,7 @@ def _is_below(viscosity_index: float, kv100_mm2_s: float, kv40_mm2_s: float, bas
 
 
 def _cold_limits(oil: Lubricant, sheet: Sheet, base: KnowledgeBase) -> Iterator[float | None]:
-    """The cold limits the oil may have: the measured one, else the claimed one while nothing measured speaks against.
+    """The cold limits the oil may have: the measured one, else the claimed one while no measurement contradicts it.
 
     An oil that was only found too thick may have any limit from there up to the warmest in the tables; of one that is
     thicker than its label says, or whose cold figures contradict each other, nothing claimed counts.
@@ -213,7 +213,7 @@ def _once_sheared(oil: Lubricant, sheet: Sheet) -> Lubricant | None:
 
 
 def _copper_strip(oil: Lubricant, sheet: Sheet, base: KnowledgeBase) -> CopperStrip | None:
-    """The jug's own strip; one without heat and hours proves nothing good and still tells what is bad."""
+    """The jug's own strip; one without heat and hours proves nothing good, and still what is bad."""
     strip = sheet.jug.copper_strip
     if strip is None:
         return oil.copper_strip

@@ -22,7 +22,7 @@ LEVER_NAMES: tuple[LeverName, ...] = get_args(LeverName)
 
 
 class FacingLimitRow(CitedRow):
-    """What a facing stands, as one source has it; of sources that disagree one row is chosen, and its note says why."""
+    """What a facing stands by one source; of sources that disagree one row is chosen, and its note gives the reason."""
 
     keys = (Key(("facing", "quantity"), is_complete=True, of_chosen=True),)
 

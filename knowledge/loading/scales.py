@@ -88,7 +88,7 @@ class CopperStripRow(CitedRow):
     rating: Rating
     designation: str
     appearance: str
-    reassuring: bool = Field(description="Whether it speaks for an oil beside copper alloys.")
+    reassuring: bool = Field(description="Whether it is acceptable beside copper alloys.")
 
 
 TABLES: Mapping[str, type[Row]] = {

@@ -62,8 +62,8 @@ class UnitOf(NamedTuple):
 class Key(NamedTuple):
     """Columns that find a row: no two rows are alike in all of them.
 
-    A complete key has a row for each combination of what its columns may hold. One of chosen rows speaks of those
-    alone: of rows that disagree one is chosen, and the note of each begins with the reason.
+    A complete key has a row for each combination of what its columns may hold. A key of chosen rows leaves out the
+    others: of rows that disagree one is chosen, and the note of each begins with the reason.
     """
 
     columns: tuple[str, ...]
@@ -114,7 +114,7 @@ class FamilyRow(Row):
 
     id: Id
     name: str
-    label: str = Field(description="As short as it can be said at the counter.")
+    label: str = Field(description="As short as it is called at the counter.")
     protection: Literal["none", "light", "moderate", "full"] = Field(
         description="Gear protection of the additives: none, light antiwear, moderate or full extreme pressure."
     )
@@ -138,8 +138,8 @@ class FacingRow(Row):
 
     id: Id
     name: str
-    words: Annotated[str, Field(max_length=16)] = Field(description="The material as said in a summary.")
-    ring_words: str = Field(description="A set of such rings, as said in a reply.")
+    words: Annotated[str, Field(max_length=16)] = Field(description="The material, in a summary.")
+    ring_words: str = Field(description="A set of such rings, in a reply.")
     kind: Literal["solid-or-sprayed", "sintered", "lined"] = Field(description="How it has to be served by a fluid.")
     copper_alloy: bool
     body: Annotated[str | None, Refers("bodies")] = Field(None, description="Set where the ring is made of its facing.")
@@ -156,7 +156,7 @@ class BodyRow(Row):
 
     id: Id
     name: str
-    words: str = Field(description="The material as said in a reply.")
+    words: str = Field(description="The material, in a reply.")
     copper_alloy: bool
     looks_like: str
     standing: Standing
@@ -253,7 +253,7 @@ class DutyRow(CitedRow):
     id: Id
     name: str
     words: str
-    reply: str = Field(description="As said in a reply to the question how it is driven.")
+    reply: str = Field(description="The reply to the question how it is driven.")
     sump_low_c: Annotated[Plain, HOT_SUMP]
     sump_high_c: Annotated[Plain, HOT_SUMP, Compared("not below", "sump_low_c")]
     is_light: bool
@@ -297,11 +297,11 @@ class CautionRow(Caution, Row):
 
 
 class WordRow(Row):
-    """A word of the trade, said plainly for whoever hears it over the counter."""
+    """A word of the trade, in plain words for a customer."""
 
     id: Id
     term: str
-    used: tuple[str, ...] = Field(description="What an answer says where it uses the word, in any case of letters.")
+    used: tuple[str, ...] = Field(description="How the word occurs in an answer, in any case of letters.")
     meaning: str
 
 

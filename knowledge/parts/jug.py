@@ -38,7 +38,7 @@ class ColdViscosity(RequestModel):
 
 
 class CopperStrip(RequestModel):
-    """One result of ASTM D130; without temperature and hours it says little."""
+    """One result of ASTM D130; without temperature and hours it proves little."""
 
     rating: Annotated[Identifier, Refers("copper_strip")] = Field(
         description="1a is best, 4c is worst.", examples=["1b"]
@@ -61,9 +61,7 @@ class Jug(RequestModel):
     )
     copper_strip: CopperStrip | None = Field(None, description="ASTM D130, with its temperature and hours.")
     density15_kg_m3: Density | None = Field(None, description="At 15 °C.", examples=[870])
-    limited_slip: Flag | None = Field(
-        None, description="The label or sheet speaks of a limited-slip friction modifier."
-    )
+    limited_slip: Flag | None = Field(None, description="The label or sheet names a limited-slip friction modifier.")
 
     @field_validator("kv100_mm2_s")
     @classmethod
