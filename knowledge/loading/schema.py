@@ -4,8 +4,8 @@ import operator
 from collections.abc import Callable, Mapping
 from typing import Annotated, Any, ClassVar, Literal, NamedTuple
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
-from pydantic_core import PydanticCustomError
+from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, ValidationInfo
+from pydantic_core import PydanticCustomError, core_schema
 
 from knowledge.parts.provenance import Caution, Citation, Source, Standing
 from knowledge.parts.ranges import (
@@ -52,11 +52,32 @@ class Compared(NamedTuple):
     how: Literal["above", "below", "not above", "not below"]
     column: str
 
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
+        """The schema of the column with the comparison after it."""
+        return core_schema.with_info_after_validator_function(self._compared, handler(source))
+
+    def _compared(self, value: float | None, info: ValidationInfo) -> float | None:
+        other = info.data.get(self.column)
+        if value is not None and other is not None and not COMPARISONS[self.how](value, other):
+            how = f"not be {self.how.removeprefix('not ')}" if self.how.startswith("not") else f"be {self.how}"
+            raise PydanticCustomError("compared", "must {how} {column}", {"how": how, "column": self.column})
+        return value
+
 
 class UnitOf(NamedTuple):
     """Marks the column of a unit, which must be the one that the quantity named in an earlier column ends in."""
 
     column: str
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
+        """The schema of the column with the comparison after it."""
+        return core_schema.with_info_after_validator_function(self._compared, handler(source))
+
+    def _compared(self, value: str, info: ValidationInfo) -> str:
+        unit = unit_of(info.data.get(self.column, ""))
+        if value != unit:
+            raise PydanticCustomError("unit", "unit must be {unit}", {"unit": unit})
+        return value
 
 
 class Key(NamedTuple):
@@ -77,21 +98,6 @@ class Row(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, json_schema_serialization_defaults_required=True)
 
     keys: ClassVar[tuple[Key, ...]] = (Key(("id",)),)
-
-    @field_validator("*")
-    @classmethod
-    def _agrees_with_earlier_columns(cls, value: Any, info: ValidationInfo) -> Any:
-        for mark in cls.model_fields[info.field_name or ""].metadata:
-            if isinstance(mark, Compared):
-                other = info.data.get(mark.column)
-                if value is not None and other is not None and not COMPARISONS[mark.how](value, other):
-                    how = "not be" + mark.how.removeprefix("not") if mark.how.startswith("not") else f"be {mark.how}"
-                    raise PydanticCustomError("compared", "must {how} {column}", {"how": how, "column": mark.column})
-            elif isinstance(mark, UnitOf):
-                unit = unit_of(info.data.get(mark.column, ""))
-                if value != unit:
-                    raise PydanticCustomError("unit", "unit must be {unit}", {"unit": unit})
-        return value
 
 
 class CitedRow(Row):

@@ -1,6 +1,7 @@
 """Fields that hold the id of a row of some table, and the ids that a question or a row names in them."""
 
 from collections.abc import Iterator
+from functools import cache
 from typing import Any, NamedTuple
 
 from pydantic import BaseModel
@@ -39,9 +40,17 @@ def references(model: BaseModel) -> Iterator[Reference]:
     """Every id that a model names in fields marked with `Refers`, and every source it cites, in the order of fields."""
     if isinstance(model, Citation):
         yield Reference(("id",), model.id, SOURCES)
-    for name, field in type(model).model_fields.items():
-        mark = next((mark for mark in field.metadata if isinstance(mark, Refers)), None)
+    for name, mark in _marks(type(model)):
         yield from _within((name,), getattr(model, name), mark)
+
+
+@cache
+def _marks(model: type[BaseModel]) -> tuple[tuple[str, Refers | None], ...]:
+    """The fields of a model with the tables they refer to; every question is walked, so they are looked up once."""
+    return tuple(
+        (name, next((mark for mark in field.metadata if isinstance(mark, Refers)), None))
+        for name, field in model.model_fields.items()
+    )
 
 
 def _within(path: tuple[str | int, ...], value: Any, mark: Refers | None) -> Iterator[Reference]:
