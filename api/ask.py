@@ -25,9 +25,9 @@ from knowledge.jug.question import JugQuestion
 from knowledge.rings.shift_question import ShiftQuestion
 from knowledge.shift.compute import compute_shift_answer
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in
-from knowledge.spelling import nearest
 from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import SymptomQuestion
+from knowledge.text import nearest
 
 
 class Asking(NamedTuple):

@@ -58,7 +58,6 @@ class Lubricant:
     once_sheared: "Lubricant | None" = None
 
     @property
-    @lru_cache(maxsize=20_000)
     def lubricant_name(self) -> LubricantName:
         """What it is called in an answer."""
         return LubricantName(id=self.id, name=self.name, family=self.family.id, grade=self.grade)
@@ -68,7 +67,7 @@ class Lubricant:
         """The KV100 it may have."""
         return self.kv100_min_mm2_s, self.kv100_max_mm2_s
 
-    @lru_cache(maxsize=20_000)
+    @lru_cache(maxsize=20_000)  # noqa: B019 - bounded, and a class is a few objects that live as long as the base
     def viscosity_span_mm2_s(self, temperature_c: float) -> tuple[float, float]:
         """Least and greatest kinematic viscosity of the region at a temperature; raises OutOfRange.
 
@@ -97,7 +96,7 @@ class Lubricant:
         low, high = self.dynamic_viscosity_span_mpa_s(temperature_c)
         return sqrt(low * high)
 
-    @lru_cache(maxsize=4_000)
+    @lru_cache(maxsize=4_000)  # noqa: B019 - bounded, and a class is a few objects that live as long as the base
     def kv100_needed_mm2_s(
         self, *, temperature_c: float, viscosity_mm2_s: float, at_best: bool = False
     ) -> float | None:
@@ -109,7 +108,7 @@ class Lubricant:
         place = bisect_left(tenths, viscosity_mm2_s, key=self._viscosity_of_tenth(temperature_c, is_thick=at_best))
         return tenths[place] / 10 if place < len(tenths) else None
 
-    @lru_cache(maxsize=4_000)
+    @lru_cache(maxsize=4_000)  # noqa: B019 - bounded, and a class is a few objects that live as long as the base
     def kv100_allowed_mm2_s(self, *, temperature_c: float, viscosity_mm2_s: float) -> float:
         """The most KV100, in tenths, up to which it is surely no thicker at a temperature.
 
@@ -173,9 +172,9 @@ def oil_of_class(
     """The oil that a table row describes; its grade's own rows fill the cells left blank."""
     parts = {item.grade: item for item in grade_rows if item.grade in row.grade.split("-")}
     winter = next((item for item in parts.values() if item.cold_limit_c is not None), None)
-    summer = next((item for item in parts.values() if item.cold_limit_c is None), winter)
     kv100_min = row.kv100_min_mm2_s or max(item.kv100_min_mm2_s for item in parts.values())
-    kv100_max = row.kv100_max_mm2_s or summer.kv100_max_mm2_s
+    edges = [item.kv100_max_mm2_s for item in parts.values() if item.kv100_max_mm2_s is not None]
+    kv100_max = row.kv100_max_mm2_s or min(edges)
     cold_limit = winter.cold_limit_c if winter else row.cold_limit_c
     strip = None
     if family.copper_strip_limit:

@@ -82,11 +82,11 @@ class Rule:
 
         `is_named`: whether the service data names this very class.
         """
-        given = dict(zip(self.reads, values))
+        given = dict(zip(self.reads, values, strict=True))
         if "oil" in self.parameters:
             given["oil"] = subject
         if "family" in self.parameters:
-            given["family"] = base.families[subject]
+            given["family"] = base.families[str(subject)]
         if "is_named" in self.parameters:
             given["is_named"] = is_named
         if "base" in self.parameters:
@@ -122,7 +122,7 @@ def rule(
 
     def of(judge: Callable[..., RuleOutcome]) -> Rule:
         parameters = inspect.signature(judge).parameters
-        claim, _, because = inspect.getdoc(judge).partition("\n\n")
+        claim, _, because = (inspect.getdoc(judge) or "").partition("\n\n")
         return Rule(
             id=judge.__name__.replace("_", "-"),
             claim=" ".join(claim.split()),

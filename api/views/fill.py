@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from api.permalink import field_of
 from api.views.figures import VERDICTS, figure_lines
 from knowledge.base import KnowledgeBase
+from knowledge.citing import words_used
 from knowledge.fill.answer import AskNext, FillAnswer, FirstShifts, Reply
-from knowledge.glossary import words_used
 from knowledge.jug.judged_jug import JudgedJug
 from knowledge.loading.schema import FamilyRow, WordRow
 from knowledge.shop.models import FromBox

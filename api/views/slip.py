@@ -13,7 +13,7 @@ from api.views.fill import FillView, class_names
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.fill.answer import FillAnswer, FullFillAnswer
-from knowledge.judging.wording import value_text
+from knowledge.text import value_text
 
 STAMPS = ("id", "knowledge", "first", "verdict", "given")
 DIGEST_SHOWN = 19

@@ -9,6 +9,7 @@ from typing_extensions import TypeAliasType
 
 from knowledge.parts import ranges
 from knowledge.parts.query_model import QueryModel
+from knowledge.parts.references import Refers
 from knowledge.parts.request_model import (
     AtMost,
     Condition,
@@ -74,10 +75,10 @@ Inertia = Annotated[
 class ShiftQuestion(RequestModel):
     """What does this shift ask of the ring, and which facing stands it? Only the load must be stated."""
 
-    facing: Identifier | None = Field(
+    facing: Annotated[Identifier | None, Refers("facings")] = Field(
         None, description="The facing to judge, an id of /v1/facings; null judges them all.", examples=["bronze"]
     )
-    fluid: Identifier | None = Field(
+    fluid: Annotated[Identifier | None, Refers("lubricants")] = Field(
         None, description="The fluid in the box, an id of /v1/lubricants.", examples=["mtf-75w-80"]
     )
     inertia_kg_m2: Inertia = Field(

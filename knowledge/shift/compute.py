@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from knowledge.base import KnowledgeBase
-from knowledge.ids import check_shift_ids
-from knowledge.parts.citing import answer_id, sources_of
+from knowledge.citing import answer_id, sources_of
+from knowledge.ids import check_ids
 from knowledge.parts.notes import caution_notes
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution
 from knowledge.parts.request_model import Detail
@@ -91,7 +91,7 @@ def _facings(question: ShiftQuestion, base: KnowledgeBase) -> tuple[str, ...]:
 
 def _judged(question: ShiftQuestion, base: KnowledgeBase) -> list[JudgedRing]:
     """Each facing that was asked about, best first."""
-    check_shift_ids(question, base)
+    check_ids(question, base)
     rings = (LoadedRing(ring_shift(question, facing, base), base) for facing in _facings(question, base))
     return sorted((JudgedRing(ring) for ring in rings), key=lambda judged: judged.rank_key)
 

@@ -1,9 +1,9 @@
 """Which changes to a formula or a rule no test would notice: mutmut on a copy of the project, in build/mutants.
 
-    python tests/mutants.py "knowledge.physics.*"
+    python tests/mutation/mutants.py "knowledge.physics.*"
 
-mutmut passes over decorated functions, and every rule is one; in the copy `@rule(...)` becomes a call after the function.
-Nor does the copy remember what it worked out: each test has to ask the rules itself for mutmut to see which ones it asks.
+mutmut passes over decorated functions, and every rule is one; in the copy `@rule(...)` becomes a call after it. Nor
+does the copy remember what it computed: each test has to ask the rules itself for mutmut to see which ones it asks.
 A change of mere wording, in a string of several words, is counted apart: the tests hold the words that decide.
 """
 
@@ -17,7 +17,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 COPY = ROOT / "build" / "mutants"
 COPIED = ("api", "demo_data", "knowledge", "tests", "pyproject.toml")
 SURVIVED, UNTESTED = 0, 33
@@ -32,7 +32,7 @@ def copy_project() -> None:
         put(ROOT / name, COPY / name)
     for path in COPY.rglob("*.py"):
         source = re.sub(r"@lru_cache\(maxsize=[\d_]+\)", "@lru_cache(maxsize=0)", path.read_text(encoding="utf-8"))
-        is_of_rules = path.parent == COPY / "knowledge" / "rules"
+        is_of_rules = path.is_relative_to(COPY / "knowledge") and "rules" in path.parts
         path.write_text(undecorated(source) if is_of_rules else source, encoding="utf-8")
 
 
@@ -78,7 +78,9 @@ def survivors() -> Iterator[tuple[str, str, bool]]:
                 mutant = name.rpartition(".")[2]
                 pair = functions[f"{mutant.partition('__mutmut_')[0]}__mutmut_orig"], functions[mutant]
                 before, after = (ast.unparse(function).splitlines()[1:] for function in pair)
-                change = "\n".join(f"    {a.strip()}\n  > {b.strip()}" for a, b in zip(before, after) if a != b)
+                change = "\n".join(
+                    f"    {a.strip()}\n  > {b.strip()}" for a, b in zip(before, after, strict=False) if a != b
+                )
                 said = {ast.unparse(Wordless().visit(copy.deepcopy(function))).partition("\n")[2] for function in pair}
                 yield name, change, len(said) == 1 and before != after
 

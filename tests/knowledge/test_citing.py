@@ -1,6 +1,6 @@
 """Words of the trade are said plainly where an answer uses them."""
 
-from knowledge.glossary import words_used
+from knowledge.citing import words_used
 
 
 def test_a_word_is_explained_where_it_is_used_and_only_there(base) -> None:
