@@ -8,13 +8,10 @@ from typing import Any, NamedTuple
 
 from pydantic import BaseModel, ValidationError
 
+from api.rendering import rendered_lines
 from api.settings import shop_folder
 from api.strict_json import MalformedJson, parse
-from api.terminal import fill_text
-from api.terminal_drain import drain_text
-from api.terminal_jug import jug_text
-from api.terminal_shift import shift_text
-from api.terminal_symptom import symptom_text
+from api.views.fill import fill_view
 from api.wording import Mistake, mistakes, more_than_it_holds, unknown_id
 from knowledge.assemble import read_knowledge, read_shop
 from knowledge.base import KnowledgeBase
@@ -25,34 +22,29 @@ from knowledge.errors import MoreThanItHolds, UnknownIds
 from knowledge.fill.compute import compute_fill_answer
 from knowledge.jug.compute import jug_answer
 from knowledge.jug.question import JugQuestion
-from knowledge.parts.request_model import Detail
 from knowledge.rings.shift_question import ShiftQuestion
-from knowledge.shift.compute import shift_answer
-from knowledge.shop.shop import NO_SHOP, Shop
-from knowledge.spelling import nearest
+from knowledge.shift.compute import compute_shift_answer
+from knowledge.shop.shop import NO_SHOP, Shop, filled_in
 from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import SymptomQuestion
+from knowledge.text import nearest
 
 
 class Asking(NamedTuple):
-    """One kind of question: its model, its answer, and the answer in words."""
+    """One kind of question: its model, and its answer."""
 
     model: type[BaseModel]
     answer: Callable[..., BaseModel]
-    text: Callable[[Any], str]
-    reads_shop: bool = False
-    has_detail: bool = False
+    reads_shop: bool = True
 
 
 ASKINGS = {
-    "fill": Asking(FillQuestion, compute_fill_answer, fill_text, reads_shop=True, has_detail=True),
-    "jug": Asking(JugQuestion, jug_answer, jug_text, reads_shop=True),
-    "drain": Asking(DrainQuestion, compute_drain_answer, drain_text, reads_shop=True, has_detail=True),
-    "symptom": Asking(SymptomQuestion, compute_symptom_answer, symptom_text, reads_shop=True, has_detail=True),
-    "shift": Asking(ShiftQuestion, shift_answer, shift_text),
+    "fill": Asking(FillQuestion, compute_fill_answer),
+    "jug": Asking(JugQuestion, jug_answer),
+    "drain": Asking(DrainQuestion, compute_drain_answer),
+    "symptom": Asking(SymptomQuestion, compute_symptom_answer),
+    "shift": Asking(ShiftQuestion, compute_shift_answer, reads_shop=False),
 }
-
-
 WRAPPING = {"title", "about", "ask", "question"}
 KINDS = f"{', '.join([*ASKINGS][:-1])} or {[*ASKINGS][-1]}"
 
@@ -73,14 +65,20 @@ def ask(flags: Sequence[str]) -> int:
     given = parser.parse_args(list(flags))
     folder = shop_folder(parser, given.shop)
     try:
-        kind, question = _question(_read(given.file))
+        kind, value = _question(_read(given.file))
         base = read_knowledge()
         shop = read_shop(folder, base) if folder else NO_SHOP
-        answer = _answer(kind, question, base, shop, detail="short" if given.json else "full")
+        question, answer = _answer(ASKINGS[kind], value, base, shop)
     except CannotAsk as error:
         print(f"{given.file}: {error}", file=sys.stderr)
         return 2
-    print(answer.model_dump_json(indent=2) if given.json else kind.text(answer))
+    if given.json:
+        print(answer.model_dump_json(indent=2))
+    elif isinstance(question, FillQuestion):
+        _, from_box = filled_in(question, shop)
+        print(rendered_lines("fill.txt", view=fill_view(answer, from_box, base)))
+    else:
+        print(rendered_lines(f"{kind}.txt", answer=answer))
     return 0
 
 
@@ -91,7 +89,7 @@ def _read(name: str) -> bytes:
         raise CannotAsk(f"cannot be read: {error.strerror}") from None
 
 
-def _question(content: bytes) -> tuple[Asking, Any]:
+def _question(content: bytes) -> tuple[str, Any]:
     """Which kind of question a file holds, and the question: bare, or wrapped beside `ask` and a title."""
     try:
         value = parse(content)
@@ -105,7 +103,7 @@ def _question(content: bytes) -> tuple[Asking, Any]:
     kind = value["ask"] if "ask" in value else _kind_by_shape(question)
     if not isinstance(kind, str) or kind not in ASKINGS:
         raise CannotAsk(f"/ask: Must be one of: {KINDS}.")
-    return ASKINGS[kind], question
+    return kind, question
 
 
 def _kind_by_shape(question: Any) -> str:
@@ -129,14 +127,15 @@ def _fit(names: Collection[str], fields: Collection[str]) -> tuple[int, int]:
     return known, sum(nearest(name, fields) is not None for name in names)
 
 
-def _answer(kind: Asking, value: Any, base: KnowledgeBase, shop: Shop, detail: Detail) -> BaseModel:
-    more = {"detail": detail} if kind.has_detail else {}
+def _answer(kind: Asking, value: Any, base: KnowledgeBase, shop: Shop) -> tuple[Any, Any]:
+    """The question as it was read, and its answer."""
     try:
-        return kind.answer(kind.model.model_validate(value), base, *([shop] if kind.reads_shop else []), **more)
+        question = kind.model.model_validate(value)
+        return question, kind.answer(question, base, *([shop] if kind.reads_shop else []))
     except ValidationError as error:
-        found = mistakes(error.errors(include_url=False), kind.model)
+        found = tuple(mistakes(error.errors(include_url=False), kind.model))
     except UnknownIds as error:
-        found = map(unknown_id, error.items)
+        found = tuple(map(unknown_id, error.items))
     except MoreThanItHolds as error:
         found = (more_than_it_holds(error.pointer, error.holds_l),)
     raise CannotAsk("\n".join(["the question cannot be used.", *map(_line, found)]))

@@ -12,7 +12,7 @@ from api.permalink import field_of
 from api.problems import LONGEST_GUESS, ProblemError, Refused, problem, problem_errors
 from api.wording import mistakes, more_than_it_holds, unknown_id
 from knowledge.errors import MoreThanItHolds, UnknownIds
-from knowledge.spelling import nearest
+from knowledge.text import nearest
 
 MOST_ERRORS = 20
 

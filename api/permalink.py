@@ -25,10 +25,10 @@ def cleaned(given: Iterable[tuple[str, str]]) -> dict[str, str]:
 
 
 def address(page: str, values: Mapping[str, str], **changes: str) -> str:
-    """A link to a page about this question, relative to the pages; what changes is said in the order of the fields."""
-    said = cleaned({**values, **changes}.items())
-    order = {name: place for place, name in enumerate(FIELDS)}
-    query = urlencode(sorted(said.items(), key=lambda item: order.get(item[0], len(order))))
+    """A link to a page about this question, relative to the pages; in the order of the fields."""
+    stated = cleaned({**values, **changes}.items())
+    known = [(name, stated.pop(name)) for name in FIELDS if name in stated]
+    query = urlencode((*known, *stated.items()))
     return f"{page}?{query}" if query else page
 
 
@@ -39,15 +39,3 @@ def field_of(pointer: str) -> str:
     if pointer.startswith("/service_data/"):
         return f"service_{pointer.rpartition('/')[2]}"
     return pointer.rpartition("/")[2]
-
-
-def flat_values(question: FlatFillQuestion | None) -> dict[str, str]:
-    """The fields of a question as they stand in an address."""
-    said = question.model_dump(exclude_defaults=True) if question else {}
-    return {name: _plain(value) for name, value in said.items()}
-
-
-def _plain(value: object) -> str:
-    """`true`, `-20`, `-20.25` or the text itself."""
-    text = f"{value}"
-    return text.lower() if isinstance(value, bool) else text.removesuffix(".0") if isinstance(value, float) else text

@@ -5,6 +5,7 @@ from typing import Annotated, Any, NamedTuple, TypeVar
 
 from fastapi import Depends, Request, Response
 
+from api.charts.chart import Chart
 from api.header_values import media_type_and_parameters
 
 SVG = "image/svg+xml"
@@ -29,9 +30,9 @@ class Wanted(NamedTuple):
 
     as_picture: bool
 
-    def form(self, answer: Answer, draw: Callable[[Answer], str]) -> Answer | Picture:
+    def form(self, answer: Answer, chart: Callable[[Answer], Chart]) -> Answer | Picture:
         """The answer itself, or drawn."""
-        return Picture(draw(answer), headers={"Vary": "Accept"}) if self.as_picture else answer
+        return Picture(chart(answer).svg(), headers={"Vary": "Accept"}) if self.as_picture else answer
 
 
 async def wanted(request: Request, response: Response) -> Wanted:

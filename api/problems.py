@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from api.wording import Mistake, unknown_id
 from knowledge.errors import UnknownId
 from knowledge.parts.request_model import without_defaults
-from knowledge.spelling import nearest
+from knowledge.text import nearest
 
 MEDIA_TYPE = "application/problem+json"
 LONGEST_GUESS = 100

@@ -1,38 +1,40 @@
-"""The pages of `api/pages/templates`, rendered with every text escaped and nothing undefined let through."""
+"""The templates of `api/templates`, rendered for a page, a terminal or a drawing; nothing undefined is let through."""
 
 import re
-from collections.abc import Mapping
+import textwrap
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from fastapi import Response
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup, escape
 
-from api.band_drawing import about
-from api.terminal_layout import MARK_MEANS, number, place_in_words
-from knowledge.text import plain
+from api.views import figures
+from knowledge.text import percent, plain
 
-PAGES = Path(__file__).resolve().parent / "pages"
+TEMPLATES = Path(__file__).resolve().parent / "templates"
+COLUMNS = 96
+NO_BREAK = "\N{NO-BREAK SPACE}"
 MINUS = re.compile(r"(?<![\w.-])-(?=\d)")
-GRADE = re.compile(r"\b\d+W-\d+\b")
-BEFORE_UNIT = re.compile(r"(?<=\d) (?=°C|mm²/s|mPa|ms\b|%)")
+GRADE = re.compile(r"\b(?:\d+W-\d+|GL-\d|MT-\d)\b")
+BEFORE_UNIT = re.compile(r"(?<=\d) (?=°C|mm²/s|mPa|ms\b|%|\d{3}\b)")
+ITEM = re.compile(r" *(?:(?:[-+]|\d+\.) )?")
+LABEL = 14
 
 
-def said(text: str) -> str:
-    """Text as it is set: a true minus before a number, and no line break before a unit."""
-    return BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", MINUS.sub("\N{MINUS SIGN}", text))
+def typeset(text: str) -> str:
+    """Text with a true minus before a number, and no line break before a unit."""
+    return BEFORE_UNIT.sub(NO_BREAK, MINUS.sub("\N{MINUS SIGN}", text))
 
 
-def told(text: str) -> Markup:
-    """Text as it is set in a paragraph, where a grade such as 75W-90 stays on one line."""
-    return Markup(GRADE.sub(r'<span class="grade">\g<0></span>', str(escape(said(text)))))
+def paragraph(text: str) -> Markup:
+    """Typeset text in which a grade such as 75W-90 stays on one line."""
+    return Markup(GRADE.sub(r'<span class="grade">\g<0></span>', str(escape(typeset(text)))))
 
 
 def celsius(value: float | str) -> str:
-    """A temperature as it is set; the script of the pages reads it there when °F is chosen."""
-    return said(f"{plain(float(value))} °C")
+    """A temperature as it is typeset; the script of the pages reads it there when °F is chosen."""
+    return typeset(f"{plain(float(value))} °C")
 
 
 def day(value: date) -> str:
@@ -41,24 +43,56 @@ def day(value: date) -> str:
 
 
 def _environment() -> Environment:
-    pages = Environment(
-        loader=FileSystemLoader(PAGES / "templates"),
-        autoescape=True,
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=select_autoescape(("html", "svg")),
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
         auto_reload=False,
     )
-    pages.filters.update(
-        said=said, told=told, celsius=celsius, day=day, number=number, about=about, place_in_words=place_in_words
+    environment.filters.update(
+        typeset=typeset,
+        paragraph=paragraph,
+        celsius=celsius,
+        day=day,
+        column=column,
+        percent=percent,
+        plain=plain,
+        **figures.FILTERS,
     )
-    pages.globals.update(mark_means=MARK_MEANS)
-    return pages
+    environment.globals.update(figures.WORDS)
+    return environment
+
+
+def rendered(template: str, **context: Any) -> str:
+    """The text of a template."""
+    return ENVIRONMENT.get_template(template).render(context)
+
+
+def rendered_lines(template: str, **context: Any) -> str:
+    """The text of a template for a terminal: lines of at most COLUMNS, one blank line between blocks."""
+    lines = (_wrapped(line) for line in rendered(template, **context).splitlines())
+    text = re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).strip("\n")
+    return f"{text}\n\n{figures.MARK_MEANS}" if figures.MARK in text else text
+
+
+def column(text: str, label: str) -> str:
+    """The lines of a block beside its label; nothing where it has none. An item of a list goes on beneath its words."""
+    lines = [line for line in text.splitlines() if line.strip()]
+    labels = (label, *("" for _ in lines[1:]))
+    return "".join(f"{_wrapped(line, f'{words:{LABEL}}')}\n" for words, line in zip(labels, lines, strict=False))
+
+
+def _wrapped(line: str, before: str = "") -> str:
+    item = ITEM.match(line)
+    start = item[0] if item else ""
+    words = BEFORE_UNIT.sub(NO_BREAK, line[len(start) :])
+    start = before + start
+    filled = textwrap.fill(
+        words, COLUMNS, initial_indent=start, subsequent_indent=" " * len(start), break_on_hyphens=False
+    )
+    return filled.replace(NO_BREAK, " ")
 
 
 ENVIRONMENT = _environment()
-
-
-def rendered(template: str, context: Mapping[str, Any], status: int = 200) -> Response:
-    """One page."""
-    return Response(ENVIRONMENT.get_template(template).render(context), status, media_type="text/html")

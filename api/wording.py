@@ -9,7 +9,7 @@ from pydantic import BaseModel
 from api.allowed import allowed_fields, allowed_range, needed_fields
 from knowledge.errors import UnknownId
 from knowledge.parts.ring import Ring
-from knowledge.spelling import nearest
+from knowledge.text import nearest
 
 LONGEST_NAME = 60
 IN_RANGE = "Must be{range}."

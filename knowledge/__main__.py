@@ -1,6 +1,6 @@
 """`python -m knowledge check`: hold every table to its model and name each fault with its place.
 
-`python -m knowledge stamp` writes into CHANGES.md for which tables its newest entry speaks.
+`python -m knowledge stamp` writes into the newest entry of CHANGES.md the digest of the tables it is for.
 """
 
 import argparse

@@ -1,63 +1,42 @@
-"""The row models and checks of every package, gathered: files to rows to a knowledge base or a shop."""
+"""Files to checked rows to a knowledge base or a shop: every row model and every package's checks, gathered."""
 
 from collections.abc import Iterable, Mapping
 from pathlib import Path
+from typing import Any
 
+from knowledge import faq
 from knowledge.base import KnowledgeBase
-from knowledge.checks import contradictions
+from knowledge.box.checks import box_faults
+from knowledge.catalogue import EVERY_RULE, MODELS
 from knowledge.errors import Fault, FaultyShop, FaultyTables
-from knowledge.faq import FaqRow, faq_faults
-from knowledge.loading import facing_rows as shift_rows
-from knowledge.loading import scales as scale_rows
-from knowledge.loading import schema as rows
-from knowledge.loading.cells import Placed, csv_rows, toml_rows
+from knowledge.fluids.checks import fluid_faults
+from knowledge.loading.cells import Placed, Tables, placed_rows
+from knowledge.loading.check import declared_faults, provenance_faults
 from knowledge.loading.edition import CHANGES_FILE, VERSION_FILE, changes_faults, stamped, version_faults
 from knowledge.loading.files import TABLES, TableFile, digest_of, look_at, rewrite, text_of
+from knowledge.loading.schema import Row
+from knowledge.rings.checks import ring_faults
 from knowledge.shop import rows as shop_rows
-from knowledge.shop.checks import shop_contradictions
+from knowledge.shop.checks import shop_faults
 from knowledge.shop.shop import Shop
-from knowledge.symptom import rows as symptom_rows
+from knowledge.symptom.checks import symptom_faults
 
-CSV_TABLES: Mapping[str, type[rows.Row]] = {
-    "lubricants": rows.LubricantRow,
-    "sae_j306": scale_rows.J306Row,
-    "sae_j300": scale_rows.J300Row,
-    "iso_3448": scale_rows.IsoRow,
-    "astm_d2270": scale_rows.ReferenceOilRow,
-    "copper_strip": scale_rows.CopperStripRow,
-    "facing_families": rows.FacingFamilyRow,
-    "ring_lands": rows.RingLandRow,
-    "friction": rows.FrictionRow,
-    "defaults": rows.DefaultRow,
-    "thresholds": rows.ThresholdRow,
-    "duties": rows.DutyRow,
-    "plausible_values": rows.PlausibleValueRow,
-    "outcomes": rows.OutcomeRow,
-    "evidence": symptom_rows.EvidenceRow,
-    "facing_limits": shift_rows.FacingLimitRow,
-    "facing_thermal": shift_rows.FacingThermalRow,
-    "friction_by_fluid": shift_rows.FrictionByFluidRow,
-    "shift_bounds": shift_rows.ShiftBoundRow,
-}
+CHECKS = (fluid_faults, box_faults, ring_faults, symptom_faults)
 
-TOML_TABLES: Mapping[str, type[rows.Row]] = {
-    "sources": rows.SourceRow,
-    "families": rows.FamilyRow,
-    "facings": rows.FacingRow,
-    "bodies": rows.BodyRow,
-    "unknowns": rows.UnknownRow,
-    "cautions": rows.CautionRow,
-    "symptoms": symptom_rows.SymptomRow,
-    "suspects": symptom_rows.SuspectRow,
-    "checks": symptom_rows.CheckRow,
-    "faq": FaqRow,
-    "words": rows.WordRow,
-}
-
-SHOP_TABLES: Mapping[str, type[rows.Row]] = {
-    "boxes": shop_rows.BoxRow,
-    "rings": shop_rows.RingSetRow,
-    "shelf": shop_rows.ShelfRow,
+# Rows that code asks for by their ids; without one of them an answer would lack what it must state.
+ASKED_FOR = {
+    "families": ("engine-oil", "mt-1"),
+    "cautions": (
+        "keep-pairs-together",
+        "leftover-fluid",
+        "lifting-the-gearbox",
+        "lining-burn-and-glaze",
+        "multi-cone-in-the-cold",
+        "service-data-decides",
+        "solid-additives",
+        "too-slippery",
+        "worn-ring-stays-worn",
+    ),
 }
 
 
@@ -67,29 +46,35 @@ def read_knowledge(folder: Path | None = None) -> KnowledgeBase:
     Errors: FaultyTables with every fault found, each with file, line and column.
     """
     folder = folder or TABLES
-    placed: dict[str, tuple[Placed, ...]] = {}
     faults: list[Fault] = []
-    for name, model in CSV_TABLES.items():
-        text = text_of(look_at(folder / f"{name}.csv"), faults)
-        placed[name] = () if text is None else csv_rows(f"{name}.csv", text, model, faults)
-    for name, model in TOML_TABLES.items():
-        text = text_of(look_at(folder / f"{name}.toml"), faults)
-        placed[name] = () if text is None else toml_rows(f"{name}.toml", text, model, faults)
-    version = text_of(look_at(folder / VERSION_FILE), faults)
-    if version is not None:
-        faults.extend(version_faults(version.strip()))
-    if not faults:
-        faults.extend(contradictions(placed))
+    tables = _rows_of((look_at(folder / file) for file in MODELS), MODELS, faults)
+    version = (text_of(look_at(folder / VERSION_FILE), faults) or "").strip()
+    faults = faults or [*version_faults(version), *_faults_between(tables)]
     if faults:
         raise FaultyTables(tuple(faults))
-    base = KnowledgeBase.of(
-        {name: tuple(item.row for item in items) for name, items in placed.items()},
-        version=version.strip(),
-        digest=digest_of(folder),
-    )
-    if unfilled := tuple(faq_faults(placed["faq"], base)):
+    base = KnowledgeBase.of(tables, version=version, digest=digest_of(folder))
+    if unfilled := tuple(faq.faq_faults(tables[faq.FaqRow], base)):
         raise FaultyTables(unfilled)
     return base
+
+
+def _rows_of(files: Iterable[TableFile], models: Mapping[str, type[Row]], faults: list[Fault]) -> Tables:
+    """The rows of some files, each held to its model; what is wrong with them is added to the faults."""
+    placed: dict[type[Row], tuple[Placed[Any], ...]] = {}
+    for file, model in zip(files, models.values(), strict=True):
+        text = text_of(file, faults)
+        placed[model] = () if text is None else placed_rows(file.name, text, model, faults)
+    return Tables(models, placed)
+
+
+def _faults_between(tables: Tables) -> Iterable[Fault]:
+    """Every fault that no single row can show by itself."""
+    yield from declared_faults(tables, tables.ids)
+    for name, wanted in ASKED_FOR.items():
+        yield from (Fault(f"{name}.toml", 1, 1, f"no table for {id}") for id in wanted if id not in tables.ids(name))
+    for check in CHECKS:
+        yield from check(tables)
+    yield from provenance_faults(tables, [(rule.id, cited) for rule in EVERY_RULE for cited in rule.sources])
 
 
 def check_changes(base: KnowledgeBase, folder: Path = TABLES) -> None:
@@ -133,7 +118,7 @@ def read_shop(folder: Path, base: KnowledgeBase) -> Shop:
 
 def look_at_shop(folder: Path) -> tuple[TableFile, ...]:
     """The files of a shop as they stand now, whatever is in them."""
-    return tuple(look_at(folder / f"{name}.csv") for name in SHOP_TABLES)
+    return tuple(look_at(folder / file) for file in shop_rows.TABLES)
 
 
 def shop_of(files: Iterable[TableFile], base: KnowledgeBase) -> Shop:
@@ -142,12 +127,11 @@ def shop_of(files: Iterable[TableFile], base: KnowledgeBase) -> Shop:
     Errors: FaultyShop with every fault found, each with file, line and column.
     """
     faults: list[Fault] = []
-    placed: dict[str, tuple[Placed, ...]] = {}
-    for file, (name, model) in zip(files, SHOP_TABLES.items()):
-        text = text_of(file, faults)
-        placed[name] = () if text is None else csv_rows(file.name, text, model, faults)
-    if not faults:
-        faults.extend(shop_contradictions(placed, base))
+    tables = _rows_of(files, shop_rows.TABLES, faults)
+    faults = faults or [
+        *declared_faults(tables, lambda name: (tables if name in tables.by_name else base).ids(name)),
+        *shop_faults(tables, base),
+    ]
     if faults:
         raise FaultyShop(tuple(faults))
-    return Shop.of(*(tuple(item.row for item in placed[name]) for name in SHOP_TABLES))
+    return Shop.of(tables.rows(shop_rows.BoxRow), tables.rows(shop_rows.RingSetRow), tables.rows(shop_rows.ShelfRow))

@@ -1,22 +1,16 @@
 """The knowledge base: every table, indexed and frozen."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, NamedTuple
 
-from knowledge.loading import facing_rows as shift_rows
-from knowledge.loading import scales as scale_rows
-from knowledge.loading import schema
+from knowledge.loading import facing_rows, scales, schema
+from knowledge.loading.cells import AnyRow, Tables, row_id
 from knowledge.lubricant import Lubricant, oil_of_class
 from knowledge.parts.provenance import KnowledgeStamp, Standing
 
-AnyRow = TypeVar("AnyRow", bound=schema.Row)
 DEFAULT_J306_EDITION = "2019"
-
-
-def _by_id(table: tuple[Any, ...], key: str = "id") -> Mapping[str, Any]:
-    return MappingProxyType({getattr(row, key): row for row in table})
 
 
 class Quantity(NamedTuple):
@@ -29,18 +23,40 @@ class Quantity(NamedTuple):
     standing: Standing
 
 
-def oil_of_row(row: schema.LubricantRow, tables: Mapping[str, tuple[Any, ...]]) -> Lubricant:
+class TriedValue(NamedTuple):
+    """A value that is tried for a field the caller does not know, and how a person replies with it."""
+
+    field: str
+    value: str
+    words: str
+    standing: Standing
+
+
+def _tried(tables: Tables) -> Iterator[TriedValue]:
+    """The values of the table, then every facing, body and duty: what is known in the trade may be in the box."""
+    for row in tables.rows(schema.PlausibleValueRow):
+        yield TriedValue(row.field, row.value, row.words, row.standing)
+    for facing in tables.rows(schema.FacingRow):
+        yield TriedValue("rings", facing.id, facing.ring_words, facing.standing)
+        yield TriedValue("facing", facing.id, facing.words, facing.standing)
+    for body in tables.rows(schema.BodyRow):
+        yield TriedValue("body", body.id, body.words, body.standing)
+    for duty in tables.rows(schema.DutyRow):
+        yield TriedValue("duty", duty.id, duty.reply, duty.standing)
+
+
+def oil_of_row(row: schema.LubricantRow, tables: Tables) -> Lubricant:
     """The oil of a class, with its family and its grade looked up in checked tables; raises OutOfRange."""
-    scales = {
-        "sae-j306": tuple(grade for grade in tables["sae_j306"] if grade.edition == DEFAULT_J306_EDITION),
-        "sae-j300": tables["sae_j300"],
+    grade_rows: Mapping[str, tuple[scales.J306Row, ...] | tuple[scales.J300Row, ...]] = {
+        "sae-j306": tuple(grade for grade in tables.rows(scales.J306Row) if grade.edition == DEFAULT_J306_EDITION),
+        "sae-j300": tables.rows(scales.J300Row),
         "none": (),
     }
     return oil_of_class(
         row,
-        family=next(family for family in tables["families"] if family.id == row.family),
-        grade_rows=scales[row.scale],
-        reference_oils=tables["astm_d2270"],
+        family=next(family for family in tables.rows(schema.FamilyRow) if family.id == row.family),
+        grade_rows=grade_rows[row.scale],
+        reference_oils=tables.rows(scales.ReferenceOilRow),
     )
 
 
@@ -57,11 +73,11 @@ class KnowledgeBase:
     lubricant_rows: Mapping[str, schema.LubricantRow]
     lubricants: tuple[Lubricant, ...]
     usual_lubricants: Mapping[str, Lubricant]
-    sae_j306: tuple[scale_rows.J306Row, ...]
-    sae_j300: tuple[scale_rows.J300Row, ...]
-    iso_3448: tuple[scale_rows.IsoRow, ...]
-    astm_d2270: tuple[scale_rows.ReferenceOilRow, ...]
-    copper_strip: Mapping[str, scale_rows.CopperStripRow]
+    sae_j306: tuple[scales.J306Row, ...]
+    sae_j300: tuple[scales.J300Row, ...]
+    iso_3448: tuple[scales.IsoRow, ...]
+    astm_d2270: tuple[scales.ReferenceOilRow, ...]
+    copper_strip: Mapping[str, scales.CopperStripRow]
     facing_families: Mapping[tuple[str, str], schema.FacingFamilyRow]
     fitness: Mapping[tuple[str, str], int]
     ring_lands: Mapping[tuple[str, str], schema.RingLandRow]
@@ -70,74 +86,79 @@ class KnowledgeBase:
     thresholds: Mapping[str, schema.ThresholdRow]
     duties: Mapping[str, schema.DutyRow]
     unknowns: Mapping[str, schema.UnknownRow]
-    plausible_values: tuple[schema.PlausibleValueRow, ...]
+    plausible_values: tuple[TriedValue, ...]
     outcomes: tuple[schema.OutcomeRow, ...]
     value_words: Mapping[tuple[str, str], str]
     cautions: Mapping[str, schema.CautionRow]
     words: Mapping[str, schema.WordRow]
-    facing_limits: tuple[shift_rows.FacingLimitRow, ...]
-    facing_thermal: tuple[shift_rows.FacingThermalRow, ...]
-    friction_by_fluid: Mapping[tuple[str, str], shift_rows.FrictionByFluidRow]
-    shift_bounds: tuple[shift_rows.ShiftBoundRow, ...]
-    tables: Mapping[str, tuple[Any, ...]]
+    facing_limits: tuple[facing_rows.FacingLimitRow, ...]
+    facing_thermal: tuple[facing_rows.FacingThermalRow, ...]
+    friction_by_fluid: Mapping[tuple[str, str], facing_rows.FrictionByFluidRow]
+    shift_bounds: tuple[facing_rows.ShiftBoundRow, ...]
+    tables: Mapping[str, tuple[schema.Row, ...]]
+    _ids: Mapping[str, tuple[str, ...]]
+    _rows: Mapping[type[schema.Row], tuple[Any, ...]]
 
     @classmethod
-    def of(cls, tables: Mapping[str, tuple[Any, ...]], *, version: str, digest: str) -> "KnowledgeBase":
+    def of(cls, tables: Tables, *, version: str, digest: str) -> "KnowledgeBase":
         """The base made of checked tables."""
-        oils = tuple(oil_of_row(row, tables) for row in tables["lubricants"])
+        lubricants = {row.id: oil_of_row(row, tables) for row in tables.rows(schema.LubricantRow)}
+        fit_pairs = {(row.facing, row.family): row for row in tables.rows(schema.FacingFamilyRow)}
+        tried = tuple(_tried(tables))
         return cls(
             version=version,
             digest=digest,
-            sources=_by_id(tables["sources"]),
-            families=_by_id(tables["families"]),
-            facings=_by_id(tables["facings"]),
-            bodies=_by_id(tables["bodies"]),
-            lubricant_rows=_by_id(tables["lubricants"]),
-            lubricants=oils,
+            sources=_by_id(tables, schema.SourceRow),
+            families=_by_id(tables, schema.FamilyRow),
+            facings=_by_id(tables, schema.FacingRow),
+            bodies=_by_id(tables, schema.BodyRow),
+            lubricant_rows=_by_id(tables, schema.LubricantRow),
+            lubricants=tuple(lubricants.values()),
             usual_lubricants=MappingProxyType(
-                {row.id: next(oil for oil in oils if oil.id == row.usual_lubricant) for row in tables["facings"]}
+                {row.id: lubricants[row.usual_lubricant] for row in tables.rows(schema.FacingRow)}
             ),
-            sae_j306=tables["sae_j306"],
-            sae_j300=tables["sae_j300"],
-            iso_3448=tables["iso_3448"],
-            astm_d2270=tables["astm_d2270"],
-            copper_strip=_by_id(tables["copper_strip"], "rating"),
-            facing_families=MappingProxyType({(row.facing, row.family): row for row in tables["facing_families"]}),
+            sae_j306=tables.rows(scales.J306Row),
+            sae_j300=tables.rows(scales.J300Row),
+            iso_3448=tables.rows(scales.IsoRow),
+            astm_d2270=tables.rows(scales.ReferenceOilRow),
+            copper_strip=_by_id(tables, scales.CopperStripRow),
+            facing_families=MappingProxyType(fit_pairs),
             fitness=MappingProxyType(
-                {
-                    (row.facing, row.family): schema.FITNESS_FROM_BEST.index(row.fitness)
-                    for row in tables["facing_families"]
-                }
+                {pair: schema.FITNESS_FROM_BEST.index(row.fitness) for pair, row in fit_pairs.items()}
             ),
-            ring_lands=MappingProxyType({(row.facing, row.condition): row for row in tables["ring_lands"]}),
-            friction=tables["friction"],
-            defaults=tables["defaults"],
-            thresholds=_by_id(tables["thresholds"]),
-            duties=_by_id(tables["duties"]),
-            unknowns=_by_id(tables["unknowns"]),
-            plausible_values=tables["plausible_values"],
-            outcomes=tables["outcomes"],
-            value_words=MappingProxyType({(row.field, row.value): row.words for row in tables["plausible_values"]}),
-            cautions=_by_id(tables["cautions"]),
-            words=_by_id(tables["words"]),
-            facing_limits=tables["facing_limits"],
-            facing_thermal=tables["facing_thermal"],
-            friction_by_fluid=MappingProxyType({(row.facing, row.family): row for row in tables["friction_by_fluid"]}),
-            shift_bounds=tables["shift_bounds"],
-            tables=MappingProxyType(dict(tables)),
+            ring_lands=MappingProxyType({(row.facing, row.condition): row for row in tables.rows(schema.RingLandRow)}),
+            friction=tables.rows(schema.FrictionRow),
+            defaults=tables.rows(schema.DefaultRow),
+            thresholds=_by_id(tables, schema.ThresholdRow),
+            duties=_by_id(tables, schema.DutyRow),
+            unknowns=_by_id(tables, schema.UnknownRow),
+            plausible_values=tried,
+            outcomes=tables.rows(schema.OutcomeRow),
+            value_words=MappingProxyType({(item.field, item.value): item.words for item in tried}),
+            cautions=_by_id(tables, schema.CautionRow),
+            words=_by_id(tables, schema.WordRow),
+            facing_limits=tables.rows(facing_rows.FacingLimitRow),
+            facing_thermal=tables.rows(facing_rows.FacingThermalRow),
+            friction_by_fluid=MappingProxyType(
+                {(row.facing, row.family): row for row in tables.rows(facing_rows.FrictionByFluidRow)}
+            ),
+            shift_bounds=tables.rows(facing_rows.ShiftBoundRow),
+            tables=MappingProxyType({name: tables.rows(model) for name, model in tables.by_name.items()}),
+            _ids=MappingProxyType({name: tables.ids(name) for name in tables.by_name}),
+            _rows=MappingProxyType({model: tables.rows(model) for model in tables.by_name.values()}),
         )
 
     def rows(self, model: type[AnyRow]) -> tuple[AnyRow, ...]:
-        """The rows of the table that a package above this one declares by its row model."""
-        return next((table for table in self.tables.values() if table and type(table[0]) is model), ())
+        """The rows of the table of a row model."""
+        return self._rows[model]
 
     def by_id(self, model: type[AnyRow]) -> Mapping[str, AnyRow]:
         """The same rows by their ids."""
-        return _by_id(self.rows(model))
+        return MappingProxyType({row_id(row): row for row in self.rows(model)})
 
     def ids(self, table: str) -> tuple[str, ...]:
-        """The ids of a table."""
-        return tuple(getattr(row, "rating" if table == "copper_strip" else "id") for row in self.tables[table])
+        """The ids of a table by its name."""
+        return self._ids[table]
 
     def __repr__(self) -> str:
         return f"KnowledgeBase({self.version}, {self.digest})"
@@ -157,13 +178,13 @@ class KnowledgeBase:
         return Quantity(row.id, row.value, row.unit, row.source, row.standing)
 
     def default_quantity(self, part: str, quantity: str) -> Quantity:
-        """A figure assumed where none is given, with the id `part.quantity`; raises StopIteration where there is none."""
+        """A figure assumed where none is given, with the id `part.quantity`; raises StopIteration for no such one."""
         row = self.default(part, quantity)
         return Quantity(f"{part}.{quantity}", row.value, row.unit, row.source, row.standing)
 
     @property
     def copper_strip_wanted(self) -> str:
-        """The worst ASTM D130 rating that speaks for an oil beside copper alloys."""
+        """The worst ASTM D130 rating that is acceptable beside copper alloys."""
         return [rating for rating, row in self.copper_strip.items() if row.reassuring][-1]
 
     def default(self, part: str, quantity: str) -> schema.DefaultRow:
@@ -173,3 +194,7 @@ class KnowledgeBase:
     def copper_rank(self, rating: str) -> int:
         """Position of an ASTM D130 rating, 0 for the best."""
         return tuple(self.copper_strip).index(rating)
+
+
+def _by_id(tables: Tables, model: type[AnyRow]) -> Mapping[str, AnyRow]:
+    return MappingProxyType({row_id(row): row for row in tables.rows(model)})

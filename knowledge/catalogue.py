@@ -1,22 +1,32 @@
 """The knowledge for browsing: the rows of the tables, served as they are."""
 
-from typing import Generic, TypeVar
+from collections.abc import Callable, Mapping
+from types import GenericAlias
+from typing import Any, Generic, NamedTuple, TypeVar
 
-from pydantic import Field
+from pydantic import BaseModel, Field, create_model
 
+from knowledge import faq
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.drain.rules import LEFTOVER_RULES
-from knowledge.faq import FaqEntry, FaqRow
+from knowledge.faq import FaqEntry, faq_entries
 from knowledge.judging.rules import RULES
 from knowledge.jug.rules.label import LABEL_RULES, WINDOW_RULES
-from knowledge.loading import facing_rows as shift_rows
-from knowledge.loading import scales as scale_rows
-from knowledge.loading import schema as rows
+from knowledge.loading import facing_rows, scales, schema
+from knowledge.loading.schema import Row
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Citation, KnowledgeStamp, ResponseModel
 from knowledge.rule import Rule
 from knowledge.shift.rules.shift import SHIFT_RULES
 from knowledge.symptom import rows as symptom_rows
+
+MODELS: Mapping[str, type[Row]] = {
+    **schema.TABLES,
+    **scales.TABLES,
+    **facing_rows.TABLES,
+    **symptom_rows.TABLES,
+    **faq.TABLES,
+}
 
 EVERY_RULE: tuple[Rule, ...] = (*RULES, *LABEL_RULES, *WINDOW_RULES, *LEFTOVER_RULES, *SHIFT_RULES)
 
@@ -39,7 +49,7 @@ class BandCorner(ResponseModel):
     kv100_mm2_s: float
 
 
-class LubricantEntry(rows.LubricantRow):
+class LubricantEntry(schema.LubricantRow):
     """A lubricant class with the edges of its band filled in from its grade."""
 
     kv100_min_mm2_s: float
@@ -57,170 +67,22 @@ class RuleEntry(ResponseModel):
     sources: tuple[Citation, ...]
 
 
-class Facing(rows.FacingRow):
+class Facing(schema.FacingRow):
     """A friction material with what it stands, how it grips and how it takes up heat; `chosen` rows are used."""
 
-    limits: tuple[shift_rows.FacingLimitRow, ...]
-    friction: tuple[rows.FrictionRow, ...]
-    friction_by_fluid: tuple[shift_rows.FrictionByFluidRow, ...]
-    heat: tuple[shift_rows.FacingThermalRow, ...]
-
-
-class Facings(ResponseModel):
-    """Friction materials, what their rings are made of, and how fluids serve them."""
-
-    knowledge: KnowledgeStamp
-    facings: tuple[Facing, ...]
-    bodies: tuple[rows.BodyRow, ...]
-    fitness: tuple[rows.FacingFamilyRow, ...]
-
-
-class Lubricants(ResponseModel):
-    """Lubricant classes and their families."""
-
-    knowledge: KnowledgeStamp
-    lubricants: tuple[LubricantEntry, ...]
-    families: tuple[rows.FamilyRow, ...]
-
-
-class Bodies(ResponseModel):
-    """What rings are made of beneath their facing."""
-
-    knowledge: KnowledgeStamp
-    bodies: tuple[rows.BodyRow, ...]
-
-
-class Families(ResponseModel):
-    """Families of fluid."""
-
-    knowledge: KnowledgeStamp
-    families: tuple[rows.FamilyRow, ...]
+    limits: tuple[facing_rows.FacingLimitRow, ...]
+    friction: tuple[schema.FrictionRow, ...]
+    friction_by_fluid: tuple[facing_rows.FrictionByFluidRow, ...]
+    heat: tuple[facing_rows.FacingThermalRow, ...]
 
 
 class Grades(ResponseModel):
     """The rows of the viscosity scales: SAE J306 in each edition, SAE J300, ISO 3448."""
 
     knowledge: KnowledgeStamp
-    sae_j306: tuple[scale_rows.J306Row, ...]
-    sae_j300: tuple[scale_rows.J300Row, ...]
-    iso_3448: tuple[scale_rows.IsoRow, ...]
-
-
-class Rules(ResponseModel):
-    """Every rule, in the order in which an answer lists them."""
-
-    knowledge: KnowledgeStamp
-    rules: tuple[RuleEntry, ...]
-
-
-class Cautions(ResponseModel):
-    """Plain warnings."""
-
-    knowledge: KnowledgeStamp
-    cautions: tuple[rows.CautionRow, ...]
-
-
-class Symptoms(ResponseModel):
-    """Complaints in the customer's words."""
-
-    knowledge: KnowledgeStamp
-    symptoms: tuple[symptom_rows.SymptomRow, ...]
-
-
-class Suspects(ResponseModel):
-    """What may be behind a complaint, and what moves each suspect."""
-
-    knowledge: KnowledgeStamp
-    suspects: tuple[symptom_rows.SuspectRow, ...]
-    evidence: tuple[symptom_rows.EvidenceRow, ...]
-
-
-class Checks(ResponseModel):
-    """What a person can do to tell suspects apart."""
-
-    knowledge: KnowledgeStamp
-    checks: tuple[symptom_rows.CheckRow, ...]
-
-
-class Sources(ResponseModel):
-    """Where figures and claims come from."""
-
-    knowledge: KnowledgeStamp
-    sources: tuple[rows.SourceRow, ...]
-
-
-class Faq(ResponseModel):
-    """Questions customers ask, with careful answers."""
-
-    knowledge: KnowledgeStamp
-    faq: tuple[FaqEntry, ...]
-
-
-class Duties(ResponseModel):
-    """Ways of driving and the sump temperatures that go with them."""
-
-    knowledge: KnowledgeStamp
-    duties: tuple[rows.DutyRow, ...]
-
-
-class Tables(ResponseModel):
-    """Every table, whole."""
-
-    sources: tuple[rows.SourceRow, ...]
-    families: tuple[rows.FamilyRow, ...]
-    facings: tuple[rows.FacingRow, ...]
-    bodies: tuple[rows.BodyRow, ...]
-    lubricants: tuple[rows.LubricantRow, ...]
-    sae_j306: tuple[scale_rows.J306Row, ...]
-    sae_j300: tuple[scale_rows.J300Row, ...]
-    iso_3448: tuple[scale_rows.IsoRow, ...]
-    astm_d2270: tuple[scale_rows.ReferenceOilRow, ...]
-    copper_strip: tuple[scale_rows.CopperStripRow, ...]
-    facing_families: tuple[rows.FacingFamilyRow, ...]
-    ring_lands: tuple[rows.RingLandRow, ...]
-    friction: tuple[rows.FrictionRow, ...]
-    facing_limits: tuple[shift_rows.FacingLimitRow, ...]
-    facing_thermal: tuple[shift_rows.FacingThermalRow, ...]
-    friction_by_fluid: tuple[shift_rows.FrictionByFluidRow, ...]
-    shift_bounds: tuple[shift_rows.ShiftBoundRow, ...]
-    defaults: tuple[rows.DefaultRow, ...]
-    thresholds: tuple[rows.ThresholdRow, ...]
-    duties: tuple[rows.DutyRow, ...]
-    unknowns: tuple[rows.UnknownRow, ...]
-    plausible_values: tuple[rows.PlausibleValueRow, ...]
-    cautions: tuple[rows.CautionRow, ...]
-    symptoms: tuple[symptom_rows.SymptomRow, ...]
-    suspects: tuple[symptom_rows.SuspectRow, ...]
-    evidence: tuple[symptom_rows.EvidenceRow, ...]
-    checks: tuple[symptom_rows.CheckRow, ...]
-    faq: tuple[FaqRow, ...]
-    words: tuple[rows.WordRow, ...]
-
-
-class Editions(ResponseModel):
-    """Editions of a grade scale that are kept, and the one used unless another is asked for."""
-
-    kept: tuple[str, ...]
-    default: str
-
-
-class Knowledge(ResponseModel):
-    """The whole export: which edition this is, how much there is, and every table."""
-
-    knowledge: KnowledgeStamp
-    sae_j306_editions: Editions
-    counts: dict[str, int]
-    tables: Tables
-
-
-def facings(base: KnowledgeBase) -> Facings:
-    """The catalogue of friction materials."""
-    return Facings(
-        knowledge=base.stamp,
-        facings=facing_entries(base),
-        bodies=tuple(base.bodies.values()),
-        fitness=tuple(base.facing_families.values()),
-    )
+    sae_j306: tuple[scales.J306Row, ...]
+    sae_j300: tuple[scales.J300Row, ...]
+    iso_3448: tuple[scales.IsoRow, ...]
 
 
 def facing_entries(base: KnowledgeBase) -> tuple[Facing, ...]:
@@ -237,17 +99,12 @@ def facing_entries(base: KnowledgeBase) -> tuple[Facing, ...]:
     )
 
 
-def lubricants(base: KnowledgeBase) -> Lubricants:
-    """The catalogue of lubricant classes."""
-    return Lubricants(knowledge=base.stamp, lubricants=lubricant_entries(base), families=tuple(base.families.values()))
-
-
 def lubricant_entries(base: KnowledgeBase) -> tuple[LubricantEntry, ...]:
-    """Every class with its band worked out."""
+    """Every class with its band computed."""
     return tuple(_lubricant(base.lubricant_rows[oil.id], oil) for oil in base.lubricants)
 
 
-def _lubricant(row: rows.LubricantRow, oil: Lubricant) -> LubricantEntry:
+def _lubricant(row: schema.LubricantRow, oil: Lubricant) -> LubricantEntry:
     filled = {name: getattr(oil, name) for name in ("kv100_min_mm2_s", "kv100_max_mm2_s", "cold_limit_c")}
     corners = tuple(
         BandCorner(kv40_mm2_s=round(corner.kv40_mm2_s, 2), kv100_mm2_s=corner.kv100_mm2_s) for corner in oil.corners
@@ -255,14 +112,167 @@ def _lubricant(row: rows.LubricantRow, oil: Lubricant) -> LubricantEntry:
     return LubricantEntry(**{**row.model_dump(), **filled}, corners=corners)
 
 
-def rules(base: KnowledgeBase) -> Rules:
-    """The catalogue of rules."""
-    return Rules(knowledge=base.stamp, rules=rule_entries())
-
-
-def rule_entries() -> tuple[RuleEntry, ...]:
-    """Every rule as it is shown."""
+def rule_entries(base: KnowledgeBase) -> tuple[RuleEntry, ...]:
+    """Every rule, in the order in which an answer lists them."""
     return tuple(RuleEntry(**{name: getattr(rule, name) for name in RuleEntry.model_fields}) for rule in EVERY_RULE)
+
+
+# The entries that are more than the rows of a table.
+COMPUTED: Mapping[type[BaseModel], Callable[[KnowledgeBase], tuple[BaseModel, ...]]] = {
+    Facing: facing_entries,
+    LubricantEntry: lubricant_entries,
+    RuleEntry: rule_entries,
+    FaqEntry: faq_entries,
+}
+
+
+def _entries(model: type[BaseModel], base: KnowledgeBase) -> tuple[BaseModel, ...]:
+    return base.rows(model) if issubclass(model, Row) and model not in COMPUTED else COMPUTED[model](base)
+
+
+class Catalogue(NamedTuple):
+    """A part of the knowledge to browse: what its list holds, what one entry is, and an id as an example.
+
+    `lists` has its own entries first, under its name, which is its path too.
+    """
+
+    about: str
+    one: str
+    about_one: str
+    example: str
+    lists: Mapping[str, type[BaseModel]]
+
+    @property
+    def name(self) -> str:
+        """Its name."""
+        return next(iter(self.lists))
+
+    @property
+    def model(self) -> type[ResponseModel]:
+        """The model of the whole list."""
+        return _listing(self.name.title(), self.about, self.lists, knowledge=(KnowledgeStamp, ...))
+
+    def entries(self, base: KnowledgeBase) -> Mapping[str, BaseModel]:
+        """Its own entries by their ids."""
+        return {str(vars(entry)["id"]): entry for entry in _entries(self.lists[self.name], base)}
+
+    def answer(self, base: KnowledgeBase) -> Mapping[str, Any]:
+        """The whole list, by the fields of its model."""
+        return {"knowledge": base.stamp, **{name: _entries(model, base) for name, model in self.lists.items()}}
+
+
+def _listing(name: str, about: str, lists: Mapping[str, type[BaseModel]], **others: Any) -> type[ResponseModel]:
+    """The model of an answer that lists entries, each kind under its name, beside other fields."""
+    rows = {part: (GenericAlias(tuple, (model, ...)), ...) for part, model in lists.items()}
+    fields: dict[str, Any] = {**others, **rows}
+    return create_model(name, __base__=ResponseModel, __doc__=about, **fields)
+
+
+CATALOGUES = (
+    Catalogue(
+        "Friction materials with what they stand, ring bodies, and how well each family of fluid serves each facing.",
+        "facing",
+        "One friction material with what it stands, how it grips and how it takes up heat.",
+        "paper",
+        {"facings": Facing, "bodies": schema.BodyRow, "fitness": schema.FacingFamilyRow},
+    ),
+    Catalogue(
+        "What rings are made of beneath their facing; they stand in `/v1/facings` too.",
+        "body",
+        "What a ring is made of beneath its facing.",
+        "steel",
+        {"bodies": schema.BodyRow},
+    ),
+    Catalogue(
+        "Lubricant classes with the edges of their bands, and the families they belong to.",
+        "lubricant",
+        "One lubricant class with the edges of its band.",
+        "gl-4-75w-90",
+        {"lubricants": LubricantEntry, "families": schema.FamilyRow},
+    ),
+    Catalogue(
+        "Families of fluid, by API category or kind; they stand in `/v1/lubricants` too.",
+        "family",
+        "One family of fluid.",
+        "mtf",
+        {"families": schema.FamilyRow},
+    ),
+    Catalogue(
+        "Every rule: what it claims, why, and which facts of the box it reads.",
+        "rule",
+        "One rule.",
+        "lined-rings-burn-under-thick-gear-oil",
+        {"rules": RuleEntry},
+    ),
+    Catalogue(
+        "Plain warnings and when each applies.",
+        "caution",
+        "One warning.",
+        "yellow-metal",
+        {"cautions": schema.CautionRow},
+    ),
+    Catalogue(
+        "Complaints in the customer's words.",
+        "symptom",
+        "One complaint.",
+        "grinds-one-gear",
+        {"symptoms": symptom_rows.SymptomRow},
+    ),
+    Catalogue(
+        "What may be behind a complaint, fluid or hardware, with every piece of evidence and its steps.",
+        "suspect",
+        "One suspect.",
+        "worn-ring-grip",
+        {"suspects": symptom_rows.SuspectRow, "evidence": symptom_rows.EvidenceRow},
+    ),
+    Catalogue(
+        "What a person can do to tell suspects apart, and what each result points to.",
+        "check",
+        "One check.",
+        "grip-test",
+        {"checks": symptom_rows.CheckRow},
+    ),
+    Catalogue(
+        "Where every figure and claim comes from, and how far it can be trusted.",
+        "source",
+        "One source.",
+        "sae-j306-201902",
+        {"sources": schema.SourceRow},
+    ),
+    Catalogue(
+        "Questions customers ask, with careful answers whose numbers are filled in from the tables.",
+        "faq_of",
+        "One question and its answer.",
+        "lined-rings",
+        {"faq": FaqEntry},
+    ),
+    Catalogue(
+        "Ways of driving and the sump temperatures that go with them.",
+        "duty",
+        "One way of driving.",
+        "street",
+        {"duties": schema.DutyRow},
+    ),
+)
+
+
+class Editions(ResponseModel):
+    """Editions of a grade scale that are kept, and the one used unless another is asked for."""
+
+    kept: tuple[str, ...]
+    default: str
+
+
+Tables = _listing("Tables", "Every table, whole.", {file.partition(".")[0]: model for file, model in MODELS.items()})
+
+
+class Knowledge(ResponseModel):
+    """The whole export: which edition this is, how much there is, and every table."""
+
+    knowledge: KnowledgeStamp
+    sae_j306_editions: Editions
+    counts: dict[str, int]
+    tables: Tables  # type: ignore[valid-type]  # made of the list of tables above
 
 
 def grades(base: KnowledgeBase, id: str | None = None) -> Grades:
@@ -290,12 +300,11 @@ def grade_id(scale: str, grade: str) -> str:
 
 def knowledge_export(base: KnowledgeBase) -> Knowledge:
     """Everything, in one answer."""
-    tables = {name: base.tables[name] for name in Tables.model_fields}
     return Knowledge(
         knowledge=base.stamp,
         sae_j306_editions=Editions(
             kept=tuple(sorted({row.edition for row in base.sae_j306})), default=DEFAULT_J306_EDITION
         ),
-        counts={name: len(table) for name, table in tables.items()} | {"rules": len(EVERY_RULE)},
-        tables=Tables(**tables),
+        counts={name: len(table) for name, table in base.tables.items()} | {"rules": len(EVERY_RULE)},
+        tables=Tables(**base.tables),
     )

@@ -1,11 +1,11 @@
 """The public questions with their numbers filled in: a figure stands once, in its table, and is never retyped.
 
 A place in an answer names a cell of a table, `{thresholds.lining-kv100-below.value}` or
-`{sae_j306.2019.90.kv100_min_mm2_s}`, or one of the figures worked out here, `{left_after_drains.2:percent}`.
+`{sae_j306.2019.90.kv100_min_mm2_s}`, or one of the figures computed here, `{left_after_drains.2:percent}`.
 """
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import partial
 from operator import truediv
 from typing import Annotated, NamedTuple
@@ -16,8 +16,9 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.question import FlatFillQuestion
 from knowledge.errors import Fault
 from knowledge.loading.cells import Placed
-from knowledge.loading.schema import Id, Refers, Row
+from knowledge.loading.schema import CitedRow, FamilyRow, Id, Row
 from knowledge.parts.provenance import UNCHECKED, Citation, ResponseModel, Standing, weakest
+from knowledge.parts.references import Refers
 from knowledge.physics.blending import share_left
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import kinematic_viscosity_mm2_s
@@ -35,10 +36,13 @@ class FaqRow(Row):
     sources: tuple[Citation, ...]
 
 
+TABLES: Mapping[str, type[Row]] = {"faq.toml": FaqRow}
+
 PLACE = re.compile(r"\{([^{}]*)\}")
 
 MARK = "*"
 
+# The tables whose cells a place may name, with the columns that find a row.
 KEYS: Mapping[str, tuple[str, ...]] = {
     "thresholds": ("id",),
     "sae_j306": ("edition", "grade"),
@@ -57,7 +61,7 @@ class FaqFigure(ResponseModel):
     """One figure of an answer, with where it comes from."""
 
     text: str
-    place: str = Field(description="The cell of a table, or the name of what was worked out.")
+    place: str = Field(description="The cell of a table, or the name of what was computed.")
     standing: Standing
     sources: tuple[Citation, ...]
 
@@ -86,10 +90,10 @@ def faq_entry(row: FaqRow, base: KnowledgeBase) -> FaqEntry:
     Errors: NoSuchFigure, which `knowledge check` finds before anything is served.
     """
     figures = tuple(_figure(place, base) for place in PLACE.findall(row.answer))
-    said = iter(figures)
+    filled = iter(figures)
     return FaqEntry(
         **row.model_dump(include={"id", "question", "cautions"}),
-        answer=PLACE.sub(lambda _: _marked(next(said)), row.answer),
+        answer=PLACE.sub(lambda _: _marked(next(filled)), row.answer),
         figures=figures,
         counter=row.counter,
         sources=row.sources,
@@ -101,8 +105,8 @@ def faq_entries(base: KnowledgeBase) -> tuple[FaqEntry, ...]:
     return tuple(faq_entry(row, base) for row in base.by_id(FaqRow).values())
 
 
-def faq_faults(rows: tuple[Placed, ...], base: KnowledgeBase) -> Iterator[Fault]:
-    """The places in the answers that name no figure, and the counter questions that name no known id."""
+def faq_faults(rows: Iterable[Placed[FaqRow]], base: KnowledgeBase) -> Iterator[Fault]:
+    """The places in the answers that name no figure."""
     for placed in rows:
         for place in PLACE.findall(placed.row.answer):
             try:
@@ -111,16 +115,6 @@ def faq_faults(rows: tuple[Placed, ...], base: KnowledgeBase) -> Iterator[Fault]
                 yield placed.fault("answer", f"answer: {{{place}}}: {error}")
         if re.search(r"[{}]", PLACE.sub("", placed.row.answer)):
             yield placed.fault("answer", "answer: a { or } stands alone")
-        counter = placed.row.counter
-        for field, table in (
-            ("facing", "facings"),
-            ("body", "bodies"),
-            ("duty", "duties"),
-            ("service_family", "families"),
-        ):
-            value = getattr(counter, field, None)
-            if value is not None and value != "none" and value not in base.ids(table):
-                yield placed.fault("counter", f"counter: {field}: {value!r} is not in the table {table!r}")
 
 
 def _marked(figure: FaqFigure) -> str:
@@ -129,7 +123,7 @@ def _marked(figure: FaqFigure) -> str:
 
 def _figure(place: str, base: KnowledgeBase) -> FaqFigure:
     name, _, form = place.partition(":")
-    found = _worked_out(name, base) or _cell(name, base)
+    found = _computed(name, base) or _cell(name, base)
     return FaqFigure(text=_text(found.value, form), place=name, standing=found.standing, sources=found.sources)
 
 
@@ -156,20 +150,20 @@ def _cell(name: str, base: KnowledgeBase) -> _Found:
         raise NoSuchFigure(f"must be one of {', '.join('.'.join((name, *KEYS[name], 'column')) for name in KEYS)}")
     row = next((row for row in base.tables[table] if [getattr(row, column) for column in columns] == keys), None)
     value = getattr(row, field, None)
-    if not isinstance(value, (int, float, str)):
+    if not isinstance(value, (int, float, str)) or not isinstance(row, (CitedRow, FamilyRow)):
         raise NoSuchFigure("no row has this figure")
-    cited = getattr(row, "sources", None) or (Citation(id=row.source, locator=row.locator),)
+    cited = row.sources if isinstance(row, FamilyRow) else (Citation(id=row.source, locator=row.locator),)
     return _Found(value, row.standing, cited)
 
 
-def _worked_out(name: str, base: KnowledgeBase) -> _Found | None:
+def _computed(name: str, base: KnowledgeBase) -> _Found | None:
     what, *given = name.split(".")
-    if what not in WORKED_OUT:
+    if what not in COMPUTED:
         return None
     try:
-        return WORKED_OUT[what](base, *given)
+        return COMPUTED[what](base, *given)
     except (TypeError, ValueError, KeyError, OutOfRange):
-        raise NoSuchFigure(f"{what} cannot be worked out from {', '.join(given) or 'nothing'}") from None
+        raise NoSuchFigure(f"{what} cannot be computed from {', '.join(given) or 'nothing'}") from None
 
 
 def _left_after_drains(base: KnowledgeBase, rounds: str) -> _Found:
@@ -196,7 +190,7 @@ def _times_thicker(base: KnowledgeBase, id: str, cold_c: str, warm_c: str, pick:
     return _Found(pick(map(truediv, cold, warm)), weakest("computed", row.standing), cited)
 
 
-WORKED_OUT: Mapping[str, Callable[..., _Found]] = {
+COMPUTED: Mapping[str, Callable[..., _Found]] = {
     "left_after_drains": _left_after_drains,
     "copper_strip_wanted": _copper_strip_wanted,
     "least_times_thicker": partial(_times_thicker, pick=min),

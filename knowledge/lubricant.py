@@ -61,7 +61,6 @@ class Lubricant:
     once_sheared: "Lubricant | None" = None
 
     @property
-    @lru_cache(maxsize=20_000)
     def lubricant_name(self) -> LubricantName:
         """What it is called in an answer."""
         return LubricantName(id=self.id, name=self.name, family=self.family.id, grade=self.grade)
@@ -71,7 +70,7 @@ class Lubricant:
         """The KV100 it may have."""
         return self.kv100_min_mm2_s, self.kv100_max_mm2_s
 
-    @lru_cache(maxsize=20_000)
+    @lru_cache(maxsize=20_000)  # noqa: B019 - bounded, and a class is a few objects that live as long as the base
     def viscosity_span_mm2_s(self, temperature_c: float) -> tuple[float, float]:
         """Least and greatest kinematic viscosity of the region at a temperature; raises OutOfRange.
 
@@ -185,9 +184,9 @@ def oil_of_class(
     """The oil that a table row describes; its grade's own rows fill the cells left blank."""
     parts = {item.grade: item for item in grade_rows if item.grade in row.grade.split("-")}
     winter = next((item for item in parts.values() if item.cold_limit_c is not None), None)
-    summer = next((item for item in parts.values() if item.cold_limit_c is None), winter)
     kv100_min = row.kv100_min_mm2_s or max(item.kv100_min_mm2_s for item in parts.values())
-    kv100_max = row.kv100_max_mm2_s or summer.kv100_max_mm2_s
+    edges = [item.kv100_max_mm2_s for item in parts.values() if item.kv100_max_mm2_s is not None]
+    kv100_max = row.kv100_max_mm2_s or min(edges)
     cold_limit = winter.cold_limit_c if winter else row.cold_limit_c
     strip = None
     if family.copper_strip_limit:

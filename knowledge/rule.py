@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.lubricant import Lubricant
-from knowledge.parts.provenance import Citation, Effect, Figure, Finding, Severity, Standing
+from knowledge.parts.provenance import Citation, Effect, Figure, Finding, LimitUsed, Severity, Standing
 from knowledge.text import significant
 
 GIVEN = ("oil", "family", "is_named", "base")
@@ -56,6 +56,7 @@ class RuleOutcome(NamedTuple):
     against: str = ""
     tie_break: float = float("inf")
     is_of_grade: bool = False
+    limits: tuple[LimitUsed, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -95,11 +96,11 @@ class Rule:
 
         `is_named`: whether the service data names this very class.
         """
-        given = dict(zip(self.reads, values))
+        given = dict(zip(self.reads, values, strict=True))
         if "oil" in self.parameters:
             given["oil"] = subject
         if "family" in self.parameters:
-            given["family"] = base.families[subject]
+            given["family"] = base.families[str(subject)]
         if "is_named" in self.parameters:
             given["is_named"] = is_named
         if "base" in self.parameters:
@@ -135,7 +136,7 @@ def rule(
 
     def of(judge: Callable[..., RuleOutcome]) -> Rule:
         parameters = inspect.signature(judge).parameters
-        claim, _, because = inspect.getdoc(judge).partition("\n\n")
+        claim, _, because = (inspect.getdoc(judge) or "").partition("\n\n")
         return Rule(
             id=judge.__name__.replace("_", "-"),
             claim=" ".join(claim.split()),
@@ -159,9 +160,10 @@ def supports(
     figures: tuple[Measured, ...] = (),
     margin: float | None = None,
     tie_break: float = float("inf"),
+    limits: tuple[LimitUsed, ...] = (),
 ) -> RuleOutcome:
     """The rule has nothing against this oil, or speaks for it."""
-    return RuleOutcome("supports", text, "note", figures, margin, tie_break=tie_break)
+    return RuleOutcome("supports", text, "note", figures, margin, tie_break=tie_break, limits=limits)
 
 
 def not_concerned(text: str) -> RuleOutcome:
@@ -170,10 +172,15 @@ def not_concerned(text: str) -> RuleOutcome:
 
 
 def cautions(
-    text: str, *, severity: Severity = "warning", figures: tuple[Measured, ...] = (), margin: float | None = None
+    text: str,
+    *,
+    severity: Severity = "warning",
+    figures: tuple[Measured, ...] = (),
+    margin: float | None = None,
+    limits: tuple[LimitUsed, ...] = (),
 ) -> RuleOutcome:
     """The oil may serve, with care."""
-    return RuleOutcome("cautions", text, severity, figures, margin)
+    return RuleOutcome("cautions", text, severity, figures, margin, limits=limits)
 
 
 def excludes(
@@ -184,10 +191,13 @@ def excludes(
     margin: float | None = None,
     unless: str = "",
     is_of_grade: bool = False,
+    limits: tuple[LimitUsed, ...] = (),
 ) -> RuleOutcome:
     """The oil does not serve; `unless` is a sentence on what would lift that."""
     text_with = f"{text} {unless}".strip()
-    return RuleOutcome("excludes", text_with, severity, figures, margin, against=text, is_of_grade=is_of_grade)
+    return RuleOutcome(
+        "excludes", text_with, severity, figures, margin, against=text, is_of_grade=is_of_grade, limits=limits
+    )
 
 
 def no_data(text: str) -> RuleOutcome:

@@ -1,7 +1,14 @@
-"""How several words become one phrase, and with how many digits a figure is told."""
+"""How several words become one phrase, with how many digits a figure is written, and what a wrong word may mean."""
 
+import difflib
 from collections.abc import Iterable
 from decimal import Decimal
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """The known word that looks most like this one, or None when none comes close."""
+    close = difflib.get_close_matches(word.lower(), tuple(known), n=1)
+    return close[0] if close else None
 
 
 def listed(words: Iterable[str], joint: str) -> str:
@@ -36,8 +43,15 @@ def plain(value: float) -> str:
     return digits(round(value, 6), 12)
 
 
+def value_text(value: bool | float | str) -> str:
+    """A value as it stands on the wire: `true`, `-20`, `paper`."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return plain(value) if isinstance(value, float) else str(value)
+
+
 def percent(share: float) -> str:
-    """A share as people say it: two digits, three only for all of it, and what is next to nothing in words."""
+    """A share in percent: two digits, three only for all of it, and what is next to nothing in words."""
     if 0 < share < 0.001:
         return "less than 0.1 %"
     return f"{100 * share:.0f} %" if share >= 0.1 else f"{100 * share:.2g} %"
@@ -49,7 +63,7 @@ def limit_percent(share: float) -> str:
 
 
 def spanned(least: str, most: str) -> str:
-    """`0.5 to 0.7`, or the one figure where both ends are told alike."""
+    """`0.5 to 0.7`, or the one figure where both ends read alike."""
     return least if least == most else f"{least} to {most}"
 
 
@@ -59,7 +73,7 @@ def grouped(value: float) -> str:
 
 
 def duration(least_s: float, most_s: float) -> str:
-    """A span of time as people say it: `25 to 84 ms`, `0.23 ms`, `1.4 s`; never shorter than a microsecond."""
+    """A span of time in its usual unit: `25 to 84 ms`, `0.23 ms`, `1.4 s`; never shorter than a microsecond."""
     unit, per_second = ("ms", 1000) if most_s < 1 else ("s", 1)
     least, most = (_two_digits(per_second * max(value, 1e-6)) for value in (least_s, most_s))
     return f"{spanned(least, most)} {unit}"
@@ -67,10 +81,3 @@ def duration(least_s: float, most_s: float) -> str:
 
 def _two_digits(value: float) -> str:
     return f"{value:.0f}" if value >= 10 else digits(value, 2)
-
-
-def value_text(value: object) -> str:
-    """A value of a field as a link spells it: `true`, `-20`, `bronze`."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    return plain(value) if isinstance(value, float) else str(value)

@@ -6,20 +6,20 @@ from pathlib import Path
 from fastapi import APIRouter, FastAPI, Response
 from fastapi.staticfiles import StaticFiles
 
-PAGES = Path(__file__).resolve().parent.parent / "pages"
+STATIC = Path(__file__).resolve().parent.parent / "static"
 ASSETS = StaticFiles(packages=[("fastapi_standalone_docs", "static/swagger")])
 
 router = APIRouter(include_in_schema=False)
 
 
 def page(name: str, media_type: str) -> Response:
-    """A file of `api/pages`."""
+    """A file of `api/static`."""
     return Response(_file(name), media_type=media_type)
 
 
 @cache
 def _file(name: str) -> bytes:
-    return (PAGES / name).read_bytes()
+    return (STATIC / name).read_bytes()
 
 
 @router.get("/docs")

@@ -1,35 +1,51 @@
 """Pages for people: the counter, the slip and the public questions, from the same answers as the API."""
 
+from collections.abc import Iterable, Mapping
 from datetime import date
 from http import HTTPStatus
 from pathlib import Path
+from typing import Any, NamedTuple
 
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
+from pydantic import ValidationError
 
-from api.asking_page import asked
-from api.band_drawing import drawing
-from api.counter_form import counter_form, legends
-from api.fill_view import fill_view
+from api.charts.bands import bands_chart
+from api.handlers import MOST_ERRORS
 from api.middleware import content_policy
-from api.permalink import address, cleaned, flat_values, repeated
+from api.permalink import address, cleaned, field_of, repeated
 from api.problems import unknown_entry
 from api.rendering import rendered
 from api.routes.dependencies import Base, ShopNow
 from api.routes.documentation import page
-from api.shift_view import shift_view
 from api.slip_code import NoSlipNumber, read_number
-from api.slip_view import STAMPS, slip, stamped, understood
-from api.wording import Mistake
-from knowledge.box.question import FlatFillQuestion
+from api.views.counter_form import counter_form, legends
+from api.views.fill import fill_view
+from api.views.shift import shift_view
+from api.views.slip import STAMPS, slip, stamped, understood
+from api.wording import SENTENCES, Mistake, mistakes, unknown_id
+from knowledge.base import KnowledgeBase
+from knowledge.box.question import FillQuestion, FlatFillQuestion, link_query
+from knowledge.errors import UnknownIds
 from knowledge.faq import FaqRow, faq_entries
+from knowledge.fill.answer import FullFillAnswer
+from knowledge.fill.compute import compute_fill_answer
 from knowledge.fill.curves import fill_curves
+from knowledge.shop.shop import Shop
 
 router = APIRouter(include_in_schema=False)
 LARGEST_STYLESHEET = 256_000
 NO_SLIP_NUMBER = Mistake(
     "/number", "no_slip_number", "This is no number of a slip: a sign is missing or wrong. Compare it with the paper."
 )
+
+
+class Asked(NamedTuple):
+    """The question of an address and its answer in full, or what is wrong with it."""
+
+    question: FillQuestion | None
+    answer: FullFillAnswer | None
+    mistakes: tuple[Mistake, ...] = ()
 
 
 @router.get("/")
@@ -39,20 +55,28 @@ def counter(request: Request, base: Base, now: ShopNow) -> Response:
     values = cleaned(given)
     if dict(given) != values and not repeated(given):
         return RedirectResponse(address("./", values))
-    found = asked(given, values, base, now.shop)
+    found = _asked(given, values, base, now.shop)
     form = counter_form(values, base, now.shop)
-    shown = {"values": values, "mistakes": found.mistakes, "form": form, "legends": legends(form), "shop": now}
-    if found.answer is None:
-        return rendered("counter.html", {**shown, "view": None}, found.status)
-    view = fill_view(found.answer, values, base)
-    links = {
-        "slip": stamped("slip", values, found.answer, date.today()),
-        "api": address("v1/fill", values),
-        "curves": address("v1/fill/curves", values),
+    context: dict[str, Any] = {
+        "values": values,
+        "mistakes": found.mistakes,
+        "form": form,
+        "legends": legends(form),
+        "shop": now,
     }
-    picture = drawing(fill_curves(FlatFillQuestion.model_validate(found.values).question(), base, now.shop))
-    shift = shift_view(found.answer.question, base)
-    return rendered("counter.html", {**shown, "view": view, "links": links, "drawing": picture, "shift": shift})
+    if found.answer is None or found.question is None:
+        return _page("counter.html", HTTPStatus.UNPROCESSABLE_ENTITY, **context, view=None)
+    curves = fill_curves(found.question, base, now.shop)
+    return _page(
+        "counter.html",
+        **context,
+        view=fill_view(found.answer, found.answer.question.from_box, base),
+        slip=stamped("slip", values, found.answer, date.today()),
+        query=address("", values),
+        chart=bands_chart(curves),
+        curves=curves,
+        shift=shift_view(found.answer.question, base),
+    )
 
 
 @router.get("/slip")
@@ -63,32 +87,23 @@ def slip_page(request: Request, base: Base, now: ShopNow) -> Response:
     if (number := values.pop("number", None)) is not None:
         return _by_number(number)
     stamps = {name: values.pop(name) for name in STAMPS if name in values}
-    found = asked(given, values, base, now.shop)
+    found = _asked(given, values, base, now.shop)
     if found.answer is None:
-        told = {"mistakes": found.mistakes, "legends": legends(counter_form(values, base, now.shop)), "view": None}
-        return rendered("slip.html", told, found.status)
+        return _refused_slip(found.mistakes, legends(counter_form(values, base, now.shop)))
     form = counter_form(understood(found.answer.question), base, now.shop)
-    view = fill_view(found.answer, values, base)
+    view = fill_view(found.answer, found.answer.question.from_box, base)
     here = str(request.url.replace(query=None, fragment=None))
-    context = {"view": view, "slip": slip(found, view, form, stamps, here, date.today()), "mistakes": ()}
-    return rendered("slip.html", {**context, "counter": address("./", values)})
-
-
-def _by_number(number: str) -> Response:
-    """To the slip whose number somebody typed from paper."""
-    try:
-        values, id, day = read_number(number)
-    except NoSlipNumber:
-        told = {"mistakes": (NO_SLIP_NUMBER,), "legends": {"number": "Slip number"}, "view": None}
-        return rendered("slip.html", told, HTTPStatus.UNPROCESSABLE_ENTITY)
-    return RedirectResponse(address("slip", cleaned(values.items()), id=id, given=f"{day}"))
+    written = slip(values, found.answer, view, form, stamps, here, date.today(), base)
+    return _page("slip.html", view=view, slip=written, mistakes=(), counter=address("./", values))
 
 
 @router.get("/faq")
 async def faq_page(request: Request, base: Base) -> Response:
     """Questions customers ask; the shop's own pages may show it in a frame."""
-    entries = [(entry, address("./", flat_values(entry.counter))) for entry in faq_entries(base)]
-    response = rendered("faq.html", {"entries": entries, "base": base})
+    entries = [
+        (entry, f"./?{link_query(entry.counter.question())}" if entry.counter else "./") for entry in faq_entries(base)
+    ]
+    response = _page("faq.html", entries=entries, base=base)
     response.headers["Content-Security-Policy"] = content_policy("'self'", *request.app.state.origins)
     return response
 
@@ -123,3 +138,35 @@ async def stylesheet() -> Response:
 async def script() -> Response:
     """Answers while the form is filled in, units by choice, keys."""
     return page("counter.js", "text/javascript")
+
+
+def _page(template: str, status: int = HTTPStatus.OK, **context: Any) -> Response:
+    return Response(rendered(template, **context), status, media_type="text/html")
+
+
+def _asked(given: Iterable[tuple[str, str]], values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> Asked:
+    """The answer to the flat fields of an address, where nothing is given twice."""
+    if twice := repeated(given):
+        code = "repeated_parameter"
+        return Asked(None, None, tuple(Mistake(f"/{name}", code, SENTENCES[code]) for name in twice[:MOST_ERRORS]))
+    try:
+        question = FlatFillQuestion.model_validate(values).question()
+        return Asked(question, compute_fill_answer(question, base, shop, detail="full"))
+    except ValidationError as error:
+        errors = error.errors(include_url=False, include_input=False)[:MOST_ERRORS]
+        return Asked(None, None, tuple(mistakes(errors, FlatFillQuestion)))
+    except UnknownIds as error:
+        return Asked(None, None, tuple(unknown_id(item, f"/{field_of(item.pointer)}") for item in error.items))
+
+
+def _by_number(number: str) -> Response:
+    """To the slip whose number somebody typed from paper."""
+    try:
+        values, id, day = read_number(number)
+    except NoSlipNumber:
+        return _refused_slip((NO_SLIP_NUMBER,), {"number": "Slip number"})
+    return RedirectResponse(address("slip", cleaned(values.items()), id=id, given=f"{day}"))
+
+
+def _refused_slip(found: tuple[Mistake, ...], names: Mapping[str, str]) -> Response:
+    return _page("slip.html", HTTPStatus.UNPROCESSABLE_ENTITY, view=None, mistakes=found, legends=names)

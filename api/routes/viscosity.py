@@ -4,11 +4,11 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query
 
+from api.charts.viscosity import viscosity_chart
 from api.pictures import OR_A_PICTURE, AsWanted, Picture
 from api.problems import documented
 from api.routes.dependencies import Base
 from api.strict_route import StrictRoute
-from api.viscosity_drawing import viscosity_drawing
 from knowledge.viscosity.compute import viscosity_answer
 from knowledge.viscosity.models import ViscosityAnswer, ViscosityQuestion
 
@@ -23,4 +23,4 @@ async def viscosity(
 
     Give `temperature_c` as often as you like. Below 0 °C the figures are an indication only.
     """
-    return wanted.form(viscosity_answer(question, base), viscosity_drawing)
+    return wanted.form(viscosity_answer(question, base), viscosity_chart)

@@ -76,9 +76,6 @@ BANDS = (
     ("wiping-time-noticed-from", "wiping-time-baulk-from"),
 )
 
-# What a shift question has to state, whatever else it leaves out.
-LOAD_OF_A_SHIFT = {"inertia_kg_m2": 1, "speed_difference_rpm": 1}
-
 # What defaults.csv holds for a question that leaves it out: the model that says what each may be, and the names.
 ASSUMED_FOR_A_QUESTION: Mapping[str, tuple[type[BaseModel], tuple[str, ...]]] = {
     "bearing": (Bearing, tuple(Bearing.model_fields)),

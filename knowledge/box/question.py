@@ -1,7 +1,7 @@
 """What a caller may ask, as it travels over the wire.
 
 Absent and `null` both mean *the caller does not know*; nothing here has a silent default. Ids (facing,
-body, duty, family ...) are plain strings, however they are spelt: `knowledge.vocabulary` checks them against the
+body, duty, family ...) are plain strings, however they are spelt: `knowledge.ids` checks them against the
 tables, so a new facing is a new table row and not a new version of these models, and a capital is told like any
 other mistake, with the nearest id.
 """
@@ -17,6 +17,7 @@ from pydantic_core import PydanticCustomError
 from knowledge.parts.jug import Jug
 from knowledge.parts.query_model import QueryModel
 from knowledge.parts.ranges import COLDEST_START, CONES, HOT_SUMP
+from knowledge.parts.references import Refers
 from knowledge.parts.request_model import (
     AtMost,
     Condition,
@@ -39,7 +40,9 @@ MOST_RING_SETS = 12
 class ServiceData(RequestModel):
     """What the manufacturer of the box published for it."""
 
-    family: Identifier | None = Field(None, description="An id of /v1/families.", examples=["mtf"])
+    family: Annotated[Identifier | None, Refers("families")] = Field(
+        None, description="An id of /v1/families.", examples=["mtf"]
+    )
     grade: Grade | None = Field(None, description="Viscosity grade as printed.", examples=["75W-80"])
     note: Words | None = Field(None, description="Where it is printed.", examples=["book, page 12"])
 
@@ -66,7 +69,7 @@ class Mesh(RequestModel):
 class FillQuestion(RequestModel):
     """Which lubricant classes fit this box? Every field may be left out; `{}` is a question too."""
 
-    box_ref: Identifier | None = Field(
+    box_ref: Annotated[Identifier | None, Refers("boxes")] = Field(
         None,
         description="An id of /v1/shop/boxes; that box fills in whatever the question leaves out.",
         examples=["bench-paper-5"],
@@ -88,7 +91,9 @@ class FillQuestion(RequestModel):
     sump_hot_c: Annotated[Number, HOT_SUMP] | None = Field(
         None, description="Of the oil at its hottest.", examples=[95]
     )
-    duty: Identifier | None = Field(None, description="How it is driven; an id of /v1/duties.", examples=["street"])
+    duty: Annotated[Identifier | None, Refers("duties")] = Field(
+        None, description="How it is driven; an id of /v1/duties.", examples=["street"]
+    )
     service_data: ServiceData | None = Field(None, description="What the manufacturer published; it decides.")
     in_it_now: Jug | None = Field(None, description="The fluid that is in the box now.")
     on_hand: Annotated[tuple[Jug, ...], AtMost(50)] = Field((), description="Jugs to judge for this box.")
@@ -103,12 +108,12 @@ class FlatFillQuestion(QueryModel):
 
     box_ref: Identifier | None = as_in(FillQuestion, "box_ref")
     use_shelf: bool = as_in(FillQuestion, "use_shelf", False)
-    facing: Identifier | None = Field(
+    facing: Annotated[Identifier | None, Refers("facings", also=("none",))] = Field(
         None,
         description="Friction material at the cone, an id of /v1/facings; `none` says that there are no rings.",
         examples=["paper"],
     )
-    body: Identifier | None = as_in(Ring, "body")
+    body: Annotated[Identifier | None, Refers("bodies")] = as_in(Ring, "body")
     cones: Annotated[int, CONES] | None = as_in(Ring, "cones")
     condition: Condition | None = as_in(Ring, "condition")
     yellow_metal: bool | None = as_in(FillQuestion, "yellow_metal")
@@ -117,8 +122,8 @@ class FlatFillQuestion(QueryModel):
     wet_clutch: bool | None = as_in(FillQuestion, "wet_clutch")
     coldest_start_c: Annotated[Plain, COLDEST_START] | None = as_in(FillQuestion, "coldest_start_c")
     sump_hot_c: Annotated[Plain, HOT_SUMP] | None = as_in(FillQuestion, "sump_hot_c")
-    duty: Identifier | None = as_in(FillQuestion, "duty")
-    service_family: Identifier | None = as_in(ServiceData, "family")
+    duty: Annotated[Identifier | None, Refers("duties")] = as_in(FillQuestion, "duty")
+    service_family: Annotated[Identifier | None, Refers("families")] = as_in(ServiceData, "family")
     service_grade: Grade | None = as_in(ServiceData, "grade")
     service_note: Words | None = as_in(ServiceData, "note")
 

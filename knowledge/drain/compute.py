@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
+from knowledge.citing import answer_id, sources_of
 from knowledge.drain.answer import DrainAnswer, DrainPlan, FullDrainAnswer
 from knowledge.drain.change import OUR_CHOICES, Change, Fluid, change_assumptions
 from knowledge.drain.findings import POINTERS, change_findings
@@ -11,8 +12,7 @@ from knowledge.drain.over_box import box_cautions
 from knowledge.drain.question import DrainFluid, DrainQuestion
 from knowledge.drain.rounds import digits_shown, drain_rounds
 from knowledge.errors import MoreThanItHolds
-from knowledge.ids import check_drain_ids
-from knowledge.parts.citing import answer_id, sources_of
+from knowledge.ids import check_ids
 from knowledge.parts.jug import Jug
 from knowledge.parts.notes import caution_notes, rule_notes, shortened
 from knowledge.parts.provenance import Finding
@@ -33,7 +33,7 @@ def compute_drain_answer(
     Raises UnknownIds when the question names an id that neither the knowledge nor the shop has, and MoreThanItHolds
     when more is drained than the box of the shop holds.
     """
-    check_drain_ids(asked, base, shop.boxes)
+    check_ids(asked, base, shop.boxes)
     box, from_box = filled_in(asked.question, shop) if asked.question else (None, None)
     capacity_l, drained_l = _litres(asked, from_box.capacity_l if from_box else None, base)
     change = Change.of(

@@ -7,6 +7,7 @@ from pydantic_core import PydanticCustomError
 
 from knowledge.box.question import FillQuestion
 from knowledge.parts.jug import Jug
+from knowledge.parts.references import Refers
 from knowledge.parts.request_model import Identifier, Number, RequestModel, whole
 
 MOST_ROUNDS = 20
@@ -19,7 +20,9 @@ Litres = Annotated[Number, Field(ge=0.01, le=1000)]
 class DrainFluid(Jug):
     """A fluid, old or new: as much of its label and data sheet as the caller has."""
 
-    family: Identifier | None = Field(None, description="The same as `label.family`, which it overrules.")
+    family: Annotated[Identifier | None, Refers("families")] = Field(
+        None, description="The same as `label.family`, which it overrules."
+    )
 
     @property
     def jug(self) -> Jug:

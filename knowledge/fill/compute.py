@@ -6,6 +6,7 @@ from typing import Any, Literal, NamedTuple, TypeVar, overload
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion, link_query
+from knowledge.citing import answer_id, sources_of
 from knowledge.drain.leftover import leftover
 from knowledge.drain.leftover_answer import Leftover
 from knowledge.fill.answer import (
@@ -30,7 +31,6 @@ from knowledge.judging.judgement import Judgement
 from knowledge.judging.window import window
 from knowledge.jug.compute import judged_jugs
 from knowledge.jug.judged_jug import FullJudgedJug
-from knowledge.parts.citing import answer_id, sources_of
 from knowledge.parts.lubricant_name import Limits
 from knowledge.parts.provenance import Caution
 from knowledge.parts.request_model import Detail

@@ -1,4 +1,4 @@
-"""What the label and the data sheet of one jug say, read together."""
+"""The label and the data sheet of one jug, read together."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -46,7 +46,7 @@ class ColdFigures(NamedTuple):
         return self.limit_c if self.flows_at_c is None else self.flows_at_c
 
     def contradicts(self, claimed_c: float) -> bool:
-        """Whether it was found too thick where a W grade says that it flows."""
+        """Whether it was found too thick where a W grade promises that it flows."""
         if self.limit_c is not None:
             return self.limit_c > claimed_c
         return self.too_thick_at_c is not None and self.too_thick_at_c >= claimed_c
@@ -104,14 +104,14 @@ class Sheet:
 
     @property
     def claimed_cold_limit_c(self) -> float | None:
-        """The temperature down to which the W part of the label says that it flows."""
+        """The temperature down to which the W part of the label promises that it flows."""
         return self.grade.winter.cold_limit_c if self.grade and self.grade.winter else None
 
     @property
     def is_thicker_than_labelled(self) -> bool:
         """Whether KV100 lies above the band of the grade on the label."""
         most = self.grade.summer.kv100_max_mm2_s if self.grade and self.grade.summer else None
-        return None not in (most, self.kv100_mm2_s) and self.kv100_mm2_s >= most
+        return most is not None and self.kv100_mm2_s is not None and self.kv100_mm2_s >= most
 
 
 POINTERS = {
@@ -208,7 +208,7 @@ def _sheet_grades(jug: Jug, t150_c: float | None, base: KnowledgeBase) -> Mappin
 def _hot_row(grades: Mapping[str, J306Grade], base: KnowledgeBase) -> J306Row | None:
     """The row of a hot grade in the default edition."""
     rows = {row.grade: row for row in base.sae_j306 if row.edition == DEFAULT_J306_EDITION}
-    return rows.get(grades[DEFAULT_J306_EDITION].summer) if grades else None
+    return rows.get(grades[DEFAULT_J306_EDITION].summer or "") if grades else None
 
 
 def _line(jug: Jug) -> ViscosityLine | None:

@@ -26,7 +26,7 @@ def grade_name(text: str | None, base: KnowledgeBase, edition: str = DEFAULT_J30
         return None
     for scale, rows in _scales(base, edition).items():
         found = [rows.get(part) if part else None for part in parts.groups()]
-        if all(row is not None for row, part in zip(found, parts.groups()) if part):
+        if all(row is not None for row, part in zip(found, parts.groups(), strict=True) if part):
             return GradeName(scale, *found)
     return None
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import Any
 
 from knowledge.base import KnowledgeBase
 from knowledge.fluids.data_sheet import Sheet
@@ -20,7 +21,7 @@ def possible_oils(sheet: Sheet, base: KnowledgeBase) -> tuple[Lubricant, ...]:
 
     A class that the figures leave as it is stands here itself, so that a jug of a class is judged as that class.
     """
-    oils: dict[tuple, Lubricant] = {}
+    oils: dict[tuple[Any, ...], Lubricant] = {}
     for oil in _of_label(sheet, base):
         corners = _measured_corners(oil, sheet, base)
         for cold_limit in _cold_limits(oil, sheet, base) if corners else ():
@@ -42,7 +43,7 @@ def _of_family(oils: Sequence[Lubricant], sheet: Sheet, base: KnowledgeBase) -> 
     text = sheet.grade_text or _measured_grade(sheet)
     if text and (exact := [oil for oil in oils if plain_grade(oil.grade) == plain_grade(text)]):
         return exact
-    if grade := grade_name(text, base):
+    if text and (grade := grade_name(text, base)):
         return [_at_grade(oil, text, grade) for oil in _near(oils, grade, base)]
     return [oil for oil in oils if _may_have_figures(oil, sheet)] or oils
 
@@ -152,7 +153,7 @@ def _is_below(viscosity_index: float, kv100_mm2_s: float, kv40_mm2_s: float, bas
 
 
 def _cold_limits(oil: Lubricant, sheet: Sheet, base: KnowledgeBase) -> Iterator[float | None]:
-    """The cold limits the oil may have: the measured one, else the claimed one while nothing measured speaks against.
+    """The cold limits the oil may have: the measured one, else the claimed one while no measurement contradicts it.
 
     An oil that was only found too thick may have any limit from there up to the warmest in the tables; of one that is
     thicker than its label says, or whose cold figures contradict each other, nothing claimed counts.
@@ -170,12 +171,12 @@ def _cold_limits(oil: Lubricant, sheet: Sheet, base: KnowledgeBase) -> Iterator[
     elif claimed is not None and not cold.contradicts(claimed):
         yield claimed
     else:
-        warmest = max(item.cold_limit_c for item in base.lubricants)
+        warmest = max(item.cold_limit_c for item in base.lubricants if item.cold_limit_c is not None)
         yield from {cold.too_thick_at_c, max(cold.too_thick_at_c, warmest)}
 
 
 def _made(
-    oil: Lubricant, corners: tuple[Corner, ...], cold_limit_c: float, sheet: Sheet, base: KnowledgeBase
+    oil: Lubricant, corners: tuple[Corner, ...], cold_limit_c: float | None, sheet: Sheet, base: KnowledgeBase
 ) -> Lubricant:
     limited_slip = oil.limited_slip if sheet.jug.limited_slip is None else sheet.jug.limited_slip
     density = sheet.density15_kg_m3 or oil.density15_kg_m3
@@ -212,7 +213,7 @@ def _once_sheared(oil: Lubricant, sheet: Sheet) -> Lubricant | None:
 
 
 def _copper_strip(oil: Lubricant, sheet: Sheet, base: KnowledgeBase) -> CopperStrip | None:
-    """The jug's own strip; one without heat and hours proves nothing good and still tells what is bad."""
+    """The jug's own strip; one without heat and hours proves nothing good, and still what is bad."""
     strip = sheet.jug.copper_strip
     if strip is None:
         return oil.copper_strip

@@ -5,9 +5,10 @@ from collections.abc import Iterator, Sequence
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.box.cases import Cases
 from knowledge.box.question import FillQuestion
+from knowledge.citing import answer_id, sources_of
 from knowledge.fluids.data_sheet import POINTERS, Sheet
 from knowledge.fluids.possible_lubricants import possible_oils
-from knowledge.ids import check_jug_ids
+from knowledge.ids import check_ids
 from knowledge.judging.cautions import cautions_of
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.window import window
@@ -19,7 +20,6 @@ from knowledge.jug.question import JugQuestion
 from knowledge.jug.rules.label import LABEL_RULES
 from knowledge.jug.verdict import JudgedSheet, because, judge_sheet, ranks, would_decide
 from knowledge.lubricant import Lubricant
-from knowledge.parts.citing import answer_id, sources_of
 from knowledge.parts.jug import Jug
 from knowledge.parts.lubricant_name import Limits, LubricantName
 from knowledge.parts.provenance import Assumption, Finding
@@ -49,7 +49,7 @@ def jug_answer(asked: JugQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) ->
 
     Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
     """
-    check_jug_ids(asked, base, shop.boxes)
+    check_ids(asked, base, shop.boxes)
     box = filled_in(asked.question, shop)[0] if asked.question else None
     sheet = Sheet.of(asked, base)
     oils = possible_oils(sheet, base)

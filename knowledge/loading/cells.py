@@ -4,13 +4,14 @@ import csv
 import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
-from typing import Any, NamedTuple
+from dataclasses import dataclass
+from typing import Any, Generic, NamedTuple, TypeVar
 
 from pydantic import ValidationError
 
 from knowledge.errors import Fault
 from knowledge.loading.schema import Row
-from knowledge.spelling import nearest
+from knowledge.text import nearest
 
 LONGEST_ECHO = 60
 
@@ -38,10 +39,13 @@ PATTERNS = {
 }
 
 
-class Placed(NamedTuple):
+AnyRow = TypeVar("AnyRow", bound=Row)
+
+
+class Placed(NamedTuple, Generic[AnyRow]):
     """A row and where each of its cells stands: field name -> (line, column)."""
 
-    row: Row
+    row: AnyRow
     file: str
     line: int
     cells: Mapping[str, tuple[int, int]]
@@ -52,8 +56,34 @@ class Placed(NamedTuple):
         return Fault(self.file, line, column, message)
 
 
-# The rows of every table, by its name.
-Tables = Mapping[str, tuple[Placed, ...]]
+@dataclass(frozen=True, slots=True)
+class Tables:
+    """The rows of every table, each with its place, asked for by their model."""
+
+    models: Mapping[str, type[Row]]
+    placed: Mapping[type[Row], tuple[Placed[Any], ...]]
+
+    def __getitem__(self, model: type[AnyRow]) -> tuple[Placed[AnyRow], ...]:
+        return self.placed[model]
+
+    def rows(self, model: type[AnyRow]) -> tuple[AnyRow, ...]:
+        """The rows of a table without their places."""
+        return tuple(placed.row for placed in self.placed[model])
+
+    @property
+    def by_name(self) -> Mapping[str, type[Row]]:
+        """The row model of each table by its name, which is its file without the ending."""
+        return {file.partition(".")[0]: model for file, model in self.models.items()}
+
+    def ids(self, table: str) -> tuple[str, ...]:
+        """The ids of a table by its name; where other columns tell its rows apart, none."""
+        model = self.by_name[table]
+        return tuple(row_id(placed.row) for placed in self.placed[model]) if model.keys else ()
+
+
+def row_id(row: Row) -> str:
+    """What other tables and questions call a row."""
+    return str(getattr(row, row.keys[0].columns[0]))
 
 
 class _Cells(NamedTuple):
@@ -63,14 +93,14 @@ class _Cells(NamedTuple):
     places: Mapping[str, tuple[int, int]]
 
 
-def csv_rows(file: str, text: str, model: type[Row], faults: list[Fault]) -> tuple[Placed, ...]:
-    """The sound rows of a comma-separated table; every fault is added to the list. A blank cell is not known."""
-    return tuple(_placed_rows(_csv_cells(file, text, model, faults), model.model_validate_strings, faults))
+def placed_rows(file: str, text: str, model: type[AnyRow], faults: list[Fault]) -> tuple[Placed[AnyRow], ...]:
+    """The sound rows of a table; every fault is added to the list.
 
-
-def toml_rows(file: str, text: str, model: type[Row], faults: list[Fault]) -> tuple[Placed, ...]:
-    """The sound rows of a table in TOML, whose names are their ids; every fault is added to the list."""
-    return tuple(_placed_rows(_toml_cells(file, text, faults), model.model_validate, faults))
+    In a comma-separated one a blank cell is not known; in TOML the name of each table is its id.
+    """
+    if file.endswith(".csv"):
+        return tuple(_validated(_csv_cells(file, text, model, faults), model.model_validate_strings, faults))
+    return tuple(_validated(_toml_cells(file, text, faults), model.model_validate, faults))
 
 
 def _csv_cells(file: str, text: str, model: type[Row], faults: list[Fault]) -> Iterator[_Cells]:
@@ -127,7 +157,7 @@ def _cells_of_line(row: _Cells, header: list[str], cells: list[str], faults: lis
             )
             return
     yield row._replace(
-        values={name: cell.strip() for name, cell in zip(header, cells) if cell.strip()},
+        values={name: cell.strip() for name, cell in zip(header, cells, strict=True) if cell.strip()},
         places={name: (row.line, column) for column, name in enumerate(header, start=1)},
     )
 
@@ -160,27 +190,21 @@ def _toml_places(text: str) -> dict[str, dict[str, tuple[int, int]]]:
     return places
 
 
-def _placed_rows(
-    cells: Iterator[_Cells], validate: Callable[[Mapping[str, Any]], Row], faults: list[Fault]
-) -> Iterator[Placed]:
-    seen: dict[str, int] = {}
+def _validated(
+    cells: Iterator[_Cells], validate: Callable[[Mapping[str, Any]], AnyRow], faults: list[Fault]
+) -> Iterator[Placed[AnyRow]]:
     for file, line, values, places in cells:
         try:
-            placed = Placed(validate(values), file, line, places)
+            yield Placed(validate(values), file, line, places)
         except ValidationError as error:
             for item in error.errors(include_url=False):
                 field = str(item["loc"][0]) if item["loc"] else ""
                 at, column = places.get(field, (line, 1))
                 faults.append(Fault(file, at, column, f"{'.'.join(map(str, item['loc']))}: {_sentence(item)}"))
-            continue
-        id_ = getattr(placed.row, "id", None)
-        if id_ is not None and seen.setdefault(id_, line) != line:
-            faults.append(placed.fault("id", f"id {id_!r} stands already in line {seen[id_]}"))
-        yield placed
 
 
 def _sentence(error: Mapping[str, Any]) -> str:
-    context = error.get("ctx", {})
+    context, message = error.get("ctx", {}), str(error["msg"])
     if error["type"] == "string_pattern_mismatch":
-        return PATTERNS.get(context["pattern"], error["msg"])
-    return SENTENCES[error["type"]].format(**context) if error["type"] in SENTENCES else error["msg"]
+        return PATTERNS.get(context["pattern"], message)
+    return SENTENCES[error["type"]].format(**context) if error["type"] in SENTENCES else message

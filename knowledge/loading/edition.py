@@ -1,4 +1,4 @@
-"""The edition of the tables: its version, and the entry in CHANGES.md that says which answers it changes."""
+"""The edition of the tables: its version, and the entry in CHANGES.md on the answers that it changes."""
 
 import re
 from collections.abc import Iterator

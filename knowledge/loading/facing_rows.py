@@ -1,10 +1,12 @@
 """The shape of a row in the tables of the shift question."""
 
+from collections.abc import Mapping
 from typing import Annotated, Literal, get_args
 
 from pydantic import Field
 
-from knowledge.loading.schema import CitedRow, Finite, Id, Positive, Refers
+from knowledge.loading.schema import CitedRow, Compared, Finite, Id, Key, Positive, Row, UnitOf
+from knowledge.parts.references import Refers
 
 STEEL_CONE = "steel-cone"
 
@@ -20,22 +22,28 @@ LEVER_NAMES: tuple[LeverName, ...] = get_args(LeverName)
 
 
 class FacingLimitRow(CitedRow):
-    """What a facing stands, as one source has it; of sources that disagree one row is chosen, and its note says why."""
+    """What a facing stands by one source; of sources that disagree one row is chosen, and its note gives the reason."""
+
+    keys = (Key(("facing", "quantity"), is_complete=True, of_chosen=True),)
 
     facing: Annotated[Id, Refers("facings")]
     quantity: LimitName
     value: Positive
-    unit: str
+    unit: Annotated[str, UnitOf("quantity")]
     chosen: bool = Field(description="Which of several disagreeing rows is used.")
 
 
 class FacingThermalRow(CitedRow):
     """How a facing, or the steel cone against it, takes up heat."""
 
-    material: Id = Field(description="An id of the facings, or `steel-cone`.")
+    keys = (Key(("material",), is_complete=True, of_chosen=True),)
+
+    material: Annotated[Id, Refers("facings", also=(STEEL_CONE,))] = Field(
+        description="An id of the facings, or `steel-cone`."
+    )
     conductivity_w_m_k: Positive
-    conductivity_min_w_m_k: Positive | None = None
-    conductivity_max_w_m_k: Positive | None = None
+    conductivity_min_w_m_k: Annotated[Positive | None, Compared("not above", "conductivity_w_m_k")] = None
+    conductivity_max_w_m_k: Annotated[Positive | None, Compared("not below", "conductivity_w_m_k")] = None
     density_kg_m3: Positive | None = Field(None, description="Blank where the source does not give it.")
     specific_heat_j_kg_k: Positive
     chosen: bool = Field(description="Which of several disagreeing rows is used.")
@@ -43,6 +51,8 @@ class FacingThermalRow(CitedRow):
 
 class FrictionByFluidRow(CitedRow):
     """What a family of fluid leaves of the friction that a facing has with a fluid that suits it."""
+
+    keys = (Key(("facing", "family"), is_complete=True),)
 
     facing: Annotated[Id, Refers("facings")]
     family: Annotated[Id, Refers("families")]
@@ -56,9 +66,19 @@ class FrictionByFluidRow(CitedRow):
 class ShiftBoundRow(CitedRow):
     """How far one thing may be changed when a least change is looked for."""
 
+    keys = (Key(("lever", "facing")),)
+
     lever: LeverName
     facing: Annotated[Id | None, Refers("facings")] = Field(None, description="Blank: for every facing.")
     low: Finite
-    high: Finite
+    high: Annotated[Finite, Compared("above", "low")]
     unit: str
     is_ratio: bool = Field(description="Whether the bounds multiply what the ring has now.")
+
+
+TABLES: Mapping[str, type[Row]] = {
+    "facing_limits.csv": FacingLimitRow,
+    "facing_thermal.csv": FacingThermalRow,
+    "friction_by_fluid.csv": FrictionByFluidRow,
+    "shift_bounds.csv": ShiftBoundRow,
+}

@@ -1,8 +1,11 @@
-"""The shape of a row in each table; `knowledge check` holds every file to these models."""
+"""The shape of a row in each table; `knowledge check` holds every file to these models and to what they declare."""
 
-from typing import Annotated, Literal, NamedTuple
+import operator
+from collections.abc import Callable, Mapping
+from typing import Annotated, Any, ClassVar, Literal, NamedTuple
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, ValidationInfo
+from pydantic_core import PydanticCustomError, core_schema
 
 from knowledge.parts.provenance import Caution, Citation, Effect, Severity, Source, Standing
 from knowledge.parts.ranges import (
@@ -16,7 +19,9 @@ from knowledge.parts.ranges import (
     SHIFTS,
     SPEED_DIFFERENCE,
 )
+from knowledge.parts.references import Refers
 from knowledge.parts.request_model import Condition, Plain
+from knowledge.parts.units import unit_of
 
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 
@@ -33,16 +38,66 @@ Rating = Annotated[str, COPPER_RATING]
 Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
 
 
-class Refers(NamedTuple):
-    """Marks a column whose value must be an id of another table."""
+COMPARISONS: Mapping[str, Callable[[Any, Any], bool]] = {
+    "above": operator.gt,
+    "below": operator.lt,
+    "not above": operator.le,
+    "not below": operator.ge,
+}
 
-    table: str
+
+class Compared(NamedTuple):
+    """Marks a column whose value must be above, below, not above or not below that of an earlier column."""
+
+    how: Literal["above", "below", "not above", "not below"]
+    column: str
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
+        """The schema of the column with the comparison after it."""
+        return core_schema.with_info_after_validator_function(self._compared, handler(source))
+
+    def _compared(self, value: float | None, info: ValidationInfo) -> float | None:
+        other = info.data.get(self.column)
+        if value is not None and other is not None and not COMPARISONS[self.how](value, other):
+            how = f"not be {self.how.removeprefix('not ')}" if self.how.startswith("not") else f"be {self.how}"
+            raise PydanticCustomError("compared", "must {how} {column}", {"how": how, "column": self.column})
+        return value
+
+
+class UnitOf(NamedTuple):
+    """Marks the column of a unit, which must be the one that the quantity named in an earlier column ends in."""
+
+    column: str
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
+        """The schema of the column with the comparison after it."""
+        return core_schema.with_info_after_validator_function(self._compared, handler(source))
+
+    def _compared(self, value: str, info: ValidationInfo) -> str:
+        unit = unit_of(info.data.get(self.column, ""))
+        if value != unit:
+            raise PydanticCustomError("unit", "unit must be {unit}", {"unit": unit})
+        return value
+
+
+class Key(NamedTuple):
+    """Columns that find a row: no two rows are alike in all of them.
+
+    A complete key has a row for each combination of what its columns may hold. A key of chosen rows leaves out the
+    others: of rows that disagree one is chosen, and the note of each begins with the reason.
+    """
+
+    columns: tuple[str, ...]
+    is_complete: bool = False
+    of_chosen: bool = False
 
 
 class Row(BaseModel):
     """A row: frozen, with no column that nobody asked for, and served with every field."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, json_schema_serialization_defaults_required=True)
+
+    keys: ClassVar[tuple[Key, ...]] = (Key(("id",)),)
 
 
 class CitedRow(Row):
@@ -54,10 +109,8 @@ class CitedRow(Row):
     note: str | None = None
 
 
-class SourceRow(Source):
+class SourceRow(Source, Row):
     """Where figures and claims come from; nothing else in the project holds a citation."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     id: Id
 
@@ -67,7 +120,7 @@ class FamilyRow(Row):
 
     id: Id
     name: str
-    label: str = Field(description="As short as it can be said at the counter.")
+    label: str = Field(description="As short as it is called at the counter.")
     protection: Literal["none", "light", "moderate", "full"] = Field(
         description="Gear protection of the additives: none, light antiwear, moderate or full extreme pressure."
     )
@@ -91,7 +144,8 @@ class FacingRow(Row):
 
     id: Id
     name: str
-    words: Annotated[str, Field(max_length=16)] = Field(description="The material as said in a summary.")
+    words: Annotated[str, Field(max_length=16)] = Field(description="The material, in a summary.")
+    ring_words: str = Field(description="A set of such rings, in a reply.")
     kind: Literal["solid-or-sprayed", "sintered", "lined"] = Field(description="How it has to be served by a fluid.")
     copper_alloy: bool
     body: Annotated[str | None, Refers("bodies")] = Field(None, description="Set where the ring is made of its facing.")
@@ -108,6 +162,7 @@ class BodyRow(Row):
 
     id: Id
     name: str
+    words: str = Field(description="The material, in a reply.")
     copper_alloy: bool
     looks_like: str
     standing: Standing
@@ -117,6 +172,8 @@ class BodyRow(Row):
 class LubricantRow(CitedRow):
     """A lubricant class: a family at a grade, described by a band and never by one oil."""
 
+    keys = (Key(("id",)), Key(("family", "scale", "grade", "kv100_min_mm2_s", "kv100_max_mm2_s")))
+
     id: Id
     name: Annotated[str, Field(max_length=50)]
     family: Annotated[Id, Refers("families")]
@@ -125,7 +182,7 @@ class LubricantRow(CitedRow):
     kv100_min_mm2_s: Kv100 | None = Field(None, description="Blank where the grade fixes it.")
     kv100_max_mm2_s: Kv100 | None = Field(None, description="Blank where the grade fixes it.")
     viscosity_index_min: ViscosityIndex
-    viscosity_index_max: ViscosityIndex
+    viscosity_index_max: Annotated[ViscosityIndex, Compared("above", "viscosity_index_min")]
     density15_kg_m3: Annotated[float, Field(ge=801, le=1164)]
     cold_limit_c: ColdLimit | None = Field(None, description="Blank where the W grade fixes it.")
 
@@ -133,10 +190,16 @@ class LubricantRow(CitedRow):
 FITNESS_FROM_BEST = ("first", "second", "light-duty", "named", "refused")
 
 
+# What stands for the facing of a box without synchronizer rings.
+NO_RINGS = "none"
+
+
 class FacingFamilyRow(CitedRow):
     """How well a family of fluid serves a facing (`none`: a box without synchronizer rings)."""
 
-    facing: str
+    keys = (Key(("facing", "family"), is_complete=True),)
+
+    facing: Annotated[Id, Refers("facings", also=(NO_RINGS,))]
     family: Annotated[Id, Refers("families")]
     fitness: Literal["first", "second", "light-duty", "named", "refused"]
     reason: str
@@ -145,33 +208,41 @@ class FacingFamilyRow(CitedRow):
 class RingLandRow(CitedRow):
     """The lands of a facing: what has to squeeze the oil out before it grips."""
 
+    keys = (Key(("facing", "condition"), is_complete=True),)
+
     facing: Annotated[Id, Refers("facings")]
     condition: Condition
     land_width_mm: Positive
     land_share: Annotated[float, Field(gt=0, le=1)]
     film_start_um: Positive
-    film_end_um: Positive
+    film_end_um: Annotated[Positive, Compared("below", "film_start_um")]
     half_angle_deg: Annotated[Plain, HALF_ANGLE]
 
 
 class FrictionRow(CitedRow):
     """Coefficient of friction of a facing on a steel cone in oil."""
 
+    keys = (Key(("facing",), is_complete=True, of_chosen=True),)
+
     facing: Annotated[Id, Refers("facings")]
     dynamic_min: Annotated[Plain, FRICTION]
-    dynamic_max: Annotated[Plain, FRICTION]
+    dynamic_max: Annotated[Plain, FRICTION, Compared("not below", "dynamic_min")]
     static_to_dynamic_typical: Annotated[float, Field(ge=1, le=2)] | None = None
-    static_to_dynamic_max: Annotated[float, Field(ge=1, le=2)] | None = None
+    static_to_dynamic_max: Annotated[float | None, Compared("not below", "static_to_dynamic_typical")] = Field(
+        None, ge=1, le=2
+    )
     chosen: bool = Field(description="Which of several disagreeing rows is used.")
 
 
 class DefaultRow(CitedRow):
     """A shape that may be assumed when the caller does not give it; always shown as assumed."""
 
+    keys = (Key(("part", "quantity")),)
+
     part: Literal["bearing", "mesh", "ring_geometry", "steel", "shift"]
     quantity: str
     value: Finite
-    unit: str
+    unit: Annotated[str, UnitOf("quantity")]
 
 
 class ThresholdRow(CitedRow):
@@ -188,8 +259,9 @@ class DutyRow(CitedRow):
     id: Id
     name: str
     words: str
+    reply: str = Field(description="The reply to the question how it is driven.")
     sump_low_c: Annotated[Plain, HOT_SUMP]
-    sump_high_c: Annotated[Plain, HOT_SUMP]
+    sump_high_c: Annotated[Plain, HOT_SUMP, Compared("not below", "sump_low_c")]
     is_light: bool
     shift_force_n: Annotated[Plain, SHIFT_FORCE] = Field(description="Of a hard shift in this duty, along the shaft.")
     speed_difference_rpm: Annotated[Plain, SPEED_DIFFERENCE]
@@ -199,7 +271,9 @@ class DutyRow(CitedRow):
 
 
 class PlausibleValueRow(CitedRow):
-    """A value that is tried for a field the caller does not know."""
+    """A value that is tried for a field the caller does not know; every facing, body and duty is tried too."""
+
+    keys = (Key(("field", "value")),)
 
     field: Annotated[str, Refers("unknowns")]
     value: str
@@ -220,21 +294,19 @@ class UnknownRow(Row):
     effort: int = Field(ge=1, le=5, description="1: the caller knows by heart; 5: the box must come apart.")
 
 
-class CautionRow(Caution):
+class CautionRow(Caution, Row):
     """A plain warning and the circumstances it belongs to."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     id: Id
     when: tuple[str, ...]
     in_short: str | None = Field(None, description="Its part of the one line that goes with every fill.")
-    only_if: Annotated[str, Field(max_length=0)] | None = Field(
-        None, description="RuleOutcome by an answer, never here."
-    )
+    only_if: Annotated[str, Field(max_length=0)] | None = Field(None, description="Filled in by an answer, never here.")
 
 
 class OutcomeRow(Row):
     """One way a rule about lubricants can come out, and its text; {places} are filled in by the rule."""
+
+    keys: ClassVar[tuple[Key, ...]] = (Key(("rule", "outcome")),)
 
     rule: Id
     outcome: Id
@@ -249,9 +321,29 @@ class OutcomeRow(Row):
 
 
 class WordRow(Row):
-    """A word of the trade, said plainly for whoever hears it over the counter."""
+    """A word of the trade, in plain words for a customer."""
 
     id: Id
     term: str
-    used: tuple[str, ...] = Field(description="What an answer says where it uses the word, in any case of letters.")
+    used: tuple[str, ...] = Field(description="How the word occurs in an answer, in any case of letters.")
     meaning: str
+
+
+TABLES: Mapping[str, type[Row]] = {
+    "sources.toml": SourceRow,
+    "families.toml": FamilyRow,
+    "facings.toml": FacingRow,
+    "bodies.toml": BodyRow,
+    "lubricants.csv": LubricantRow,
+    "facing_families.csv": FacingFamilyRow,
+    "ring_lands.csv": RingLandRow,
+    "friction.csv": FrictionRow,
+    "defaults.csv": DefaultRow,
+    "thresholds.csv": ThresholdRow,
+    "duties.csv": DutyRow,
+    "unknowns.toml": UnknownRow,
+    "plausible_values.csv": PlausibleValueRow,
+    "cautions.toml": CautionRow,
+    "outcomes.csv": OutcomeRow,
+    "words.toml": WordRow,
+}

@@ -5,6 +5,7 @@ from typing import Annotated
 from pydantic import Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
 
+from knowledge.parts.references import Refers
 from knowledge.parts.request_model import (
     AtMost,
     Density,
@@ -23,7 +24,9 @@ from knowledge.parts.request_model import (
 class Label(RequestModel):
     """What the front of a jug claims."""
 
-    family: Identifier | None = Field(None, description="An id of /v1/families.", examples=["gl-4"])
+    family: Annotated[Identifier | None, Refers("families")] = Field(
+        None, description="An id of /v1/families.", examples=["gl-4"]
+    )
     grade: Grade | None = Field(None, description="Viscosity grade as printed.", examples=["75W-90"])
 
 
@@ -35,9 +38,11 @@ class ColdViscosity(RequestModel):
 
 
 class CopperStrip(RequestModel):
-    """One result of ASTM D130; without temperature and hours it says little."""
+    """One result of ASTM D130; without temperature and hours it proves little."""
 
-    rating: Identifier = Field(description="1a is best, 4c is worst.", examples=["1b"])
+    rating: Annotated[Identifier, Refers("copper_strip")] = Field(
+        description="1a is best, 4c is worst.", examples=["1b"]
+    )
     temperature_c: Temperature | None = Field(None, description="Of the bath.", examples=[121])
     hours: Hours | None = Field(None, description="How long the strip lay in it.", examples=[3])
 
@@ -56,9 +61,7 @@ class Jug(RequestModel):
     )
     copper_strip: CopperStrip | None = Field(None, description="ASTM D130, with its temperature and hours.")
     density15_kg_m3: Density | None = Field(None, description="At 15 °C.", examples=[870])
-    limited_slip: Flag | None = Field(
-        None, description="The label or sheet speaks of a limited-slip friction modifier."
-    )
+    limited_slip: Flag | None = Field(None, description="The label or sheet names a limited-slip friction modifier.")
 
     @field_validator("kv100_mm2_s")
     @classmethod

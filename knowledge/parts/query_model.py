@@ -7,7 +7,7 @@ from pydantic_core import PydanticKnownError
 
 
 class QueryModel(BaseModel):
-    """Frozen; a mistyped field is told, not ignored, and so is a number or a flag spelled as only a program would."""
+    """Frozen; a mistyped field is refused, and so is a number or a flag spelled as only a program would."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 

@@ -20,7 +20,7 @@ def whole(value: Any) -> Any:
 
 
 class AtMost:
-    """A list of no more than so many entries, counted before any is read: every wrong one costs time to tell."""
+    """A list of no more than so many entries, counted before any is read: every wrong one costs time."""
 
     def __init__(self, count: int) -> None:
         self.count = count
@@ -42,7 +42,7 @@ SAYS_NOTHING = {"", "na", "none", "null", "unknown", "notknown", "dontknow", "id
 
 
 def says_nothing(text: str) -> bool:
-    """Whether a text only says that nothing is known: `unknown`, `n/a`, `?`, blanks, signs that cannot be seen."""
+    """Whether a text means only that nothing is known: `unknown`, `n/a`, `?`, blanks, signs that cannot be seen."""
     return re.sub("[^0-9a-z]", "", text.lower()) in SAYS_NOTHING
 
 
@@ -77,7 +77,7 @@ Hours = Annotated[Number, Field(gt=0, le=1000)]
 
 Grade = Annotated[
     str,
-    # A generator of clients or of tests is told as much of the check as a pattern can say.
+    # A generator of clients or of tests learns as much of the check as a pattern holds.
     Field(min_length=1, max_length=40, json_schema_extra={"pattern": "[0-9A-Za-z]"}),
     AfterValidator(says_something),
 ]
@@ -97,7 +97,7 @@ def without_defaults(schema: dict[str, Any]) -> None:
 
 
 class RequestModel(BaseModel):
-    """Base of every part of a question: frozen, and a mistyped field is told, not ignored."""
+    """Base of every part of a question: frozen, and a mistyped field is refused."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, json_schema_extra=without_defaults)
 

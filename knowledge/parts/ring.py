@@ -10,7 +10,10 @@ from knowledge.parts.ranges import (
     HALF_ANGLE,
     RADIUS,
 )
+from knowledge.parts.references import Refers
 from knowledge.parts.request_model import Condition, Cones, Identifier, Number, RequestModel, Words, whole
+
+NO_RINGS = 'A box without synchronizer rings is "rings": [], and facing=none in a link.'
 
 
 class Ring(RequestModel):
@@ -19,10 +22,10 @@ class Ring(RequestModel):
     gears: Words | None = Field(
         None, description="Which gears the set serves, in the caller's words.", examples=["1-2"]
     )
-    facing: Identifier | None = Field(
+    facing: Annotated[Identifier | None, Refers("facings", if_none=NO_RINGS)] = Field(
         None, description="Friction material at the cone; an id of /v1/facings.", examples=["paper"]
     )
-    body: Identifier | None = Field(
+    body: Annotated[Identifier | None, Refers("bodies")] = Field(
         None, description="What the ring itself is made of; an id of /v1/bodies.", examples=["steel"]
     )
     cones: Cones | None = Field(None, description="Friction interfaces in series.", examples=[1])

@@ -30,6 +30,6 @@ def unit_of(name: str) -> str:
 
 
 def in_words(name: str) -> str:
-    """A name as people say it, without its unit: `sump_hot_c` is `sump hot`."""
+    """A name in words, without its unit: `sump_hot_c` is `sump hot`."""
     suffix = next((suffix for suffix in UNIT_OF_SUFFIX if suffix[0] == "_" and name.endswith(suffix)), "")
     return name.removesuffix(suffix).replace("_", " ")

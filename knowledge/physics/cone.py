@@ -278,8 +278,36 @@ def sliding_speed_m_s(*, mean_radius_mm: float, speed_difference_rpm: float) -> 
     return mean_radius_mm / 1000.0 * speed_difference_rpm * 2.0 * pi / 60.0
 
 
-def _half_angle(half_angle_deg: float) -> float:
-    _check_above_zero("half angle", half_angle_deg, STEEPEST_HALF_ANGLE_DEG, "°")
+def taper_gap_mm(*, ring_half_angle_deg: float, cone_half_angle_deg: float, face_width_mm: float) -> float:
+    """Gap left at one end of the face when ring and cone are not of the same angle and touch at the other end.
+
+    g = b·tan|a1 - a2|
+
+    A ring that opens wider than the cone inside it touches at the small end. Valid for half angles above 0 and up
+    to 45°; outside, raises OutOfRange.
+
+    Args:
+        ring_half_angle_deg: a1 [°].
+        cone_half_angle_deg: a2 [°].
+        face_width_mm: b, along the cone surface [mm].
+
+    Raises:
+        OutOfRange: a value out of the ranges above, or not a number.
+
+    Sources: plane geometry; checked by golden case plane-geometry--half-a-degree-over-8-mm.
+
+    >>> round(taper_gap_mm(ring_half_angle_deg=7, cone_half_angle_deg=6.5, face_width_mm=8), 4)
+    0.0698
+    """
+    check_positive(quantity="face width", value=face_width_mm, unit="mm")
+    ring = _half_angle(ring_half_angle_deg, "ring half angle")
+    cone = _half_angle(cone_half_angle_deg, "cone half angle")
+    return face_width_mm * tan(abs(ring - cone))
+
+
+def _half_angle(half_angle_deg: float, quantity: str = "half angle") -> float:
+    """The angle in radians, once it is known to be a half angle."""
+    _check_above_zero(quantity, half_angle_deg, STEEPEST_HALF_ANGLE_DEG, "°")
     return radians(half_angle_deg)
 
 

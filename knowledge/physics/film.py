@@ -132,7 +132,8 @@ def pressure_viscosity_coefficient_mm2_n(
     check_positive(quantity="dynamic viscosity", value=dynamic_viscosity_mpa_s, unit="mPa s")
     check_positive(quantity="coefficient k", value=coefficient_k, unit="mm2/N")
     check_positive(quantity="exponent s", value=exponent_s, unit="")
-    return coefficient_k * dynamic_viscosity_mpa_s**exponent_s
+    coefficient_mm2_n: float = coefficient_k * dynamic_viscosity_mpa_s**exponent_s
+    return coefficient_mm2_n
 
 
 def minimum_film_um(
@@ -176,7 +177,8 @@ def minimum_film_um(
     g = pressure_viscosity_mm2_n * effective_modulus_gpa * 1e3
     u = dynamic_viscosity_mpa_s * 1e-6 * entrainment_speed_m_s / modulus_radius_n_mm
     w = line_load_n_mm / modulus_radius_n_mm
-    return 2.65 * g**PRESSURE_POWER * u**VISCOSITY_POWER * w**-0.13 * relative_radius_mm * 1e3
+    film_um: float = 2.65 * g**PRESSURE_POWER * u**VISCOSITY_POWER * w**-0.13 * relative_radius_mm * 1e3
+    return film_um
 
 
 def _check_contact(line_load_n_mm: float, relative_radius_mm: float, effective_modulus_gpa: float) -> None:

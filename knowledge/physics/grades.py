@@ -11,18 +11,30 @@ from knowledge.physics.viscosity import ZERO_CELSIUS_K
 class GradeRow(Protocol):
     """One row of an SAE grade table; a row with a cold limit is a W row."""
 
-    grade: str
-    kv100_min_mm2_s: float
-    kv100_max_mm2_s: float | None
-    cold_limit_c: float | None
+    @property
+    def grade(self) -> str: ...
+
+    @property
+    def kv100_min_mm2_s(self) -> float: ...
+
+    @property
+    def kv100_max_mm2_s(self) -> float | None: ...
+
+    @property
+    def cold_limit_c(self) -> float | None: ...
 
 
 class IsoGradeRow(Protocol):
     """One row of the ISO 3448 table."""
 
-    grade: str
-    kv40_min_mm2_s: float
-    kv40_max_mm2_s: float
+    @property
+    def grade(self) -> str: ...
+
+    @property
+    def kv40_min_mm2_s(self) -> float: ...
+
+    @property
+    def kv40_max_mm2_s(self) -> float: ...
 
 
 class J306Grade(NamedTuple):

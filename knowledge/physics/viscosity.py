@@ -220,7 +220,8 @@ def kinematic_viscosity_mm2_s(*, line: ViscosityLine, temperature_c: float) -> f
     if kelvin > 0.0:
         w = intercept_a - slope_b * log10(kelvin)
         if _LOG_LOG_Z_SHORT_FORM <= w <= _LOG_LOG_Z_THICKEST + _LOG_LOG_ROUNDING:
-            return 10.0**10.0**w - 0.7
+            kv_mm2_s: float = 10.0**10.0**w - 0.7
+            return kv_mm2_s
         if _LOG_LOG_Z_THINNEST - _LOG_LOG_ROUNDING <= w < _LOG_LOG_Z_SHORT_FORM:
             return kinematic_viscosity_from_z_mm2_s(z=max(10.0**10.0**w, _THINNEST_Z))
     raise OutOfRange(

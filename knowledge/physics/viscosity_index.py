@@ -16,14 +16,29 @@ class ReferenceOil(Protocol):
     kv100_max_mm2_s is None in the last row.
     """
 
-    kv100_min_mm2_s: float
-    kv100_max_mm2_s: float | None
-    l_a: float
-    l_b: float
-    l_c: float
-    h_a: float
-    h_b: float
-    h_c: float
+    @property
+    def kv100_min_mm2_s(self) -> float: ...
+
+    @property
+    def kv100_max_mm2_s(self) -> float | None: ...
+
+    @property
+    def l_a(self) -> float: ...
+
+    @property
+    def l_b(self) -> float: ...
+
+    @property
+    def l_c(self) -> float: ...
+
+    @property
+    def h_a(self) -> float: ...
+
+    @property
+    def h_b(self) -> float: ...
+
+    @property
+    def h_c(self) -> float: ...
 
 
 class ReferenceViscosities(NamedTuple):
@@ -84,7 +99,8 @@ def viscosity_index(*, kv40_mm2_s: float, kv100_mm2_s: float, reference_oils: Se
     if kv40_mm2_s >= h_mm2_s:
         return 100.0 * (l_mm2_s - kv40_mm2_s) / (l_mm2_s - h_mm2_s)
     n = log10(h_mm2_s / kv40_mm2_s) / log10(kv100_mm2_s)
-    return 100.0 + (10.0**n - 1.0) / _INDEX_PER_ANTILOG
+    index: float = 100.0 + (10.0**n - 1.0) / _INDEX_PER_ANTILOG
+    return index
 
 
 def rounded_viscosity_index(*, kv40_mm2_s: float, kv100_mm2_s: float, reference_oils: Sequence[ReferenceOil]) -> int:
@@ -135,4 +151,5 @@ def kv40_at_viscosity_index_mm2_s(
     if viscosity_index <= 100.0:
         return l_mm2_s - viscosity_index * (l_mm2_s - h_mm2_s) / 100.0
     n = log10(1.0 + _INDEX_PER_ANTILOG * (viscosity_index - 100.0))
-    return h_mm2_s / kv100_mm2_s**n
+    kv40_mm2_s: float = h_mm2_s / kv100_mm2_s**n
+    return kv40_mm2_s

@@ -1,22 +1,15 @@
-"""What one shift does to a ring, in figures, and how near each figure is to what is allowed."""
+"""What one shift does to a ring, in figures, at both ends of its friction."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from math import inf
 from typing import NamedTuple
 
-from knowledge.base import KnowledgeBase
-from knowledge.loading.facing_rows import FacingLimitRow, LimitName
+from knowledge.loading.facing_rows import LimitName
 from knowledge.physics import cone, interface_heat, synchronizing
 from knowledge.physics.density import HOTTEST_C
 from knowledge.physics.limits import OutOfRange
-from knowledge.physics.ring_wear import taper_gap_mm
 from knowledge.physics.wiping import land_pressure_n_mm2, wiping_time_s
 from knowledge.rings.ring_shift import RingShift
-
-# With which drag that wins outweighs every other figure, which it keeps from having an end.
-_BEYOND_ALL = 1e15
-
-SERVES = ("first", "second")
 
 
 class Figures(NamedTuple):
@@ -39,6 +32,16 @@ class Figures(NamedTuple):
     after_c: float | None
 
 
+# The figure that each limit of a facing holds for.
+LIMITED: Mapping[LimitName, Callable[[Figures], float | None]] = {
+    "sliding_speed_m_s": lambda end: end.sliding_speed_m_s,
+    "specific_energy_j_mm2": lambda end: end.load.energy_j_mm2 if end.load else None,
+    "mean_power_w_mm2": lambda end: end.load.mean_power_w_mm2 if end.load else None,
+    "pressure_n_mm2": lambda end: end.pressure_n_mm2,
+    "interface_temperature_c": lambda end: end.peak_c,
+}
+
+
 class BothEnds(NamedTuple):
     """One shift at the low and at the high end of its friction.
 
@@ -49,17 +52,21 @@ class BothEnds(NamedTuple):
     low: Figures
     high: Figures
 
-    def worst(self, figure: Callable[[Figures], float | None]) -> float | None:
-        """A figure where it is highest; None where it has no end, since at the low end drag wins."""
+    def span(self, figure: Callable[[Figures], float | None]) -> tuple[float, float] | None:
+        """A figure where it is lowest and where it is highest; None where drag wins at the low end."""
         low, high = figure(self.low), figure(self.high)
-        return None if low is None or high is None else max(low, high)
+        return None if low is None or high is None else (min(low, high), max(low, high))
+
+    def worst(self, figure: Callable[[Figures], float | None]) -> float | None:
+        """A figure where it is highest; None where drag wins at the low end."""
+        span = self.span(figure)
+        return span[1] if span else None
 
     @property
     def hottest(self) -> Figures:
         """The end at which the face gets hottest; the low end where drag wins there."""
-        if self.low.peak_c is None or self.high.peak_c is None:
-            return self.low
-        return max(self.low, self.high, key=lambda end: end.peak_c)
+        low, high = self.low.peak_c, self.high.peak_c
+        return self.high if low is not None and high is not None and high > low else self.low
 
 
 def both_ends(shift: RingShift) -> BothEnds:
@@ -194,48 +201,8 @@ def wiping_s(shift: RingShift) -> float | None:
 
 def taper_mm(shift: RingShift) -> float:
     """Gap left at one end of the face where ring and cone are not of the same angle."""
-    return taper_gap_mm(
+    return cone.taper_gap_mm(
         ring_half_angle_deg=shift.half_angle_deg,
         cone_half_angle_deg=shift.cone_half_angle_deg or shift.half_angle_deg,
         face_width_mm=shift.face_width_mm,
     )
-
-
-LIMITED: Mapping[LimitName, Callable[[Figures], float | None]] = {
-    "sliding_speed_m_s": lambda end: end.sliding_speed_m_s,
-    "specific_energy_j_mm2": lambda end: end.load.energy_j_mm2 if end.load else None,
-    "mean_power_w_mm2": lambda end: end.load.mean_power_w_mm2 if end.load else None,
-    "pressure_n_mm2": lambda end: end.pressure_n_mm2,
-    "interface_temperature_c": lambda end: end.peak_c,
-}
-
-
-def limited(ends: BothEnds, quantity: LimitName) -> float | None:
-    """The figure that a limit speaks of, at the worse end of friction; None where drag wins."""
-    return ends.worst(LIMITED[quantity])
-
-
-def ratios(
-    shift: RingShift, ends: BothEnds, limits: Iterable[FacingLimitRow], base: KnowledgeBase
-) -> Iterator[tuple[str, float]]:
-    """Each criterion of a verdict as a figure over what is allowed.
-
-    1 is at the limit and above 1 outside. Over any one lever each ratio falls, rises, or falls and then rises: so
-    does the worst of them, and what lies inside is one unbroken stretch.
-    """
-    weak = ends.low
-    yield "blocking", weak.least_friction / shift.friction.low
-    yield "release", shift.friction.static_typical / weak.locking_friction
-    yield "index", shift.drag_nm / weak.index_torque_nm
-    if (wiping := wiping_s(shift)) is not None:
-        yield "wiping", wiping / base.limit("wiping-time-baulk-from")
-    if weak.sync is None:
-        yield "drag", _BEYOND_ALL * shift.drag_nm / weak.cone_torque_nm
-    for row in limits:
-        if (value := limited(ends, row.quantity)) is not None:
-            yield row.quantity, value / row.value
-    if (after := ends.worst(lambda end: end.after_c)) is not None:
-        yield "bulk", after / base.limit("steel-cone-bulk-from")
-    yield "taper", taper_mm(shift) / base.limit("taper-gap-from")
-    if shift.family is not None and base.facing_families[shift.facing, shift.family.id].fitness not in SERVES:
-        yield "fluid", inf

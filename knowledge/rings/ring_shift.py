@@ -1,36 +1,23 @@
 """One shift of one facing with everything known: what was asked, and what had to be assumed."""
 
-from collections.abc import Iterator, Mapping
-from typing import NamedTuple
+from collections.abc import Mapping
+from typing import Any, NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.loading.facing_rows import STEEL_CONE, FacingLimitRow, FacingThermalRow, FrictionByFluidRow
 from knowledge.loading.schema import FamilyRow, FrictionRow, RingLandRow
 from knowledge.lubricant import Lubricant
-from knowledge.parts.provenance import Assumption, Standing, weakest
+from knowledge.parts.provenance import Standing, weakest
 from knowledge.physics.interface_heat import effusivity_w_s05_m2_k
 from knowledge.physics.synchronizing import reduced_inertia_kg_m2
 from knowledge.rings.shift_question import InertiaParts, ShiftQuestion
-from knowledge.text import listed, plain
-
-RING_DEFAULTS = ("face_width_mm", "detent_force_n")
-
-SHIFT_DEFAULTS = (
-    "shift_force_n",
-    "chamfer_included_deg",
-    "chamfer_friction",
-    "drag_nm",
-    "sump_c",
-    "contact_share",
-)
 
 # All that is assumed where the question leaves it out, by the part of defaults.csv that holds it.
 ASSUMED = {
-    "ring_geometry": ("mean_radius_mm", *RING_DEFAULTS),
-    "shift": ("cones", *SHIFT_DEFAULTS, "shifts", "shift_interval_s"),
-}
-
-USUAL_SIZE = "Not given; a usual one."
+    "ring_geometry": ("mean_radius_mm", "face_width_mm", "detent_force_n"),
+    "shift": ("cones", "shift_force_n", "chamfer_included_deg", "chamfer_friction", "drag_nm", "sump_c",
+              "contact_share", "shifts", "shift_interval_s"),
+}  # fmt: skip
 
 
 class Friction(NamedTuple):
@@ -90,21 +77,32 @@ class RingShift(NamedTuple):
     standings: Mapping[str, Standing]
 
     def standing(self, *names: str) -> Standing:
-        """The weakest standing of some fields; what the caller stated bears whatever is computed from it."""
+        """The weakest standing of some fields; what the caller stated counts as `computed`."""
         return weakest("computed", *(self.standings[name] for name in names if name in self.standings))
 
 
 def ring_shift(question: ShiftQuestion, facing: str, base: KnowledgeBase) -> RingShift:
     """The shift of one facing, each thing the caller left out assumed."""
-    taken = {name: _taken(question, "ring_geometry", name, base) for name in RING_DEFAULTS}
-    taken |= {name: _taken(question, "shift", name, base) for name in SHIFT_DEFAULTS}
+    taken: dict[str, Any] = {
+        name: base.default(part, name).value if getattr(question, name) is None else getattr(question, name)
+        for part, names in ASSUMED.items()
+        for name in names
+        if name not in ("mean_radius_mm", "cones")
+    }
     oil = next((oil for oil in base.lubricants if oil.id == question.fluid), None)
     radii = mean_radii_mm(question, base)
     land = base.ring_lands[facing, question.condition or "new"]
+    ring_friction, heat = friction(question, facing, oil, base), facing_heat(facing, base)
+    of_tables: dict[str, Standing] = {
+        "friction": ring_friction.standing,
+        "static_friction": ring_friction.static_standing,
+        "land": land.standing,
+        "heat": heat.standing,
+    }
     return RingShift(
-        **taken,
+        **{**taken, "shifts": int(taken["shifts"])},
         facing=facing,
-        friction=friction(question, facing, oil, base),
+        friction=ring_friction,
         mean_radii_mm=radii,
         half_angle_deg=question.half_angle_deg or question.cone_half_angle_deg or land.half_angle_deg,
         cone_half_angle_deg=question.cone_half_angle_deg,
@@ -112,28 +110,27 @@ def ring_shift(question: ShiftQuestion, facing: str, base: KnowledgeBase) -> Rin
         speed_difference_rpm=question.speed_difference_rpm,
         is_upshift=question.direction == "up",
         spline_radius_mm=question.spline_radius_mm or base.default("shift", "spline_to_mean_radius").value * max(radii),
-        shifts=question.shifts or int(base.default("shift", "shifts").value),
-        shift_interval_s=_taken(question, "shift", "shift_interval_s", base),
         start_c=taken["sump_c"] if question.start_c is None else question.start_c,
         warming_j_mm2_k=_warming_j_mm2_k(base),
         cooling_time_constant_s=base.default("shift", "cooling_time_constant_s").value,
         land=land,
-        heat=facing_heat(facing, base),
+        heat=heat,
         oil=oil,
         family=oil.family if oil else None,
-        standings=_standings(question, land, base),
+        standings=_standings_of_defaults(question, land, base) | of_tables,
     )
 
 
-def _standings(question: ShiftQuestion, land: RingLandRow, base: KnowledgeBase) -> dict[str, Standing]:
+def _standings_of_defaults(question: ShiftQuestion, land: RingLandRow, base: KnowledgeBase) -> dict[str, Standing]:
     """The standing of each field that the caller left out."""
     found = {row.quantity: row.standing for row in base.defaults if row.part in ("ring_geometry", "shift")}
-    found["spline_radius_mm"] = found["spline_to_mean_radius"]
-    found["half_angle_deg"] = land.standing
-    told = {name for name in found if getattr(question, name, None) is not None}
+    found |= {"spline_radius_mm": found["spline_to_mean_radius"], "half_angle_deg": land.standing}
+    stated = {name for name in found if getattr(question, name, None) is not None}
     if question.cone_half_angle_deg is not None:
-        told.add("half_angle_deg")
-    return {name: standing for name, standing in found.items() if name not in told}
+        stated.add("half_angle_deg")
+    if isinstance(question.mean_radius_mm, tuple):
+        stated.add("cones")
+    return {name: standing for name, standing in found.items() if name not in stated}
 
 
 def inertia_kg_m2(question: ShiftQuestion) -> float:
@@ -160,55 +157,38 @@ def mean_radii_mm(question: ShiftQuestion, base: KnowledgeBase) -> tuple[float, 
 
 
 def friction(question: ShiftQuestion, facing: str, oil: Lubricant | None, base: KnowledgeBase) -> Friction:
-    """The friction of a facing: as stated, or from the table, lowered by the named fluid."""
+    """The friction of a facing: sliding as stated or from the table, at rest always from the table.
+
+    A named fluid lowers what comes from the table, and what a stated friction rises to at rest.
+    """
     row = chosen_friction(facing, base)
-    words = base.facings[facing].words
-    if question.friction is not None:
-        return _stated_friction(question.friction, row, oil, base)
-    middle = 0.5 * (row.dynamic_min + row.dynamic_max)
-    if oil is None:
-        return Friction(
-            low=row.dynamic_min,
-            high=row.dynamic_max,
-            static_typical=middle * row.static_to_dynamic_typical,
-            static_high=row.dynamic_max * row.static_to_dynamic_max,
-            without_fluid=row.dynamic_min,
-            by_fluid=None,
-            standing=row.standing,
-            static_standing=row.standing,
-            reason=f"No fluid named: {words} with a fluid that suits it.",
-        )
-    by_fluid = base.friction_by_fluid[facing, oil.family.id]
-    sliding, at_rest = by_fluid.dynamic_factor, by_fluid.static_factor
-    standing = weakest(row.standing, by_fluid.standing)
+    by_fluid = base.friction_by_fluid[facing, oil.family.id] if oil else None
+    sliding, at_rest = (by_fluid.dynamic_factor, by_fluid.static_factor) if by_fluid else (1.0, 1.0)
+    least, most, stated = row.dynamic_min, row.dynamic_max, question.friction
+    if stated is not None:
+        least, most, sliding, at_rest = stated, stated, 1.0, at_rest / sliding
+    # A chosen row has both, as the checks of the tables see to; friction at rest never lies below the sliding one.
+    usual_rise, most_rise = (
+        max((ratio or 1.0) * at_rest, sliding) for ratio in (row.static_to_dynamic_typical, row.static_to_dynamic_max)
+    )
+    standing = weakest(row.standing, *((by_fluid.standing,) if by_fluid else ()))
     return Friction(
-        low=row.dynamic_min * sliding,
-        high=row.dynamic_max * sliding,
-        static_typical=middle * max(row.static_to_dynamic_typical * at_rest, sliding),
-        static_high=row.dynamic_max * max(row.static_to_dynamic_max * at_rest, sliding),
-        without_fluid=row.dynamic_min,
-        by_fluid=by_fluid,
-        standing=standing,
+        low=least * sliding,
+        high=most * sliding,
+        static_typical=0.5 * (least + most) * usual_rise,
+        static_high=most * most_rise,
+        without_fluid=least,
+        by_fluid=by_fluid if stated is None else None,
+        standing=standing if stated is None else "computed",
         static_standing=standing,
-        reason=by_fluid.reason,
+        reason=_friction_reason(question, base.facings[facing].words, by_fluid),
     )
 
 
-def _stated_friction(stated: float, row: FrictionRow, oil: Lubricant | None, base: KnowledgeBase) -> Friction:
-    """Sliding friction as stated; what it rises to at rest comes from a table, lowered by the named fluid."""
-    by_fluid = base.friction_by_fluid[row.facing, oil.family.id] if oil else None
-    calming = by_fluid.static_factor / by_fluid.dynamic_factor if by_fluid else 1.0
-    return Friction(
-        low=stated,
-        high=stated,
-        static_typical=stated * max(row.static_to_dynamic_typical * calming, 1.0),
-        static_high=stated * max(row.static_to_dynamic_max * calming, 1.0),
-        without_fluid=stated,
-        by_fluid=None,
-        standing="computed",
-        static_standing=weakest(row.standing, by_fluid.standing) if by_fluid else row.standing,
-        reason=f"As stated; the rise at rest from a table{', as the named fluid lets it' if by_fluid else ''}.",
-    )
+def _friction_reason(question: ShiftQuestion, facing: str, by_fluid: FrictionByFluidRow | None) -> str:
+    if question.friction is not None:
+        return f"As stated; the rise at rest from a table{', as the named fluid lets it' if by_fluid else ''}."
+    return by_fluid.reason if by_fluid else f"No fluid named: {facing} with a fluid that suits it."
 
 
 def chosen_friction(facing: str, base: KnowledgeBase) -> FrictionRow:
@@ -231,10 +211,16 @@ def _chosen_thermal(material: str, base: KnowledgeBase) -> FacingThermalRow:
     return next(row for row in base.facing_thermal if row.material == material and row.chosen)
 
 
+def _density_kg_m3(row: FacingThermalRow) -> float:
+    if row.density_kg_m3 is None:
+        raise ValueError(f"the chosen row of {row.material} has no density")  # the checks of the tables refuse it
+    return row.density_kg_m3
+
+
 def _effusivity(row: FacingThermalRow) -> float:
     return effusivity_w_s05_m2_k(
         conductivity_w_m_k=row.conductivity_w_m_k,
-        density_kg_m3=row.density_kg_m3,
+        density_kg_m3=_density_kg_m3(row),
         specific_heat_j_kg_k=row.specific_heat_j_kg_k,
     )
 
@@ -243,65 +229,4 @@ def _warming_j_mm2_k(base: KnowledgeBase) -> float:
     """Heat that a square millimetre of face takes up, ring and cone through and through, for each kelvin."""
     steel = _chosen_thermal(STEEL_CONE, base)
     depth_mm = base.default("shift", "warming_depth_mm").value
-    return depth_mm * steel.density_kg_m3 * steel.specific_heat_j_kg_k * 1e-9
-
-
-def _taken(question: ShiftQuestion, part: str, name: str, base: KnowledgeBase) -> float:
-    given = getattr(question, name)
-    return base.default(part, name).value if given is None else given
-
-
-def assumptions(question: ShiftQuestion, facings: tuple[str, ...], base: KnowledgeBase) -> Iterator[Assumption]:
-    """Everything the caller did not say, with what was taken for it."""
-    yield from _assumed_sizes(question, base)
-    if question.direction is None:
-        reason = "Not given; the harder one, since drag fights the ring."
-        yield Assumption(pointer="/direction", value="down", standing="judgement", reason=reason)
-    if question.condition is None:
-        yield Assumption(pointer="/condition", value="new", standing="judgement", reason="Not given.")
-    if question.start_c is None and question.fluid is not None:
-        yield Assumption(pointer="/start_c", value="the sump's", standing="judgement", reason="Not given.")
-    yield from _assumed_of_facings(question, facings, base)
-
-
-def _assumed_sizes(question: ShiftQuestion, base: KnowledgeBase) -> Iterator[Assumption]:
-    for part, names in ASSUMED.items():
-        for name in names:
-            is_told = name == "cones" and isinstance(question.mean_radius_mm, tuple)
-            if getattr(question, name) is None and not is_told:
-                row = base.default(part, name)
-                unit = "" if row.unit == "1" else f" {row.unit}"
-                yield Assumption(
-                    pointer=f"/{name}",
-                    value=f"{plain(row.value)}{unit}",
-                    standing=row.standing,
-                    reason=row.note or USUAL_SIZE,
-                )
-    if question.spline_radius_mm is None:
-        row = base.default("shift", "spline_to_mean_radius")
-        value = f"{row.value * max(mean_radii_mm(question, base)):.4g} mm"
-        yield Assumption(pointer="/spline_radius_mm", value=value, standing=row.standing, reason=row.note)
-
-
-def _assumed_of_facings(question: ShiftQuestion, facings: tuple[str, ...], base: KnowledgeBase) -> Iterator[Assumption]:
-    """What differs from facing to facing: the half angle and the friction."""
-    if question.half_angle_deg is None and question.cone_half_angle_deg is not None:
-        value, reason = f"{plain(question.cone_half_angle_deg)}°", "Not given; as measured on the cone."
-        yield Assumption(pointer="/half_angle_deg", value=value, standing="judgement", reason=reason)
-    elif question.half_angle_deg is None:
-        rows = [base.ring_lands[facing, "new"] for facing in facings]
-        usual = listed((f"{plain(row.half_angle_deg)}° for {base.facings[row.facing].words}" for row in rows), "and")
-        standing = weakest(*(row.standing for row in rows))
-        yield Assumption(pointer="/half_angle_deg", value=usual, standing=standing, reason="Not given; usual ones.")
-    if question.friction is None:
-        rows = [chosen_friction(facing, base) for facing in facings]
-        spans = listed(
-            (
-                f"{plain(row.dynamic_min)} to {plain(row.dynamic_max)} for {base.facings[row.facing].words}"
-                for row in rows
-            ),
-            "and",
-        )
-        standing = weakest(*(row.standing for row in rows))
-        reason = "Not given; the named fluid lowers it." if question.fluid else "Not given; with a fluid that suits."
-        yield Assumption(pointer="/friction", value=spans, standing=standing, reason=reason)
+    return depth_mm * _density_kg_m3(steel) * steel.specific_heat_j_kg_k * 1e-9

@@ -1,11 +1,12 @@
-"""What is answered about one synchronized shift."""
+"""What is answered about one synchronized shift: in short, or in full with figures, curve and sources."""
 
 from typing import Literal
 
 from pydantic import Field
 from typing_extensions import TypeAliasType
 
-from knowledge.loading.facing_rows import LeverName
+from knowledge.loading.facing_rows import LeverName, LimitName
+from knowledge.parts.notes import CautionNote, RuleNote
 from knowledge.parts.provenance import (
     Assumption,
     Caution,
@@ -22,7 +23,7 @@ ShiftVerdict = TypeAliasType("ShiftVerdict", Literal["fits", "fits-with-care", "
 
 
 class FrictionUsed(ResponseModel):
-    """The friction the shift was worked out with.
+    """The friction the shift was computed with.
 
     Torque, time and blocking at `low`; energy, power and heat at whichever of `low` and `high` is worse; wedging at
     `static_typical`.
@@ -39,16 +40,18 @@ class FrictionUsed(ResponseModel):
 
 
 class ShiftFigures(ResponseModel):
-    """What one shift does to a ring: torque and time at the low end of its friction, the load at the worse end."""
+    """What one shift does to a ring: torque and time at the low end of its friction, the load at the worse end.
 
-    friction: FrictionUsed
+    In a short answer what rests on judgement or memory has two digits.
+    """
+
     cone_torque_nm: float
     index_torque_nm: float
     least_friction_to_block: float
     blocking_reserve: float = Field(description="Low friction over the least that blocks: below 1 it grinds.")
     blocks: bool = Field(description="At the low end of friction, drag left out.")
     wedges: bool = Field(
-        description="With the friction that is usual at rest; where only the most would wedge it, a finding says so."
+        description="With the friction that is usual at rest; where only the most would wedge it, a finding notes it."
     )
     release_margin: float = Field(
         description="Tangent of the half angle over usual friction at rest: below 1 it wedges."
@@ -57,7 +60,7 @@ class ShiftFigures(ResponseModel):
         description="To free a ring seated with the shift force, at usual friction; 0 where it frees itself."
     )
     sync_time_s: float | None = Field(
-        description="At the low end of friction, the longest; null when drag wins, and `sync_reason` says so."
+        description="At the low end of friction, the longest; null when drag wins, with `sync_reason` set."
     )
     sync_reason: str | None = None
     wiping_time_s: float | None = Field(
@@ -75,14 +78,19 @@ class ShiftFigures(ResponseModel):
 
 
 class Margin(ResponseModel):
-    """One limit: 1 is at the limit, above 1 is outside."""
+    """One limit: a ratio of 1 is at the limit, above 1 is outside."""
 
-    limit: str
+    limit: LimitName
     value: float | None = Field(description="Null where it has no end or cannot be computed.")
     allowed: float
     ratio: float | None
-    unit: str
     standing: Standing = Field(description="Of what is allowed.")
+
+
+class FullMargin(Margin):
+    """One limit, with what its figure rests on and why this limit was chosen."""
+
+    unit: str
     rests_on: Standing = Field(description="The weakest standing that the value comes from.")
     is_binding: bool = Field(
         description="Whether going over it refuses the facing; a limit of low standing only warns."
@@ -91,17 +99,44 @@ class Margin(ResponseModel):
     reason: str | None = Field(None, description="Why this row was chosen where sources disagree.")
 
 
-class JudgedFacing(ShiftFigures):
-    """One facing, judged."""
+class FacingVerdict(ResponseModel):
+    """The verdict on one facing."""
 
     facing: str
     name: str
     verdict: ShiftVerdict
-    verdict_text: str = Field(description="The verdict in words; limits of low standing only warn, and it says so.")
+    verdict_text: str = Field(
+        description="The verdict in words; it names limits that only warn, being of low standing."
+    )
     rank: int | None = Field(None, description="1 is best; null where it does not fit.")
+
+
+class JudgedFacing(FacingVerdict):
+    """One facing in short."""
+
+    margins: tuple[Margin, ...] = Field(
+        description="The limits it comes nearest to, the nearest first: 2, or of a single facing all."
+    )
+    findings: tuple[RuleNote, ...] = Field(
+        description="What refuses it or warns of it, the gravest first: at most 2, or of a single facing all."
+    )
+
+
+class FullJudgedFacing(FacingVerdict, ShiftFigures):
+    """One facing with all its figures and the findings of every rule."""
+
+    friction: FrictionUsed
     half_angle_deg: float
-    margins: tuple[Margin, ...]
+    margins: tuple[FullMargin, ...]
     findings: tuple[Finding, ...]
+
+
+class LeastChangeNote(ResponseModel):
+    """A least change that is enough."""
+
+    change: LeverName
+    to: float = Field(description="In two digits, where those are enough.")
+    text: str
 
 
 class LeastChange(ResponseModel):
@@ -111,6 +146,7 @@ class LeastChange(ResponseModel):
     change: LeverName
     now: float
     to: float | None = Field(description="Null where no value within the bounds does it.")
+    about: float | None = Field(description="The same in two digits, where those are enough.")
     low: float
     high: float
     unit: str
@@ -137,17 +173,33 @@ class UnderstoodShift(ShiftQuestion):
     assumed: tuple[Assumption, ...] = ()
 
 
-class ShiftAnswer(ShiftFigures):
+class ShiftOutcome(ShiftFigures):
     """What the shift asks of the ring. The figures are those of `facing`, the one asked for or else the best."""
 
     knowledge: KnowledgeStamp
     answer_id: str
-    question: UnderstoodShift
     summary: str = Field(max_length=140)
     facing: str
     verdict: ShiftVerdict
     inertia_kg_m2: float = Field(description="Reduced to the gear wheel.")
+
+
+class ShiftAnswer(ShiftOutcome):
+    """What the shift asks of the ring, in short; `detail=full` gives the rest."""
+
     facings: tuple[JudgedFacing, ...] = Field(description="Best first.")
+    least_changes: tuple[LeastChangeNote, ...] = Field(description="Any one of them is enough for `facing`.")
+    assumed: tuple[str, ...] = Field(description="Pointers to what the question left out and was assumed.")
+    cautions: tuple[CautionNote, ...]
+
+
+class FullShiftAnswer(ShiftOutcome):
+    """What the shift asks of the ring, with everything that it was judged by."""
+
+    question: UnderstoodShift
+    friction: FrictionUsed
+    standings: dict[str, Standing] = Field(description="Of each figure: the weakest standing that it comes from.")
+    facings: tuple[FullJudgedFacing, ...] = Field(description="Best first.")
     least_changes: tuple[LeastChange, ...]
     curve_friction: float = Field(description="Of the curve: the end of friction where the face gets hotter.")
     curve: tuple[ShiftMoment, ...]

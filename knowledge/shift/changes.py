@@ -6,38 +6,21 @@ that point is found by bisection, and rounded to the inner side.
 """
 
 from collections.abc import Callable, Iterator
-from math import ceil, floor, sqrt
-from typing import NamedTuple
+from math import ceil, floor, log10, sqrt
+from typing import Any, NamedTuple
 
-from knowledge.base import KnowledgeBase
 from knowledge.loading.facing_rows import LeverName, ShiftBoundRow
 from knowledge.parts.ranges import LEAST_RADIUS_MM, MOST_RADIUS_MM
 from knowledge.parts.units import unit_of
-from knowledge.rings.figures import both_ends, ratios
-from knowledge.rings.ring_shift import RingShift, limits_of
+from knowledge.rings.ring_shift import RingShift
 from knowledge.shift.answer import LeastChange
-from knowledge.shift.judge import JudgedRing
+from knowledge.shift.loaded_ring import LoadedRing
+from knowledge.shift.wording import OUTSIDE
 from knowledge.text import digits
 
 GOLDEN = (sqrt(5) - 1) / 2
 
 SEARCH_STEPS, EDGE_STEPS = 24, 32
-
-FAILS_BY = {
-    "blocking": "it still does not block",
-    "release": "it still tends to wedge",
-    "index": "the drag still outweighs the chamfers",
-    "wiping": "it still wipes its film too slowly",
-    "drag": "the drag still wins",
-    "sliding_speed_m_s": "it still slides too fast",
-    "specific_energy_j_mm2": "the energy is still too high",
-    "mean_power_w_mm2": "the power is still too high",
-    "pressure_n_mm2": "the pressure is still too high",
-    "interface_temperature_c": "the face still gets too hot",
-    "bulk": "ring and cone still get too hot",
-    "taper": "ring and cone still differ in angle",
-    "fluid": "the fluid still does not serve the facing",
-}
 
 
 class Lever(NamedTuple):
@@ -62,76 +45,74 @@ def _with_cones(shift: RingShift, cones: float) -> RingShift:
     return shift._replace(mean_radii_mm=(*radii, radii[-1], radii[-1])[: int(cones)])
 
 
-def _with_angle(shift: RingShift, angle: float) -> RingShift:
-    """Ring and cone cut alike."""
-    return shift._replace(half_angle_deg=angle, cone_half_angle_deg=None)
-
-
 def _radii_asked(shift: RingShift) -> dict[str, float | int | tuple[float, ...]]:
     radii = shift.mean_radii_mm
     return {"cones": len(radii), "mean_radius_mm": radii, "spline_radius_mm": shift.spline_radius_mm}
 
 
+def _of_fields(words: str, step: float, *fields: str) -> Lever:
+    """A lever that is one field of a shift; further fields take the same value."""
+
+    def changed(shift: RingShift, value: float) -> RingShift:
+        values: dict[str, Any] = dict.fromkeys(fields, value)
+        return shift._replace(**values)
+
+    def asked(shift: RingShift) -> dict[str, float | int | tuple[float, ...]]:
+        return {name: getattr(shift, name) for name in fields}
+
+    return Lever(words, step, lambda shift: getattr(shift, fields[0]), changed, asked)
+
+
 LEVERS: dict[LeverName, Lever] = {
     "cones": Lever("cones", 1, lambda shift: len(shift.mean_radii_mm), _with_cones, _radii_asked),
     "mean_radius_mm": Lever("mean radius", 0.01, lambda shift: max(shift.mean_radii_mm), _with_radius, _radii_asked),
-    "half_angle_deg": Lever(
-        "half angle",
-        0.01,
-        lambda shift: shift.half_angle_deg,
-        _with_angle,
-        lambda shift: {"half_angle_deg": shift.half_angle_deg, "cone_half_angle_deg": shift.half_angle_deg},
-    ),
-    "shift_force_n": Lever(
-        "shift force",
-        1,
-        lambda shift: shift.shift_force_n,
-        lambda shift, force: shift._replace(shift_force_n=force),
-        lambda shift: {"shift_force_n": shift.shift_force_n},
-    ),
-    "shift_interval_s": Lever(
-        "time between shifts",
-        0.1,
-        lambda shift: shift.shift_interval_s,
-        lambda shift, interval: shift._replace(shift_interval_s=interval),
-        lambda shift: {"shift_interval_s": shift.shift_interval_s},
-    ),
+    "half_angle_deg": _of_fields("half angle", 0.01, "half_angle_deg", "cone_half_angle_deg"),
+    "shift_force_n": _of_fields("shift force", 1, "shift_force_n"),
+    "shift_interval_s": _of_fields("time between shifts", 0.1, "shift_interval_s"),
 }
 
 
-def least_changes(judged: JudgedRing) -> Iterator[LeastChange]:
+def least_changes(ring: LoadedRing) -> Iterator[LeastChange]:
     """For a facing that fails anything: each lever, with the least change that brings it inside, or why none does."""
-    if judged.worst_ratio <= 1:
+    if ring.worst_ratio <= 1:
         return
-    shift, base = judged.shift, judged.base
+    shift = ring.shift
     for name, lever in LEVERS.items():
-        bound = next(row for row in base.shift_bounds if row.lever == name and row.facing in (None, shift.facing))
+        bound = next(row for row in ring.base.shift_bounds if row.lever == name and row.facing in (None, shift.facing))
         low, high = _radius_bounds(bound, shift) if bound.is_ratio else (bound.low, bound.high)
-        to, reason = _solved(name, lever, shift, low, high, base)
-        measured_in = unit_of(name)
-        unit = {"1": "", "°": "°"}.get(measured_in, f" {measured_in}")
+        to, reason = _solved(name, lever, ring, low, high)
+        unit = {"1": "", "°": "°"}.get(unit_of(name), f" {unit_of(name)}")
         refusal = f"{lever.words.capitalize()} from {digits(low, 4)} to {digits(high, 4)}{unit}: not enough, {reason}."
+        about = None if to is None else _in_two_digits(to, lever, ring, low, high)
         yield LeastChange(
             facing=shift.facing,
             change=name,
             now=lever.now(shift),
             to=to,
+            about=about,
             low=low,
             high=high,
-            unit=measured_in,
-            text=text_of(lever, lever.now(shift), to, unit) or refusal,
+            unit=unit_of(name),
+            text=refusal if about is None else _text(lever, unit, lever.now(shift), about),
             reason=reason or None,
             ask_with={} if to is None else lever.asked(lever.changed(shift, to)),
             standing=bound.standing,
         )
 
 
-def text_of(lever: Lever, now: float, to: float | None, unit: str) -> str | None:
-    if to is None:
-        return None
+def _text(lever: Lever, unit: str, now: float, to: float) -> str:
     if to == now:
         return f"Keep the {lever.words} of {digits(to, 6)}{unit}, and cut ring and cone alike."
     return f"Change the {lever.words} from {digits(now, 6)} to {digits(to, 6)}{unit}."
+
+
+def _in_two_digits(to: float, lever: Lever, ring: LoadedRing, low: float, high: float) -> float:
+    """A change in two digits, as limits and bounds are judged, where it is enough and within the bounds; else itself."""
+    now = lever.now(ring.shift)
+    if to == now:
+        return to
+    coarse = _rounded(to, now, 10.0 ** (floor(log10(to)) - 1), lambda value: _worst(lever, ring, value))
+    return coarse if low <= coarse <= high else to
 
 
 def _radius_bounds(bound: ShiftBoundRow, shift: RingShift) -> tuple[float, float]:
@@ -140,41 +121,36 @@ def _radius_bounds(bound: ShiftBoundRow, shift: RingShift) -> tuple[float, float
     return max(bound.low, LEAST_RADIUS_MM / smallest) * largest, min(bound.high * largest, MOST_RADIUS_MM)
 
 
-def _solved(
-    name: LeverName, lever: Lever, shift: RingShift, low: float, high: float, base: KnowledgeBase
-) -> tuple[float | None, str]:
-    """The value nearest to what is there that brings the shift inside, or None with what stays outside."""
-    limits = limits_of(shift.facing, base)
+def _ratios(lever: Lever, ring: LoadedRing, value: float) -> dict[str, float]:
+    return LoadedRing(lever.changed(ring.shift, value), ring.base).ratios
 
-    def found(value: float) -> dict[str, float]:
-        changed = lever.changed(shift, value)
-        return dict(ratios(changed, both_ends(changed), limits, base))
+
+def _worst(lever: Lever, ring: LoadedRing, value: float) -> float:
+    return max(_ratios(lever, ring, value).values())
+
+
+def _solved(name: LeverName, lever: Lever, ring: LoadedRing, low: float, high: float) -> tuple[float | None, str]:
+    """The value nearest to what is there that brings the shift inside, or None with what stays outside."""
 
     def worst(value: float) -> float:
-        return max(found(value).values())
+        return _worst(lever, ring, value)
 
-    if name == "shift_interval_s" and shift.shifts == 1:
+    if name == "shift_interval_s" and ring.shift.shifts == 1:
         return None, "only one shift was asked about"
+    now = lever.now(ring.shift)
     if name == "cones":
-        return _nearest_count(found, lever.now(shift), range(int(low), int(high) + 1))
-    now = min(max(lever.now(shift), low), high)
+        others = sorted((count for count in range(int(low), int(high) + 1) if count != now), key=lambda n: abs(n - now))
+        inside = [count for count in others if worst(count) <= 1]
+        return (inside[0], "") if inside else (None, _reason(_ratios(lever, ring, min(others, key=worst))))
+    now = min(max(now, low), high)
     best = _lowest(worst, low, high)
     if worst(best) > 1:
-        return None, _reason(found(best))
+        return None, _reason(_ratios(lever, ring, best))
     return _rounded(_edge(worst, now, best), now, lever.step, worst), ""
 
 
-def _nearest_count(found: Callable[[float], dict[str, float]], now: float, counts: range) -> tuple[float | None, str]:
-    others = sorted((count for count in counts if count != now), key=lambda count: (abs(count - now), count))
-    for count in others:
-        if max(found(count).values()) <= 1:
-            return count, ""
-    best = min(others, key=lambda count: max(found(count).values()))
-    return None, _reason(found(best))
-
-
-def _reason(found: dict[str, float]) -> str:
-    return FAILS_BY[max(found, key=lambda criterion: found[criterion])]
+def _reason(ratios: dict[str, float]) -> str:
+    return OUTSIDE[max(ratios, key=lambda criterion: ratios[criterion])]
 
 
 def _lowest(worst: Callable[[float], float], low: float, high: float) -> float:

@@ -1,154 +1,117 @@
 """Each facing under every rule of the shift, and what that comes to."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
-from knowledge.base import KnowledgeBase
-from knowledge.loading.facing_rows import FacingLimitRow, LimitName
-from knowledge.parts.provenance import Citation, Finding
-from knowledge.rings.figures import BothEnds, Figures, both_ends, limited, ratios
-from knowledge.rings.ring_shift import RingShift, limits_of
-from knowledge.rule import RuleOutcome
-from knowledge.shift.answer import Margin, ShiftVerdict
-from knowledge.shift.rules.limits import is_binding, rests_on
+from knowledge.parts.notes import RuleNote
+from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Citation, Finding, weakest
+from knowledge.rings.figures import LIMITED
+from knowledge.rule import Rule, RuleOutcome
+from knowledge.shift.answer import FullMargin, Margin, ShiftVerdict
+from knowledge.shift.digits import rounded, rounded_ratio
+from knowledge.shift.loaded_ring import LoadedRing
+from knowledge.shift.rules.limits import is_binding
 from knowledge.shift.rules.shift import SHIFT_RULES
 from knowledge.text import significant
 
 VERDICTS_FROM_BEST: tuple[ShiftVerdict, ...] = ("fits", "fits-with-care", "does-not-fit")
 
-CONE = ("/mean_radius_mm", "/half_angle_deg", "/cones")
-
-CHAMFERS = ("/chamfer_included_deg", "/chamfer_friction", "/spline_radius_mm")
-
-LOAD = ("/inertia_kg_m2", "/speed_difference_rpm", "/drag_nm", "/direction")
-
-GRIP = ("/facing", "/friction", "/fluid")
-
-ABOUT: Mapping[str, tuple[str, ...]] = {
-    "ring-must-block-until-speeds-match": (*GRIP, *CONE, *CHAMFERS),
-    "slippery-fluid-must-not-make-a-sound-ring-grind": (*GRIP, *CONE, *CHAMFERS),
-    "seated-ring-must-come-free": (*GRIP, "/half_angle_deg", "/shift_force_n"),
-    "sleeve-must-turn-the-ring-aside": ("/shift_force_n", *CHAMFERS, "/drag_nm"),
-    "drag-must-not-outweigh-the-cones": (*GRIP, *CONE, "/shift_force_n", "/drag_nm", "/direction"),
-    "long-slip-is-felt-at-the-lever": (*GRIP, *CONE, *LOAD, "/shift_force_n"),
-    "sliding-speed-stays-within-the-facing": ("/facing", "/mean_radius_mm", "/speed_difference_rpm"),
-    "energy-of-a-shift-stays-within-the-facing": (*GRIP, *CONE, *LOAD, "/shift_force_n", "/face_width_mm"),
-    "mean-power-stays-within-the-facing": (*GRIP, *CONE, "/speed_difference_rpm", "/shift_force_n", "/face_width_mm"),
-    "pressure-stays-within-the-facing": ("/facing", *CONE, "/shift_force_n", "/face_width_mm"),
-    "interface-stays-cool-enough-for-facing-and-oil": (
-        *GRIP, *CONE, *LOAD, "/shift_force_n", "/face_width_mm", "/contact_share", "/sump_c", "/shifts",
-        "/shift_interval_s",
-    ),
-    "repeated-shifts-must-not-heat-the-cone-through": (
-        *GRIP, *CONE, *LOAD, "/shift_force_n", "/face_width_mm", "/sump_c", "/shifts", "/shift_interval_s"
-    ),
-    "film-must-be-wiped-before-the-ring-grips": (
-        "/facing", "/fluid", "/start_c", "/sump_c", "/condition", "/detent_force_n", *CONE, "/face_width_mm"
-    ),
-    "ring-and-cone-must-share-their-angle": ("/half_angle_deg", "/cone_half_angle_deg", "/face_width_mm"),
-    "fluid-must-serve-the-facing": ("/facing", "/fluid"),
-}  # fmt: skip
-
 
 @dataclass(frozen=True)
 class JudgedRing:
-    """One facing with its figures and all that the rules said of it."""
+    """One facing with the outcome of every rule."""
 
-    shift: RingShift
-    base: KnowledgeBase
-
-    @cached_property
-    def limits(self) -> dict[LimitName, FacingLimitRow]:
-        """The facing's limits."""
-        return {row.quantity: row for row in limits_of(self.shift.facing, self.base)}
+    ring: LoadedRing
 
     @cached_property
-    def ends(self) -> BothEnds:
-        """At both ends of friction; energy, power and heat are judged at the worse one."""
-        return both_ends(self.shift)
-
-    @property
-    def figures(self) -> Figures:
-        """At the low end of friction, where torque, time and blocking are judged."""
-        return self.ends.low
-
-    @cached_property
-    def said(self) -> tuple[RuleOutcome, ...]:
-        """What each rule said, in the order of the rules."""
-        facts = {
-            "ring": self.shift,
-            "shift": self.figures,
-            "ends": self.ends,
-            "limits": self.limits,
-            "base": self.base,
-        }
-        return tuple(rule.judge(**{name: facts[name] for name in rule.parameters}) for rule in SHIFT_RULES)
+    def outcomes(self) -> Mapping[Rule, RuleOutcome]:
+        """The outcome of each rule, in the order of the rules."""
+        return {rule: rule.judge(ring=self.ring) for rule in SHIFT_RULES}
 
     @cached_property
     def verdict(self) -> ShiftVerdict:
-        """Refused by any rule, warned by any rule, or neither. A note is told and lowers nothing."""
-        if any(said.effect == "excludes" for said in self.said):
+        """Refused by any rule, warned of by any rule, or neither; a note lowers nothing."""
+        if any(outcome.effect == "excludes" for outcome in self.outcomes.values()):
             return "does-not-fit"
-        return "fits-with-care" if any(_warns(said) for said in self.said) else "fits"
-
-    @cached_property
-    def ratios(self) -> dict[str, float]:
-        """How near each criterion is to what is allowed; above 1 is outside."""
-        return dict(ratios(self.shift, self.ends, self.limits.values(), self.base))
+        return "fits-with-care" if any(map(_is_adverse, self.outcomes.values())) else "fits"
 
     @property
-    def worst_ratio(self) -> float:
-        """The criterion nearest to its limit, or farthest beyond it."""
-        return max(self.ratios.values())
+    def rank_key(self) -> tuple[int, float]:
+        """The better verdict first, then the one that keeps farther from its limits."""
+        return VERDICTS_FROM_BEST.index(self.verdict), self.ring.worst_ratio
+
+    @property
+    def notes(self) -> tuple[RuleNote, ...]:
+        """What refuses it and what warns of it: the gravest first, and of those the farthest beyond its limit."""
+        adverse = [(rule, outcome) for rule, outcome in self.outcomes.items() if _is_adverse(outcome)]
+        adverse.sort(key=lambda item: _gravity(item[1]))
+        return tuple(RuleNote(rule=rule.id, severity=outcome.severity, text=outcome.text) for rule, outcome in adverse)
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """What was said, as it travels."""
+        """The outcome of every rule with its figures, limits and sources."""
         return tuple(
             Finding(
                 rule=rule.id,
-                effect=said.effect,
-                severity=said.severity,
-                text=said.text,
-                about=ABOUT[rule.id],
-                figures=tuple(measured.figure for measured in said.figures),
-                margin=None if said.margin is None else significant(said.margin),
-                sources=self._cited(rule.sources, said),
+                effect=outcome.effect,
+                severity=outcome.severity,
+                text=outcome.text,
+                about=tuple(f"/{name}" for name in rule.reads),
+                figures=tuple(measured.figure for measured in outcome.figures),
+                limits=tuple(replace(limit, value=significant(limit.value)) for limit in outcome.limits),
+                margin=None if outcome.margin is None else significant(outcome.margin),
+                sources=self._cited(rule, outcome),
             )
-            for rule, said in zip(SHIFT_RULES, self.said, strict=True)
+            for rule, outcome in self.outcomes.items()
         )
 
-    def _cited(self, sources: tuple[Citation, ...], said: RuleOutcome) -> tuple[Citation, ...]:
-        if not said.is_concerned:
+    def _cited(self, rule: Rule, outcome: RuleOutcome) -> tuple[Citation, ...]:
+        if not outcome.is_concerned:
             return ()
-        names = {figure.name for figure in said.figures}
-        rows = [row for row in self.limits.values() if row.quantity in names]
-        return tuple(dict.fromkeys((*sources, *(Citation(id=row.source, locator=row.locator) for row in rows))))
+        names = {limit.id for limit in outcome.limits}
+        rows = [row for row in self.ring.limits.values() if row.quantity in names]
+        return tuple(dict.fromkeys((*rule.sources, *(Citation(id=row.source, locator=row.locator) for row in rows))))
 
     @property
-    def margins(self) -> Iterator[Margin]:
+    def margins(self) -> Iterator[FullMargin]:
         """Each limit of the facing beside its figure."""
-        for row in self.limits.values():
-            value = limited(self.ends, row.quantity)
-            yield Margin(
+        for row in self.ring.limits.values():
+            value = self.ring.ends.worst(LIMITED[row.quantity])
+            yield FullMargin(
                 limit=row.quantity,
                 value=None if value is None else significant(value),
                 allowed=row.value,
                 ratio=None if value is None else significant(value / row.value),
                 unit=row.unit,
                 standing=row.standing,
-                rests_on=rests_on(row.quantity, self.shift),
+                rests_on=self.ring.standing(row.quantity),
                 is_binding=is_binding(row.standing),
                 sources=(Citation(id=row.source, locator=row.locator),),
                 reason=row.note,
             )
 
+    @property
+    def nearest_margins(self) -> tuple[Margin, ...]:
+        """The limits it comes nearest to, the nearest first."""
+        known = [(margin.ratio, margin) for margin in self.margins if margin.ratio is not None]
+        nearest = sorted(known, key=lambda item: item[0], reverse=True)
+        return tuple(
+            Margin(
+                limit=margin.limit,
+                value=rounded(margin.value, margin.rests_on),
+                allowed=margin.allowed,
+                ratio=rounded_ratio(ratio, weakest(margin.rests_on, margin.standing)),
+                standing=margin.standing,
+            )
+            for ratio, margin in nearest
+        )
 
-def rank_key(judged: JudgedRing) -> tuple[int, float]:
-    """The better verdict first, then the one that keeps farther from its limits."""
-    return VERDICTS_FROM_BEST.index(judged.verdict), judged.worst_ratio
+
+def _is_adverse(outcome: RuleOutcome) -> bool:
+    return outcome.effect == "excludes" or (outcome.effect == "cautions" and outcome.severity != "note")
 
 
-def _warns(said: RuleOutcome) -> bool:
-    return said.effect == "cautions" and said.severity != "note"
+def _gravity(outcome: RuleOutcome) -> tuple[int, int, float]:
+    margin = 0.0 if outcome.margin is None else outcome.margin
+    return EFFECTS_FROM_WORST.index(outcome.effect), SEVERITIES_FROM_WORST.index(outcome.severity), margin

@@ -2,16 +2,17 @@
 
 from collections.abc import Sequence
 
+from knowledge.shift.digits import shown_limit
 from knowledge.shift.judge import JudgedRing
+from knowledge.shift.loaded_ring import LoadedRing
 from knowledge.shift.rules.limits import is_binding
 from knowledge.text import listed
 
 HOW_JUDGED = (
     "Torque, time and blocking are taken at the low end of friction; energy, power and heat at the end that is worse.",
     "A ring counts as wedging where the friction that is usual at rest is enough for it.",
-    "Most limits of facings are recalled or judged and not read in a source: to go over one warns and does not "
-    "condemn.",
-    "A limit of good standing is_binding, and so does a ring that grinds, wedges or never gets there.",
+    "Most limits of facings are recalled or judged and not read in a source: to go over one warns and does not refuse.",
+    "A limit of good standing refuses, and so does a ring that grinds, wedges or never gets there.",
     "The temperature of the face is that of a true cone that touches everywhere: the real one is hotter.",
 )
 
@@ -31,7 +32,7 @@ OUTSIDE = {
     "fluid": "the fluid does not serve it",
 }
 
-# What refuses by itself is told before what only lies farthest outside.
+# What refuses by itself is named before what only lies farthest outside.
 GRAVEST_FIRST = ("drag", "blocking", "fluid", "bulk")
 
 
@@ -42,7 +43,7 @@ def summary(judged: Sequence[JudgedRing]) -> str:
 
 def _sentence(judged: Sequence[JudgedRing]) -> str:
     best = judged[0]
-    words = best.base.facings[best.shift.facing].words
+    words = best.ring.words
     name = words[0].upper() + words[1:]
     if best.verdict == "does-not-fit":
         if len(judged) > 1:
@@ -56,21 +57,30 @@ def _sentence(judged: Sequence[JudgedRing]) -> str:
 
 
 def _why(judged: JudgedRing) -> str:
-    outside = judged.ratios
-    grave = [criterion for criterion in GRAVEST_FIRST if outside.get(criterion, 0) > 1]
-    return OUTSIDE[grave[0] if grave else max(outside, key=lambda criterion: outside[criterion])]
+    ratios = judged.ring.ratios
+    grave = [criterion for criterion in GRAVEST_FIRST if ratios.get(criterion, 0) > 1]
+    return OUTSIDE[grave[0] if grave else max(ratios, key=lambda criterion: ratios[criterion])]
 
 
 def verdict_text(judged: JudgedRing) -> str:
     """The verdict in words, with what stands behind it and how much that can bear."""
-    outside = [criterion for criterion, ratio in judged.ratios.items() if ratio > 1]
+    outside = [criterion for criterion, ratio in judged.ring.ratios.items() if ratio > 1]
     if not outside:
         return "Inside every limit we have."
-    warning = [row for row in judged.limits.values() if row.quantity in outside and not is_binding(row.standing)]
-    others = [OUTSIDE[criterion] for criterion in outside if criterion not in {row.quantity for row in warning}]
-    told = [f"Outside: {listed(others, 'and')}."] if others else []
+    warning = [
+        row.quantity for row in judged.ring.limits.values() if row.quantity in outside and not is_binding(row.standing)
+    ]
+    refusing = [OUTSIDE[criterion] for criterion in outside if criterion not in warning]
+    sentences = [f"Outside: {listed(refusing, 'and')}."] if refusing else []
     if warning:
-        many = f"{len(warning)} limits that are" if len(warning) > 1 else "1 limit that is"
-        does = "they warn and do not condemn" if len(warning) > 1 else "it warns and does not condemn"
-        told.append(f"Over {many} recalled or judged and not read in a source: {does}.")
-    return " ".join(told)
+        many = f"{len(warning)} limits" if len(warning) > 1 else "1 limit"
+        does = "they warn and do not refuse" if len(warning) > 1 else "it warns and does not refuse"
+        sentences.append(f"Over {many} that we recall or judge and did not read: {does}.")
+    return " ".join(sentences)
+
+
+def drag_wins(ring: LoadedRing) -> str:
+    """Why the speeds never match."""
+    drag = ring.computed_limit("drag_nm", ring.shift.drag_nm)
+    torque = ring.shown_beside("cone_torque_nm", ring.figures.cone_torque_nm, drag)
+    return f"Drag wins: the cones' {torque} N·m do not overcome {shown_limit(drag)} N·m of drag."

@@ -1,14 +1,15 @@
 """What must hold between the tables of a shop folder, and between them and the knowledge."""
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Iterator
+from typing import Any
 
 from pydantic import ValidationError
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import MOST_RING_SETS
 from knowledge.errors import Fault
-from knowledge.loading.cells import Placed
-from knowledge.loading.references import dangling_references
+from knowledge.loading.cells import Placed, Tables
+from knowledge.shop.rows import BoxRow, RingSetRow, ShelfRow
 from knowledge.shop.shop import shelf_jug
 
 MOST_BOXES = 2000
@@ -23,30 +24,24 @@ NO_RING_ROW = (
 MOST_JUGS = 100
 
 
-def shop_contradictions(tables: Mapping[str, tuple[Placed, ...]], base: KnowledgeBase) -> Iterator[Fault]:
+def shop_faults(tables: Tables, base: KnowledgeBase) -> Iterator[Fault]:
     """Every fault that no single cell can show by itself."""
-    boxes = {placed.row.id: placed for placed in tables["boxes"]}
-
-    def known(table: str) -> Collection[str]:
-        return boxes if table == "boxes" else base.ids(table)
-
-    for items in tables.values():
-        yield from dangling_references(items, known)
-    yield from _too_many(tables["boxes"], MOST_BOXES)
-    yield from _too_many(tables["shelf"], MOST_JUGS)
-    yield from _impossible_rings(tables["rings"], boxes, base)
-    for placed in tables["shelf"]:
+    yield from _too_many(tables[BoxRow], MOST_BOXES)
+    yield from _too_many(tables[ShelfRow], MOST_JUGS)
+    yield from _impossible_rings(tables, base)
+    for placed in tables[ShelfRow]:
         yield from _impossible_jug(placed)
 
 
-def _too_many(items: tuple[Placed, ...], most: int) -> Iterator[Fault]:
+def _too_many(items: tuple[Placed[Any], ...], most: int) -> Iterator[Fault]:
     if len(items) > most:
         yield items[most].fault("", f"this table may hold {most} rows, and this is one more")
 
 
-def _impossible_rings(rings: Iterable[Placed], boxes: Mapping[str, Placed], base: KnowledgeBase) -> Iterator[Fault]:
+def _impossible_rings(tables: Tables, base: KnowledgeBase) -> Iterator[Fault]:
+    boxes = {placed.row.id: placed for placed in tables[BoxRow]}
     sets: dict[str, int] = {}
-    for placed in rings:
+    for placed in tables[RingSetRow]:
         row = placed.row
         if row.box not in boxes:
             continue
@@ -56,16 +51,16 @@ def _impossible_rings(rings: Iterable[Placed], boxes: Mapping[str, Placed], base
             yield placed.fault("box", f"box: {row.box!r} has more than {MOST_RING_SETS} ring sets")
         if box.has_rings is False:
             yield placed.fault("box", f"box: the table of boxes says that {row.box!r} has no rings")
-        parts = (base.facings.get(row.facing), base.bodies.get(row.body))
+        parts = (base.facings.get(row.facing or ""), base.bodies.get(row.body or ""))
         if box.yellow_metal is False and any(part and part.copper_alloy for part in parts):
             message = f"yellow_metal: says no, but line {placed.line} of {placed.file} gives this box a ring of it"
             yield boxes[row.box].fault("yellow_metal", message)
-    for placed in boxes.values():
-        if placed.row.has_rings and placed.row.id not in sets:
-            yield placed.fault("has_rings", NO_RING_ROW)
+    for id, named in boxes.items():
+        if named.row.has_rings and id not in sets:
+            yield named.fault("has_rings", NO_RING_ROW)
 
 
-def _impossible_jug(placed: Placed) -> Iterator[Fault]:
+def _impossible_jug(placed: Placed[ShelfRow]) -> Iterator[Fault]:
     row = placed.row
     try:
         shelf_jug(row)

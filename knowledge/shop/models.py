@@ -25,7 +25,7 @@ class FromBox(ResponseModel):
 
 
 class Box(ResponseModel):
-    """A box the shop knows; null is not known, and `rings: []` says that it has none."""
+    """A box the shop knows; null is not known, and `rings: []` means that it has none."""
 
     id: Identifier
     name: str
@@ -41,7 +41,7 @@ class Box(ResponseModel):
 
 
 class ShelfJug(Jug):
-    """A kind of jug on the shelf, with what its data sheet says; null is not known."""
+    """A kind of jug on the shelf, with its data sheet; null is not known."""
 
     id: Identifier
     litres: float | None = Field(None, description="How much of it there is.")
@@ -58,7 +58,7 @@ class ShopFault(ResponseModel):
 
 
 class ShopState(ResponseModel):
-    """Which state of the shop's tables speaks, and what is wrong with a newer one that cannot be used."""
+    """Which state of the shop's tables is used, and what is wrong with a newer one that cannot be used."""
 
     status: Annotated[
         Literal["current", "last-good"],

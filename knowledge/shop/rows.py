@@ -1,10 +1,12 @@
 """The shape of a row in each table of a shop folder; a blank cell is not known."""
 
+from collections.abc import Mapping
 from typing import Annotated
 
 from pydantic import Field
 
-from knowledge.loading.schema import Id, Rating, Refers, Row
+from knowledge.loading.schema import Id, Rating, Row
+from knowledge.parts.references import Refers
 from knowledge.parts.request_model import (
     LONGEST_ID,
     Condition,
@@ -51,6 +53,8 @@ class BoxRow(Row):
 class RingSetRow(Row):
     """One set of synchronizer rings in a box."""
 
+    keys = ()
+
     box: Annotated[ShopId, Refers("boxes")]
     gears: Words | None = None
     facing: Annotated[Id | None, Refers("facings")] = None
@@ -79,3 +83,6 @@ class ShelfRow(Row):
     limited_slip: Flag | None = None
     litres: Litres | None = None
     notes: Notes | None = None
+
+
+TABLES: Mapping[str, type[Row]] = {"boxes.csv": BoxRow, "rings.csv": RingSetRow, "shelf.csv": ShelfRow}

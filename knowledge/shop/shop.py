@@ -84,7 +84,7 @@ def shelf_jug(row: ShelfRow) -> ShelfJug:
             temperature_c=row.copper_strip_temperature_c,
             hours=row.copper_strip_hours,
         )
-    cold = ()
+    cold: tuple[ColdViscosity, ...] = ()
     if row.brookfield_mpa_s is not None:
         cold = (ColdViscosity(temperature_c=row.brookfield_temperature_c, viscosity_mpa_s=row.brookfield_mpa_s),)
     same = row.model_dump(include=set(ShelfJug.model_fields))
@@ -117,9 +117,9 @@ def filled_in(question: FillQuestion, shop: Shop) -> tuple[FillQuestion, FromBox
 
 
 def _overruled(box: Box, filled: Mapping[str, Any], taken: Collection[str]) -> Iterator[str]:
-    """Where the question says otherwise than the box: of rings that it only says more about, the very parts."""
+    """Where the question contradicts the box: of rings that it only completes, the very parts."""
     if "rings" in taken:
-        for index, (ring, of_box) in enumerate(zip(filled["rings"], box.rings, strict=True)):
+        for index, (ring, of_box) in enumerate(zip(filled["rings"], box.rings or (), strict=True)):
             for part in Ring.model_fields:
                 if getattr(of_box, part) not in (None, getattr(ring, part)):
                     yield f"/rings/{index}/{part}"
@@ -129,10 +129,10 @@ def _overruled(box: Box, filled: Mapping[str, Any], taken: Collection[str]) -> I
 
 
 def _rings(stated: tuple[Ring, ...] | None, of_box: tuple[Ring, ...] | None) -> tuple[Ring, ...] | None:
-    """The caller's rings, or the box's own where the caller leaves them out or only says more about them.
+    """The caller's rings, or the box's own where the caller leaves them out or only completes them.
 
-    Sets stated without a facing say more about the box's sets: each about the one of the same gears, one
-    without gears about all of them.
+    Sets stated without a facing complete the box's sets: each the one of the same gears, one
+    without gears all of them.
     """
     if stated is None or not of_box:
         return of_box if stated is None else stated

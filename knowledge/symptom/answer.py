@@ -16,6 +16,7 @@ from knowledge.parts.provenance import (
     Source,
     Standing,
 )
+from knowledge.parts.references import Refers
 from knowledge.shop.models import FromBox
 from knowledge.symptom.question import SymptomQuestion
 
@@ -71,7 +72,7 @@ class CheckResult(ResponseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     result: str
-    points_to: Annotated[tuple[str, ...], Field(min_length=1)]
+    points_to: Annotated[tuple[str, ...], Field(min_length=1), Refers("suspects")]
 
 
 class Check(ResponseModel):

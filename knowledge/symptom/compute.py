@@ -4,8 +4,8 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
-from knowledge.ids import check_symptom_ids
-from knowledge.parts.citing import answer_id, sources_of
+from knowledge.citing import answer_id, sources_of
+from knowledge.ids import check_ids
 from knowledge.parts.notes import caution_notes, shortened
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution
 from knowledge.parts.request_model import Detail
@@ -44,7 +44,7 @@ def compute_symptom_answer(
 
     Raises UnknownIds when the question names an id that neither the knowledge nor the shop has.
     """
-    check_symptom_ids(asked, base, shop.boxes)
+    check_ids(asked, base, shop.boxes)
     box, from_box = filled_in(asked.question, shop) if asked.question else (None, None)
     question = _understood(asked, box, base)
     fluid = known_fluid(box, base)

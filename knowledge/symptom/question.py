@@ -6,6 +6,7 @@ from pydantic import Field
 from typing_extensions import TypeAliasType
 
 from knowledge.box.question import FillQuestion
+from knowledge.parts.references import Refers
 from knowledge.parts.request_model import AtMost, Flag, Identifier, Number, RequestModel
 
 When = TypeAliasType("When", Literal["cold", "hot", "always", "fast-shifts-only"])
@@ -32,7 +33,7 @@ class RingGap(RequestModel):
 class SymptomQuestion(RequestModel):
     """Is it the fluid at all? Every field may be left out; the order of the lists means nothing."""
 
-    symptoms: Annotated[tuple[Identifier, ...], AtMost(20)] = Field(
+    symptoms: Annotated[tuple[Identifier, ...], AtMost(20), Refers("symptoms")] = Field(
         (), description="Complaints: ids of /v1/symptoms.", examples=[["grinds-one-gear"]]
     )
     when: When | None = Field(None, description="When it shows.")

@@ -1,11 +1,13 @@
 """The shape of a row in the tables of complaints: symptoms, suspects, evidence and checks."""
 
+from collections.abc import Mapping
 from typing import Annotated, Literal
 
 from pydantic import Field
 
-from knowledge.loading.schema import CitedRow, Id, Refers, Row
+from knowledge.loading.schema import CitedRow, Id, Key, Row
 from knowledge.parts.provenance import Citation
+from knowledge.parts.references import Refers
 from knowledge.symptom.answer import FluidCures, FullCheck, Side
 from knowledge.symptom.question import FluidState, Gears, When
 
@@ -59,6 +61,8 @@ class SuspectRow(Row):
 class EvidenceRow(CitedRow):
     """How far one thing seen moves one suspect."""
 
+    keys = (Key(("seen", "only_with", "suspect")),)
+
     seen: Seen = Field(description="A field of the question and its value, `field=value`.")
     only_with: Seen | None = Field(None, description="Counts only where this was seen too.")
     suspect: Annotated[Id, Refers("suspects")]
@@ -79,3 +83,11 @@ class CheckRow(FullCheck, Row):
         Literal["when", "engine_off_same", "double_clutch_cures", "after_fluid_change", "ring_gap", "grip_test"] | None
     ) = None
     cautions: Annotated[tuple[str, ...], Refers("cautions")] = ()
+
+
+TABLES: Mapping[str, type[Row]] = {
+    "symptoms.toml": SymptomRow,
+    "suspects.toml": SuspectRow,
+    "evidence.csv": EvidenceRow,
+    "checks.toml": CheckRow,
+}

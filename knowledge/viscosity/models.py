@@ -15,7 +15,7 @@ from knowledge.physics.viscosity import viscosity_line
 
 AskedTemperature = Annotated[Plain, TEMPERATURE]
 
-# What is told where no temperature is asked for.
+# The temperatures of an answer where none is asked for.
 USUAL_TEMPERATURES_C = (-40.0, -20.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0, 120.0, 150.0)
 
 

@@ -1,6 +1,7 @@
 """`python -m api ask FILE.json`: an answer in the terminal."""
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -16,7 +17,7 @@ BOX = {"rings": [{"facing": "paper", "body": "steel"}], "yellow_metal": True, "c
 def ask(*arguments: str, sent: bytes = b"", folder: Path | None = None) -> subprocess.CompletedProcess:
     """Run the command in a process of its own."""
     command = [sys.executable, "-m", "api", "ask", *arguments]
-    done = subprocess.run(command, input=sent, capture_output=True, cwd=folder, timeout=60, env={"PYTHONUTF8": "1"})
+    done = subprocess.run(command, input=sent, capture_output=True, cwd=folder, timeout=60, env={"PYTHONUTF8": "1"}, check=False)
     assert b"Traceback" not in done.stderr
     return done
 
@@ -33,8 +34,8 @@ def test_the_answer_can_be_read_in_a_terminal(question_file: Path) -> None:
     done = ask(str(question_file))
     text = done.stdout.decode()
     assert (done.returncode, done.stderr) == (0, b"")
-    titles = ("SERVICE DATA FIRST", "THE JUG MUST SHOW", "FIT, BEST FIRST", "WHY NOT THE OTHERS", "TAKE CARE")
-    assert all(title in text for title in (*titles, "ASK NEXT"))
+    labels = ("Service data", "First", "After it", "Why not", "Take care", "At every fill", "Ask next")
+    assert [label for label in labels if not re.search(f"^{label}", text, re.MULTILINE)] == []
     assert "The manufacturer's service data decides." in text
     assert max(map(len, text.splitlines())) < 100
 

@@ -76,7 +76,7 @@ def ids_of_parameter(path: str, name: str) -> Iterable[str] | None:
         "boxes": SHOP.boxes,
         "shelf": SHOP.shelf,
     }
-    return made[table] if table in made else getattr(BASE, table)
+    return made[table] if table in made else BASE.ids(table)
 
 
 def only(schema: dict[str, Any], ids: Iterable[str]) -> dict[str, Any]:

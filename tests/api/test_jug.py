@@ -86,7 +86,7 @@ def test_a_bare_jug_in_a_file_may_carry_its_box(tmp_path: Path, capsys: pytest.C
     path = tmp_path / "jug.json"
     path.write_text(json.dumps({"ask": "jug", **JUG, "question": {"rings": [{"facing": "bronze"}]}}), encoding="utf-8")
     assert main(["ask", str(path)]) == 0
-    assert "FOR THIS BOX" in capsys.readouterr().out
+    assert "For this box" in capsys.readouterr().out
 
 
 def test_the_shelf_is_judged_in_the_fill_answer(client) -> None:

@@ -24,6 +24,7 @@ NAMES = {
     "POST /v1/drain": "drain",
     "POST /v1/symptom": "complaint",
     "POST /v1/shift": "shift",
+    "GET /v1/shift": "shift_by_link",
     "GET /v1/shift/curve": "shift_curve",
     "GET /v1/viscosity": "viscosity",
     "GET /v1/facings": "facings",

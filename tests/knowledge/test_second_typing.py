@@ -1,47 +1,30 @@
-"""Every figure, id, unit and standing in the tables is what was typed a second time, and what is spoilt is noticed."""
+"""Every figure, grade and standing of the published scales is what was typed a second time."""
 
-import shutil
-from pathlib import Path
+import csv
 
 import pytest
 
-from knowledge.assemble import CSV_TABLES, TOML_TABLES
 from knowledge.base import KnowledgeBase
 from knowledge.loading.files import TABLES
-from tests.golden.second_typing import FREE_TEXT, RETYPED, differences, typed_columns
-from tests.mutation.corrupt_tables import cells_of, corruptions, file_of, noticed_by
-
-MODELS = {**CSV_TABLES, **TOML_TABLES}
-# Of a public question the figures are typed again by the places that they fill.
-PLACES = {"faq": {"places"}}
+from knowledge.loading.scales import IsoRow
+from tests.golden.second_typing import FREE_TEXT, RETYPED, SCALES, differences, typed_columns
 
 
-@pytest.mark.parametrize("table", MODELS)
-def test_a_table_holds_what_was_typed_a_second_time(table: str) -> None:
-    assert list(differences(table, file_of(table).read_text(encoding="utf-8"))) == []
+@pytest.mark.parametrize("scale", SCALES)
+def test_a_scale_holds_what_was_typed_a_second_time(scale: str, base: KnowledgeBase) -> None:
+    assert list(differences(scale, (TABLES / f"{scale}.csv").read_text(encoding="utf-8"))) == []
+    assert typed_columns(scale) == set(type(base.tables[scale][0]).model_fields) - FREE_TEXT
 
 
-@pytest.mark.parametrize("table", MODELS)
-def test_every_column_but_texts_for_people_was_typed_a_second_time(table: str) -> None:
-    assert typed_columns(table) == set(MODELS[table].model_fields) - FREE_TEXT | PLACES.get(table, set())
+def test_a_scale_that_differs_from_its_second_typing_is_noticed() -> None:
+    text = (TABLES / "sae_j306.csv").read_text(encoding="utf-8")
+    assert list(differences("sae_j306", text.replace("\n2019,75W,-40,", "\n2019,75W,-41,"))) == [
+        "sae_j306_2019.csv: row 2 cold_limit_c is '-41', typed was '-40'"
+    ]
 
 
 def test_the_edges_of_iso_3448_are_those_typed_a_second_time(base: KnowledgeBase) -> None:
-    lines = (RETYPED / "iso_3448.csv").read_text(encoding="utf-8").splitlines()
-    names = lines[0].split(",")
-    for row, line in zip(base.iso_3448, lines[1:], strict=True):
-        typed = dict(zip(names, line.split(","), strict=True))
-        assert row.kv40_min_mm2_s == float(typed["kv40_min_mm2_s"])
-        assert row.kv40_max_mm2_s == float(typed["kv40_max_mm2_s"])
-
-
-@pytest.mark.parametrize("table", MODELS)
-def test_whatever_is_spoilt_in_a_row_is_noticed(tmp_path: Path, table: str) -> None:
-    """In one row of each table; `tests/mutation/corrupt_tables.py` spoils them all."""
-    folder = Path(shutil.copytree(TABLES, tmp_path / "tables"))
-    cells = [cell for cell in cells_of(table) if cell.column not in FREE_TEXT]
-    middle = cells[len(cells) // 2].line
-    row = [cell for cell in cells if cell.line == middle]
-    spoilt = [cell.replaced(wrong) for cell in row for wrong in corruptions(cell, ("other",))]
-    assert spoilt
-    assert "survived" not in {noticed_by(table, text, folder) for text in spoilt}
+    with (RETYPED / "iso_3448.csv").open(encoding="utf-8", newline="") as file:
+        for row, typed in zip(base.rows(IsoRow), csv.DictReader(file), strict=True):
+            assert row.kv40_min_mm2_s == float(typed["kv40_min_mm2_s"])
+            assert row.kv40_max_mm2_s == float(typed["kv40_max_mm2_s"])

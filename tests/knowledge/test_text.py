@@ -20,7 +20,7 @@ def test_a_time_is_told_in_the_unit_that_people_would_use(least_s: float, most_s
 
 
 @pytest.mark.parametrize(
-    "value, most, said",
+    ("value", "most", "said"),
     [
         (1374.2, 3, "1370"),
         (0.01234, 3, "0.0123"),
@@ -34,6 +34,6 @@ def test_a_figure_of_few_digits_is_written_out(value: float, most: int, said: st
     assert digits(value, most) == said
 
 
-@pytest.mark.parametrize("share, said", [(0, "0 %"), (9.5e-25, "less than 0.1 %"), (0.0225, "2.2 %"), (1, "100 %")])
+@pytest.mark.parametrize(("share", "said"), [(0, "0 %"), (9.5e-25, "less than 0.1 %"), (0.0225, "2.2 %"), (1, "100 %")])
 def test_a_share_is_told_in_two_digits_and_next_to_nothing_in_words(share: float, said: str) -> None:
     assert percent(share) == said

@@ -2,267 +2,263 @@
 
 from math import isinf
 
-from knowledge.base import KnowledgeBase
-from knowledge.parts.provenance import weakest
+from knowledge.parts.provenance import LimitUsed
 from knowledge.physics.viscosity import is_screening
-from knowledge.rings.figures import SERVES, Figures, taper_mm, wiping_s
-from knowledge.rings.ring_shift import RingShift
-from knowledge.rule import Measured, Rule, RuleOutcome, cautions, excludes, no_data, not_concerned, rule, supports
-from knowledge.shift.rules.limits import CONES, LIMIT_RULES
+from knowledge.rings.figures import taper_mm
+from knowledge.rule import Rule, RuleOutcome, cautions, excludes, no_data, not_concerned, supports
+from knowledge.shift.digits import shown, shown_limit
+from knowledge.shift.loaded_ring import SERVING, Evidence, LoadedRing
+from knowledge.shift.rules.limits import LIMIT_RULES
+from knowledge.shift.rules.shift_rule import CHAMFERS, CONE, GRIP, LOAD, shift_rule
 from knowledge.text import digits, duration, plain
 
-# What the caller may have stated; a figure stands no firmer than what had to be assumed for it.
-CHAMFERS = ("chamfer_included_deg", "chamfer_friction", "spline_radius_mm")
 
-
-@rule(
+@shift_rule(
     ("socin-walters-1968", "cone torque against index torque"),
     ("naunheimer-2011", "friction of synchronizer facings"),
-    sets_margin=True,
+    reads=(*GRIP, *CONE, *CHAMFERS),
 )
-def ring_must_block_until_speeds_match(*, ring: RingShift, shift: Figures) -> RuleOutcome:
+def ring_must_block_until_speeds_match(*, ring: LoadedRing) -> RuleOutcome:
     """At the low end of its friction the cone must hold the ring against the sleeve's chamfers while speeds differ.
 
     Because a ring that is turned aside too early lets the sleeve run into teeth of another speed: it grinds. The
     shift force cancels; angle, radius, number of cones and chamfer decide. Drag is left out, and the low end is
     judged since a ring has to block on its worst day.
     """
-    least, low, high = shift.least_friction, ring.friction.low, ring.friction.high
-    figures = (
-        Measured("least_friction_to_block", least, least, "1", ring.standing(*CONES, *CHAMFERS)),
-        Measured("friction", low, high, "1", ring.friction.standing),
+    least, low, high = ring.figures.least_friction, ring.shift.friction.low, ring.shift.friction.high
+    limit = ring.computed_limit("least_friction_to_block", least)
+    evidence = Evidence(
+        figures=(ring.measured(limit.id, least), ring.measured("friction", low, high)),
+        limits=(limit,),
+        margin=low / least,
     )
-    margin = low / least
-    if margin < 1:
-        hope = f" At the top of its span, {high:.3f}, it would hold." if high >= least else ""
+    needs, has = shown_limit(limit), ring.shown_beside("friction", low, limit)
+    if low < least:
+        top = ring.shown_beside("friction", high, limit)
+        hope = f" At the top of its span, {top}, it would hold." if high >= least else ""
         return excludes(
-            f"To block it needs a friction of {least:.3f} and has {low:.3f} at the low end: the sleeve gets past it "
-            f"and it grinds.{hope}",
-            figures=figures,
-            margin=margin,
+            f"To block it needs a friction of {needs} and has {has} at the low end: the sleeve gets past it and it "
+            f"grinds.{hope}",
+            **evidence,
         )
-    return supports(
-        f"Blocks until speeds match: it needs a friction of {least:.3f} and has at least {low:.3f}.",
-        figures=figures,
-        margin=margin,
-    )
+    return supports(f"Blocks until speeds match: it needs a friction of {needs} and has at least {has}.", **evidence)
 
 
-@rule(
+@shift_rule(
     ("sae-2004-01-2022", "abstract: friction modifier is the most active component"),
     ("fillwright-judgement", "friction by fluid and facing"),
+    reads=(*GRIP, *CONE, *CHAMFERS),
 )
-def slippery_fluid_must_not_make_a_sound_ring_grind(*, ring: RingShift, shift: Figures) -> RuleOutcome:
+def slippery_fluid_must_not_make_a_sound_ring_grind(*, ring: LoadedRing) -> RuleOutcome:
     """A fluid must leave the ring more friction than it needs to block.
 
     Because the fluid, and not the ring, is then at fault: the same ring blocks with a fluid that suits its facing.
     """
-    by_fluid, least = ring.friction.by_fluid, shift.least_friction
+    by_fluid, least = ring.shift.friction.by_fluid, ring.figures.least_friction
     if by_fluid is None:
         return not_concerned("No fluid is named, or the friction was stated: it is taken as it is.")
-    before, left = ring.friction.without_fluid, ring.friction.low
+    before, left = ring.shift.friction.without_fluid, ring.shift.friction.low
+    limit = ring.computed_limit("least_friction_to_block", least)
     figures = (
-        Measured("friction_with_a_suiting_fluid", before, before, "1", ring.friction.standing),
-        Measured("friction_with_this_fluid", left, left, "1", ring.friction.standing),
+        ring.measured("friction_with_a_suiting_fluid", before),
+        ring.measured("friction_with_this_fluid", left),
     )
     if before >= least > left:
         return excludes(
-            f"The ring is sound: with a suiting fluid it has at least {before:.3f} and needs {least:.3f}. This fluid "
-            f"leaves {left:.3f} and makes it grind. {by_fluid.reason}",
+            f"The ring is sound: with a suiting fluid it has at least {ring.shown_beside('friction', before, limit)} and "
+            f"needs {shown_limit(limit)}. This fluid leaves {ring.shown_beside('friction', left, limit)} and makes it "
+            f"grind. {by_fluid.reason}",
             figures=figures,
+            limits=(limit,),
             margin=left / least,
         )
     if left < before:
-        taken = 100 * (1 - by_fluid.dynamic_factor)
+        taken = shown(100 * (1 - by_fluid.dynamic_factor), by_fluid.standing)
         return cautions(
-            f"This fluid takes about {taken:.0f} % of the grip, by our judgement. {by_fluid.reason}",
+            f"This fluid takes about {taken} % of the grip, by our judgement. {by_fluid.reason}",
             severity="note",
             figures=figures,
         )
     return supports(by_fluid.reason, figures=figures)
 
 
-@rule(
+@shift_rule(
     ("naunheimer-2011", "self-locking of cones; half angles"),
     ("socin-walters-1968", "sticking cones"),
-    sets_margin=True,
+    reads=(*GRIP, "half_angle_deg", "shift_force_n"),
 )
-def seated_ring_must_come_free(*, ring: RingShift, shift: Figures) -> RuleOutcome:
+def seated_ring_must_come_free(*, ring: LoadedRing) -> RuleOutcome:
     """Once seated the ring must come off its cone: friction at rest must stay below the tangent of the half angle.
 
     Because a wedged ring has to be pulled off, and the gear sticks. It warns where the friction that is usual at rest
-    is enough to wedge; that the highest one would be is told, since a fluid that suits a ring keeps it from there.
+    is enough to wedge; that the highest one would be is noted, since a fluid that suits a ring keeps it from there.
     """
-    lock, low, usual, most = (
-        shift.locking_friction, ring.friction.low, ring.friction.static_typical, ring.friction.static_high
-    )  # fmt: skip
-    standing = ring.friction.static_standing
-    figures = (
-        Measured("locking_friction", lock, lock, "1", ring.standing("half_angle_deg")),
-        Measured("static_friction", low, most, "1", standing),
-        Measured(
-            "pull_off_force_n",
-            shift.pull_off_n,
-            shift.most_pull_off_n,
-            "N",
-            weakest(standing, ring.standing("half_angle_deg", "shift_force_n")),
+    friction, found = ring.shift.friction, ring.figures
+    lock, usual, most = found.locking_friction, friction.static_typical, friction.static_high
+    limit = ring.computed_limit("locking_friction", lock)
+    evidence = Evidence(
+        figures=(
+            ring.measured("locking_friction", lock),
+            ring.measured("static_friction", friction.low, most),
+            ring.measured("pull_off_force_n", found.pull_off_n, found.most_pull_off_n),
         ),
+        limits=(limit,),
+        margin=lock / usual,
     )
-    margin = lock / usual
-    if low > lock:
-        return excludes(
-            f"It wedges: its friction is {low:.3f} at the least, and from {lock:.3f} on a ring of this angle sticks.",
-            figures=figures,
-            margin=margin,
-        )
-    if margin < 1:
+    sticks = shown_limit(limit)
+    at_rest, at_most = (ring.shown_beside("static_friction", mu, limit) for mu in (usual, most))
+    if friction.low > lock:
+        least = ring.shown_beside("friction", friction.low, limit)
+        text = f"It wedges: its friction is {least} at the least, and from {sticks} on a ring of this angle sticks."
+        return excludes(text, **evidence)
+    if usual > lock:
+        force = ring.shown("pull_off_force_n", found.pull_off_n)
         return cautions(
-            f"It tends to wedge: its friction at rest is usually about {usual:.3f}, and from {lock:.3f} on a ring of "
-            f"this angle sticks and takes about {shift.pull_off_n:.0f} N to pull off. A larger half angle comes free.",
-            figures=figures,
-            margin=margin,
+            f"It tends to wedge: its friction at rest is usually about {at_rest}, and from {sticks} on a ring of this "
+            f"angle sticks and takes about {force} N to pull off. A larger half angle comes free.",
+            **evidence,
         )
     if most > lock:
+        force = ring.shown("pull_off_force_n", found.most_pull_off_n)
         return cautions(
-            f"It comes free: its friction at rest is usually about {usual:.3f}, and this angle wedges from "
-            f"{lock:.3f} on. With a fluid that lets it rise to {most:.3f} it would wedge and take about "
-            f"{shift.most_pull_off_n:.0f} N to pull off.",
+            f"It comes free: its friction at rest is usually about {at_rest}, and this angle wedges from {sticks} on. "
+            f"With a fluid that lets it rise to {at_most} it would wedge and take about {force} N to pull off.",
             severity="note",
-            figures=figures,
-            margin=margin,
+            **evidence,
         )
-    return supports(
-        f"Comes free by itself: friction at rest is {most:.3f} at the most, below {lock:.3f}.",
-        figures=figures,
-        margin=margin,
-    )
+    return supports(f"Comes free by itself: friction at rest is {at_most} at the most, below {sticks}.", **evidence)
 
 
-@rule(("socin-walters-1968", "unblocking after equal speed"), sets_margin=True)
-def sleeve_must_turn_the_ring_aside(*, ring: RingShift, shift: Figures) -> RuleOutcome:
+@shift_rule(("socin-walters-1968", "unblocking after equal speed"), reads=("shift_force_n", *CHAMFERS, "drag_nm"))
+def sleeve_must_turn_the_ring_aside(*, ring: LoadedRing) -> RuleOutcome:
     """After equal speed the sleeve's chamfers must turn ring and gear aside against the drag.
 
     Because else the gear feels blocked, though the ring has done its work.
     """
-    torque, drag = shift.index_torque_nm, ring.drag_nm
-    figures = (
-        Measured("index_torque_nm", torque, torque, "N·m", ring.standing("shift_force_n", *CHAMFERS)),
-        Measured("drag_nm", drag, drag, "N·m", ring.standing("drag_nm")),
-    )
-    margin = torque / drag if drag > 0 else None
-    if margin is not None and margin < 1:
+    torque, drag = ring.figures.index_torque_nm, ring.shift.drag_nm
+    limit = ring.computed_limit("drag_nm", drag)
+    evidence = _against_drag(ring, "index_torque_nm", torque, limit)
+    turns = ring.shown_beside("index_torque_nm", torque, limit)
+    if torque < drag:
         return cautions(
-            f"The chamfers turn with {torque:.1f} N·m against a drag of {drag:.1f} N·m: the shift feels blocked.",
-            figures=figures,
-            margin=margin,
+            f"The chamfers turn with {turns} N·m against a drag of {shown_limit(limit)} N·m: the shift feels blocked.",
+            **evidence,
         )
-    return supports(f"The chamfers turn the ring aside with {torque:.1f} N·m.", figures=figures, margin=margin)
+    return supports(f"The chamfers turn the ring aside with {turns} N·m.", **evidence)
 
 
-@rule(("naunheimer-2011", "synchronizing time with drag"), sets_margin=True)
-def drag_must_not_outweigh_the_cones(*, ring: RingShift, shift: Figures) -> RuleOutcome:
+@shift_rule(
+    ("naunheimer-2011", "synchronizing time with drag"), reads=(*GRIP, *CONE, "shift_force_n", "drag_nm", "direction")
+)
+def drag_must_not_outweigh_the_cones(*, ring: LoadedRing) -> RuleOutcome:
     """On a downshift the cones must overcome the drag, or the speeds never match.
 
     Because drag slows the wheel that the ring has to speed up. On an upshift it helps. Torque is taken at the low
     end of friction.
     """
-    torque, drag = shift.cone_torque_nm, ring.drag_nm
-    figures = (
-        Measured(
-            "cone_torque_nm",
-            torque,
-            torque,
-            "N·m",
-            weakest(ring.friction.standing, ring.standing("shift_force_n", *CONES)),
-        ),
-        Measured("drag_nm", drag, drag, "N·m", ring.standing("drag_nm")),
-    )
-    if ring.is_upshift:
-        return supports(f"An upshift: the cones' {torque:.1f} N·m and the drag pull the same way.", figures=figures)
-    margin = torque / drag if drag > 0 else None
-    if shift.sync is None:
+    torque, drag = ring.figures.cone_torque_nm, ring.shift.drag_nm
+    limit = ring.computed_limit("drag_nm", drag)
+    evidence = _against_drag(ring, "cone_torque_nm", torque, limit)
+    if ring.shift.is_upshift:
+        text = f"An upshift: the cones' {ring.shown('cone_torque_nm', torque)} N·m and the drag pull the same way."
+        return supports(text, figures=evidence["figures"])
+    pulls, against = ring.shown_beside("cone_torque_nm", torque, limit), shown_limit(limit)
+    if ring.figures.sync is None:
         return excludes(
-            f"Drag wins: the cones' {torque:.1f} N·m do not overcome {drag:.1f} N·m, so the speeds never match.",
-            figures=figures,
-            margin=margin,
+            f"Drag wins: the cones' {pulls} N·m do not overcome {against} N·m, so the speeds never match.", **evidence
         )
-    return supports(f"The cones' {torque:.1f} N·m overcome the drag of {drag:.1f} N·m.", figures=figures, margin=margin)
+    return supports(f"The cones' {pulls} N·m overcome the drag of {against} N·m.", **evidence)
 
 
-@rule(("naunheimer-2011", "synchronizing times of cars and trucks"))
-def long_slip_is_felt_at_the_lever(*, ring: RingShift, shift: Figures, base: KnowledgeBase) -> RuleOutcome:
+@shift_rule(("naunheimer-2011", "synchronizing times of cars and trucks"), reads=(*GRIP, *CONE, *LOAD, "shift_force_n"))
+def long_slip_is_felt_at_the_lever(*, ring: LoadedRing) -> RuleOutcome:
     """A shift should be over within the time that drivers of cars and trucks are used to.
 
-    Because a driver who waits pushes harder. This is comfort: it is told and refuses nothing.
+    Because a driver who waits pushes harder. This is comfort: it is noted and refuses nothing.
     """
-    if shift.sync is None:
+    if ring.figures.sync is None:
         return no_data("The speeds never match, so there is no time to judge.")
-    time, usual = shift.sync.time_s, base.limit("synchronizing-long-from")
-    standing = weakest(ring.friction.standing, ring.standing("shift_force_n", "drag_nm", *CONES))
-    figures = (Measured("sync_time_s", time, time, "s", standing),)
-    if time > usual:
-        text = f"It takes {digits(time, 2)} s to match speeds; more than {plain(usual)} s is long even in a truck."
-        return cautions(text, severity="note", figures=figures)
-    return supports(f"Speeds match in {duration(time, time)}.", figures=figures)
+    time, usual = ring.figures.sync.time_s, ring.threshold("synchronizing-long-from")
+    figures = (ring.measured("sync_time_s", time),)
+    if time > usual.value:
+        text = (
+            f"It takes {digits(time, 2)} s to match speeds; more than {plain(usual.value)} s is long even in a truck."
+        )
+        return cautions(text, severity="note", figures=figures, limits=(usual,))
+    return supports(f"Speeds match in {duration(time, time)}.", figures=figures, limits=(usual,))
 
 
-@rule(("booker-1983", "squeeze film of a strip"), ("fillwright-judgement", "land sizes, time bands"), sets_margin=True)
-def film_must_be_wiped_before_the_ring_grips(*, ring: RingShift, base: KnowledgeBase) -> RuleOutcome:
+@shift_rule(
+    ("booker-1983", "squeeze film of a strip"),
+    ("fillwright-judgement", "land sizes, time bands"),
+    reads=("facing", "fluid", "start_c", "sump_c", "condition", "detent_force_n", *CONE, "face_width_mm"),
+)
+def film_must_be_wiped_before_the_ring_grips(*, ring: LoadedRing) -> RuleOutcome:
     """Before it grips, the ring has to wipe the oil from its cone, and quickly enough.
 
     Because until then it neither blocks nor slows anything. Flattened crests take many times longer than sharp ones,
     with the gap still right. The thick edge of the fluid is judged.
     """
-    wiping = wiping_s(ring)
-    if wiping is None or ring.oil is None:
+    wiping, start_c = ring.wiping_s, ring.shift.start_c
+    if wiping is None:
         return no_data("No fluid is named, so the time to wipe its film away is not known.")
+    baulk = ring.threshold("wiping-time-baulk-from")
     if isinf(wiping):
-        return cautions(f"At {plain(ring.start_c)} °C this fluid is thicker than can be computed: expect no shift.")
-    baulk = base.limit("wiping-time-baulk-from")
-    screening = is_screening(temperature_c=ring.start_c)
-    standing = weakest(ring.land.standing, ring.standing("detent_force_n", "face_width_mm", *CONES))
-    figures = (Measured("wiping_time_s", wiping, wiping, "s", standing, screening),)
+        return cautions(
+            f"At {plain(start_c)} °C this fluid is thicker than can be computed: expect no shift.", limits=(baulk,)
+        )
+    evidence = Evidence(
+        figures=(ring.measured("wiping_time_s", wiping, screening=is_screening(temperature_c=start_c)),),
+        limits=(baulk,),
+        margin=baulk.value / wiping,
+    )
     takes = duration(wiping, wiping)
-    at = f"At {plain(ring.start_c)} °C the {ring.land.condition} ring needs about {takes} to wipe the film away"
-    if wiping > baulk:
-        return cautions(f"{at}: expect a baulk or a grind.", figures=figures, margin=baulk / wiping)
-    return supports(f"{at}.", figures=figures, margin=baulk / wiping)
+    text = f"At {plain(start_c)} °C the {ring.shift.land.condition} ring needs about {takes} to wipe the film away"
+    if wiping > baulk.value:
+        return cautions(f"{text}: expect a baulk or a grind.", **evidence)
+    return supports(f"{text}.", **evidence)
 
 
-@rule(("plane-geometry", "taper gap"), ("fillwright-judgement", "when ring and cone no longer meet"), sets_margin=True)
-def ring_and_cone_must_share_their_angle(*, ring: RingShift, base: KnowledgeBase) -> RuleOutcome:
+@shift_rule(
+    ("plane-geometry", "taper gap"),
+    ("fillwright-judgement", "when ring and cone no longer meet"),
+    reads=("half_angle_deg", "cone_half_angle_deg", "face_width_mm"),
+)
+def ring_and_cone_must_share_their_angle(*, ring: LoadedRing) -> RuleOutcome:
     """Ring and cone must be of the same angle.
 
     Because half a degree over a usual face leaves a larger gap than the whole wear a ring has to give: it touches at
     one edge only, wobbles and grips by another radius than it should.
     """
-    if ring.cone_half_angle_deg is None:
+    if ring.shift.cone_half_angle_deg is None:
         return not_concerned("The angle of the cone was not measured apart from the ring.")
-    gap, limit = taper_mm(ring), base.limit("taper-gap-from")
-    figures = (Measured("taper_gap_mm", gap, gap, "mm", ring.standing("half_angle_deg", "face_width_mm")),)
-    margin = limit / gap if gap > 0 else None
-    if gap > limit:
+    gap, limit = taper_mm(ring.shift), ring.threshold("taper-gap-from")
+    evidence = Evidence(
+        figures=(ring.measured("taper_gap_mm", gap),), limits=(limit,), margin=limit.value / gap if gap > 0 else None
+    )
+    stands_off = ring.shown_beside("taper_gap_mm", gap, limit)
+    if gap > limit.value:
+        apart = abs(ring.shift.half_angle_deg - ring.shift.cone_half_angle_deg)
         return cautions(
-            f"Ring and cone differ by {abs(ring.half_angle_deg - ring.cone_half_angle_deg):.2g}°: one end stands off "
-            f"by {gap:.3f} mm, so the ring wobbles and touches at an edge. The figures here hold for a pair that fits.",
-            figures=figures,
-            margin=margin,
+            f"Ring and cone differ by {apart:.2g}°: one end stands off by {stands_off} mm, so the ring wobbles and "
+            "touches at an edge. The figures here hold for a pair that fits.",
+            **evidence,
         )
-    return supports(f"Ring and cone meet: {gap:.3f} mm at the far end.", figures=figures, margin=margin)
+    return supports(f"Ring and cone meet: {stands_off} mm at the far end.", **evidence)
 
 
-@rule(("trade-practice", "facing and fluid"), ("sae-2008-01-1710", "facing and fluid"))
-def fluid_must_serve_the_facing(*, ring: RingShift, base: KnowledgeBase) -> RuleOutcome:
+@shift_rule(("trade-practice", "facing and fluid"), ("sae-2008-01-1710", "facing and fluid"), reads=("facing", "fluid"))
+def fluid_must_serve_the_facing(*, ring: LoadedRing) -> RuleOutcome:
     """Facing and fluid are chosen together: the family of the fluid must be one that serves the facing.
 
     Because grip, deposits and wear follow from the pair. The fill answer judges the fluid for the whole box.
     """
-    if ring.family is None:
+    if ring.shift.family is None:
         return not_concerned("No fluid is named.")
-    row = base.facing_families[ring.facing, ring.family.id]
+    row = ring.base.facing_families[ring.shift.facing, ring.shift.family.id]
     if row.fitness == "refused":
         return excludes(row.reason)
-    if row.fitness not in SERVES:
+    if row.fitness not in SERVING:
         where = "in light duty" if row.fitness == "light-duty" else "where the service data names it"
         return cautions(f"{row.reason} Only {where}.")
     return supports(row.reason)
@@ -280,3 +276,12 @@ SHIFT_RULES: tuple[Rule, ...] = (
     ring_and_cone_must_share_their_angle,
     fluid_must_serve_the_facing,
 )
+
+
+def _against_drag(ring: LoadedRing, figure: str, torque_nm: float, drag: LimitUsed) -> Evidence:
+    """A torque that has to overcome the drag."""
+    return Evidence(
+        figures=(ring.measured(figure, torque_nm), ring.measured(drag.id, drag.value)),
+        limits=(drag,),
+        margin=torque_nm / drag.value if drag.value > 0 else None,
+    )

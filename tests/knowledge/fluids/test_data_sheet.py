@@ -99,7 +99,8 @@ def test_the_nearest_classes_are_those_whose_band_holds_the_figures(read) -> Non
     answer = read(**FULL)
     assert answer.nearest_classes[0].lubricant.id == "gl-4-75w-90"
     assert answer.nearest_classes[0].inside
-    assert not answer.nearest_classes[-1].inside and answer.nearest_classes[-1].off
+    assert not answer.nearest_classes[-1].inside
+    assert answer.nearest_classes[-1].off
 
 
 def test_what_label_and_sheet_leave_open_is_listed(read) -> None:

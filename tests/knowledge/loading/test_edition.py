@@ -60,7 +60,7 @@ def test_a_stamp_settles_it(tables) -> None:
 def test_a_new_version_wants_an_entry_before_it_can_be_stamped(tables) -> None:
     (tables / "VERSION").write_text("2030.1.0\n", encoding="utf-8")
     base = read_knowledge(tables)
-    with pytest.raises(FaultyTables, match="first entry must be '## 2030.1.0'"):
+    with pytest.raises(FaultyTables, match=r"first entry must be '## 2030.1.0'"):
         stamp_changes(base, tables)
     edit(tables / "CHANGES.md", "# Which answers change\n", "# Which answers change\n\n## 2030.1.0\n\nSome.\n")
     stamp_changes(base, tables)

@@ -19,6 +19,7 @@ from knowledge.physics.cone import (
     normal_force_n,
     pull_off_force_n,
     sliding_speed_m_s,
+    taper_gap_mm,
 )
 from knowledge.physics.limits import OutOfRange
 
@@ -40,14 +41,17 @@ def force_and_torque_by_integration(pressure, outer, width, angle_deg, friction)
     """Axial force [N] and torque [N·mm] of a pressure over the radius [N/mm²], ring by ring along the face."""
     sine = math.sin(math.radians(angle_deg))
     inner = outer - width * sine
-    ring_area = lambda radius: 2 * math.pi * radius / sine
+
+    def ring_area(radius):
+        return 2 * math.pi * radius / sine
+
     force, _ = quad(lambda radius: pressure(radius) * sine * ring_area(radius), inner, outer)
     moment, _ = quad(lambda radius: friction * pressure(radius) * radius * ring_area(radius), inner, outer)
     return force, moment
 
 
-@pytest.mark.parametrize("outer, width, angle", [(34, 8, 6.5), (60, 14, 10), (175, 65, 7.5)])
-@pytest.mark.parametrize("pressure, tolerance", [(lambda radius: 50.0 / radius, 1e-9), (lambda radius: 1.0, 1e-3)])
+@pytest.mark.parametrize(("outer", "width", "angle"), [(34, 8, 6.5), (60, 14, 10), (175, 65, 7.5)])
+@pytest.mark.parametrize(("pressure", "tolerance"), [(lambda radius: 50.0 / radius, 1e-9), (lambda radius: 1.0, 1e-3)])
 def test_torque_agrees_with_the_integral_over_the_face(outer, width, angle, pressure, tolerance):
     # exact when wear has settled (pressure falls with the radius), within a thousandth for even pressure
     force, moment = force_and_torque_by_integration(pressure, outer, width, angle, friction=0.1)
@@ -210,7 +214,7 @@ SLEEVE = {"spline_radius_mm": 38.0, "chamfer_included_deg": 110.0, "chamfer_fric
 
 
 @pytest.mark.parametrize(
-    "function, valid, argument, edge",
+    ("function", "valid", "argument", "edge"),
     [
         (normal_force_n, CONE, "half_angle_deg", 45.0),
         (locking_friction, {}, "half_angle_deg", 45.0),
@@ -228,7 +232,7 @@ def test_edge_is_taken_and_the_next_number_refused(function, valid, argument, ed
 def test_a_cone_that_would_end_in_a_point_is_refused():
     pointed = 34 / math.sin(math.radians(6.5))
     assert mean_radius_mm(outer_radius_mm=34, face_width_mm=pointed * 0.999, half_angle_deg=6.5) > 17
-    with pytest.raises(OutOfRange, match="^radius of the small end .* mm is out of range: above 0 mm"):
+    with pytest.raises(OutOfRange, match=r"^radius of the small end .* mm is out of range: above 0 mm"):
         mean_radius_mm(outer_radius_mm=34, face_width_mm=pointed * 1.001, half_angle_deg=6.5)
 
 
@@ -261,6 +265,24 @@ def test_chamfers_lock_where_friction_reaches_the_cotangent(included):
 
 @pytest.mark.parametrize("bad", [-1e-9, math.nan, math.inf, -math.inf])
 def test_chamfers_have_no_friction_below_zero(bad):
-    with pytest.raises(OutOfRange, match="^chamfer friction") as refusal:
+    with pytest.raises(OutOfRange, match=r"^chamfer friction") as refusal:
         index_torque_nm(axial_force_n=600, **SLEEVE | {"chamfer_friction": bad})
     assert refusal.value.value is bad
+
+
+@given(ring=angles, cone=angles, width=st.floats(4, 20))
+def test_taper_gap_is_where_the_ring_face_ends_above_the_cone_face(ring, cone, width):
+    # turn the cone face into the x axis: the ring face leaves it at the angle between the two and is met square to it
+    between = math.radians(ring) - math.radians(cone)
+    ring_end = (width, width * math.sin(between) / math.cos(between))
+    found = taper_gap_mm(ring_half_angle_deg=ring, cone_half_angle_deg=cone, face_width_mm=width)
+    assert found == pytest.approx(abs(ring_end[1]), abs=1e-12)
+    assert found == taper_gap_mm(ring_half_angle_deg=cone, cone_half_angle_deg=ring, face_width_mm=width)
+
+
+@pytest.mark.parametrize(("angle", "percent"), [(7, 7.7), (8, 22.9)])
+def test_a_slimmer_cone_than_the_ring_was_made_for_grips_harder_on_paper(angle, percent):
+    made, found = (
+        cone_torque_nm(axial_force_n=600, half_angle_deg=a, mean_radii_mm=[32], frictions=[0.1]) for a in (angle, 6.5)
+    )
+    assert (found / made - 1) * 100 == pytest.approx(percent, abs=0.05)

@@ -89,13 +89,13 @@ def test_temperature_is_found_up_to_the_thick_end_of_the_chart():
     assert (told.quantity, told.low, told.high, told.unit) == ("kinematic viscosity", 0.21, 2e7, "mm2/s")
 
 
-@pytest.mark.parametrize("density15, celsius", [(801, -50), (1164, 150)])
+@pytest.mark.parametrize(("density15", "celsius"), [(801, -50), (1164, 150)])
 def test_density_takes_the_edges_of_its_range(density15, celsius):
     assert density_kg_m3(density15_kg_m3=density15, temperature_c=celsius) > 0
 
 
 @pytest.mark.parametrize(
-    "density15, celsius",
+    ("density15", "celsius"),
     [
         (math.nextafter(801, 0), 15),
         (math.nextafter(1164, 2e3), 15),

@@ -15,7 +15,6 @@ TOPICS = (
     "cone",
     "synchronizing",
     "interface_heat",
-    "ring_wear",
 )
 
 

@@ -87,7 +87,7 @@ def falling(time_s):
 
 
 @pytest.mark.parametrize(
-    "material, expected_k", [("brass", 7.413), ("sintered", 10.792), ("paper", 15.486), ("carbon", 14.781)]
+    ("material", "expected_k"), [("brass", 7.413), ("sintered", 10.792), ("paper", 15.486), ("carbon", 14.781)]
 )
 def test_falling_flux_agrees_with_conduction_in_two_bodies(material, expected_k):
     facing = FACINGS[material]
@@ -101,7 +101,7 @@ def test_falling_flux_agrees_with_conduction_in_two_bodies(material, expected_k)
 
 
 @pytest.mark.parametrize(
-    "material, expected_k", [("brass", 15.723), ("sintered", 22.891), ("paper", 32.849), ("carbon", 31.352)]
+    ("material", "expected_k"), [("brass", 15.723), ("sintered", 22.891), ("paper", 32.849), ("carbon", 31.352)]
 )
 def test_constant_flux_agrees_with_conduction_in_two_bodies(material, expected_k):
     facing = FACINGS[material]
@@ -115,7 +115,7 @@ def test_constant_flux_agrees_with_conduction_in_two_bodies(material, expected_k
 
 # A real ring is 2.5 mm of brass on a cone of 3 mm, or 0.6 mm of lining: what the heat reaches of that in 0.15 s.
 @pytest.mark.parametrize(
-    "facing, thicknesses_m, excess, tolerance",
+    ("facing", "thicknesses_m", "excess", "tolerance"),
     [("brass", (2.5e-3, 3e-3), 0.0033, 0.0006), ("paper", (0.6e-3, None), 0.0, 0.0005)],
 )
 def test_bodies_of_real_thickness_are_hardly_warmer(facing, thicknesses_m, excess, tolerance):
@@ -151,12 +151,12 @@ def test_peak_comes_at_half_time_and_nothing_exceeds_it(flux, slip_s, pair, part
 
 
 def test_coefficient_is_exact_and_the_one_in_brake_handbooks_a_little_low():
-    assert PEAK_COEFFICIENT == pytest.approx(0.53192, abs=5e-6)
+    assert pytest.approx(0.53192, abs=5e-6) == PEAK_COEFFICIENT
     assert math.sqrt(5 / 18) / PEAK_COEFFICIENT == pytest.approx(0.99083, abs=5e-6)
 
 
 # The worked upshift: 113.35 J in 85.09 ms on 1608.5 mm².
-@pytest.mark.parametrize("material, expected_k", [("brass", 9.25), ("paper", 19.32)])
+@pytest.mark.parametrize(("material", "expected_k"), [("brass", 9.25), ("paper", 19.32)])
 def test_worked_upshift_warms_a_lining_twice_as_much_as_brass(material, expected_k):
     flux = 2 * 113.35 / 1608.5 / 0.08509
     found = falling_flux_peak_k(initial_flux_w_mm2=flux, slip_time_s=0.08509, **pair(FACINGS[material]))
@@ -183,7 +183,7 @@ def lump_shift_by_shift(rise, shifts, interval, time_constant):
     return before, now
 
 
-@pytest.mark.parametrize("shifts, interval, time_constant", [(1, 5, 60), (3, 10, 20), (25, 2, 45), (40, 30, 30)])
+@pytest.mark.parametrize(("shifts", "interval", "time_constant"), [(1, 5, 60), (3, 10, 20), (25, 2, 45), (40, 30, 30)])
 def test_bulk_agrees_with_cooling_integrated_shift_by_shift(shifts, interval, time_constant):
     found = bulk_rise_k(rise_per_shift_k=2.4, shifts=shifts, interval_s=interval, cooling_time_constant_s=time_constant)
     assert tuple(found) == pytest.approx(lump_shift_by_shift(2.4, shifts, interval, time_constant), rel=1e-7, abs=1e-12)

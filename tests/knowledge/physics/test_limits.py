@@ -28,7 +28,7 @@ MODULI = {"modulus_1_gpa": 206.0, "modulus_2_gpa": 206.0, "poisson_1": 0.3, "poi
 
 
 @pytest.mark.parametrize(
-    "function, valid, argument, edge, beyond",
+    ("function", "valid", "argument", "edge", "beyond"),
     [
         (viscosity.viscosity_z, {}, "kinematic_viscosity_mm2_s", 0.21, -1),
         (viscosity.viscosity_z, {}, "kinematic_viscosity_mm2_s", 2e7, +1),
@@ -47,7 +47,7 @@ def test_edge_is_taken_and_the_next_number_refused(function, valid, argument, ed
 
 
 @pytest.mark.parametrize(
-    "function, valid, argument",
+    ("function", "valid", "argument"),
     [
         (film.pitch_point, PAIR, "pressure_angle_deg"),
         (wiping.land_pressure_n_mm2, CONE, "half_angle_deg"),

@@ -61,7 +61,7 @@ def test_what_lies_beyond_its_range_is_refused_by_name(row, formulas, arguments)
         fault = refusal.value
         assert (fault.quantity, fault.unit) == (row["quantity"], row["unit"])
         assert (fault.low, fault.high, fault.low_included) == (low, high, low_included)
-        assert fault.value == value or math.isnan(fault.value) and math.isnan(value)
+        assert fault.value == value or (math.isnan(fault.value) and math.isnan(value))
 
 
 def test_no_argument_is_without_its_range(formulas):

@@ -42,13 +42,17 @@ def shift_by_ode(train, difference_rpm, cone_torque, drag, upshift):
     inertia = train["input_inertia_kg_m2"] + train["layshaft_inertia_kg_m2"] / train["ratio_constant"] ** 2
     inertia += train["gear_inertia_kg_m2"] / to_input**2
     sense = -1 if upshift else 1
-    slip = lambda state: abs(state[0]) / to_input
+
+    def slip(state):
+        return abs(state[0]) / to_input
 
     def motion(_, state):
         push = (sense * cone_torque - drag) / to_input  # the cones pull the wheel to its shaft, drag always slows it
         return [push / inertia, cone_torque * slip(state), drag * slip(state)]
 
-    met = lambda _, state: state[0]
+    def met(_, state):
+        return state[0]
+
     met.terminal = True
     start = -sense * difference_rpm * RAD_S * to_input
     run = solve_ivp(motion, (0, 60), [start, 0, 0], events=met, rtol=1e-10, atol=1e-10)
@@ -56,7 +60,9 @@ def shift_by_ode(train, difference_rpm, cone_torque, drag, upshift):
 
 
 @pytest.mark.parametrize("upshift", [True, False])
-@pytest.mark.parametrize("difference, cone_torque, drag", [(1500, 16.961, 1.5), (400, 8.0, 0.0), (2200, 30.0, 12.0)])
+@pytest.mark.parametrize(
+    ("difference", "cone_torque", "drag"), [(1500, 16.961, 1.5), (400, 8.0, 0.0), (2200, 30.0, 12.0)]
+)
 def test_shift_agrees_with_the_integrated_motion_of_the_gear_train(difference, cone_torque, drag, upshift):
     time_s, heat, _ = shift_by_ode(TRAIN, difference, cone_torque, drag, upshift)
     found = synchronization(

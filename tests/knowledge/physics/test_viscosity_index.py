@@ -1,5 +1,6 @@
 """Viscosity index against the D2270 table of an independent library, and against itself read backwards."""
 
+import itertools
 import math
 
 import chemicals
@@ -23,7 +24,7 @@ def library_index(kv40, kv100):
 
 # The fits of the standard's appendix are not its table: 0.23 apart at most from 3.5 mm²/s up (found by sweeping
 # both), 0.55 from 2 to 3.5, where KV40 hardly exceeds KV100 and the index runs to several hundred.
-@pytest.mark.parametrize("lowest, highest, tolerance", [(3.5, 70.0, 0.3), (2.0, 3.5, 0.6), (70.01, 300.0, 0.01)])
+@pytest.mark.parametrize(("lowest", "highest", "tolerance"), [(3.5, 70.0, 0.3), (2.0, 3.5, 0.6), (70.01, 300.0, 0.01)])
 def test_index_agrees_with_the_library_over_the_whole_range(lowest, highest, tolerance, reference_oils):
     for step in range(60):
         kv100 = lowest + (highest - lowest) * step / 60
@@ -49,7 +50,7 @@ def test_reference_viscosities_agree_with_every_row_of_the_library_table(referen
 
 
 def test_coefficient_rows_join_without_gap(reference_oils):
-    for row, following in zip(reference_oils, reference_oils[1:], strict=False):
+    for row, following in itertools.pairwise(reference_oils):
         assert row.kv100_max_mm2_s == following.kv100_min_mm2_s
     assert reference_oils[-1].kv100_max_mm2_s is None
 
@@ -78,7 +79,7 @@ def test_both_procedures_meet_at_100(kv100, reference_oils):
         assert found == pytest.approx(100, abs=1e-9)
 
 
-@pytest.mark.parametrize("index, reported", [(96.499, 96), (96.501, 97), (-0.499, 0), (-0.501, -1), (140.501, 141)])
+@pytest.mark.parametrize(("index", "reported"), [(96.499, 96), (96.501, 97), (-0.499, 0), (-0.501, -1), (140.501, 141)])
 def test_an_index_is_reported_as_the_nearest_whole_number(index, reported, reference_oils):
     kv40 = kv40_at_viscosity_index_mm2_s(viscosity_index=index, kv100_mm2_s=9.0, reference_oils=reference_oils)
     found = rounded_viscosity_index(kv40_mm2_s=kv40, kv100_mm2_s=9.0, reference_oils=reference_oils)

@@ -16,11 +16,15 @@ def strip_wiping_time_by_ode(viscosity_pa_s, width_m, pressure_pa, start_m, end_
     """Reynolds' equation over a strip gives the pressure a closing film makes; Newton's third law the closing speed."""
 
     def closing_speed(film_m):
-        pressure_at = lambda x: 6 * viscosity_pa_s / film_m**3 * (width_m**2 / 4 - x**2)  # per unit of speed
+        def pressure_at(x):
+            return 6 * viscosity_pa_s / film_m**3 * (width_m**2 / 4 - x**2)  # per unit of speed
+
         load_per_length, _ = quad(pressure_at, -width_m / 2, width_m / 2)
         return pressure_pa * width_m / load_per_length
 
-    reached = lambda _, film: film[0] - end_m
+    def reached(_, film):
+        return film[0] - end_m
+
     reached.terminal = True
     run = solve_ivp(
         lambda _, film: [-closing_speed(film[0])],
@@ -35,7 +39,7 @@ def strip_wiping_time_by_ode(viscosity_pa_s, width_m, pressure_pa, start_m, end_
 
 
 @pytest.mark.parametrize(
-    "viscosity, width, pressure, start, end",
+    ("viscosity", "width", "pressure", "start", "end"),
     [(100, 0.2, 2.5, 20, 2), (2711, 0.1, 1.977, 50, 2), (2711, 0.5, 0.395, 50, 2), (20, 5.0, 1.0, 200, 3)],
 )
 def test_wiping_time_agrees_with_the_integrated_reynolds_equation(viscosity, width, pressure, start, end):
@@ -52,7 +56,7 @@ def test_wiping_time_agrees_with_the_integrated_reynolds_equation(viscosity, wid
 
 # A ring of 32 mm mean radius, 8 mm face and 6.5° half angle under a detent force of 60 N, threads of 0.6 mm pitch,
 # film from 50 to 2 µm, oil of 2.711 Pa·s (75W-80 at -20 °C): worked by hand from the strip formula.
-@pytest.mark.parametrize("crest_mm, expected_ms", [(0.1, 1.71), (0.165, 7.69), (0.3, 46.2), (0.5, 213.9)])
+@pytest.mark.parametrize(("crest_mm", "expected_ms"), [(0.1, 1.71), (0.165, 7.69), (0.3, 46.2), (0.5, 213.9)])
 def test_wear_of_a_thread_crest_slows_the_first_cold_shift(crest_mm, expected_ms):
     pressure = land_pressure_n_mm2(
         axial_force_n=60, half_angle_deg=6.5, mean_radius_mm=32, face_width_mm=8, land_share=crest_mm / 0.6
@@ -93,7 +97,7 @@ def test_normal_force_on_the_whole_cone_is_axial_force_over_sine():
     assert pressure * 2 * math.pi * 10 * 5 == pytest.approx(200)
 
 
-@pytest.mark.parametrize("start, end", [(2, 2), (1, 2), (math.nan, 2), (50, 0), (50, -1), (50, math.nan), (-1, -2)])
+@pytest.mark.parametrize(("start", "end"), [(2, 2), (1, 2), (math.nan, 2), (50, 0), (50, -1), (50, math.nan), (-1, -2)])
 def test_wiping_refuses_a_film_that_does_not_close(start, end):
     with pytest.raises(OutOfRange):
         wiping_time_s(

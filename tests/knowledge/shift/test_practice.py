@@ -1,22 +1,10 @@
 """What the trade knows of rings, on the real figures; common practice, no published source."""
 
 import math
-from typing import Any
 
 import pytest
 
-from knowledge.assemble import read_knowledge
-from knowledge.rings.shift_question import ShiftQuestion
-from knowledge.shift.answer import ShiftAnswer
-from knowledge.shift.compute import shift_answer
-
-BASE = read_knowledge()
-SHIFT = {"inertia_kg_m2": 0.01, "speed_difference_rpm": 1500, "direction": "up", "drag_nm": 1.5, "sump_c": 90}
-
-
-def ask(**fields: Any) -> ShiftAnswer:
-    """The answer to a question given by its fields."""
-    return shift_answer(ShiftQuestion.model_validate(fields), BASE)
+from tests.knowledge.shift.asked import BASE, SHIFT, ask, finding
 
 
 def test_a_slippery_fluid_turns_a_sound_ring_into_one_that_grinds() -> None:
@@ -24,8 +12,8 @@ def test_a_slippery_fluid_turns_a_sound_ring_into_one_that_grinds() -> None:
     sound, slippery = ask(**ring, fluid="gl-4-75w-90"), ask(**ring, fluid="gl-5-limited-slip-75w-90")
     assert sound.blocks and sound.verdict == "fits"
     assert not slippery.blocks and slippery.verdict == "does-not-fit"
-    told = [item for item in slippery.facings[0].findings if item.rule.startswith("slippery-fluid")]
-    assert told[0].effect == "excludes" and "sound" in told[0].text
+    refused = finding(slippery, "slippery-fluid-must-not-make-a-sound-ring-grind")
+    assert refused.effect == "excludes" and "sound" in refused.text
 
 
 def test_common_practice_a_smaller_double_ring_out_grips_a_larger_plain_one() -> None:
@@ -50,10 +38,10 @@ def test_common_practice_a_larger_cone_within_the_same_sleeve_grips_harder() -> 
 
 def test_common_practice_a_ring_on_the_wrong_cone_angle_wobbles() -> None:
     """Common practice, no source; half a degree over 8 mm is 0.070 mm by plane geometry."""
-    found = ask(**SHIFT, facing="bronze", half_angle_deg=7, cone_half_angle_deg=6.5, face_width_mm=8).facings[0]
-    told = next(item for item in found.findings if item.rule == "ring-and-cone-must-share-their-angle")
-    assert told.effect == "cautions" and "wobbles" in told.text
-    assert told.figures[0].max == pytest.approx(8 * math.tan(math.radians(0.5)), rel=1e-3)
+    found = ask(**SHIFT, facing="bronze", half_angle_deg=7, cone_half_angle_deg=6.5, face_width_mm=8)
+    wobble = finding(found, "ring-and-cone-must-share-their-angle")
+    assert wobble.effect == "cautions" and "wobbles" in wobble.text
+    assert wobble.figures[0].max == pytest.approx(8 * math.tan(math.radians(0.5)), rel=1e-3)
     assert found.verdict == "fits-with-care"
 
 
@@ -69,6 +57,5 @@ def test_common_practice_flattened_crests_cannot_cut_a_cold_film() -> None:
 def test_a_ring_of_unknown_angle_is_taken_to_fit_the_cone_that_was_measured() -> None:
     found = ask(**SHIFT, facing="bronze", cone_half_angle_deg=7.0)
     assert found.facings[0].half_angle_deg == 7.0
-    told = next(item for item in found.facings[0].findings if item.rule == "ring-and-cone-must-share-their-angle")
-    assert told.effect == "supports"
+    assert finding(found, "ring-and-cone-must-share-their-angle").effect == "supports"
     assert any(item.pointer == "/half_angle_deg" and "cone" in item.reason for item in found.question.assumed)

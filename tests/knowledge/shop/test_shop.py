@@ -105,4 +105,4 @@ def test_the_answer_id_covers_what_the_answer_takes_from_the_shop(base: Knowledg
         ("shelf.csv", "9.1,8.9", "9.2,8.9"): [False, False, True],
     }  # fmt: skip
     for edit, changed in changes.items():
-        assert [old != new for old, new in zip(before, ids(*edit))] == changed
+        assert [old != new for old, new in zip(before, ids(*edit), strict=True)] == changed

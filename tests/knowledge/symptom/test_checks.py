@@ -14,7 +14,7 @@ from knowledge.symptom.question import SymptomQuestion
         ("evidence.csv", "when=cold,,too-thick-cold", "when=cold,,too-thick-colt", "did you mean 'too-thick-cold'"),
         ("evidence.csv", "when=cold,,too-thick-cold,3", "when=cold,,too-thick-cold,0", "must not be 0"),
         ("evidence.csv", "when=cold,,too-thick-cold,3", "when=cold,,too-thick-cold,4", "must be 3 or less"),
-        ("evidence.csv", "when=cold,,worn-ring-grip", "when=cold,,too-thick-cold", "says already"),
+        ("evidence.csv", "when=cold,,worn-ring-grip", "when=cold,,too-thick-cold", "stands already"),
         ("evidence.csv", "needs-oil-that-flows:excludes", "needs-oil-that-flow:excludes", "nothing that can be seen"),
         (
             "checks.toml",

@@ -17,7 +17,7 @@ from knowledge.drain.question import DrainQuestion
 from knowledge.parts.provenance import Finding, Standing
 from knowledge.rings.shift_question import ShiftQuestion
 from knowledge.rule import Rule
-from knowledge.shift.compute import shift_answer
+from knowledge.shift.compute import full_shift_answer
 
 GOLDEN = Path(__file__).parents[3] / "golden" / "rules.toml"
 TOLD = tomllib.loads(GOLDEN.read_text(encoding="utf-8"))
@@ -62,7 +62,7 @@ def told(base, ask, box, of, read):
             return compute_drain_answer(DrainQuestion.model_validate(asked), base, detail="full").findings
         rows = [row.model_copy(update={"standing": case.get("limits", row.standing)}) for row in base.facing_limits]
         asked = ShiftQuestion.model_validate(EASY_SHIFT | case["shift"])
-        return shift_answer(asked, replace(base, facing_limits=tuple(rows))).facings[0].findings
+        return full_shift_answer(asked, replace(base, facing_limits=tuple(rows))).facings[0].findings
 
     return findings
 

@@ -1,0 +1,177 @@
+"""The slip: an answer as it is handed over the counter, and what changed since its address was written."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from api.permalink import FIELDS, address, field_of
+from api.rendering import day
+from api.slip_code import ID_BYTES, number_of
+from api.views.counter_form import Group
+from api.views.figures import VERDICTS
+from api.views.fill import FillView, class_names
+from knowledge.base import KnowledgeBase
+from knowledge.box.question import FillQuestion
+from knowledge.fill.answer import FillAnswer, FullFillAnswer
+from knowledge.text import value_text
+
+STAMPS = ("id", "knowledge", "first", "verdict", "given")
+DIGEST_SHOWN = 19
+NO_FIRST = "none"
+LONG_FROM = 2_600
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """What stands on the slip beside the answer itself; a long one is set smaller, so that it keeps to one page."""
+
+    number: str
+    described: tuple[tuple[str, str], ...]
+    knowledge: str
+    given: date
+    link: str
+    short_link: str
+    changes: tuple[str, ...]
+    is_long: bool
+
+
+def stamped(page: str, values: Mapping[str, str], answer: FillAnswer, today: date) -> str:
+    """The address of a slip that can tell later whether its answer still stands."""
+    first = _first(answer)
+    return address(
+        page, values, **dict(zip(STAMPS, (answer.answer_id, knowledge_of(answer), *first, f"{today}"), strict=True))
+    )
+
+
+def understood(question: FillQuestion) -> dict[str, str]:
+    """The box as it was understood, in flat fields: what was stated and what the shop's own table filled in.
+
+    Several ring sets have no flat fields; they are described one by one.
+    """
+    flat = {name: value for name in FIELDS if (value := getattr(question, name, None)) is not None}
+    if question.rings == ():
+        flat["facing"] = "none"
+    elif question.rings and len(question.rings) == 1:
+        flat |= question.rings[0].model_dump(exclude={"gears"}, exclude_none=True)
+    if question.service_data is not None:
+        flat |= {f"service_{name}": value for name, value in question.service_data if value is not None}
+    return {name: value_text(value) for name, value in flat.items()}
+
+
+def slip(
+    values: Mapping[str, str],
+    answer: FullFillAnswer,
+    view: FillView,
+    form: tuple[Group, ...],
+    stamps: Mapping[str, str],
+    page: str,
+    today: date,
+    base: KnowledgeBase,
+) -> Slip:
+    """The slip of an answer; `form` is that of the box as understood.
+
+    `stamps` is what its address says of the answer at the time, if it says so.
+    """
+    described = (*_described(answer, form), *_ring_sets(answer, form))
+    changes = tuple(_changes(answer, stamps, class_names(base)))
+    given = today if changes else _date(stamps.get("given"), today)
+    number = number_of(values, answer.answer_id, given or today)
+    leader = answer.leader
+    printed = [
+        *changes,
+        *(f"{legend} {words}" for legend, words in described),
+        answer.summary,
+        answer.service_data.text,
+    ]
+    printed += [caution.text for caution in answer.cautions] + [f"{jug.name} {jug.because}" for jug in view.jugs]
+    printed += [*(leader.care if leader else ()), *(answer.window.on_the_data_sheet if answer.window else ())]
+    printed += [word.meaning for word in view.words]
+    return Slip(
+        number=number,
+        described=described,
+        knowledge=knowledge_of(answer),
+        given=given or today,
+        link=stamped(page, values, answer, today),
+        short_link=f"{page}?number={number.replace(' ', '')}",
+        changes=changes,
+        is_long=sum(map(len, printed)) > LONG_FROM,
+    )
+
+
+def knowledge_of(answer: FillAnswer) -> str:
+    """The edition of the knowledge, short enough to be read aloud."""
+    return f"{answer.knowledge.version} {answer.knowledge.digest[:DIGEST_SHOWN].removeprefix('sha256:')}"
+
+
+def _first(answer: FillAnswer) -> tuple[str, str]:
+    leader = answer.leader
+    if leader is None:
+        return NO_FIRST, NO_FIRST
+    return leader.lubricant.id or leader.lubricant.name, leader.verdict
+
+
+def _described(answer: FullFillAnswer, form: tuple[Group, ...]) -> Iterator[tuple[str, str]]:
+    """What was stated, and what the answer says to it where it was taken otherwise."""
+    corrected = {field_of(item.pointer): item.reason for item in answer.question.assumed}
+    for field in (field for group in form for field in group.fields if field.value):
+        words = {choice.value: choice.words for choice in field.choices}
+        legend = field.legend[0].lower() + field.legend[1:]
+        is_of_maker = field.name.startswith("service_")
+        value = words.get(field.value, field.value)
+        remark = f". {corrected[field.name]}" if field.name in corrected else ""
+        yield f"Service data, {legend}" if is_of_maker else field.legend, value + remark
+
+
+def _ring_sets(answer: FullFillAnswer, form: tuple[Group, ...]) -> Iterator[tuple[str, str]]:
+    """Each of several ring sets, as far as it is known, in the words of the form."""
+    rings = answer.question.rings or ()
+    words = {(field.name, it.value): it.words for group in form for field in group.fields for it in field.choices}
+    for place, ring in enumerate(rings if len(rings) > 1 else (), start=1):
+        parts = ring.model_dump(exclude={"gears"}, exclude_none=True)
+        known = ", ".join(words.get((name, f"{value}"), f"{value}") for name, value in parts.items())
+        yield f"Rings of gears {ring.gears}" if ring.gears else f"Ring set {place}", known or "nothing known"
+
+
+def _date(text: str | None, otherwise: date | None) -> date | None:
+    try:
+        return date.fromisoformat(text or "")
+    except ValueError:
+        return otherwise
+
+
+def _changes(answer: FullFillAnswer, stamps: Mapping[str, str], names: Mapping[str, str]) -> Iterator[str]:
+    """What is not as the address says it was, as far as an address can tell."""
+    then_id = stamps.get("id")
+    if then_id is None or (len(then_id) >= 2 * ID_BYTES and answer.answer_id.startswith(then_id)):
+        return
+    then_knowledge, then_first = stamps.get("knowledge"), stamps.get("first")
+    if then_knowledge is None:
+        yield "Since this slip was written the knowledge or the shop's own tables have changed."
+    elif then_knowledge == knowledge_of(answer):
+        yield "The knowledge is the same, but the question or the shop's own tables are not what they were."
+    else:
+        given = _date(stamps.get("given"), None)
+        yield f"The knowledge has changed since this slip was written{f' on {day(given)}' if given else ''}."
+    now_first, now_verdict = _first(answer)
+    if then_first is None:
+        yield "It does not say what came first then. Trust the answer below and not the older paper."
+    elif then_first != now_first:
+        yield f"First choice then: {_named(then_first, names)}. Now: {_named(now_first, names)}."
+        yield from _place(then_first, answer)
+    elif (then := stamps.get("verdict")) in VERDICTS and then != now_verdict:
+        yield f"{_named(now_first, names)} is still first. Then: {VERDICTS[then]}. Now: {VERDICTS[now_verdict]}."
+    else:
+        yield f"The first choice and its verdict are the same: {_named(now_first, names)}. Figures may differ."
+
+
+def _named(id: str, names: Mapping[str, str]) -> str:
+    if id == NO_FIRST:
+        return "no general class"
+    return names.get(id, "a class that is no longer listed")
+
+
+def _place(id: str, answer: FullFillAnswer) -> Iterator[str]:
+    for item in answer.candidates:
+        if item.lubricant.id == id:
+            place = f" and stands at place {item.rank}" if item.rank else ""
+            yield f"{item.lubricant.name} now {VERDICTS[item.verdict]}{place}."

@@ -1,0 +1,23 @@
+"""Words of the trade are said plainly where an answer uses them."""
+
+from knowledge.citing import words_used
+
+
+def test_a_word_is_explained_where_it_is_used_and_only_there(base) -> None:
+    told = ["Copper strip (ASTM D130): 2a or better.", "The ring has to wipe the film first."]
+    assert [row.id for row in words_used(told, base)] == ["copper-strip", "wipe-the-film"]
+    assert not [*words_used(["Nothing of the kind."], base)]
+
+
+def test_each_word_occurs_in_an_answer_that_people_get(ask, box, base) -> None:
+    boxes = (box("bronze", final_drive="hypoid"), box("paper", coldest_start_c=-30.0), box("bronze", sump_hot_c=130.0))
+    texts = [
+        text
+        for answer in (ask(), *(ask(**stated) for stated in boxes))
+        for text in (
+            *answer.window.ask_for,
+            *(finding.text for item in answer.candidates for finding in item.findings),
+            *(caution.text for caution in answer.cautions),
+        )
+    ]
+    assert [row.id for row in words_used(texts, base)] == list(base.words)
