@@ -9,10 +9,9 @@ from typing import Any, NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import RING_PARTS
-from knowledge.box.mating import Land, MeshContact, WipingLand, mesh_contact, slowest_land
+from knowledge.box.mating import ConeShape, Land, MeshContact, WipingLand, mesh_contact, slowest_land
 from knowledge.box.possible import copper_rings, rings_of
 from knowledge.box.question import Bearing, FillQuestion, Mesh
-from knowledge.parts.ring import RingGeometry
 
 
 class Fact(NamedTuple):
@@ -68,7 +67,7 @@ def copper_parts(
 
 def wiping_land(question: FillQuestion, base: KnowledgeBase, facing: str, condition: str) -> WipingLand | None:
     """The ring that needs longest to wipe the oil away."""
-    return slowest_land(lands(question, base, facing, condition), ring_geometry(question, base), base)
+    return slowest_land(lands(question, base, facing, condition), cone_shape(question, base), base)
 
 
 def bearing(question: FillQuestion, base: KnowledgeBase) -> Bearing:
@@ -81,12 +80,12 @@ def mesh(question: FillQuestion, base: KnowledgeBase) -> MeshContact:
     return mesh_contact(question.mesh, base) if question.mesh else _assumed_mesh(base)
 
 
-def ring_geometry(question: FillQuestion, base: KnowledgeBase) -> RingGeometry:
-    """The cone, each missing size assumed; a missing half angle stays open, since it belongs to the facing."""
+def cone_shape(question: FillQuestion, base: KnowledgeBase) -> ConeShape:
+    """The cone, each missing size assumed."""
     given = question.ring_geometry
     if given is None:
-        return _assumed_geometry(base)
-    return RingGeometry(**{**_sizes("ring_geometry", base), **given.model_dump(exclude_none=True)})
+        return _assumed_cone(base)
+    return _assumed_cone(base)._replace(**given.model_dump(exclude_none=True))
 
 
 # Most boxes are of assumed shape, and that is the same for all of them.
@@ -101,8 +100,8 @@ def _assumed_mesh(base: KnowledgeBase) -> MeshContact:
 
 
 @lru_cache(maxsize=2)
-def _assumed_geometry(base: KnowledgeBase) -> RingGeometry:
-    return RingGeometry(**_sizes("ring_geometry", base))
+def _assumed_cone(base: KnowledgeBase) -> ConeShape:
+    return ConeShape(**_sizes("ring_geometry", base), half_angle_deg=None)
 
 
 def _sizes(part: str, base: KnowledgeBase) -> dict[str, float]:

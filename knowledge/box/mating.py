@@ -5,9 +5,17 @@ from typing import NamedTuple
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import Mesh
 from knowledge.loading.schema import RingLandRow
-from knowledge.parts.ring import RingGeometry
 from knowledge.physics.film import PitchPoint, effective_modulus_gpa, pitch_point
 from knowledge.physics.wiping import land_pressure_n_mm2, wiping_time_s
+
+
+class ConeShape(NamedTuple):
+    """The cone that wipes its film away; a half angle that is not given belongs to the facing."""
+
+    mean_radius_mm: float
+    face_width_mm: float
+    detent_force_n: float
+    half_angle_deg: float | None
 
 
 class Land(NamedTuple):
@@ -26,14 +34,6 @@ class WipingLand(NamedTuple):
     new_wiping_s_per_mpa_s: float
 
 
-class ColdWiping(NamedTuple):
-    """That land at the coldest start; `usual_wiping_s` is what it took when new, with the middle of its usual fluid."""
-
-    land: WipingLand
-    coldest_start_c: float
-    usual_wiping_s: float
-
-
 class MeshContact(NamedTuple):
     """The contact of a gear pair at its pitch point."""
 
@@ -42,26 +42,26 @@ class MeshContact(NamedTuple):
     composite_roughness_um: float
 
 
-def slowest_land(lands: tuple[Land, ...], ring_geometry: RingGeometry, base: KnowledgeBase) -> WipingLand | None:
+def slowest_land(lands: tuple[Land, ...], shape: ConeShape, base: KnowledgeBase) -> WipingLand | None:
     """The land that wipes slowest, or None where there are no rings."""
     wiping = [
         WipingLand(
             facing=land.facing,
             condition=land.condition,
-            wiping_s_per_mpa_s=_wiping_s_per_mpa_s(base.ring_lands[land], ring_geometry),
-            new_wiping_s_per_mpa_s=_wiping_s_per_mpa_s(base.ring_lands[land.facing, "new"], ring_geometry),
+            wiping_s_per_mpa_s=_wiping_s_per_mpa_s(base.ring_lands[land], shape),
+            new_wiping_s_per_mpa_s=_wiping_s_per_mpa_s(base.ring_lands[land.facing, "new"], shape),
         )
         for land in lands
     ]
     return max(wiping, key=lambda land: land.wiping_s_per_mpa_s, default=None)
 
 
-def _wiping_s_per_mpa_s(row: RingLandRow, ring_geometry: RingGeometry) -> float:
+def _wiping_s_per_mpa_s(row: RingLandRow, shape: ConeShape) -> float:
     pressure = land_pressure_n_mm2(
-        axial_force_n=ring_geometry.detent_force_n,
-        half_angle_deg=ring_geometry.half_angle_deg or row.half_angle_deg,
-        mean_radius_mm=ring_geometry.mean_radius_mm,
-        face_width_mm=ring_geometry.face_width_mm,
+        axial_force_n=shape.detent_force_n,
+        half_angle_deg=shape.half_angle_deg or row.half_angle_deg,
+        mean_radius_mm=shape.mean_radius_mm,
+        face_width_mm=shape.face_width_mm,
         land_share=row.land_share,
     )
     return wiping_time_s(

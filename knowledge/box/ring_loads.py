@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from math import inf
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.facts import SizedRing, ring_geometry
+from knowledge.box.facts import SizedRing, cone_shape
+from knowledge.box.mating import ConeShape
 from knowledge.box.question import FillQuestion
 from knowledge.parts.provenance import Standing, weakest
 from knowledge.parts.ring import RingGeometry
@@ -35,26 +36,24 @@ class RingLoads:
     heats: Mapping[tuple[SizedRing, str], FaceHeat]
 
 
-def ring_loads(
-    rings: Iterable[SizedRing], duties: Iterable[str], ring_geometry: RingGeometry, base: KnowledgeBase
-) -> RingLoads:
+def ring_loads(rings: Iterable[SizedRing], duties: Iterable[str], shape: ConeShape, base: KnowledgeBase) -> RingLoads:
     """The loads of some rings in some duties; force and speed cancel in the reserve."""
     rings, duties = tuple(rings), tuple(duties)
     any_duty = next(iter(base.duties))
     return RingLoads(
-        reserves={ring: _reserve(ring, any_duty, ring_geometry, base) for ring in rings},
-        heats={(ring, duty): _face_heat(ring, duty, ring_geometry, base) for ring in rings for duty in duties},
+        reserves={ring: _reserve(ring, any_duty, shape, base) for ring in rings},
+        heats={(ring, duty): _face_heat(ring, duty, shape, base) for ring in rings for duty in duties},
     )
 
 
-def _reserve(ring: SizedRing, duty: str, ring_geometry: RingGeometry, base: KnowledgeBase) -> float:
-    shift = ring_shift(_question(ring, duty, ring_geometry, base), ring.facing, base)
+def _reserve(ring: SizedRing, duty: str, shape: ConeShape, base: KnowledgeBase) -> float:
+    shift = ring_shift(_question(ring, duty, shape, base), ring.facing, base)
     return shift.friction.low / both_ends(shift).low.least_friction
 
 
-def _face_heat(ring: SizedRing, duty: str, ring_geometry: RingGeometry, base: KnowledgeBase) -> FaceHeat:
+def _face_heat(ring: SizedRing, duty: str, shape: ConeShape, base: KnowledgeBase) -> FaceHeat:
     """At the end of the ring's friction where the face gets hotter."""
-    shift = ring_shift(_question(ring, duty, ring_geometry, base), ring.facing, base)
+    shift = ring_shift(_question(ring, duty, shape, base), ring.facing, base)
     limit = next(row for row in limits_of(ring.facing, base) if row.quantity == "interface_temperature_c")
     peak_c = both_ends(shift).worst(lambda end: end.peak_c)
     return FaceHeat(
@@ -65,9 +64,9 @@ def _face_heat(ring: SizedRing, duty: str, ring_geometry: RingGeometry, base: Kn
     )
 
 
-def _question(ring: SizedRing, duty: str, ring_geometry: RingGeometry, base: KnowledgeBase) -> ShiftQuestion:
+def _question(ring: SizedRing, duty: str, shape: ConeShape, base: KnowledgeBase) -> ShiftQuestion:
     """The hard shift of a duty in oil of 0 °C, so that its peak is the rise."""
-    return duty_question(ring.facing, ring.cones, duty, 0.0, ring_geometry, base)
+    return duty_question(ring, duty, 0.0, shape, base)
 
 
 def hardest_shift(question: FillQuestion, base: KnowledgeBase) -> ShiftQuestion | None:
@@ -81,24 +80,24 @@ def hardest_shift(question: FillQuestion, base: KnowledgeBase) -> ShiftQuestion 
     duty, sump_hot_c = question.duty, question.sump_hot_c
     if sump_hot_c is None:
         sump_hot_c = base.duties[duty].sump_high_c
-    heats = ring_loads(rings, (duty,), ring_geometry(question, base), base).heats
+    heats = ring_loads(rings, (duty,), cone_shape(question, base), base).heats
     ring = max(rings, key=lambda ring: (sump_hot_c + heats[ring, duty].rise_k) / heats[ring, duty].limit_c)
-    return duty_question(ring.facing, ring.cones, duty, sump_hot_c, question.ring_geometry, base)
+    return duty_question(ring, duty, sump_hot_c, question.ring_geometry, base)
 
 
 def duty_question(
-    facing: str, cones: int, duty: str, sump_hot_c: float, ring_geometry: RingGeometry | None, base: KnowledgeBase
+    ring: SizedRing, duty: str, sump_hot_c: float, shape: ConeShape | RingGeometry | None, base: KnowledgeBase
 ) -> ShiftQuestion:
     """The hard shift of a duty, put as a question of its own."""
     row = base.duties[duty]
-    shape = ring_geometry or RingGeometry()
+    shape = shape or RingGeometry()
     return ShiftQuestion(
-        facing=facing,
+        facing=ring.facing,
         inertia_kg_m2=row.inertia_kg_m2,
         speed_difference_rpm=row.speed_difference_rpm,
         direction="down",
         shift_force_n=row.shift_force_n,
-        cones=cones,
+        cones=ring.cones,
         mean_radius_mm=shape.mean_radius_mm,
         half_angle_deg=shape.half_angle_deg,
         face_width_mm=shape.face_width_mm,

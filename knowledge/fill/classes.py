@@ -18,9 +18,10 @@ from knowledge.fill.answer import (
     ShiftStep,
 )
 from knowledge.fill.words import leads_by
+from knowledge.judging.explain import Note
 from knowledge.judging.judgement import Judgement, WorstCase
 from knowledge.judging.wording import as_condition
-from knowledge.parts.provenance import Figure, Finding
+from knowledge.parts.provenance import Figure
 from knowledge.text import percent
 
 MOST_OTHERS = 6
@@ -153,7 +154,7 @@ def _other(judgement: Judgement, index: int, because: str) -> Other:
     return Other(lubricant=lubricant, verdict=judgement.verdict(index), because=because)
 
 
-def _in_short(finding: Finding) -> str:
+def _in_short(finding: Note) -> str:
     """As many sentences of a finding as are short, and at least the first."""
     shown, *more = as_condition(finding.text, finding.only_if).split(". ")
     for sentence in more:
@@ -167,7 +168,7 @@ def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:
     """Every refused class once, those of the same gravest reason together."""
     in_order = set(judgement.order)
     groups: dict[tuple[str, str, str | None], list[str]] = {}
-    first: dict[tuple[str, str, str | None], Finding] = {}
+    first: dict[tuple[str, str, str | None], Note] = {}
     for index, lubricant in enumerate(judgement.lubricants):
         if index not in in_order:
             finding = judgement.main_refusal(index)

@@ -42,8 +42,7 @@ class FigureColumn:
     """A figure that a rule computed, at the low and the high end of a lubricant: a column over all cases."""
 
     name: str
-    low: Any
-    high: Any
+    span: tuple[Any, Any]
     unit: str
     rests_on: Standing
     screening: Any = False

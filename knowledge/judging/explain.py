@@ -147,7 +147,7 @@ def _worst_of_many(judged: Judged, column: RuleColumn, lubricant: int) -> _Shown
     is_concerned = column.outcomes.is_concerned[code]
     place = int(np.lexsort(_grades(column, code, is_concerned, is_worst, lubricant))[0])
     case = tuple(int(at) for at in np.unravel_index(place, code.shape))
-    is_meant = is_worst & (is_concerned == is_concerned[case])
+    is_meant: Flags = is_worst & (is_concerned == bool(is_concerned[case]))
     return _Shown(
         case=case,
         code=int(code[case]),
@@ -175,7 +175,8 @@ def _condition(judged: Judged, rule: int, shown: _Shown) -> str | None:
     for axis, places in enumerate(judged.columns[rule].places):
         if holds.shape[axis] > 1 and places is not None:
             others = tuple(other for other in range(holds.ndim) if other != axis)
-            along[axis] = holds.any(axis=others)[places]
+            can_hold: Flags = np.any(holds, axis=others)
+            along[axis] = can_hold[places]
     return only_if(along, RULES[rule].fields, judged.cases)
 
 
@@ -216,8 +217,8 @@ def _figures(rule: ColumnRule, spot: Spot) -> Iterator[Figure]:
     if rule.figures is None:
         return
     for figure in rule.figures(spot):
-        least = float(np.fmin.reduce(_at(figure.low, spot.index)))
-        most = float(np.fmax.reduce(_at(figure.high, spot.index)))
+        least = float(np.fmin.reduce(_at(figure.span[0], spot.index)))
+        most = float(np.fmax.reduce(_at(figure.span[1], spot.index)))
         if not (isnan(least) or isnan(most)):
             yield Figure(
                 name=figure.name,

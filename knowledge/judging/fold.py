@@ -24,7 +24,7 @@ class Mask:
     def any_along(self, axis: int) -> Flags:
         """Whether it holds in any case with an alternative, of shape (alternatives or 1, lubricants)."""
         others = tuple(other for other in range(self.flags.ndim - 1) if other != axis)
-        found = self.flags.any(axis=others)
+        found: Flags = np.any(self.flags, axis=others)
         places = self.places[axis]
         return found if len(found) == 1 or places is None else found[places]
 
@@ -96,7 +96,7 @@ def _cells_along(place: int, axis: Axis, masks: Sequence[Mask]) -> tuple[NDArray
     for places in distinct.values():
         assert places is not None, "a mask that changes along an axis has places on it"
         cells = np.unique(cells * (int(places.max()) + 1) + places, return_inverse=True)[1]
-    return cells, np.bincount(cells, weights=axis.weights)
+    return cells, np.bincount(cells, weights=axis.weights).astype(float)
 
 
 def _in_cells(mask: Mask, cells: Sequence[tuple[NDArray[np.intp], Floats]]) -> Flags:

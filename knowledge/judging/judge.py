@@ -70,7 +70,7 @@ class SingleCase:
     @cached_property
     def gravest_refusals(self) -> list[int]:
         """The rule that refuses each lubricant most gravely, the first of equals; of no matter where none refuses."""
-        return np.where(self.effects == EXCLUDES, self.severities, NOTE + 1).argmin(axis=0).tolist()  # type: ignore[no-any-return]
+        return np.where(self.effects == EXCLUDES, self.severities, NOTE + 1).argmin(axis=0).tolist()
 
 
 class Judged:
@@ -171,7 +171,7 @@ class Judged:
         return tuple(column.mask(column.effect == CAUTIONS) for column in self._columns_with(CAUTIONS))
 
     def _columns_with(self, effect: int) -> list[RuleColumn]:
-        held = (self.worst <= effect).any(axis=1)
+        held: list[bool] = np.any(self.worst <= effect, axis=1).tolist()
         return [column for column, is_held in zip(self.columns, held, strict=True) if is_held]
 
     def _escape(self, masks: Sequence[Mask]) -> Escape:
@@ -182,15 +182,15 @@ class Judged:
     def serves(self) -> Floats:
         """The weight of the cases in which nothing refuses each lubricant."""
         if self.single:
-            return (self.single.effects.min(axis=0) != EXCLUDES) * self.cases.weight
+            return np.multiply(self.single.effects.min(axis=0) != EXCLUDES, self.cases.weight, dtype=np.float64)
         return self.refused.weight
 
     @cached_property
     def warned_weight(self) -> Floats:
         """The weight of the cases in which each lubricant is warned of."""
         if self.single:
-            return self.single.is_warned * self.cases.weight
-        return self.cases.weight - self.warned.weight
+            return np.multiply(self.single.is_warned, self.cases.weight, dtype=np.float64)
+        return np.subtract(self.cases.weight, self.warned.weight)
 
     @cached_property
     def needs_care(self) -> Flags:
@@ -240,7 +240,7 @@ def _share_of_worst(column: RuleColumn, cases: Cases) -> Floats:
     if len(flat) == 1:
         return np.ones(1)
     is_worst = (flat == flat.min(axis=0)).reshape(effect.shape)
-    shares = []
+    shares: list[Floats | None] = []
     for axis, places in zip(cases.axes, column.places, strict=True):
         share = None if places is None else np.bincount(places, weights=axis.weights) / axis.weights.sum()
         shares.append(share if share is not None and effect.shape[len(shares)] > 1 else None)

@@ -210,7 +210,7 @@ class Judgement:
     @cached_property
     def _effects(self) -> list[list[int]]:
         """The worst effect of each rule, by lubricant."""
-        return self.judged.worst.T.tolist()  # type: ignore[no-any-return]  # numpy says Any
+        return self.judged.worst.T.tolist()
 
     def _rules_of(self, index: int, effect: int) -> list[int]:
         """The rules whose worst effect on a lubricant this is."""

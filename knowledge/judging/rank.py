@@ -41,14 +41,14 @@ class Measures:
     def leaders(self) -> list[int | None]:
         """The first lubricant of each set; None where nothing serves. Of equals the first of the table leads."""
         left = self.serves > 0
-        is_led = left.any(axis=1)
+        is_led: list[bool] = np.any(left, axis=1).tolist()
         for key in self.keys:
             if left.sum(axis=1).max() <= 1:
                 break
             measured = np.where(left, key, np.inf)
             left = left & (measured == measured.min(axis=1, keepdims=True))
         first = left.argmax(axis=1).tolist()
-        return [place if led else None for place, led in zip(first, is_led.tolist(), strict=True)]
+        return [place if led else None for place, led in zip(first, is_led, strict=True)]
 
 
 class Ranking:
@@ -77,7 +77,7 @@ class Ranking:
             self.margin[None],
             self._least(COMFORTS, None),
             self.fitness[None],
-            self._usual_in_sets.any(axis=0)[None],
+            np.any(self._usual_in_sets, axis=0, keepdims=True),
             np.array([[self.is_for_a_clutch]]),
         )
 
@@ -151,7 +151,7 @@ class Ranking:
         wet = [bool(is_wet[row].all()) if axis == WET_CLUTCH else bool(is_wet.all()) for row in has]
         return (
             self._fitness_of_sets.max(axis=0)[None],
-            self._usual_in_sets.any(axis=0)[None],
+            np.any(self._usual_in_sets, axis=0, keepdims=True),
             np.array(wet)[:, None] & bool(bare.all()),
         )
 

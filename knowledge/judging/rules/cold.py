@@ -69,12 +69,12 @@ def _wiping_standing(spot: Spot) -> Standing:
 def _wiping_figures(spot: Spot) -> Sequence[FigureColumn]:
     x, standing = spot.x, _wiping_standing(spot)
     is_computed, is_screening = ~np.isnan(x.wiping_time_s[1]), x.coldest_start_c < 0
-    viscosities = (np.where(is_computed, edge, np.nan) for edge in x.kv_cold_mm2_s)
-    ratios = (time / x.usual_wiping_time_s for time in x.wiping_time_s)
+    (thin, thick), (fast, slow), usual = x.kv_cold_mm2_s, x.wiping_time_s, x.usual_wiping_time_s
+    viscosities = np.where(is_computed, thin, np.nan), np.where(is_computed, thick, np.nan)
     return (
-        FigureColumn("kv_cold_mm2_s", *viscosities, "mm²/s", _cold_standing(spot), is_screening),
-        FigureColumn("wiping_time_s", *x.wiping_time_s, "s", standing, is_screening),
-        FigureColumn("wiping_time_ratio", *ratios, "1", standing, is_screening),
+        FigureColumn("kv_cold_mm2_s", viscosities, "mm²/s", _cold_standing(spot), is_screening),
+        FigureColumn("wiping_time_s", (fast, slow), "s", standing, is_screening),
+        FigureColumn("wiping_time_ratio", (fast / usual, slow / usual), "1", standing, is_screening),
     )
 
 
@@ -132,7 +132,7 @@ def _free_figures(spot: Spot) -> Sequence[FigureColumn]:
     found = [_free_temperatures_c(spot, land) for land in spot.x.cases.values("wiping_land")]
     low, high = (on_axis([[ends[end]] for ends in found], RINGS) for end in (0, 1))
     standing = weakest(_land_standing(spot), spot.base.quantity("wiping-time-baulk-from").standing)
-    return (FigureColumn("shifts_freely_above_c", low, high, "°C", standing, np.asarray(low) < 0),)
+    return (FigureColumn("shifts_freely_above_c", (low, high), "°C", standing, np.asarray(low) < 0),)
 
 
 @column_rule(

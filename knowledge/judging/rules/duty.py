@@ -16,7 +16,8 @@ def _least_reserve_ring(spot: Spot) -> SizedRing:
     def left(ring: SizedRing) -> float:
         return float(reserves[ring] * spot.base.friction_by_fluid[ring.facing, family].dynamic_factor)
 
-    return min(spot.value("sized_rings"), key=left)
+    rings: tuple[SizedRing, ...] = spot.value("sized_rings")
+    return min(rings, key=left)
 
 
 def _reserve_standing(spot: Spot) -> Standing:
@@ -43,7 +44,7 @@ def _reserve_standing(spot: Spot) -> Standing:
         "reserve": lambda spot: f"{spot.number(spot.x.blocking_reserve):.2f}",
     },
     figures=lambda spot: (
-        FigureColumn("blocking_reserve", *(spot.x.blocking_reserve,) * 2, "1", _reserve_standing(spot)),
+        FigureColumn("blocking_reserve", (spot.x.blocking_reserve,) * 2, "1", _reserve_standing(spot)),
     ),
 )
 def fluid_must_leave_rings_their_blocking_reserve(x: BoxColumns) -> Decision:
@@ -80,7 +81,7 @@ def _heat_standing(spot: Spot) -> Standing:
         ),
         "face_limit": lambda spot: f"{_hottest(spot)[1]:.0f}",
     },
-    figures=lambda spot: (FigureColumn("interface_peak_c", *_finite_peaks(spot.x), "°C", _heat_standing(spot)),),
+    figures=lambda spot: (FigureColumn("interface_peak_c", _finite_peaks(spot.x), "°C", _heat_standing(spot)),),
 )
 def hard_shifts_must_not_overheat_the_facing(x: BoxColumns) -> Decision:
     """The hard shifts of a duty must not heat the face of a ring beyond what it stands.

@@ -74,8 +74,8 @@ def _ratio_standing(spot: Spot) -> Standing:
 
 def _bearing_figures(spot: Spot) -> Sequence[FigureColumn]:
     return (
-        FigureColumn("kv_hot_mm2_s", *spot.x.kv_hot_mm2_s, "mm²/s", _viscosity_standing(spot)),
-        FigureColumn("bearing_ratio", *spot.x.bearing_ratio, "1", _ratio_standing(spot)),
+        FigureColumn("kv_hot_mm2_s", spot.x.kv_hot_mm2_s, "mm²/s", _viscosity_standing(spot)),
+        FigureColumn("bearing_ratio", spot.x.bearing_ratio, "1", _ratio_standing(spot)),
     )
 
 
@@ -128,7 +128,7 @@ def _film_standing(spot: Spot) -> Standing:
     settled_by="kv100_mm2_s",
     words={"sump": _sump, "film": _film},
     limits=("film-lambda-ep-below", "film-lambda-additive-below"),
-    figures=lambda spot: (FigureColumn("film_lambda", *spot.x.film_lambda, "1", _film_standing(spot)),),
+    figures=lambda spot: (FigureColumn("film_lambda", spot.x.film_lambda, "1", _film_standing(spot)),),
 )
 def gear_film_sets_the_protection_needed(x: BoxColumns) -> Decision:
     """The oil film between gear teeth at the hottest sump decides how much additive protection they need.
