@@ -222,7 +222,7 @@ class BoxColumns:
 
     @cached_property
     def blocking_reserve(self) -> Column:
-        """The least friction that a lubricant leaves any ring, over what that ring needs to block; NaN without rings."""
+        """The least friction that a lubricant leaves a ring, over what that ring needs to block; NaN without rings."""
         return self._on("sized_rings", self._least_reserve)
 
     def _least_reserve(self, rings: tuple[SizedRing, ...]) -> Floats:
