@@ -1,20 +1,18 @@
 """`python -m api` serves; `python -m api ask FILE.json` answers in the terminal."""
 
 import os
-import signal
 import sys
 from collections.abc import Sequence
 
 from api.ask import ask
-from api.settings import read_settings
 from knowledge.errors import FaultyShop, FaultyTables
 
 
 def main(arguments: Sequence[str]) -> int:
     """Run one of the two.
 
-    The exit code is 0, or 1 when the tables of the knowledge cannot be used, 2 when the shop's or the question cannot,
-    3 when the address cannot be listened on.
+    The exit code is 0, or 1 when the tables of the knowledge cannot be used, 2 when the shop's, the flags or the
+    question cannot, 3 when the address cannot be listened on. SIGTERM ends a server of one worker by that signal.
     """
     try:
         return ask(arguments[1:]) if arguments[:1] == ["ask"] else serve(arguments)
@@ -25,25 +23,38 @@ def main(arguments: Sequence[str]) -> int:
         print(f"The tables cannot be used:\n{error}", file=sys.stderr)
         return 1
     except BrokenPipeError:
-        # Whoever read our output, such as `head`, has had enough of it.
+        # The reader of our output, such as `head`, has closed it.
         sys.stderr.close()
         return 0
 
 
 def serve(flags: Sequence[str]) -> int:
     """Serve until stopped."""
+    # Imported here: an answer in the terminal need not wait for a web framework, nor a wrong flag for the application.
+    from api.settings import read_settings
+
     settings = read_settings(flags)
-    # Imported here: an answer in the terminal need not wait for a web framework.
+    os.environ.update(settings.environment)
+
+    import uvicorn
+
     from api.app import create_app
-    from api.serving import run
+    from api.http.observability import LOG_CONFIG
     from knowledge.assemble import read_knowledge
 
-    # Faulty tables stop the start here, however many workers there are.
+    # Faulty tables stop the start here; of several workers each builds the application anew, from the environment.
     app = create_app(settings, read_knowledge())
-    # The server raises the signal that stopped it once more when it has ended; it did what it was told.
-    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
-    os.environ.update(settings.environment)
-    run(app, settings)
+    uvicorn.run(
+        app if settings.workers == 1 else "api.app:app",
+        host=settings.host,
+        port=settings.port,
+        workers=settings.workers,
+        timeout_keep_alive=settings.keep_alive,
+        timeout_graceful_shutdown=settings.graceful_timeout,
+        log_config=LOG_CONFIG,
+        access_log=False,
+        ws="none",
+    )
     return 0
 
 

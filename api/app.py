@@ -8,11 +8,13 @@ from functools import cache
 from fastapi import FastAPI
 from starlette.middleware import Middleware
 from starlette.middleware.cors import CORSMiddleware
+from starlette.middleware.gzip import DEFAULT_EXCLUDED_CONTENT_TYPES, GZipMiddleware
 
-from api.caching import EntityTags
-from api.handlers import handle_problems
-from api.middleware import BodyLimit, BodyPatience, CatchAll, Envelope, HeadCheck, ProblemShape
-from api.observing import Metrics, Observed
+from api.batch import LINES, MOST_BYTES
+from api.http.etags import EntityTags
+from api.http.handlers import handle_problems
+from api.http.middleware import BodyLimit, Envelope, Faults
+from api.http.observability import Metrics
 from api.openapi import openapi_of
 from api.routes import (
     batch,
@@ -29,7 +31,7 @@ from api.routes import (
     symptom,
     viscosity,
 )
-from api.settings import MAX_HEAD_BYTES, Settings, read_settings
+from api.settings import Settings, read_settings
 from api.shop import WatchedShop
 from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
@@ -39,8 +41,9 @@ next question to ask. Leave out what you do not know. **The manufacturer's servi
 
 Each answer names the edition of the knowledge that spoke. Every error is `application/problem+json`; each kind
 is explained at `/problems`. Ignore fields you do not recognise; new ones may be added."""
+# Matched one after the other; the first stands on the app itself, since what watches the service asks it often.
 ROUTERS = (
-    pages.router,
+    service.router,
     fill.router,
     batch.router,
     curves.router,
@@ -51,7 +54,7 @@ ROUTERS = (
     viscosity.router,
     catalogue.router,
     shop.router,
-    service.router,
+    pages.router,
     documentation.router,
 )
 
@@ -71,45 +74,57 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
         redoc_url=None,
         lifespan=_lifespan,
         generate_unique_id_function=lambda route: route.name,
-        # From the outside in: the first two see every response, a fault is caught inside of the cross-origin headers.
-        middleware=[
-            Middleware(Observed, metrics=metrics),
-            Middleware(Envelope, headers={"Knowledge-Version": base.version}),
-            Middleware(ProblemShape),
-            Middleware(
-                CORSMiddleware,
-                allow_origins=settings.origins,
-                allow_methods=("GET", "HEAD", "POST"),
-                allow_headers=("Content-Type", "If-None-Match"),
-                expose_headers=("ETag", "Knowledge-Version", "Request-Id"),
-            ),
-            Middleware(CatchAll),
-            Middleware(HeadCheck, most_bytes=MAX_HEAD_BYTES),
-            Middleware(BodyPatience, most_silence_s=settings.patience_s),
-            Middleware(BodyLimit, most_bytes=settings.max_body_bytes, beyond=(batch.PATH,)),
-            Middleware(EntityTags),
-        ],
+        middleware=_middleware(settings, base, metrics),
     )
     app.state.base = base
     app.state.metrics = metrics
     app.state.origins = settings.origins
-    app.state.max_body_bytes = settings.max_body_bytes
+    app.state.settings = settings
     app.state.shop_folder = settings.shop
     app.state.shop = WatchedShop(settings.shop, base)
     app.state.routes = [route for router in ROUTERS for route in router.routes]
     handle_problems(app)
-    documentation.serve_assets(app)
-    for router in ROUTERS:
+    app.router.routes.extend(service.router.routes)
+    for router in ROUTERS[1:]:
         app.include_router(router)
-    app.openapi = openapi_of(app, settings.shop)
+    app.openapi = openapi_of(app, settings.shop)  # type: ignore[method-assign]  # the framework's documented way
     return app
 
 
+def _middleware(settings: Settings, base: KnowledgeBase, metrics: Metrics) -> list[Middleware]:
+    """The layers around the routes, from the outside in."""
+    cross_origin = Middleware(
+        CORSMiddleware,
+        allow_origins=settings.origins,
+        allow_methods=("GET", "HEAD", "POST"),
+        allow_headers=("Content-Type", "If-None-Match"),
+        expose_headers=("ETag", "Knowledge-Version", "Request-Id"),
+    )
+    return [
+        Middleware(Envelope, headers={"Knowledge-Version": base.version}, metrics=metrics),
+        *([cross_origin] if settings.origins else []),
+        Middleware(Faults),
+        Middleware(
+            BodyLimit,
+            max_bytes=settings.max_body_bytes,
+            read_timeout_s=settings.read_timeout,
+            larger={batch.PATH: MOST_BYTES},
+            streamed=LINES,
+        ),
+        Middleware(EntityTags),
+        Middleware(
+            GZipMiddleware,
+            minimum_size=1024,
+            compresslevel=5,
+            exclude_content_types=(*DEFAULT_EXCLUDED_CONTENT_TYPES, LINES),
+        ),
+    ]
+
+
 @asynccontextmanager
-async def _lifespan(app: FastAPI) -> AsyncIterator[dict[str, str]]:
+async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     watching = asyncio.create_task(app.state.shop.watch())
-    # For what a connection refuses before there is a request for the application.
-    yield {"knowledge_version": app.state.base.version}
+    yield
     watching.cancel()
 
 

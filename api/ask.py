@@ -8,9 +8,9 @@ from typing import Any, NamedTuple
 
 from pydantic import BaseModel, ValidationError
 
+from api.http.strict_json import MalformedJson, parse
 from api.rendering import rendered_lines
-from api.settings import shop_folder
-from api.strict_json import MalformedJson, parse
+from api.shop_folder import shop_folder
 from api.views.fill import fill_view
 from api.wording import Mistake, mistakes, more_than_it_holds, unknown_id
 from knowledge.assemble import read_knowledge, read_shop
@@ -63,7 +63,10 @@ def ask(flags: Sequence[str]) -> int:
     parser.add_argument("--json", action="store_true", help="print the answer as JSON, as the API would send it")
     parser.add_argument("--shop", type=Path, help="folder with the shop's own boxes and jugs; default demo_data")
     given = parser.parse_args(list(flags))
-    folder = shop_folder(parser, given.shop)
+    try:
+        folder = shop_folder(given.shop)
+    except ValueError as error:
+        parser.error(str(error))
     try:
         kind, value = _question(_read(given.file))
         base = read_knowledge()

@@ -1,39 +1,75 @@
-"""Many questions in one request: each is put to `POST /v1/fill` inside of this process.
+"""Many fill questions in one request, each answered or refused by itself and in order.
 
-So the result of a question cannot differ from what it gets by itself, problems included.
+A JSON list is read whole; lines are answered while more of them come in.
 """
 
 import asyncio
-from collections.abc import AsyncIterable, AsyncIterator
+import logging
+from collections.abc import AsyncIterable, AsyncIterator, Callable, Sequence
+from typing import Any, NamedTuple, TypeVar
 
 import anyio
+from fastapi.concurrency import run_in_threadpool
+from fastapi.exceptions import RequestValidationError
 from fastapi.responses import StreamingResponse
-from pydantic import BaseModel, Field
-from starlette.types import ASGIApp, Message, Receive, Scope, Send
+from pydantic import BaseModel, Field, SkipValidation, ValidationError
+from pydantic_core import to_json
+from starlette.types import Receive, Scope, Send
 
-from api.batch_reading import LINES, lines
-from api.connections import caller_is_gone
-from api.middleware import BodyLimit, CatchAll
-from api.problems import Problem
-from api.routes.fill import router as fill_router
-from knowledge.fill.answer import FillAnswer
+from api.http.handlers import QUESTION_ERRORS, refusal
+from api.http.problems import KINDS, Problem, Refused, is_none, problem
+from api.http.strict_route import read_json
+from knowledge.base import KnowledgeBase
+from knowledge.box.question import FillQuestion
+from knowledge.fill.answer import FillAnswer, FullFillAnswer
+from knowledge.fill.compute import compute_fill_answer
 from knowledge.parts.provenance import KnowledgeStamp
+from knowledge.parts.request_model import Detail, RequestModel
+from knowledge.shop.shop import Shop
 
-FILL = next(route for route in fill_router.routes if route.name == "fill")
+log = logging.getLogger("fillwright")
+
+LINES = "application/x-ndjson"
+MOST_QUESTIONS = 500
+# 4 kB for each question; most have a few hundred bytes.
+MOST_BYTES = 2_000_000
+LONGEST_KEY = 100
+Model = TypeVar("Model", bound=BaseModel)
+# A client that sends all of its lines before it reads a result may send so many bytes.
+READ_AHEAD_BYTES = 8_000_000
+SLICE_BYTES = 4096
 # A new connection is accepted, read and answered in as many turns of the event loop.
 TURNS_FOR_OTHERS = 6
-PIECES_READ_AHEAD = 32
-# Blank lines cost little each, but there may be tens of thousands in a piece.
+# Blank lines cost little each, but there may be many of them.
 LINES_AT_ONCE = 1000
 
 
+class BatchQuestion(FillQuestion):
+    """A fill question with the caller's own key."""
+
+    key: str | None = Field(None, max_length=LONGEST_KEY, description="Your own name for the item; its result has it.")
+
+
+class FillBatch(RequestModel):
+    """Many fill questions; a wrong one is refused in its own result and leaves the others alone."""
+
+    questions: tuple[SkipValidation[BatchQuestion | Any], ...] = Field(
+        description=f"At most {MOST_QUESTIONS} fill questions.", json_schema_extra={"maxItems": MOST_QUESTIONS}
+    )
+
+
 class BatchResult(BaseModel):
-    """What one question of a batch came to: what `POST /v1/fill` says to it."""
+    """The result of one question of a batch: what `POST /v1/fill` answers to it."""
 
     index: int = Field(description="Place of the question, from 0; among lines every line counts, blank ones too.")
+    key: str | None = Field(None, description="The key of the item, null where it has none.")
     status: int = Field(description="The status that the question would get by itself.")
-    answer: FillAnswer | None = Field(None, description="There when the status is 200.")
-    problem: Problem | None = Field(None, description="There when it is not; pointers start at the question.")
+    answer: FullFillAnswer | FillAnswer | None = Field(
+        None, description="Present when the status is 200.", exclude_if=is_none
+    )
+    problem: Problem | None = Field(
+        None, description="Present when it is not; pointers start at the question.", exclude_if=is_none
+    )
 
 
 class BatchAnswer(BaseModel):
@@ -43,65 +79,125 @@ class BatchAnswer(BaseModel):
     results: tuple[BatchResult, ...]
 
 
-class Asking:
-    """Puts the questions of one batch to `POST /v1/fill`, one after the other."""
+class Batch(NamedTuple):
+    """What the questions of one batch are answered from."""
 
-    def __init__(self, scope: Scope, most_bytes: int) -> None:
-        self._scope = {**scope, "route": FILL, "headers": [(b"content-type", b"application/json")]}
-        self._fill: ASGIApp = CatchAll(BodyLimit(FILL.app, most_bytes))
-        self._most_bytes = most_bytes
+    base: KnowledgeBase
+    shop: Callable[[], Shop]
+    request_id: str
+    max_bytes: int
+    detail: Detail
 
-    async def of_lines(self, pieces: AsyncIterable[bytes]) -> AsyncIterator[bytes]:
-        """A line of result for each line of question; blank lines have none."""
-        index = 0
-        async for line in lines(pieces, self._most_bytes):
-            if caller_is_gone(self._scope):
-                return
-            if line.strip(b" \t\r") or len(line) > self._most_bytes:
-                yield await self._result(index, line) + b"\n"
-            index += 1
-            if index % LINES_AT_ONCE == 0:
-                await asyncio.sleep(0)
-
-    async def of_list(self, questions: list[bytes], stamp: KnowledgeStamp) -> AsyncIterator[bytes]:
-        """A `BatchAnswer`, piece by piece."""
-        yield b'{"knowledge":%b,"results":[' % stamp.model_dump_json().encode()
-        for index, question in enumerate(questions):
-            yield (b"," if index else b"") + await self._result(index, question)
-        yield b"]}"
-
-    async def _result(self, index: int, question: bytes) -> bytes:
-        sent: list[Message] = []
-
-        async def receive() -> Message:
-            return {"type": "http.request", "body": question}
-
-        async def send(message: Message) -> None:
-            sent.append(message)
-
+    async def result(self, index: int, given: Any) -> BatchResult:
+        """The result of one item: a JSON value, or the bytes of a line."""
         for _ in range(TURNS_FOR_OTHERS):
             await asyncio.sleep(0)
-        await self._fill({**self._scope}, receive, send)
-        status = sent[0]["status"]
-        body = b"".join(message.get("body", b"") for message in sent)
-        return b'{"index":%d,"status":%d,"%b":%b}' % (index, status, b"answer" if status == 200 else b"problem", body)
+        key = None
+        try:
+            if isinstance(given, bytes):
+                if len(given) > self.max_bytes:
+                    raise Refused("body-too-large", f"A line may hold at most {self.max_bytes} bytes.")
+                given = read_json(given)
+            if isinstance(given, dict) and "key" in given:
+                key, given = _key(given["key"]), {name: value for name, value in given.items() if name != "key"}
+            return BatchResult(index=index, key=key, status=200, answer=await self._answer(given))
+        except (Refused, *QUESTION_ERRORS) as error:
+            found = refusal(error, "body", lambda _: BatchQuestion).problem(self.request_id)
+        except Exception:
+            log.exception("fault while answering", extra={"fields": {"request_id": self.request_id}})
+            found = problem("internal", KINDS["internal"].meaning, self.request_id)
+        return BatchResult(index=index, key=key, status=found.status, problem=found)
+
+    async def _answer(self, given: Any) -> FillAnswer:
+        question = _validated(FillQuestion, given)
+        if question.on_hand or question.use_shelf:
+            return await run_in_threadpool(compute_fill_answer, question, self.base, self.shop(), self.detail)
+        return compute_fill_answer(question, self.base, self.shop(), self.detail)
+
+    async def of_list(self, questions: Sequence[Any]) -> AsyncIterator[bytes]:
+        """A `BatchAnswer`, piece by piece."""
+        yield b'{"knowledge":%b,"results":[' % to_json(self.base.stamp)
+        for index, question in enumerate(questions):
+            yield (b"," if index else b"") + to_json(await self.result(index, question))
+        yield b"]}"
+
+    async def of_lines(self, pieces: AsyncIterable[bytes]) -> AsyncIterator[bytes]:
+        """A line of result for each line of question; blank lines have none.
+
+        Where the lines end in a refusal, such as a timeout, the last line tells it.
+        """
+        index = 0
+        try:
+            async for line in lines(pieces, self.max_bytes):
+                if line.strip(b" \t\r"):
+                    yield to_json(await self.result(index, line)) + b"\n"
+                elif index % LINES_AT_ONCE == 0:
+                    await asyncio.sleep(0)
+                index += 1
+        except Refused as error:
+            told = BatchResult(index=index, status=error.status_code, problem=error.problem(self.request_id))
+            yield to_json(told) + b"\n"
+
+
+def _validated(model: type[Model], given: Any) -> Model:
+    """A value as this model, read as the framework reads a body."""
+    try:
+        return model.model_validate(given, from_attributes=True)
+    except ValidationError as error:
+        raise RequestValidationError([{**part, "loc": ("body", *part["loc"])} for part in error.errors()]) from None
+
+
+def _key(given: Any) -> str | None:
+    return _validated(BatchQuestion, {"key": given}).key
+
+
+def questions(body: bytes) -> Sequence[Any]:
+    """The questions of a batch that is sent as one JSON object, not yet validated.
+
+    Errors: Refused, when it is no batch or holds too many; RequestValidationError.
+    """
+    found = _validated(FillBatch, read_json(body)).questions
+    if len(found) > MOST_QUESTIONS:
+        detail = f"A batch in JSON may hold at most {MOST_QUESTIONS} questions. Send more as {LINES}."
+        raise Refused("batch-too-large", detail)
+    return found
+
+
+async def lines(pieces: AsyncIterable[bytes], longest: int) -> AsyncIterator[bytes]:
+    """The lines of a text that comes in pieces; of a line longer than `longest` its beginning, one byte too long."""
+    line = bytearray()
+    async for piece in pieces:
+        first, *others = piece.split(b"\n")
+        line += first
+        for other in others:
+            yield bytes(line[: longest + 1])
+            line[:] = other
+        del line[longest + 1 :]
+    if line:
+        yield bytes(line)
 
 
 class LinesResponse(StreamingResponse):
     """Results that leave while questions still come in.
 
-    The body is read a few pieces ahead of the work: a caller who goes away is told in place of the next piece, and
-    one who sends some megabytes before taking the first result is not stuck. One who takes none is read no further.
+    The body is read ahead of the work, so that a client may send some megabytes before it reads the first result, and
+    a disconnect stops the work. One that sends more and reads nothing within the timeout is answered what was read
+    ahead and then refused; the rest of its body is dropped, so that it can end sending.
     """
 
     media_type = LINES
 
-    def __init__(self, asking: Asking) -> None:
-        self._ahead: asyncio.Queue[bytes | None] = asyncio.Queue(PIECES_READ_AHEAD)
-        super().__init__(asking.of_lines(self._pieces()))
+    def __init__(self, batch: Batch, read_timeout_s: float) -> None:
+        self._read_timeout_s = read_timeout_s
+        self._ahead = bytearray()
+        self._arrived, self._taken = asyncio.Event(), asyncio.Event()
+        self._is_whole = False
+        self._refused: Refused | None = None
+        self._sent = 0
+        super().__init__(self._counted(batch.of_lines(self._pieces())))
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Answer until the end or until the caller has gone, whichever comes first."""
+        """Answer until the end or until the client disconnects, whichever comes first."""
         async with anyio.create_task_group() as group:
 
             async def respond() -> None:
@@ -109,17 +205,54 @@ class LinesResponse(StreamingResponse):
                 group.cancel_scope.cancel()
 
             group.start_soon(respond)
-            await self._read(receive)
+            try:
+                await self._read(receive)
+            except Refused as error:
+                self._end_with(error)
+                await anyio.sleep_forever()
             group.cancel_scope.cancel()
 
     async def _read(self, receive: Receive) -> None:
-        """Take in the body; when that is complete, wait for the caller to go away."""
+        """Take in the body; when that is complete, wait for the disconnect."""
         while (message := await receive())["type"] == "http.request":
-            await self._ahead.put(message.get("body", b""))
-            if not message.get("more_body"):
-                await self._ahead.put(None)
+            if self._refused is None:
+                self._ahead += message.get("body", b"")
+            self._is_whole = not message.get("more_body")
+            self._arrived.set()
+            while len(self._ahead) > READ_AHEAD_BYTES and self._refused is None:
+                await self._wait_for_room()
+
+    async def _wait_for_room(self) -> None:
+        sent = self._sent
+        self._taken.clear()
+        with anyio.move_on_after(self._read_timeout_s):
+            await self._taken.wait()
+        if not self._taken.is_set() and self._sent == sent:
+            del self._ahead[self._ahead.rfind(b"\n") + 1 :]
+            self._end_with(
+                Refused("body-too-large", "Too much was sent before a result was read; read while you send.")
+            )
+
+    def _end_with(self, error: Refused) -> None:
+        self._refused = error
+        self._arrived.set()
 
     async def _pieces(self) -> AsyncIterator[bytes]:
-        while (piece := await self._ahead.get()) is not None:
-            yield piece
-            await asyncio.sleep(0)  # Pieces without the end of a line hold up nobody either.
+        while True:
+            if self._ahead:
+                piece = bytes(self._ahead[:SLICE_BYTES])
+                del self._ahead[:SLICE_BYTES]
+                self._taken.set()
+                yield piece
+            elif self._refused is not None:
+                raise self._refused
+            elif self._is_whole:
+                return
+            else:
+                self._arrived.clear()
+                await self._arrived.wait()
+
+    async def _counted(self, results: AsyncIterator[bytes]) -> AsyncIterator[bytes]:
+        async for result in results:
+            yield result
+            self._sent += 1

@@ -8,15 +8,15 @@ from fastapi import FastAPI
 from fastapi.routing import APIRoute
 from pydantic import BaseModel, ValidationError
 
-from api.batch_reading import LINES, MOST_QUESTIONS
+from api.batch import LINES, MOST_QUESTIONS
+from api.http.problems import KINDS, Problem, ProblemError, Refused
 from api.pictures import Wanted, wanted
-from api.problems import KINDS, Problem, ProblemError, Refused
-from api.routes.dependencies import base_of_app, current_shop, is_stopping, shop_of_app
-from api.settings import MAX_BODY_BYTES, MAX_HEAD_BYTES, Settings
+from api.routes.dependencies import base_of_app, current_shop, shop_of_app
+from api.settings import MAX_BODY_BYTES
 from knowledge.errors import UnknownIds
 
 INSTANCE = "urn:uuid:6f0a2c1e-8d53-4b7f-9a41-3c5e7d90b268"
-BROKEN = "The text stops being JSON at line 1, column 11: Expecting value."
+BROKEN = "The text stops being JSON at line 1, column 11: expected value."
 NEAR_DUTY = "This id is not known. Did you mean street?"
 NEAR_FACING = "This id is not known. Did you mean paper?"
 
@@ -80,8 +80,7 @@ PROBLEMS: Mapping[str, Problem] = {
     "batch-too-large": _example(
         "batch-too-large", f"A batch in JSON may hold at most {MOST_QUESTIONS} questions. Send more as {LINES}."
     ),
-    "head-too-large": _example("head-too-large", f"Address and headers may hold at most {MAX_HEAD_BYTES} bytes."),
-    "request-too-slow": _example("request-too-slow", f"Nothing of the body came for {Settings().patience_s} s."),
+    "request-too-slow": _example("request-too-slow", "The body was not complete within 20 s."),
     "not-ready": _example("not-ready", KINDS["not-ready"].meaning),
     "unsupported-media-type": _example("unsupported-media-type", "Send the body with Content-Type: application/json."),
     "internal": _example("internal", KINDS["internal"].meaning),
@@ -111,7 +110,6 @@ def _arguments(route: APIRoute, app: FastAPI, question: Any) -> dict[str, Any]:
         base_of_app: app.state.base,
         shop_of_app: now,
         current_shop: now.shop,
-        is_stopping: False,
         wanted: Wanted(as_picture=False),
     }
     takes = route.dependant

@@ -10,9 +10,9 @@ from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 from fastapi.routing import APIRoute
 
-from api.batch_reading import FillBatch
+from api.batch import FillBatch
 from api.examples import PROBLEMS, answer_example
-from api.problems import MEDIA_TYPE, Problem
+from api.http.problems import MEDIA_TYPE, Problem
 
 log = logging.getLogger("fillwright")
 
@@ -25,7 +25,7 @@ HEADERS = {
         '"7d0e1c62a1b54f0f8f3d2b6a9c4e5f10"',
     ),
 }
-ANYWHERE = {405, 408, 431, 500, 503}
+ANYWHERE = {405, 408, 500, 503}
 ON_EVERY_RESPONSE = ("Knowledge-Version", "Request-Id")
 TAGS = [
     {"name": "fill", "description": "What to fill a box with."},

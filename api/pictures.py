@@ -6,7 +6,7 @@ from typing import Annotated, Any, NamedTuple, TypeVar
 from fastapi import Depends, Request, Response
 
 from api.charts.chart import Chart
-from api.header_values import media_type_and_parameters
+from api.http.media_types import media_type_and_parameters
 
 SVG = "image/svg+xml"
 Answer = TypeVar("Answer")

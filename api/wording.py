@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from pydantic import BaseModel
 
-from api.allowed import allowed_fields, allowed_range, needed_fields
+from api.schema_hints import allowed_fields, allowed_range, needed_fields
 from knowledge.errors import UnknownId
 from knowledge.parts.ring import Ring
 from knowledge.text import nearest

@@ -4,9 +4,9 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter
 
-from api.problems import documented, unknown_entry
+from api.http.problems import documented, unknown_entry
+from api.http.strict_route import StrictRoute
 from api.routes.dependencies import Base, named
-from api.strict_route import StrictRoute
 from knowledge import catalogue
 from knowledge.catalogue import CATALOGUES, Catalogue, Entry
 

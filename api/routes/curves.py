@@ -4,9 +4,9 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query
 
-from api.problems import documented
+from api.http.problems import documented
+from api.http.strict_route import StrictRoute
 from api.routes.dependencies import Base, CurrentShop
-from api.strict_route import StrictRoute
 from knowledge.box.question import FlatFillQuestion
 from knowledge.fill.curves import fill_curves
 from knowledge.fill.curves_answer import FillCurves

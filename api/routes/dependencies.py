@@ -1,4 +1,4 @@
-"""What a route may ask of the app: the knowledge it was started with, and the shop as it is now."""
+"""What a route gets from the app: the knowledge it was started with, and the current state of the shop."""
 
 from typing import Annotated
 
@@ -6,7 +6,7 @@ from fastapi import Depends, Path, Query, Request
 from fastapi.params import Path as PathParameter
 from pydantic import Field
 
-from api.shop import Snapshot
+from api.shop import Snapshot, WatchedShop
 from knowledge.base import KnowledgeBase
 from knowledge.parts.query_model import QueryModel
 from knowledge.parts.request_model import Detail
@@ -15,7 +15,8 @@ from knowledge.shop.shop import Shop
 
 async def base_of_app(request: Request) -> KnowledgeBase:
     """The knowledge base that `create_app` was given."""
-    return request.app.state.base
+    base: KnowledgeBase = request.app.state.base
+    return base
 
 
 Base = Annotated[KnowledgeBase, Depends(base_of_app)]
@@ -23,7 +24,8 @@ Base = Annotated[KnowledgeBase, Depends(base_of_app)]
 
 async def shop_of_app(request: Request) -> Snapshot:
     """The shop at this moment; one request reads it once, so that an edit cannot come between."""
-    return request.app.state.shop.now
+    watched: WatchedShop = request.app.state.shop
+    return watched.now
 
 
 async def current_shop(now: Annotated[Snapshot, Depends(shop_of_app)]) -> Shop:
@@ -48,12 +50,5 @@ DetailAsked = Annotated[DetailQuery, Query()]
 
 def named(listing: str, example: str) -> PathParameter:
     """An id in a path: where the known ones are listed, and one of them."""
-    return Path(description=f"An id of {listing}.", examples=[example])
-
-
-async def is_stopping(request: Request) -> bool:
-    """Whether the server is about to stop."""
-    return getattr(request.state, "is_stopping", False)
-
-
-Stopping = Annotated[bool, Depends(is_stopping)]
+    parameter: PathParameter = Path(description=f"An id of {listing}.", examples=[example])
+    return parameter

@@ -1,13 +1,13 @@
 """The interactive reference, drawn without the internet."""
 
 from functools import cache
+from importlib.resources import files
 from pathlib import Path
 
-from fastapi import APIRouter, FastAPI, Response
-from fastapi.staticfiles import StaticFiles
+from fastapi import APIRouter, HTTPException, Response
 
 STATIC = Path(__file__).resolve().parent.parent / "static"
-ASSETS = StaticFiles(packages=[("fastapi_standalone_docs", "static/swagger")])
+ASSETS = {"swagger-ui.css": "text/css", "swagger-ui-bundle.js": "text/javascript"}
 
 router = APIRouter(include_in_schema=False)
 
@@ -40,6 +40,14 @@ async def favicon() -> Response:
     return page("favicon.svg", "image/svg+xml")
 
 
-def serve_assets(app: FastAPI) -> None:
+@router.get("/docs/assets/{name}")
+async def docs_asset(name: str) -> Response:
     """Script and stylesheet of the reference, from the installed package."""
-    app.mount("/docs/assets", ASSETS, name="docs-assets")
+    if name not in ASSETS:
+        raise HTTPException(404)
+    return Response(_asset(name), media_type=ASSETS[name])
+
+
+@cache
+def _asset(name: str) -> bytes:
+    return files("fastapi_standalone_docs").joinpath("static", "swagger", name).read_bytes()

@@ -2,9 +2,9 @@
 
 from fastapi import APIRouter
 
-from api.problems import documented
+from api.http.problems import documented
+from api.http.strict_route import StrictRoute
 from api.routes.dependencies import Base, CurrentShop, DetailAsked
-from api.strict_route import StrictRoute
 from knowledge.drain.answer import DrainAnswer, FullDrainAnswer
 from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import DrainQuestion

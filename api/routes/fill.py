@@ -5,9 +5,9 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 from fastapi.concurrency import run_in_threadpool
 
-from api.problems import documented, unknown_entry
+from api.http.problems import documented, unknown_entry
+from api.http.strict_route import StrictRoute
 from api.routes.dependencies import Base, CurrentShop, DetailAsked, named
-from api.strict_route import StrictRoute
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillLink, FillQuestion, FlatFillQuestion
 from knowledge.fill.answer import FillAnswer, FullFillAnswer, LubricantAnswer

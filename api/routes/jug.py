@@ -2,9 +2,9 @@
 
 from fastapi import APIRouter
 
-from api.problems import documented
+from api.http.problems import documented
+from api.http.strict_route import StrictRoute
 from api.routes.dependencies import Base, CurrentShop
-from api.strict_route import StrictRoute
 from knowledge.jug.answer import JugAnswer
 from knowledge.jug.compute import jug_answer
 from knowledge.jug.question import JugQuestion

@@ -11,10 +11,10 @@ from fastapi.responses import RedirectResponse
 from pydantic import ValidationError
 
 from api.charts.bands import bands_chart
-from api.handlers import MOST_ERRORS
-from api.middleware import content_policy
+from api.http.handlers import MOST_ERRORS
+from api.http.headers import content_policy
+from api.http.problems import unknown_entry
 from api.permalink import address, cleaned, field_of, repeated
-from api.problems import unknown_entry
 from api.rendering import rendered
 from api.routes.dependencies import Base, ShopNow
 from api.routes.documentation import page

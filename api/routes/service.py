@@ -8,13 +8,18 @@ from prometheus_client import CONTENT_TYPE_LATEST
 from pydantic import BaseModel
 from starlette.responses import PlainTextResponse
 
-from api.problems import KINDS, Refused, documented, unknown_entry
-from api.routes.dependencies import Base, ShopNow, Stopping, named
-from api.strict_route import StrictRoute
+from api.http.problems import KINDS, documented, unknown_entry
+from api.http.strict_route import StrictRoute
+from api.routes.dependencies import Base, ShopNow, named
 from knowledge.parts.provenance import KnowledgeStamp
 from knowledge.shop.models import ShopState
 
-router = APIRouter(tags=["service"], route_class=StrictRoute, responses=documented())
+router = APIRouter(
+    tags=["service"],
+    route_class=StrictRoute,
+    responses=documented(),
+    generate_unique_id_function=lambda route: route.name,
+)
 VERSION = version("fillwright")
 
 
@@ -25,7 +30,7 @@ class Health(BaseModel):
 
 
 class Ready(BaseModel):
-    """The knowledge is loaded, so questions can be answered; `shop` tells of an edit that cannot be used."""
+    """The knowledge is loaded, so questions can be answered; `shop` names an edit that cannot be used."""
 
     status: str
     knowledge: KnowledgeStamp
@@ -61,15 +66,12 @@ async def healthz() -> Health:
     return Health(status="ok")
 
 
-@router.get("/readyz", responses=documented(503))
-async def readyz(base: Base, shop: ShopNow, stopping: Stopping) -> Ready:
+@router.get("/readyz")
+async def readyz(base: Base, shop: ShopNow) -> Ready:
     """Whether questions can be answered; the tables are read and checked before the service listens.
 
-    A broken edit of the shop's tables keeps the service ready with the state before it, and is told in `shop`.
-    A service that is about to stop is not ready, and says so on connections that were open before.
+    A broken edit of the shop's tables keeps the service ready with the state before it, and is named in `shop`.
     """
-    if stopping:
-        raise Refused("not-ready", KINDS["not-ready"].meaning)
     return Ready(status="ready", knowledge=base.stamp, shop=shop.state)
 
 

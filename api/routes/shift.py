@@ -5,10 +5,10 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 
 from api.charts.shift import shift_chart
+from api.http.problems import documented
+from api.http.strict_route import StrictRoute
 from api.pictures import A_PICTURE, OR_A_PICTURE, AsWanted, Picture
-from api.problems import documented
 from api.routes.dependencies import Base, DetailAsked, DetailQuery
-from api.strict_route import StrictRoute
 from knowledge.rings.shift_question import FlatShiftQuestion, ShiftQuestion
 from knowledge.shift.answer import FullShiftAnswer, ShiftAnswer
 from knowledge.shift.compute import compute_shift_answer, full_shift_answer

@@ -4,9 +4,9 @@ from typing import Annotated
 
 from fastapi import APIRouter
 
-from api.problems import documented, unknown_entry
+from api.http.problems import documented, unknown_entry
+from api.http.strict_route import StrictRoute
 from api.routes.dependencies import Base, ShopNow, named
-from api.strict_route import StrictRoute
 from knowledge.shop.models import BoxEntry, ShelfEntry, ShopBoxes, ShopShelf
 
 router = APIRouter(prefix="/v1/shop", tags=["shop"], route_class=StrictRoute, responses=documented())

@@ -2,9 +2,9 @@
 
 from fastapi import APIRouter
 
-from api.problems import documented
+from api.http.problems import documented
+from api.http.strict_route import StrictRoute
 from api.routes.dependencies import Base, CurrentShop, DetailAsked
-from api.strict_route import StrictRoute
 from knowledge.symptom.answer import FullSymptomAnswer, SymptomAnswer
 from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import SymptomQuestion

@@ -5,10 +5,10 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 
 from api.charts.viscosity import viscosity_chart
+from api.http.problems import documented
+from api.http.strict_route import StrictRoute
 from api.pictures import OR_A_PICTURE, AsWanted, Picture
-from api.problems import documented
 from api.routes.dependencies import Base
-from api.strict_route import StrictRoute
 from knowledge.viscosity.compute import viscosity_answer
 from knowledge.viscosity.models import ViscosityAnswer, ViscosityQuestion
 

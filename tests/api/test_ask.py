@@ -97,7 +97,7 @@ def test_a_shape_that_does_not_say_which_question_it_is_must_be_told(question: d
 @pytest.mark.parametrize(
     ("content", "told"),
     [
-        (b'{"rings": [', "stops being JSON at line 1, column 12"),
+        (b'{"rings": [', "stops being JSON at line 1, column 11"),
         (b"[]", "JSON object"),
         (b"\xff\xfe", "UTF-8"),
         (b'{"ask": "drian"}', "/ask: Must be one of: fill"),

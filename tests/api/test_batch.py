@@ -1,15 +1,18 @@
 """Many questions in one request: each gets what it gets by itself, and a bad one leaves the others alone."""
 
+import asyncio
 import json
-from collections.abc import AsyncIterator, Sequence
+from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+import httpx
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from api.app import create_app
+from api.batch import READ_AHEAD_BYTES
 from api.openapi import question_examples
 from api.settings import DEMO, MAX_BODY_BYTES, Settings
 
@@ -18,22 +21,22 @@ JSON = {"Content-Type": "application/json"}
 LINES = {"Content-Type": "application/x-ndjson"}
 DEMO_QUESTIONS = {name: example["value"] for name, example in question_examples(DEMO, "fill").items()}
 STATED = DEMO_QUESTIONS["01-bronze-street"]
-BAD = {
+# In a line of its own each is refused by itself; in a list the first ones make the whole body no JSON.
+NO_JSON = {
     "broken": b'{"rings": ]',
-    "no-object": b"[3]",
-    "null": b"null",
     "nan": b'{"coldest_start_c": NaN}',
-    "infinite": b'{"coldest_start_c": 1e999}',
     "not-utf-8": b'{"duty": "\xff"}',
     "byte-order-mark": b"\xef\xbb\xbf{}",
     "half-a-character": rb'{"duty": "\ud800"}',
     "name-twice": b'{"duty": "street", "duty": "street"}',
     "nested-too-deeply": b"[" * 5000 + b"]" * 5000,
+}
+BAD = {
+    "no-object": b"[3]",
+    "infinite": b'{"coldest_start_c": 1e999}',
     "unknown-field": b'{"rings": [{"facin": "paper"}]}',
     "unknown-id": b'{"rings": [{"facing": "papr"}]}',
     "out-of-range": b'{"coldest_start_c": 51}',
-    "too-long": b'{"duty": "' + b"a" * MAX_BODY_BYTES + b'"}',
-    "too-long-blank": b" " * MAX_BODY_BYTES + b"{}",
 }
 
 
@@ -57,7 +60,7 @@ def results(text: str) -> list[dict]:
 def content(result: dict) -> tuple[int, dict]:
     """Status and content of a result, which has either an answer or a problem."""
     name = "answer" if result["status"] == 200 else "problem"
-    assert list(result) == ["index", "status", name]
+    assert list(result) == ["index", "key", "status", name]
     return result["status"], without_instance(result[name])
 
 
@@ -72,22 +75,42 @@ def test_each_demo_question_gets_the_answer_that_it_gets_alone(client) -> None:
     assert {status for status, _ in expected} == {200}
 
 
-@pytest.mark.parametrize("bad", BAD.values(), ids=BAD)
+@pytest.mark.parametrize("bad", (NO_JSON | BAD).values(), ids=NO_JSON | BAD)
 def test_a_bad_question_gets_its_problem_and_leaves_the_others_alone(client, bad: bytes) -> None:
     good = json.dumps(STATED).encode()
     expected = [alone(client, question) for question in (good, bad, good)]
     assert [status for status, _ in expected][::2] == [200, 200]
-    assert expected[1][0] in (400, 413, 422)
+    assert expected[1][0] in (400, 422)
     in_lines = results(client.post(PATH, content=b"\n".join((good, bad, good)), headers=LINES).text)
-    as_json = client.post(PATH, content=b'{"questions": [%b,%b,%b]}' % (good, bad, good), headers=JSON)
     assert [content(result) for result in in_lines] == expected
-    if bad not in (BAD["broken"], BAD["too-long-blank"]):
+    if bad in BAD.values():
+        as_json = client.post(PATH, content=b'{"questions": [%b,%b,%b]}' % (good, bad, good), headers=JSON)
         assert [content(result) for result in as_json.json()["results"]] == expected
 
 
-def test_a_question_that_is_too_long_even_without_its_end_is_one_result(client) -> None:
-    body = b"[" * (3 * MAX_BODY_BYTES) + b'\n{"no": 1}'
-    told = results(client.post(PATH, content=body, headers=LINES).text)
+def test_the_key_of_an_item_comes_back_with_its_result(client) -> None:
+    items = [{"key": "box 7", **STATED}, {"key": "b", "no": 1}, {"key": "k" * 101}, {"key": 3}, STATED]
+    for told in (
+        client.post(PATH, json={"questions": items}).json()["results"],
+        results(client.post(PATH, content="\n".join(map(json.dumps, items)), headers=LINES).text),
+    ):
+        assert [(result["key"], result["status"]) for result in told] == [
+            ("box 7", 200), ("b", 422), (None, 422), (None, 422), (None, 200),
+        ]  # fmt: skip
+        assert told[0]["answer"] == told[4]["answer"]
+        assert [error["pointer"] for error in told[2]["problem"]["errors"]] == ["/key"]
+
+
+def test_a_batch_may_ask_for_full_answers(client) -> None:
+    alone = client.post("/v1/fill?detail=full", json=STATED).json()
+    (told,) = client.post(f"{PATH}?detail=full", json={"questions": [STATED]}).json()["results"]
+    assert told["answer"] == alone
+    assert "candidates" in alone
+
+
+@pytest.mark.parametrize("long", [b'{"duty": "' + b"a" * MAX_BODY_BYTES + b'"}', b"[" * (3 * MAX_BODY_BYTES)])
+def test_a_line_that_is_too_long_is_one_result(client, long: bytes) -> None:
+    told = results(client.post(PATH, content=long + b'\n{"no": 1}', headers=LINES).text)
     assert [(result["index"], result["status"]) for result in told] == [(0, 413), (1, 422)]
 
 
@@ -151,7 +174,7 @@ def test_five_hundred_questions_are_taken_and_one_more_is_refused(client, assert
 
 def test_a_list_with_too_many_bytes_is_refused(client, assert_problem) -> None:
     large = [{"in_it_now": {"name": "a" * 20_000}}] * 101
-    assert "bytes" in assert_problem(client.post(PATH, json={"questions": large}), 413, "batch-too-large")["detail"]
+    assert "bytes" in assert_problem(client.post(PATH, json={"questions": large}), 413, "body-too-large")["detail"]
 
 
 @pytest.mark.parametrize("content_type", ["", "text/plain", "application/x-ndjson; charset=utf-16", "text/csv"])
@@ -172,11 +195,11 @@ def test_a_batch_sent_as_anything_else_is_told_both_names(client, assert_problem
         (b"[]", 422, "invalid-request", ""),
         (b"{}", 422, "invalid-request", "/questions"),
         (b'{"questions": {}}', 422, "invalid-request", "/questions"),
-        (b'{"questions": [], "question": 1}', 422, "invalid-request", "/question"),
+        (b'{"questions": [{"cones": 1}, 0], "question": 1}', 422, "invalid-request", "/question"),
     ],
 )
 def test_a_body_that_is_no_batch_is_told_where(client, assert_problem, body, status, slug, pointer) -> None:
-    error = assert_problem(client.post(PATH, content=body, headers=JSON), status, slug)["errors"][0]
+    (error,) = assert_problem(client.post(PATH, content=body, headers=JSON), status, slug)["errors"]
     assert (error["location"], error["pointer"]) == ("body", pointer)
 
 
@@ -187,27 +210,135 @@ def test_a_batch_is_only_posted(client, method: str) -> None:
     assert response.headers["allow"] == "OPTIONS, POST"
 
 
-def test_the_document_says_how_many_questions_a_list_may_hold(client) -> None:
-    schema = client.get("/openapi.json").json()["components"]["schemas"]["FillBatch"]
-    assert schema["properties"]["questions"]["maxItems"] == 500
-
-
-def test_both_media_types_are_told_in_the_document(client) -> None:
-    post = client.get("/openapi.json").json()["paths"][PATH]["post"]
+def test_the_document_describes_both_forms_of_a_batch(client) -> None:
+    document = client.get("/openapi.json").json()
+    assert document["components"]["schemas"]["FillBatch"]["properties"]["questions"]["maxItems"] == 500
+    assert document["components"]["schemas"]["BatchQuestion"]["properties"]["key"]["anyOf"][0]["maxLength"] == 100
+    post = document["paths"][PATH]["post"]
     assert post["operationId"] == "fill_batch"
     assert LINES["Content-Type"] in post["description"]
     example = post["requestBody"]["content"]["application/json"]["examples"]["several-boxes"]["value"]
     assert {result["status"] for result in client.post(PATH, json=example).json()["results"]} == {200}
 
 
-@pytest.mark.parametrize(("first", "pointer"), [('"x": 1, ', "/x"), ('"question": [], ', "/question")])
-def test_a_batch_with_a_field_too_many_is_told_of_that_field_alone(client, assert_problem, first, pointer) -> None:
-    body = "{" + first + '"questions": [{"cones": 1}, 0]}'
-    response = client.post("/v1/fill/batch", content=body, headers={"Content-Type": "application/json"})
-    assert [error["pointer"] for error in assert_problem(response, 422, "invalid-request")["errors"]] == [pointer]
+class Stream:
+    """One batch in lines, sent and read piece by piece, without a server in between."""
+
+    def __init__(self) -> None:
+        self.sent: asyncio.Queue[dict] = asyncio.Queue()
+        self.told: asyncio.Queue[bytes] = asyncio.Queue()
+        self.may_write = asyncio.Event()
+        self.may_write.set()
+
+    def say(self, body: bytes, *, more: bool = True) -> None:
+        """Send a piece of the body."""
+        self.sent.put_nowait({"type": "http.request", "body": body, "more_body": more})
+
+    async def write(self, message: dict) -> None:
+        """Take a message of the application, as soon as the client reads."""
+        await self.may_write.wait()
+        if message["type"] == "http.response.body":
+            self.told.put_nowait(message["body"])
+
+    async def next(self) -> dict:
+        """The next result."""
+        return json.loads(await self.told.get())
 
 
-def test_a_batch_of_too_many_is_too_large_whatever_else_is_wrong_with_it(client, assert_problem) -> None:
-    body = '{"x": 1, "questions": [' + "{}," * 500 + "{}]}"
-    response = client.post("/v1/fill/batch", content=body, headers={"Content-Type": "application/json"})
-    assert_problem(response, 413, "batch-too-large")
+def talk(app, act: Callable[[Stream], Awaitable[None]]) -> None:
+    """Let a client act while the application answers its batch in lines; the application has to come to an end."""
+
+    async def run() -> None:
+        stream = Stream()
+        scope = {
+            "type": "http", "asgi": {"version": "3.0", "spec_version": "2.3"}, "http_version": "1.1", "method": "POST",
+            "scheme": "http", "path": PATH, "raw_path": PATH.encode(), "query_string": b"", "root_path": "",
+            "headers": [(b"content-type", b"application/x-ndjson")], "server": ("here", 80), "client": None,
+        }  # fmt: skip
+        answering = asyncio.create_task(app(scope, stream.sent.get, stream.write))
+        await act(stream)
+        await answering
+
+    asyncio.run(asyncio.wait_for(run(), 60))
+
+
+def test_results_come_before_the_last_question_is_sent(app) -> None:
+    async def act(stream: Stream) -> None:
+        for index in range(3):
+            stream.say(json.dumps(STATED).encode() + b"\n")
+            assert ((told := await stream.next())["index"], told["status"]) == (index, 200)
+        stream.say(b'{"no"')
+        stream.say(b': 1}\n{"no": 1}')
+        assert (await stream.next())["index"] == 3
+        stream.say(b"", more=False)
+        assert (await stream.next())["index"] == 4
+        assert await stream.told.get() == b""
+
+    talk(app, act)
+
+
+def test_a_client_that_sends_all_before_it_reads_gets_every_result(app) -> None:
+    async def act(stream: Stream) -> None:
+        stream.may_write.clear()
+        for _ in range(100):
+            stream.say(b'{"no": 1}\n' * 20)
+        stream.say(b"", more=False)
+        while not stream.sent.empty():
+            await asyncio.sleep(0)
+        stream.may_write.set()
+        assert [(await stream.next())["index"] for _ in range(2000)] == list(range(2000))
+
+    talk(app, act)
+
+
+def test_a_client_that_sends_without_end_and_reads_nothing_is_refused_at_last(base) -> None:
+    async def act(stream: Stream) -> None:
+        stream.may_write.clear()
+        piece = b" " * 200_000 + b"\n" + b'{"no": 1}\n'
+        for _ in range(2 * READ_AHEAD_BYTES // len(piece)):
+            stream.say(piece)
+        stream.say(b'{"no": 1}\n' * 1000)
+        stream.say(b"", more=False)
+        while not stream.sent.empty():
+            await asyncio.sleep(0.01)
+        stream.may_write.set()
+        told = [await stream.next() for _ in range(3)]
+        while told[-1]["status"] == 422:
+            told.append(await stream.next())
+        assert told[-1]["status"] == 413
+        assert "read while you send" in told[-1]["problem"]["detail"]
+        assert len(told) < 100
+
+    talk(create_app(Settings(read_timeout=0.1), base), act)
+
+
+def test_a_client_that_stops_sending_is_told_so_in_the_last_line(base) -> None:
+    async def act(stream: Stream) -> None:
+        stream.say(b'{"no": 1}\n{"no"')
+        told = [await stream.next() for _ in range(2)]
+        assert [(result["index"], result["status"]) for result in told] == [(0, 422), (1, 408)]
+
+    talk(create_app(Settings(read_timeout=0.1), base), act)
+
+
+def test_a_disconnect_stops_the_work(app) -> None:
+    async def act(stream: Stream) -> None:
+        stream.say(b"{}\n" * 5000, more=False)
+        await stream.next()
+        stream.sent.put_nowait({"type": "http.disconnect"})
+        while stream.told.qsize():
+            stream.told.get_nowait()
+
+    talk(app, act)  # Would take a minute or more if all questions were answered.
+
+
+def test_others_are_answered_while_a_batch_runs(app) -> None:
+    async def act(stream: Stream) -> None:
+        stream.say(b"{}\n" * 200, more=False)
+        await stream.next()
+        async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://fillwright") as other:
+            assert (await other.get("/healthz")).status_code == 200
+        assert stream.told.qsize() < 100
+        stream.sent.put_nowait({"type": "http.disconnect"})
+
+    talk(app, act)

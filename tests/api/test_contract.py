@@ -16,8 +16,8 @@ import schemathesis
 from schemathesis.config import SchemathesisConfig
 
 from api.app import create_app
-from api.batch_reading import LINES
-from api.problems import KINDS
+from api.batch import LINES
+from api.http.problems import KINDS
 from api.settings import DEMO, Settings
 from knowledge.assemble import read_knowledge, read_shop
 from knowledge.judging.rules import RULES

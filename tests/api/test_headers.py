@@ -1,11 +1,42 @@
-"""Entity tags, HEAD, cross-origin calls, and the headers every response carries."""
+"""Entity tags, compression, caching, HEAD, cross-origin calls, and the headers every response carries."""
 
+import asyncio
+import gzip
+from collections.abc import Callable
+from typing import NamedTuple
+
+import httpx
 import pytest
 
 OWN = {"Origin": "https://shop.example"}
 OTHER = {"Origin": "https://elsewhere.example"}
 ANSWERS = ("/v1/fill?facing=paper", "/v1/facings", "/v1/lubricants/mtf-75w-80", "/v1/knowledge")
-GETS = (*ANSWERS, "/openapi.json", "/docs", "/")
+GETS = (*ANSWERS, "/openapi.json", "/docs", "/docs/assets/swagger-ui.css", "/")
+
+
+class Sent(NamedTuple):
+    """A response as it was sent, not decompressed."""
+
+    status_code: int
+    headers: httpx.Headers
+    content: bytes
+
+
+@pytest.fixture(scope="module")
+def raw(app) -> Callable[..., Sent]:
+    """Asks with the given headers and no others."""
+
+    def ask(path: str, *, method: str = "GET", body: bytes | None = None, **headers: str) -> Sent:
+        async def send() -> Sent:
+            given = {name.replace("_", "-"): value for name, value in headers.items()}
+            request = httpx.Request(method, f"http://fillwright{path}", headers=given, content=body)
+            response = await httpx.ASGITransport(app).handle_async_request(request)
+            content = b"".join([part async for part in response.stream])
+            return Sent(response.status_code, response.headers, content)
+
+        return asyncio.run(send())
+
+    return ask
 
 
 @pytest.mark.parametrize("path", GETS)
@@ -13,13 +44,80 @@ def test_a_get_that_would_send_the_same_again_is_not_modified(client, path: str)
     first = client.get(path)
     tag = first.headers["etag"]
     assert first.status_code == 200
-    assert first.headers["cache-control"] == "no-cache"
     assert tag.startswith('"')
     for asked in (tag, f"W/{tag}", f'"other", {tag}', "*"):
         again = client.get(path, headers={"If-None-Match": asked})
         assert (again.status_code, again.content, again.headers["etag"]) == (304, b"", tag)
         assert "content-type" not in again.headers
     assert client.get(path, headers={"If-None-Match": '"other"'}).status_code == 200
+
+
+@pytest.mark.parametrize("path", GETS)
+@pytest.mark.parametrize("method", ["GET", "HEAD"])
+def test_each_coding_of_a_body_has_a_tag_of_its_own(raw, method: str, path: str) -> None:
+    plain, small = (raw(path, method=method, accept_encoding=coding) for coding in ("identity", "gzip"))
+    assert "content-encoding" not in plain.headers
+    if method == "GET" and len(plain.content) > 1024:
+        assert gzip.decompress(small.content) == plain.content
+        assert len(small.content) < len(plain.content) / 2
+    if int(plain.headers["content-length"]) > 1024:
+        assert small.headers["content-encoding"] == "gzip"
+        assert "Accept-Encoding" in plain.headers["vary"]
+        assert "Accept-Encoding" in small.headers["vary"]
+        assert plain.headers["etag"] != small.headers["etag"]
+    for coding, tag in (("identity", plain.headers["etag"]), ("gzip", small.headers["etag"])):
+        again = raw(path, method=method, accept_encoding=coding, if_none_match=tag)
+        assert (again.status_code, again.content, again.headers["etag"]) == (304, b"", tag)
+        assert again.headers.get("vary") == plain.headers.get("vary")
+
+
+def test_a_tag_of_the_other_coding_is_sent_anew(raw) -> None:
+    plain = raw("/v1/lubricants", accept_encoding="identity")
+    assert raw("/v1/lubricants", accept_encoding="gzip", if_none_match=plain.headers["etag"]).status_code == 200
+
+
+@pytest.mark.parametrize("accept", ["", "br", "identity", "gzip;q=0", "gzip; q=0.0, identity"])
+def test_a_client_that_does_not_take_gzip_is_sent_plain_bytes(raw, accept: str) -> None:
+    assert "content-encoding" not in raw("/v1/lubricants", accept_encoding=accept).headers
+
+
+def test_answers_to_posts_are_compressed_and_lines_never_are(raw) -> None:
+    posted = raw("/v1/fill", method="POST", accept_encoding="gzip", body=b"{}", content_type="application/json")
+    assert posted.headers["content-encoding"] == "gzip"
+    listed = raw(
+        "/v1/fill/batch",
+        method="POST",
+        accept_encoding="gzip",
+        body=b'{"questions":[{}]}',
+        content_type="application/json",
+    )
+    assert b'"results"' in gzip.decompress(listed.content)
+    lines = raw(
+        "/v1/fill/batch", method="POST", accept_encoding="gzip", body=b"{}\n", content_type="application/x-ndjson"
+    )
+    assert "content-encoding" not in lines.headers
+    assert lines.content.startswith(b'{"index":0')
+
+
+def test_small_bodies_are_not_compressed(raw) -> None:
+    assert "content-encoding" not in raw("/healthz", accept_encoding="gzip").headers
+
+
+@pytest.mark.parametrize(
+    ("path", "kept"),
+    [
+        ("/v1/fill?facing=paper", "no-cache"),
+        ("/v1/facings", "max-age=300"),
+        ("/v1/faq", "max-age=300"),
+        ("/v1/facings/papr", "no-cache"),
+        ("/v1/shop/shelf", "no-cache"),
+        ("/v1/fill?box_ref=bench-paper-5", "private, no-store"),
+        ("/v1/fill?box%5Fref=bench-paper-5", "private, no-store"),
+        ("/?box_ref=bench-paper-5", "private, no-store"),
+    ],
+)
+def test_a_response_says_how_long_it_may_be_kept(client, path: str, kept: str) -> None:
+    assert client.get(path).headers["cache-control"] == kept
 
 
 def test_different_questions_have_different_tags(client) -> None:
@@ -68,7 +166,7 @@ def test_every_response_says_who_spoke_and_keeps_the_browser_careful(client, bas
 
 @pytest.mark.parametrize(
     ("method", "path", "status"),
-    [("GET", "/v1/facings", 200), ("POST", "/v1/fill", 422), ("GET", "/nowhere", 404), ("PUT", "/v1/fill", 405)],
+    [("GET", "/v1/facings", 200), ("POST", "/v1/fill", 415), ("GET", "/nowhere", 404), ("PUT", "/v1/fill", 405)],
 )
 def test_the_shops_own_page_may_read_answers_and_errors(client, method: str, path: str, status: int) -> None:
     response = client.request(method, path, headers=OWN)

@@ -8,7 +8,7 @@ from openapi_spec_validator import validate
 
 from api.app import create_app
 from api.examples import PROBLEMS
-from api.problems import KINDS
+from api.http.problems import KINDS
 from api.settings import MAX_BODY_BYTES, Settings
 
 JSON, PROBLEM = "application/json", "application/problem+json"
@@ -76,8 +76,8 @@ PROVOKED = {
     "unsupported-media-type": ("POST", "/v1/fill", {"content": b"{}"}),
     "batch-too-large": ("POST", "/v1/fill/batch", {"json": {"questions": [{}] * 501}}),
 }
-# What the connection says, and what no test can bring about from outside; tests/api/test_hostile_clients.py meets some.
-FROM_ELSEWHERE = {"internal", "head-too-large", "request-too-slow", "not-ready"}
+# What one request in process cannot bring about; test_problems.py, test_batch.py and test_server.py do.
+FROM_ELSEWHERE = {"internal", "request-too-slow", "not-ready"}
 
 
 @pytest.fixture(scope="module")

@@ -3,13 +3,14 @@
 import asyncio
 import json
 import logging
+from collections.abc import AsyncIterator
 
 import httpx
 import pytest
 
 from api.app import create_app
-from api.problems import KINDS
-from api.settings import MAX_BODY_BYTES, MAX_HEAD_BYTES, Settings
+from api.http.problems import KINDS
+from api.settings import MAX_BODY_BYTES, Settings
 
 JSON = {"Content-Type": "application/json"}
 PAGE = {"Origin": "https://shop.example"}
@@ -26,7 +27,7 @@ def test_broken_json_is_told_with_its_place(client, assert_problem) -> None:
     assert "line 1, column 11" in body["detail"]
 
 
-UNTRUSTED = (b'{"a": NaN}', b"\xff", b'{"a":1,"a":1}', rb'{"a":"\ud800"}', b"[" * 50_000, b"1e999")
+UNTRUSTED = (b'{"a": NaN}', b"\xff", b'{"a":1,"a":1}', rb'{"a":"\ud800"}', rb'{"\ud800":1}', b"[" * 50_000)
 
 
 @pytest.mark.parametrize("body", UNTRUSTED, ids=lambda body: body[:12].decode("latin-1"))
@@ -114,9 +115,11 @@ def test_json_by_any_of_its_names_is_read(client, content_type: str) -> None:
         ({"coldest_start_c": "-20"}, "/coldest_start_c", "float_type", "without quotes"),
         ({"coldest_start_c": True}, "/coldest_start_c", "float_type", "number"),
         ({"coldest_start_c": 51}, "/coldest_start_c", "less_than_equal", "from -50 up to 50 °C"),
+        ({"coldest_start_c": 10**400}, "/coldest_start_c", "float_type", "from -50 up to 50 °C"),
         ({"yellow_metal": "yes"}, "/yellow_metal", "bool_type", "true or false"),
         ({"rings": {}}, "/rings", "tuple_type", "list"),
         ({"rings": [{}] * 13}, "/rings", "too_long", "at most 12"),
+        ({"rings": [{"cones": 10**400}]}, "/rings/0/cones", "less_than_equal", "from 1 up to 3."),
         ({"rings": [{}, {"cones": 4}]}, "/rings/1/cones", "less_than_equal", "from 1 up to 3."),
         ({"rings": [{"facing": "p" * 61}]}, "/rings/0/facing", "string_too_long", "at most 60"),
         ({"duty": ""}, "/duty", "string_too_short", "leave it out"),
@@ -323,24 +326,15 @@ def test_a_wrong_method_is_told_with_the_right_ones(client, assert_problem, meth
 
 
 @pytest.mark.parametrize("encoding", ["gzip", "br", "gzip, identity"])
-def test_an_encoded_body_is_refused_by_its_encoding(client, assert_problem, encoding: str) -> None:
+def test_a_compressed_body_is_refused(client, assert_problem, encoding: str) -> None:
     headers = {"Content-Type": "application/json", "Content-Encoding": encoding}
-    told = assert_problem(client.post("/v1/fill", content=b"{}", headers=headers), 415, "unsupported-media-type")
-    assert "Content-Encoding" in told["detail"]
+    assert_problem(client.post("/v1/fill", content=b"{}", headers=headers), 415, "unsupported-media-type")
 
 
-@pytest.mark.parametrize("path", ["/v1/fill?facing=paper&service_note=%ff", "/?service_note=%ed%a0%80", "/faq?%fe"])
+@pytest.mark.parametrize("path", ["/v1/fill?facing=paper&service_note=%ff", "/v1/facings?%fe"])
 def test_a_query_that_is_no_text_is_refused(client, assert_problem, path: str) -> None:
     error = assert_problem(client.get(path), 422, "invalid-request")["errors"][0]
     assert (error["location"], error["code"]) == ("query", "not_utf8")
-
-
-def test_a_head_too_large_is_refused_in_one_piece_too(client, assert_problem) -> None:
-    long = client.get("/healthz", headers={"X-Long": "a" * MAX_HEAD_BYTES})
-    many = client.get("/healthz", headers=[("X-Many", "a")] * MAX_HEAD_BYTES)
-    address = client.get(f"/v1/fill?{'a=&' * MAX_HEAD_BYTES}")
-    for response in (long, many, address):
-        assert_problem(response, 431, "head-too-large")
 
 
 @pytest.mark.parametrize(("method", "path"), [("GET", "/v1/facings?x=1"), ("POST", "/v1/fill?facing=bronze")])
@@ -366,6 +360,18 @@ def test_a_body_too_large_is_refused_whether_or_not_its_length_is_announced(clie
     assert_problem(client.post("/v1/fill", content=large, headers={**JSON, **PAGE}), 413, "body-too-large")
     response = client.post("/v1/fill", content=pieces(), headers={**JSON, **PAGE})
     assert_problem(response, 413, "body-too-large")
+    assert response.headers["access-control-allow-origin"] == PAGE["Origin"]
+
+
+def test_a_body_that_never_ends_is_refused(base, assert_problem, client) -> None:
+    async def endless() -> AsyncIterator[bytes]:
+        while True:
+            yield b" "
+            await asyncio.sleep(0.01)
+
+    impatient = type(client)(create_app(Settings(read_timeout=0.1, origins=(PAGE["Origin"],)), base))
+    response = impatient.post("/v1/fill", content=endless(), headers={**JSON, **PAGE})
+    assert "0.1 s" in assert_problem(response, 408, "request-too-slow")["detail"]
     assert response.headers["access-control-allow-origin"] == PAGE["Origin"]
 
 

@@ -1,59 +1,48 @@
-"""A real server on a real socket."""
+"""The server as a process: it starts, answers, stops, and says why it cannot start."""
 
+import http.client
 import json
+import os
 import shutil
+import signal
 import socket
 import subprocess
 import sys
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 import httpx
 
 from api.settings import DEMO
 
+ROOT = Path(__file__).resolve().parents[2]
+QUESTION = {"rings": [{"facing": "paper", "body": "steel"}], "coldest_start_c": -15, "duty": "street"}
+BODY = json.dumps(QUESTION).encode()
+
+
+def failed_start(*flags: str, sources: Path = ROOT) -> subprocess.CompletedProcess[str]:
+    """A start that must end by itself."""
+    command = [sys.executable, "-m", "api", "--port", "0", *flags]
+    environment = {**os.environ, "PYTHONPATH": str(sources)}
+    return subprocess.run(
+        command, cwd=sources, env=environment, capture_output=True, text=True, timeout=60, check=False
+    )
+
 
 def test_the_server_answers_as_the_application_does(live_server: str, client) -> None:
-    over_the_wire = httpx.post(f"{live_server}/v1/fill", json={"rings": [{"facing": "paper"}]})
+    over_the_wire = httpx.post(f"{live_server}/v1/fill", json=QUESTION)
     assert over_the_wire.status_code == 200
-    assert over_the_wire.content == client.post("/v1/fill", json={"rings": [{"facing": "paper"}]}).content
+    assert over_the_wire.content == client.post("/v1/fill", json=QUESTION).content
 
 
-def test_head_over_the_wire_sends_no_body(live_server: str) -> None:
-    response = httpx.head(f"{live_server}/v1/lubricants")
-    assert (response.status_code, response.content) == (200, b"")
-    assert int(response.headers["content-length"]) > 1000
-
-
-def test_not_modified_over_the_wire(live_server: str) -> None:
-    with httpx.Client(base_url=live_server) as client:
-        tag = client.get("/v1/fill").headers["etag"]
-        assert client.get("/v1/fill", headers={"If-None-Match": tag}).status_code == 304
-        assert client.get("/v1/fill").status_code == 200
-
-
-def test_many_callers_at_once_get_their_own_answers(live_server: str) -> None:
-    facings = ["paper", "bronze", "carbon", "molybdenum", "sintered", "none"] * 4
-
-    def asked(facing: str) -> bytes:
-        return httpx.get(f"{live_server}/v1/fill", params={"facing": facing}).content
-
-    with ThreadPoolExecutor(8) as callers:
-        answers = dict(zip(facings, callers.map(asked, facings)))
-    assert len(set(answers.values())) == 6
-    assert json.loads(answers["none"])["question"]["rings"] == []
-
-
-def test_others_are_served_while_many_jugs_are_judged_for_a_box_of_which_nothing_is_known(live_server: str) -> None:
-    jugs = [{"kv100_mm2_s": 7.1 + number / 5} for number in range(50)]
-    with ThreadPoolExecutor(1) as callers:
-        long = callers.submit(httpx.post, f"{live_server}/v1/fill", json={"on_hand": jugs}, timeout=120)
-        served = 0
-        while not long.done():
-            assert httpx.get(f"{live_server}/healthz", timeout=120).status_code == 200
-            served += 1
-    assert served > 5  # one or two may come in before the work begins
-    assert long.result().status_code == 200
+def test_head_and_not_modified_over_the_wire_send_no_body(live_server: str) -> None:
+    with httpx.Client(base_url=live_server) as kept:
+        head = kept.head("/v1/lubricants")
+        assert (head.status_code, head.content) == (200, b"")
+        assert int(head.headers["content-length"]) > 1000
+        assert kept.get("/v1/lubricants", headers={"If-None-Match": head.headers["etag"]}).status_code == 304
+        assert kept.get("/v1/lubricants").status_code == 200
 
 
 def test_the_server_listens_on_this_machine_only(live_server: str) -> None:
@@ -63,7 +52,38 @@ def test_the_server_listens_on_this_machine_only(live_server: str) -> None:
         assert other.connect_ex(("127.0.0.2", port)) != 0
 
 
-def test_several_workers_answer_with_the_flags_that_the_server_was_given(serve, tmp_path: Path) -> None:
+@contextmanager
+def half_sent(address: str) -> Iterator[http.client.HTTPConnection]:
+    """A connection on which the head of a question and the first bytes of its body were sent."""
+    with closing(http.client.HTTPConnection(address.removeprefix("http://"), timeout=30)) as connection:
+        connection.putrequest("POST", "/v1/fill")
+        connection.putheader("Content-Type", "application/json")
+        connection.putheader("Content-Length", str(len(BODY)))
+        connection.endheaders(BODY[:5])
+        assert httpx.get(f"{address}/healthz").status_code == 200
+        yield connection
+
+
+def test_a_request_in_flight_is_answered_before_the_server_stops(run_server, client) -> None:
+    with run_server() as server, half_sent(server.address) as connection:
+        server.process.send_signal(signal.SIGTERM)
+        server.line(message="Shutting down")
+        connection.send(BODY[5:])
+        response = connection.getresponse()
+        assert (response.status, response.read()) == (200, client.post("/v1/fill", json=QUESTION).content)
+        # The server raises the signal again when it has stopped, so that its parent knows why it ended.
+        assert server.process.wait(timeout=30) == -signal.SIGTERM
+        assert [line for line in server.logged if line["level"] != "info"] == []
+
+
+def test_a_request_that_outlasts_the_graceful_timeout_is_told_so(run_server) -> None:
+    with run_server("--graceful-timeout", "1") as server, half_sent(server.address) as connection:
+        server.process.send_signal(signal.SIGTERM)
+        response = connection.getresponse()
+        assert (response.status, json.loads(response.read())["type"]) == (503, "/problems/not-ready")
+
+
+def test_two_workers_answer_with_the_flags_of_the_server(serve, tmp_path: Path) -> None:
     shutil.copytree(DEMO, tmp_path / "shop")
     shelf = (DEMO / "shelf.csv").read_text(encoding="utf-8").splitlines(keepends=True)
     (tmp_path / "shop" / "shelf.csv").write_text("".join(shelf[:2]), encoding="utf-8")
@@ -77,13 +97,39 @@ def test_several_workers_answer_with_the_flags_that_the_server_was_given(serve, 
         assert sum(b"spawn_main" in command for command in started) == 2
 
 
-def test_faulty_tables_stop_the_start_before_there_are_workers(tmp_path: Path) -> None:
+def test_faulty_tables_of_the_shop_stop_the_start_before_there_are_workers(tmp_path: Path) -> None:
     shop = shutil.copytree(DEMO, tmp_path / "shop")
     with (shop / "boxes.csv").open("a", encoding="utf-8") as table:
         table.write("half,a row\n")
-    command = [sys.executable, "-m", "api", "--port", "0", "--workers", "2", "--shop", str(shop)]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
-    assert done.returncode == 2
+    ended = failed_start("--workers", "2", "--shop", str(shop))
+    assert ended.returncode == 2
     line = len((shop / "boxes.csv").read_text(encoding="utf-8").splitlines())
-    assert f"boxes.csv:{line}:" in done.stderr
-    assert "Started" not in done.stderr
+    assert f"boxes.csv:{line}:" in ended.stderr
+    assert "Started" not in ended.stderr
+
+
+def test_faulty_tables_of_the_knowledge_stop_the_start_with_file_line_and_column(tmp_path: Path) -> None:
+    for package in ("api", "knowledge"):
+        shutil.copytree(ROOT / package, tmp_path / package)
+    table = tmp_path / "knowledge" / "tables" / "cautions.toml"
+    table.write_text(table.read_text().replace('severity = "', 'severity = "very ', 1))
+    ended = failed_start(sources=tmp_path)
+    assert ended.returncode == 1
+    heading, fault = ended.stderr.splitlines()
+    assert heading == "The tables cannot be used:"
+    line = 1 + table.read_text().partition('severity = "very ')[0].count("\n")
+    assert fault.startswith(f"cautions.toml:{line}:")
+
+
+def test_an_address_in_use_stops_the_start() -> None:
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        ended = failed_start("--port", str(taken.getsockname()[1]))
+    assert ended.returncode == 3
+    assert "address already in use" in ended.stderr
+    assert "Traceback" not in ended.stderr
+
+
+def test_a_flag_that_makes_no_sense_stops_the_start() -> None:
+    ended = failed_start("--workers", "many")
+    assert ended.returncode == 2
+    assert "--workers or FILLWRIGHT_WORKERS is 'many'" in ended.stderr

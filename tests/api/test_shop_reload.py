@@ -1,215 +1,155 @@
-"""The shelf is edited while a real server is under load: no request fails, and no answer comes from half a table."""
+"""The shop's tables are edited while the service runs: an edit is taken whole, when it is at rest and sound."""
 
-import csv
-import io
+import asyncio
 import os
-import random
 import shutil
-import threading
-import time
-from collections import Counter
-from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import Any
 
-import httpx
 import pytest
 
 from api.app import create_app
 from api.settings import DEMO, Settings
+from api.shop import AT_REST_AFTER_S, WatchedShop
 
-STATES = range(4)
-JUGS = 30
-CALLERS = 6
-ASKED = {
-    "shelf": ("GET", "/v1/shop/shelf", None),
-    "boxes": ("GET", "/v1/shop/boxes", None),
-    "jug": ("GET", f"/v1/shop/shelf/jug-{JUGS - 1}", None),
-    "link": ("GET", "/v1/fill?box_ref=bench-paper-5&coldest_start_c=-15&duty=street&sump_hot_c=90", None),
-    "question": (
-        "POST",
-        "/v1/fill",
-        {"box_ref": "bench-bronze-5", "coldest_start_c": 0, "sump_hot_c": 95, "duty": "street", "use_shelf": True},
-    ),
-}
+HEADER = "id,name,family,grade,kv40_mm2_s,kv100_mm2_s,litres,notes"
 
 
-def shelf(state: int) -> bytes:
-    """A long shelf on which every row speaks of one state, so that a mixture of two would show."""
-    table = io.StringIO()
-    writer = csv.writer(table, lineterminator="\n")
-    writer.writerow(["id", "name", "family", "grade", "kv40_mm2_s", "kv100_mm2_s", "litres", "notes"])
-    for n in range(JUGS - state % 2):
-        kv100 = 14 + state / 10
-        writer.writerow([f"jug-{n}", f"Invented jug {n}", "gl-4", "75W-90", 90, kv100, state, f"State {state}. " * 40])
-    # The last row stands in every state, or the route that asks for it would rightly answer 404.
-    if state % 2:
-        writer.writerow([f"jug-{JUGS - 1}", "Invented", "gl-4", "75W-90", 90, 14 + state / 10, state, "short"])
-    return table.getvalue().encode()
+class Clock:
+    """A clock that goes when it is told to."""
+
+    def __init__(self) -> None:
+        self.now = 0.0
+
+    def __call__(self) -> float:
+        return self.now
+
+
+def shelf(state: int) -> str:
+    """A shelf on which every row belongs to one state."""
+    rows = [f"jug-{n},Invented jug {n},gl-4,75W-90,90,{14 + state / 10},{state},State {state}" for n in range(9)]
+    return "\n".join([HEADER, *rows, ""])
 
 
 BROKEN = {
-    "a number in words": (shelf(1).replace(b",1,", b",one,"), "litres: must be a number"),
-    "cut within a row": (shelf(1)[: len(shelf(1)) // 2], "may have been cut off"),
+    "a number in words": (shelf(1).replace(",1,", ",one,").encode(), "litres: must be a number"),
+    "cut within a row": (shelf(1)[: len(shelf(1)) // 2].encode(), "may have been cut off"),
     "emptied": (b"", "the table is empty"),
-    "not text": (shelf(1) + b"\xff\n", "is not UTF-8 text"),
-    "the same id twice": (shelf(1) + shelf(1).splitlines(keepends=True)[-1], "stands already"),
+    "not text": (shelf(1).encode() + b"\xff\n", "is not UTF-8 text"),
+    "the same id twice": ((shelf(1) + shelf(1).splitlines()[-1] + "\n").encode(), "stands already"),
     "taken away": (None, "this table is missing"),
 }
 
 
-def replace_at_once(path: Path, content: bytes) -> None:
-    """As a careful editor saves: a new file is put in the place of the old one."""
-    beside = path.with_suffix(".new")
-    beside.write_bytes(content)
-    os.replace(beside, path)
-
-
-def write_in_pieces(path: Path, content: bytes, chance: random.Random) -> None:
-    """As a careless program saves: the old table is emptied, the new one arrives piece by piece."""
-    with path.open("wb", buffering=0) as file:
-        while content:
-            size = chance.randint(1, 3000)
-            # Often cut between two rows, where what stands there so far would pass for a whole table.
-            cut = content.find(b"\n", size) + 1 or len(content) if chance.random() < 0.6 else size
-            file.write(content[:cut])
-            content = content[cut:]
-            time.sleep(chance.choice((0, 0.002, 0.02)))
-
-
-def write_with_a_long_pause(path: Path, content: bytes) -> None:
-    """As a slow disk writes: more than half a second passes between the rows."""
-    half = content.index(b"\n", len(content) // 2) + 1
-    with path.open("wb", buffering=0) as file:
-        file.write(content[:half])
-        time.sleep(0.7)
-        file.write(content[half:])
-
-
-class Callers:
-    """People at the counter who never stop asking; every answer is kept."""
-
-    def __init__(self, address: str) -> None:
-        self.address = address
-        self.told: dict[str, Counter[bytes]] = {name: Counter() for name in ASKED}
-        self.failed: list[str] = []
-        self.enough = threading.Event()
-
-    def ask(self, number: int) -> None:
-        """Ask one question after the other until told that it is enough."""
-        names = list(ASKED)
-        with httpx.Client(base_url=self.address, timeout=30) as client:
-            while not self.enough.is_set():
-                number += 1
-                method, path, body = ASKED[name := names[number % len(names)]]
-                try:
-                    response = client.request(method, path, json=body)
-                except httpx.HTTPError as error:
-                    self.failed.append(f"{name}: {error!r}")
-                    continue
-                if response.status_code != 200:
-                    self.failed.append(f"{name}: {response.status_code} {response.text[:200]}")
-                self.told[name][response.content] += 1
-
-
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    """The invented shop with the shelf in its first state."""
+    """The invented shop with the shelf in its first state, long at rest."""
     for path in DEMO.glob("*.csv"):
         shutil.copy(path, tmp_path)
-    (tmp_path / "shelf.csv").write_bytes(shelf(0))
+    (tmp_path / "shelf.csv").write_text(shelf(0))
+    for path in tmp_path.iterdir():
+        os.utime(path, (1, 1))
     return tmp_path
 
 
 @pytest.fixture
-def good_answers(base, client, folder: Path) -> dict[int, dict[str, bytes]]:
-    """What each state of the shelf must be answered with, asked of an application that never saw another state."""
-    answers = {}
-    for state in STATES:
-        (folder / "shelf.csv").write_bytes(shelf(state))
-        os.utime(folder / "shelf.csv", (1, 1))
-        fresh = type(client)(create_app(Settings(shop=folder), base))
-        answers[state] = {
-            name: fresh.request(method, path, json=body).content for name, (method, path, body) in ASKED.items()
-        }
-    (folder / "shelf.csv").write_bytes(shelf(0))
-    return answers
+def clock() -> Clock:
+    """The time of the test."""
+    return Clock()
 
 
-def wait_for(address: str, holds: Callable[[dict[str, Any]], bool]) -> dict[str, Any]:
-    """What /readyz says of the shop, as soon as it says what is waited for."""
-    told: dict[str, Any] = {}
-    for _ in range(200):
-        response = httpx.get(f"{address}/readyz", timeout=30)
-        assert response.status_code == 200
-        told = response.json()["shop"]
-        if holds(told):
-            return told
-        time.sleep(0.05)
-    raise AssertionError(f"/readyz never said it; at last: {told}")
+@pytest.fixture
+def watched(base, folder: Path, clock: Clock) -> WatchedShop:
+    """The shop as it is watched."""
+    return WatchedShop(folder, base, clock)
 
 
-def edit_the_shelf(path: Path, address: str, digests: dict[int, str]) -> Iterator[int]:
-    """Many edits of every kind, with a rest now and then; gives the state after each rest."""
-    chance = random.Random(5)
-    for state in STATES:
-        for _ in range(10):
-            other = chance.choice(STATES)
-            if chance.random() < 0.5:
-                replace_at_once(path, shelf(other))
-            else:
-                write_in_pieces(path, shelf(other), chance)
-        if state % 2:
-            write_with_a_long_pause(path, shelf(state))
-        else:
-            write_in_pieces(path, shelf(state), chance)
-        wait_for(address, lambda told: (told["status"], told["digest"]) == ("current", digests[state]))
-        yield state
+@pytest.fixture
+def told(base, folder: Path, watched: WatchedShop, client):
+    """What the service answers about its shelf, and what it says of the state of its tables."""
+    app = create_app(Settings(shop=folder), base)
+    app.state.shop = watched
+    return type(client)(app)
 
 
-def break_the_shelf(path: Path, address: str, digest: str) -> None:
-    """Every kind of broken edit in turn, each left to rest until it is told."""
-    for content, said in BROKEN.values():
-        path.unlink() if content is None else path.write_bytes(content)
-        told = wait_for(address, lambda told: any(said in fault["message"] for fault in told["faults"]))
-        assert (told["status"], told["digest"]) == ("last-good", digest)
-        assert {fault["file"] for fault in told["faults"]} == {"shelf.csv"}
+def rest(watched: WatchedShop, clock: Clock) -> None:
+    """Look, wait until what was seen is at rest, and look again."""
+    watched.look()
+    clock.now += AT_REST_AFTER_S
+    watched.look()
 
 
-def without_state(name: str, body: bytes) -> Any:
-    """An answer without the standing of the tables, which differs while a broken edit is told."""
-    response = httpx.Response(200, content=body).json()
-    if name in ("shelf", "boxes", "jug"):
-        assert response["shop"].pop("status") in ("current", "last-good")
-        response["shop"].pop("faults")
-        response["shop"].pop("faults_found")
-    return response
+def litres(client) -> set[float]:
+    """The litres on the shelf, which tell the state of each row."""
+    response = client.get("/v1/shop/shelf")
+    assert response.status_code == 200
+    return {row["litres"] for row in response.json()["shelf"]}
 
 
-def test_editing_the_shelf_under_load_fails_no_request_and_tears_no_answer(
-    serve: Callable, folder: Path, good_answers: dict[int, dict[str, bytes]]
-) -> None:
-    digests = {state: without_state("shelf", told["shelf"])["shop"]["digest"] for state, told in good_answers.items()}
+def test_an_edit_is_taken_when_it_is_at_rest_and_not_before(folder, watched, clock, told) -> None:
+    (folder / "shelf.csv").write_text(shelf(1))
+    watched.look()
+    clock.now += AT_REST_AFTER_S / 2
+    watched.look()
+    assert litres(told) == {0}
+    clock.now += AT_REST_AFTER_S / 2
+    watched.look()
+    assert litres(told) == {1}
+    assert told.get("/readyz").json()["shop"]["status"] == "current"
+
+
+def test_a_table_that_is_still_being_written_is_never_taken(folder, watched, clock, told) -> None:
+    lines = shelf(1).splitlines(keepends=True)
+    with (folder / "shelf.csv").open("w") as file:
+        for line in lines:
+            file.write(line)
+            file.flush()
+            watched.look()
+            clock.now += AT_REST_AFTER_S * 0.9
+            watched.look()
+            assert litres(told) == {0}
+    rest(watched, clock)
+    assert litres(told) == {1}
+
+
+@pytest.mark.parametrize(("content", "said"), BROKEN.values(), ids=BROKEN)
+def test_a_broken_edit_keeps_the_last_good_state_and_is_named(folder, watched, clock, told, content, said) -> None:
     path = folder / "shelf.csv"
-    with serve("--shop", str(folder)) as address, ThreadPoolExecutor(CALLERS) as pool:
-        callers = Callers(address)
-        try:
-            asking = [pool.submit(callers.ask, number) for number in range(CALLERS)]
-            for state in edit_the_shelf(path, address, digests):
-                if state == STATES[1]:
-                    break_the_shelf(path, address, digests[state])
-            replace_at_once(path, shelf(0))
-            told = wait_for(address, lambda told: told["digest"] == digests[0])
-            assert (told["status"], told["faults"]) == ("current", [])
-        finally:
-            callers.enough.set()
-        for done in asking:
-            done.result()
-    assert callers.failed == []
-    for name, bodies in callers.told.items():
-        good = [without_state(name, told[name]) for told in good_answers.values()]
-        assert sum(bodies.values()) > 50
-        assert all(without_state(name, body) in good for body in bodies), name
-    seen = {without_state("shelf", body)["shop"]["digest"] for body in callers.told["shelf"]}
-    assert seen == set(digests.values())
+    digest = told.get("/readyz").json()["shop"]["digest"]
+    path.unlink() if content is None else path.write_bytes(content)
+    rest(watched, clock)
+    response = told.get("/readyz")
+    shop = response.json()["shop"]
+    assert (response.status_code, shop["status"], shop["digest"]) == (200, "last-good", digest)
+    assert {fault["file"] for fault in shop["faults"]} == {"shelf.csv"}
+    assert any(said in fault["message"] for fault in shop["faults"])
+    assert litres(told) == {0}
+    path.write_text(shelf(2))
+    rest(watched, clock)
+    shop = told.get("/readyz").json()["shop"]
+    assert (shop["status"], shop["faults"]) == ("current", [])
+    assert litres(told) == {2}
+
+
+def test_a_state_that_was_read_stays_whole_while_another_takes_its_place(folder, watched, clock) -> None:
+    before = watched.now
+    (folder / "shelf.csv").write_text(shelf(1))
+    rest(watched, clock)
+    assert {jug.litres for jug in before.shop.shelf.values()} == {0}
+    assert {jug.litres for jug in watched.now.shop.shelf.values()} == {1}
+
+
+def test_the_running_service_looks_by_itself_and_goes_on_after_a_fault(base, folder: Path, caplog) -> None:
+    watched = WatchedShop(folder, base)
+
+    async def run() -> None:
+        watching = asyncio.create_task(watched.watch())
+        hidden = folder.rename(folder.with_name("hidden"))
+        while "cannot be used" not in caplog.text and "fault" not in caplog.text:
+            await asyncio.sleep(0.05)
+        hidden.rename(folder)
+        (folder / "shelf.csv").write_text(shelf(3))
+        while {jug.litres for jug in watched.now.shop.shelf.values()} != {3}:
+            await asyncio.sleep(0.05)
+        watching.cancel()
+
+    asyncio.run(asyncio.wait_for(run(), 60))

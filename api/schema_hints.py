@@ -52,7 +52,9 @@ def _schema(model: type[BaseModel]) -> dict[str, Any]:
     return model.model_json_schema()
 
 
-def _below(schema: Mapping[str, Any], place: Sequence[str | int], named: Mapping[str, Any]) -> Iterator[Mapping]:
+def _below(
+    schema: Mapping[str, Any], place: Sequence[str | int], named: Mapping[str, Any]
+) -> Iterator[Mapping[str, Any]]:
     """Every shape that may stand at a place below a schema, seen through references and alternatives."""
     if "$ref" in schema:
         yield from _below(named[schema["$ref"].rpartition("/")[2]], place, named)

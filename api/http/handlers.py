@@ -1,0 +1,108 @@
+"""From an error to its problem: the exception handlers of the app."""
+
+from collections.abc import Callable
+from typing import Any
+
+from fastapi import FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
+from pydantic import BaseModel
+from starlette.exceptions import HTTPException
+
+from api.http.problems import LONGEST_GUESS, ProblemError, Refused, problem, problem_errors, problem_response
+from api.permalink import field_of
+from api.wording import mistakes, more_than_it_holds, unknown_id
+from knowledge.errors import MoreThanItHolds, UnknownIds
+from knowledge.text import nearest
+
+MOST_ERRORS = 20
+QUESTION_ERRORS = (RequestValidationError, UnknownIds, MoreThanItHolds)
+ModelOf = Callable[[str], type[BaseModel] | None]
+
+
+def handle_problems(app: FastAPI) -> None:
+    """Add the handlers to the app; faults of our own are caught by `middleware.Faults`."""
+    for error in (Refused, *QUESTION_ERRORS):
+        app.add_exception_handler(error, _on_refused)
+    app.add_exception_handler(HTTPException, _on_http_error)
+
+
+def refusal(error: Exception, location: str, model_of: ModelOf) -> Refused:
+    """The refusal that an error of a question becomes; values that were sent are not repeated.
+
+    `location` is `body` or `query`; `model_of` gives the model that is read from there.
+    """
+    match error:
+        case Refused():
+            return error
+        case UnknownIds():
+            found = [
+                unknown_id(item, f"/{field_of(item.pointer)}" if location == "query" else None) for item in error.items
+            ]
+            slug, count, items = "unknown-id", len(found), problem_errors(location, found[:MOST_ERRORS])
+        case MoreThanItHolds():
+            slug, count = "invalid-request", 1
+            items = problem_errors(location, [more_than_it_holds(error.pointer, error.holds_l)])
+        case RequestValidationError():
+            slug, count, items = "invalid-request", len(error.errors()), []
+            for part in error.errors()[:MOST_ERRORS]:
+                where, *place = part["loc"]
+                items += problem_errors(where, mistakes([{**part, "loc": place}], model_of(where)))
+        case _:
+            raise error
+    return Refused(slug, _summary(items, count), items)
+
+
+async def _on_refused(request: Request, error: Exception) -> Response:
+    location = "query" if request.method == "GET" else "body"
+    refused = refusal(error, location, lambda location: _model(request, location))
+    return problem_response(refused.problem(request.scope["request_id"]))
+
+
+async def _on_http_error(request: Request, error: Exception) -> Response:
+    """What the framework refuses by itself: unknown paths, methods, and the rest of HTTP."""
+    assert isinstance(error, HTTPException)
+    request_id = request.scope["request_id"]
+    if error.status_code == 404:
+        detail = f"No route has this path. {_nearest_path(request)}"
+        return problem_response(problem("unknown-path", detail, request_id))
+    if error.status_code == 405:
+        return _on_method(request, (error.headers or {}).get("Allow", ""))
+    return problem_response(problem(None, error.detail, request_id, status=error.status_code), error.headers)
+
+
+def _nearest_path(request: Request) -> str:
+    path, routes = request.url.path.rstrip("/"), request.app.state.routes
+    if path != request.url.path and (same := next((one.path for one in routes if one.path_regex.match(path)), None)):
+        return f"Did you mean {same} without a slash at its end?"
+    near = nearest(path, (route.path for route in routes)) if len(path) <= LONGEST_GUESS else None
+    return f"Did you mean {near}?" if near else "See /docs for every path."
+
+
+def _on_method(request: Request, allowed: str) -> Response:
+    # Two routes may share a path; the framework names the methods of the first one only.
+    methods = {name.strip() for name in allowed.split(",") if name.strip()} | {"OPTIONS"}
+    for route in request.app.state.routes:
+        if route.path_regex.match(request.url.path):
+            methods |= route.methods
+    if "GET" in methods:
+        methods.add("HEAD")
+    headers = {"Allow": ", ".join(sorted(methods))}
+    if request.method == "OPTIONS":
+        return Response(status_code=204, headers=headers)
+    detail = f"This path takes {headers['Allow']}."
+    return problem_response(problem("method-not-allowed", detail, request.scope["request_id"]), headers)
+
+
+def _model(request: Request, location: str) -> type[BaseModel] | None:
+    """The model that the body or the query of this route is read into."""
+    route: Any = request.scope.get("route")
+    fields = [route.body_field] if location == "body" else [*route.dependant.query_params]
+    kinds = (field.field_info.annotation for field in fields if field)
+    return next((kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel)), None)
+
+
+def _summary(items: list[ProblemError], count: int) -> str:
+    if count == 1:
+        return f"{items[0].pointer or f'The {items[0].location}'}: {items[0].detail}"
+    listed = f" The first {MOST_ERRORS} are listed." if count > MOST_ERRORS else ""
+    return f"{count} values need fixing.{listed}"

@@ -1,0 +1,163 @@
+"""The pure ASGI layers around the routes, from the outside in: `Envelope`, `Faults`, `BodyLimit`; see also `etags`."""
+
+import asyncio
+import logging
+import time
+import uuid
+from collections.abc import Mapping
+
+from starlette.datastructures import Headers
+from starlette.requests import ClientDisconnect
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from api.http.headers import cache_control, content_policy, fixed_headers, request_headers
+from api.http.media_types import body_type
+from api.http.observability import Metrics, RequestRecord
+from api.http.problems import KINDS, Refused, problem, problem_response
+
+log = logging.getLogger("fillwright")
+
+POLICY = content_policy().encode()
+
+
+class Envelope:
+    """Outermost: gives each request its id, each response its headers, answers HEAD as GET, and logs and counts.
+
+    A plain-text refusal of the cross-origin layer becomes a problem here.
+    """
+
+    def __init__(self, app: ASGIApp, headers: Mapping[str, str], metrics: Metrics) -> None:
+        self.app = app
+        self.headers = fixed_headers(headers)
+        self.metrics = metrics
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        record = RequestRecord(scope["method"], str(uuid.uuid4()), time.perf_counter())
+        is_head = scope["method"] == "HEAD"
+        method, headers = "GET" if is_head else scope["method"], request_headers(scope["headers"])
+        scope = {**scope, "request_id": record.request_id, "method": method, "headers": headers}
+        is_plain_refusal = False
+
+        async def send_enveloped(message: Message) -> None:
+            nonlocal is_plain_refusal
+            if message["type"] == "http.response.start":
+                record.status, headers = message["status"], dict(message["headers"])
+                is_plain_refusal = record.status >= 400 and headers.get(b"content-type", b"").startswith(b"text/plain")
+                if not is_plain_refusal:
+                    added = self._added(scope, record, headers)
+                    await send({**message, "headers": [*message["headers"], *added]})
+                return
+            body = message.get("body", b"")
+            if is_plain_refusal:
+                response = problem_response(problem(None, body.decode(), record.request_id, status=record.status))
+                added, body = self._added(scope, record, {}), bytes(response.body)
+                await send(
+                    {"type": "http.response.start", "status": record.status, "headers": [*response.raw_headers, *added]}
+                )
+            body = b"" if is_head else body
+            record.bytes += len(body)
+            record.is_complete = not message.get("more_body")
+            await send({**message, "body": body})
+
+        try:
+            with self.metrics.in_flight.track_inprogress():
+                await self.app(scope, receive, send_enveloped)
+        finally:
+            record.end(scope, self.metrics)
+
+    def _added(self, scope: Scope, record: RequestRecord, present: Mapping[bytes, bytes]) -> list[tuple[bytes, bytes]]:
+        added = [*self.headers, (b"request-id", record.request_id.encode())]
+        if b"content-security-policy" not in present:
+            added.append((b"content-security-policy", POLICY))
+        if b"cache-control" not in present:
+            added.append((b"cache-control", cache_control(scope, record.status or 0).encode()))
+        return added
+
+
+class Faults:
+    """A fault of ours as a problem, logged; inside of the cross-origin headers, so that a web page may read it."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        is_started = scope["type"] != "http"
+
+        async def send_watched(message: Message) -> None:
+            nonlocal is_started
+            is_started = True
+            await send(message)
+
+        try:
+            await self.app(scope, receive, send_watched)
+            return
+        except ClientDisconnect:
+            return
+        except asyncio.CancelledError:  # The server stops, and its graceful timeout is over.
+            slug = "not-ready"
+            if is_started:
+                raise
+        except Exception:
+            slug = "internal"
+            log.exception("fault while answering", extra={"fields": {"request_id": scope.get("request_id")}})
+            if is_started:
+                raise
+        body = problem(slug, KINDS[slug].meaning, scope["request_id"])
+        await problem_response(body)(scope, receive, send)
+
+
+class BodyLimit:
+    """Refuses a body that is larger than `max_bytes`, or not complete after `read_timeout_s`.
+
+    `larger` holds the paths that read more, each with its own limit. There a body of the media type `streamed` may be
+    of any size, and the timeout is that for each piece of it.
+    """
+
+    def __init__(
+        self, app: ASGIApp, max_bytes: int, read_timeout_s: float, larger: Mapping[str, int], streamed: str
+    ) -> None:
+        self.app = app
+        self.max_bytes = max_bytes
+        self.read_timeout_s = read_timeout_s
+        self.larger = larger
+        self.streamed = streamed
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http" or scope["method"] in ("GET", "OPTIONS"):
+            await self.app(scope, receive, send)
+            return
+        headers = Headers(scope=scope)
+        limit = self.larger.get(scope["path"], self.max_bytes)
+        is_streamed = scope["path"] in self.larger and body_type(headers) == self.streamed
+        announced = headers.get("content-length", "0")
+        if not is_streamed and announced.isdecimal() and int(announced) > limit:
+            await problem_response(_too_large(limit).problem(scope["request_id"]))(scope, receive, send)
+            return
+        loop = asyncio.get_running_loop()
+        deadline = loop.time() + self.read_timeout_s
+        read, is_whole = 0, False
+
+        async def receive_limited() -> Message:
+            nonlocal read, is_whole, deadline
+            if is_whole:  # What may still come is the disconnect.
+                return await receive()
+            try:
+                async with asyncio.timeout_at(loop.time() + self.read_timeout_s if is_streamed else deadline):
+                    message = await receive()
+            except TimeoutError:
+                detail = f"The body was not complete within {self.read_timeout_s:g} s."
+                raise Refused("request-too-slow", detail) from None
+            is_whole = not message.get("more_body")
+            read += len(message.get("body", b""))
+            if read > limit and not is_streamed:
+                raise _too_large(limit)
+            return message
+
+        await self.app(scope, receive_limited, send)
+
+
+def _too_large(limit: int) -> Refused:
+    return Refused("body-too-large", f"The body may hold at most {limit} bytes.")

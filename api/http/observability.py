@@ -1,0 +1,103 @@
+"""Metrics for Prometheus, and a log with one line of JSON for each request and message."""
+
+import json
+import logging
+import time
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram, Info, ProcessCollector, generate_latest
+from starlette.types import Scope
+
+from knowledge.parts.provenance import KnowledgeStamp
+
+log = logging.getLogger("fillwright")
+
+METHODS = {"DELETE", "GET", "HEAD", "OPTIONS", "PATCH", "POST", "PUT"}
+LONGEST_PATH = 100
+
+
+class Metrics:
+    """Counted by the template of a route and never by what callers sent, so that the series stay few."""
+
+    def __init__(self, stamp: KnowledgeStamp) -> None:
+        self._registry = registry = CollectorRegistry()
+        ProcessCollector(registry=registry)
+        Info("fillwright_knowledge", "The knowledge that answers.", registry=registry).info(stamp.model_dump())
+        labels = ("route", "method", "status")
+        self.requests = Counter("fillwright_requests", "Requests that ended.", labels, registry=registry)
+        self.seconds = Histogram("fillwright_request_seconds", "Duration of requests.", labels[:1], registry=registry)
+        self.in_flight = Gauge("fillwright_requests_in_flight", "Requests not yet answered.", registry=registry)
+
+    def text(self) -> bytes:
+        """Every series in the text format of Prometheus."""
+        return generate_latest(self._registry)
+
+
+@dataclass
+class RequestRecord:
+    """What is logged and counted of one request, filled in while it is answered."""
+
+    method: str
+    request_id: str
+    begun: float
+    status: int = 0
+    bytes: int = 0
+    is_complete: bool = False
+
+    def end(self, scope: Scope, metrics: Metrics) -> None:
+        """Count the request and write its line."""
+        seconds = time.perf_counter() - self.begun
+        route = _template(scope)
+        method = self.method if self.method in METHODS else "other"
+        metrics.requests.labels(route or "none", method, f"{self.status // 100}xx" if self.status else "none").inc()
+        metrics.seconds.labels(route or "none").observe(seconds)
+        fields = {
+            "request_id": self.request_id,
+            "method": method,
+            "status": self.status or None,
+            "bytes": self.bytes,
+            "route": route or scope["path"][:LONGEST_PATH],
+            "duration_ms": round(seconds * 1000, 1),
+            "client_disconnected": not self.is_complete,
+        }
+        if log.isEnabledFor(logging.INFO):
+            # Made here and not by `log.info`, which would look up the line of code that logs.
+            line = logging.LogRecord(log.name, logging.INFO, "", 0, "request", None, None)
+            line.fields = fields
+            log.handle(line)
+
+
+def _template(scope: Scope) -> str | None:
+    """The path of the route that took the request, as it is declared; None when none did."""
+    if "endpoint" not in scope:
+        return None
+    return str(getattr(scope.get("route"), "path", scope["path"]))  # The OpenAPI document has no route object.
+
+
+class JsonLines(logging.Formatter):
+    """A record as one line of ASCII; `extra={"fields": …}` become fields of their own."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        """The line."""
+        line = {
+            "time": datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds"),
+            "level": record.levelname.lower(),
+            "message": record.getMessage(),
+            **getattr(record, "fields", {}),
+        }
+        if record.exc_info:
+            line["traceback"] = self.formatException(record.exc_info)
+        return json.dumps(line)
+
+
+# The server's own messages have the same shape; the request lines above replace its access log.
+LOG_CONFIG: dict[str, Any] = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"json": {"()": JsonLines}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "json"}},
+    "root": {"handlers": ["stderr"], "level": "WARNING"},
+    "loggers": {"fillwright": {"level": "INFO"}, "uvicorn": {"level": "INFO"}},
+}

@@ -1,0 +1,50 @@
+"""JSON read strictly: UTF-8 only, no repeated names, no NaN or Infinity, no half of a surrogate pair, not too deep."""
+
+import json
+from collections import Counter
+from typing import Any
+
+from pydantic_core import from_json
+
+MAX_NAME = 60
+
+
+class MalformedJson(ValueError):
+    """The bytes are not strict JSON; `offset` counts characters from 0 and is None where it is not known."""
+
+    def __init__(self, reason: str, offset: int | None = None) -> None:
+        super().__init__(reason)
+        self.reason = reason
+        self.offset = offset
+
+
+def parse(body: bytes) -> Any:
+    """The value of a JSON text.
+
+    Errors: MalformedJson.
+    """
+    try:
+        body.decode()
+        value = from_json(body, allow_inf_nan=False)
+    except UnicodeDecodeError as error:
+        raise MalformedJson("The text is not UTF-8.", len(body[: error.start].decode())) from None
+    except ValueError as error:
+        raise _malformed(body, str(error)) from None
+    json.loads(body, object_pairs_hook=_refuse_repeated_names)
+    return value
+
+
+def _malformed(body: bytes, message: str) -> MalformedJson:
+    """The error for a message of the parser, which ends in `at line 1 column 11`, counted in bytes."""
+    reason, _, place = message.rpartition(" at line ")
+    line, column = (int(number) for number in place.split(" column "))
+    before = b"\n".join([*body.split(b"\n")[: line - 1], b""])
+    offset = len(body[: len(before) + max(column - 1, 0)].decode(errors="ignore"))
+    return MalformedJson(f"The text stops being JSON at line {line}, column {column}: {reason}.", offset)
+
+
+def _refuse_repeated_names(pairs: list[tuple[str, Any]]) -> None:
+    if len(dict(pairs)) < len(pairs):
+        name = Counter(name for name, _ in pairs).most_common(1)[0][0]
+        shown = f" {name}" if len(name) <= MAX_NAME and name.isidentifier() and name.isascii() else ""
+        raise MalformedJson(f"The name{shown} is repeated in one object.")

@@ -1,0 +1,90 @@
+"""API routes that read their body as strict JSON and refuse query parameters that are repeated or not known."""
+
+from collections import Counter
+from collections.abc import Callable, Coroutine
+from typing import Any, get_origin
+from urllib.parse import unquote_to_bytes
+
+from fastapi import Request, Response
+from fastapi.exceptions import RequestValidationError
+from fastapi.routing import APIRoute
+from pydantic import BaseModel
+
+from api.http.media_types import body_type, is_json
+from api.http.problems import ProblemError, Refused
+from api.http.strict_json import MalformedJson, parse
+
+
+class StrictRequest(Request):
+    """A request whose JSON is read by `strict_json`."""
+
+    async def json(self) -> Any:
+        """The value of the body.
+
+        Errors: Refused as malformed-json.
+        """
+        return read_json(await self.body())
+
+
+class StrictRoute(APIRoute):
+    """An API route that checks the query and the media type before the framework reads them."""
+
+    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        """The framework's handler behind these checks."""
+        handle = super().get_route_handler()
+        known, repeatable = _query_names(self)
+
+        async def handle_strictly(request: Request) -> Response:
+            if request.scope["query_string"]:
+                _check_query(request, known if self.path.startswith("/v1/") else None, repeatable)
+            if self.body_field is not None:
+                request = StrictRequest(request.scope, request.receive)
+                if not is_json(body_type(request.headers)):
+                    raise Refused("unsupported-media-type", "Send the body with Content-Type: application/json.")
+                await request.body()  # The framework takes a client that disconnects for one that sends bad JSON.
+            return await handle(request)
+
+        return handle_strictly
+
+
+def read_json(body: bytes) -> Any:
+    """The value of a body.
+
+    Errors: Refused as malformed-json.
+    """
+    try:
+        return parse(body)
+    except MalformedJson as error:
+        item = ProblemError(location="body", pointer="", code="json_invalid", detail=error.reason, offset=error.offset)
+        raise Refused("malformed-json", error.reason, [item]) from None
+
+
+def _query_names(route: APIRoute) -> tuple[frozenset[str] | None, frozenset[str]]:
+    """The query parameters of a route, None where a model of its own refuses unknown ones; and the repeatable ones."""
+    annotations: dict[str, Any] = {}
+    has_model = False
+    for parameter in route.dependant.query_params:
+        kind = parameter.field_info.annotation
+        if isinstance(kind, type) and issubclass(kind, BaseModel):
+            has_model = True
+            annotations |= {name: field.annotation for name, field in kind.model_fields.items()}
+        else:
+            annotations[parameter.alias] = kind
+    repeatable = frozenset(name for name, kind in annotations.items() if get_origin(kind) in (list, tuple))
+    return None if has_model else frozenset(annotations), repeatable
+
+
+def _check_query(request: Request, known: frozenset[str] | None, repeatable: frozenset[str]) -> None:
+    try:
+        unquote_to_bytes(request.scope["query_string"]).decode()
+    except UnicodeDecodeError:
+        detail = "The query of the address is not UTF-8 text."
+        item = ProblemError(location="query", pointer="", code="not_utf8", detail=detail)
+        raise Refused("invalid-request", detail, [item]) from None
+    given = Counter(name for name, _ in request.query_params.multi_items())
+    repeated = sorted(name for name, count in given.items() if count > 1 and name not in repeatable)
+    unknown = [name for name in given if known is not None and name not in known]
+    if repeated:
+        raise RequestValidationError([{"type": "repeated_parameter", "loc": ("query", name)} for name in repeated])
+    if unknown:
+        raise RequestValidationError([{"type": "extra_forbidden", "loc": ("query", name)} for name in unknown])
