@@ -30,6 +30,15 @@ MOST_CARE = 4
 
 LONGEST_REASON = 160
 
+# What people read of a class in short; the rest stands in full and at the class itself.
+TOLD_OF_THE_LEADER = frozenset(
+    {
+        "bearings-need-viscosity-when-hot",
+        "cold-first-shifts-need-the-film-wiped",
+        "first-shifts-come-freely-once-warm-enough",
+    }
+)
+
 SHOWN = frozenset(field.name for field in fields(CandidateFigures))
 
 HOT_FIGURES = frozenset({"kv_hot_mm2_s", "bearing_ratio", "film_lambda"})
@@ -67,7 +76,7 @@ def leader_of(judgement: Judgement, alike: Sequence[int]) -> Leader | None:
     lubricant, verdict = judgement.lubricants[first], judgement.verdict(first)
     by, because = leads_by(judgement)
     is_open = verdict == "depends"
-    figures = {} if is_open else {one.name: one for one in judgement.figures(first) if one.name in SHOWN}
+    figures = {} if is_open else {one.name: one for one in judgement.figures(first, TOLD_OF_THE_LEADER)}
     worst = judgement.worst_case
     return Leader(
         lubricant=lubricant.lubricant_name,
@@ -77,7 +86,7 @@ def leader_of(judgement: Judgement, alike: Sequence[int]) -> Leader | None:
         leads_by=by,
         care=tuple(as_condition(item.text, item.only_if) for item in islice(judgement.care(first), MOST_CARE)),
         first_shifts=_first_shifts(figures, worst, judgement),
-        figures={name: _shown(figure, worst) for name, figure in figures.items()},
+        figures={name: _shown(figure, worst) for name, figure in figures.items() if name in SHOWN},
     )
 
 

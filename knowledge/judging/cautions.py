@@ -22,10 +22,11 @@ def cautions_of(cases: Cases | None, base: KnowledgeBase, surely: Collection[str
     in all cases, it says on what it depends. Of like severity what surely applies stands before what only may.
     """
     occasions = _occasions(cases) if cases else {}
+    always = {*surely, *(name for name, occasion in occasions.items() if occasion is True)}
     found = []
     for row in base.cautions.values():
         condition = None
-        if not any(name in surely or occasions.get(name) is ALWAYS for name in row.when):
+        if always.isdisjoint(row.when):
             possible = [occasion for name in row.when if isinstance(occasion := occasions.get(name), _Possible)]
             if cases is None or not possible:
                 continue
@@ -42,9 +43,6 @@ class _Possible(NamedTuple):
     axis: int
     along: Flags
     fields: tuple[str, ...]
-
-
-ALWAYS = True
 
 
 def _occasions(cases: Cases) -> dict[str, "_Possible | bool"]:

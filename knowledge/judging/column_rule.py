@@ -52,6 +52,7 @@ class FigureColumn:
 class ColumnRule:
     """One claim about lubricants, with its sources and the facts it reads.
 
+    `speaks_of_grade` where its texts say more of a lubricant than its family.
     `words` fill the places in the texts of its outcomes, `limits` are the thresholds it holds a lubricant against,
     `facts_on_axes` are the facts it reads with the axis of each, `fields` the fields of the question that they follow from.
     """
@@ -67,6 +68,7 @@ class ColumnRule:
     sets_margin: bool = False
     sets_comfort_margin: bool = False
     settled_by: str | None = None
+    speaks_of_grade: bool = False
     words: Mapping[str, Callable[[Spot], str]] = field(default_factory=dict)
     limits: tuple[str, ...] | Callable[[Spot], tuple[str, ...]] = ()
     figures: Callable[[Spot], Sequence[FigureColumn]] | None = None

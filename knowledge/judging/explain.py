@@ -1,6 +1,6 @@
 """The finding of one rule on one lubricant: its sentence, figures, limits and sources, made when it is shown."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from math import isnan
 from typing import Any, NamedTuple
 
@@ -23,6 +23,20 @@ ALL_THE_SAME = (
 )
 
 
+class _Shown(NamedTuple):
+    """The outcome of a rule on a lubricant that is shown, the case that shows it, and in which cases it is so."""
+
+    case: tuple[int, ...]
+    code: int
+    is_softened: bool
+    meant: Flags | None = None
+
+    @property
+    def is_many(self) -> bool:
+        """Whether it is so in several cases that differ."""
+        return self.meant is not None and int(self.meant.sum()) > 1
+
+
 class Note(NamedTuple):
     """What one rule says of one lubricant, without its figures: made in a fraction of the time of a finding."""
 
@@ -41,6 +55,15 @@ class Note(NamedTuple):
 def note(judged: Judged, rule: int, lubricant: int) -> Note:
     """What the rule at a place of RULES says of a lubricant: its worst outcome over all cases, in words."""
     shown = _shown(judged, rule, lubricant)
+    about = lubricant if RULES[rule].speaks_of_grade else judged.lubricants.rows[lubricant].family.id
+    # Lubricants of which a rule says the same share the sentence.
+    key = (rule, about, shown.code, shown.is_softened, id(shown.meant))
+    if key not in judged.notes:
+        judged.notes[key] = _note(judged, rule, lubricant, shown)
+    return judged.notes[key]
+
+
+def _note(judged: Judged, rule: int, lubricant: int, shown: _Shown) -> Note:
     of_rule, row = RULES[rule], judged.outcomes.of_rules[rule].rows[shown.code]
     spot = Spot(judged.x, shown.case, lubricant)
     text = _sentence(row, of_rule, spot, shown.is_softened)
@@ -80,11 +103,12 @@ def severity_of(judged: Judged, rule: int, lubricant: int) -> int:
     return int(judged.outcomes.of_rules[rule].severities[_shown(judged, rule, lubricant).code])
 
 
-def figures_of(judged: Judged, lubricant: int) -> Iterator[Figure]:
-    """What the rules computed of a lubricant over all cases, in the order of the rules."""
+def figures_of(judged: Judged, lubricant: int, rules: Collection[str] = ()) -> Iterator[Figure]:
+    """What some rules computed of a lubricant over all cases, or all of them, in the order of the rules."""
     spot = Spot(judged.x, ONLY_CASE, lubricant)
     for rule in MEASURING:
-        yield from _figures(rule, spot)
+        if not rules or rule.id in rules:
+            yield from _figures(rule, spot)
 
 
 def share_of(judged: Judged, rule: int, lubricant: int) -> float:
@@ -93,20 +117,6 @@ def share_of(judged: Judged, rule: int, lubricant: int) -> float:
         return 1.0
     shares = judged.shares[rule]
     return float(shares[lubricant if len(shares) > 1 else 0])
-
-
-class _Shown(NamedTuple):
-    """The outcome of a rule on a lubricant that is shown, the case that shows it, and in which cases it is so."""
-
-    case: tuple[int, ...]
-    code: int
-    is_softened: bool
-    meant: Flags | None = None
-
-    @property
-    def is_many(self) -> bool:
-        """Whether it is so in several cases that differ."""
-        return self.meant is not None and int(self.meant.sum()) > 1
 
 
 ONLY_CASE = (0,) * AXES
@@ -227,7 +237,7 @@ def _figures(rule: ColumnRule, spot: Spot) -> Iterator[Figure]:
                 max=significant(most),
                 standing="computed",
                 rests_on=figure.rests_on,
-                screening=bool(np.any(figure.screening)),
+                screening=figure.screening is not False and bool(np.any(figure.screening)),
             )
 
 

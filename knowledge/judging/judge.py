@@ -84,6 +84,7 @@ class Judged:
         self.x = BoxColumns(cases, lubricants, ready)
         self.decisions = tuple([rule.decide(self.x) for rule in RULES])
         self.shown: dict[Any, Any] = {}
+        self.notes: dict[Any, Any] = {}
         self._codes = [known.resolve(made) for known, made in zip(self.outcomes.of_rules, self.decisions, strict=True)]
 
     @classmethod

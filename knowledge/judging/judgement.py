@@ -1,6 +1,6 @@
 """What the rules come to for one box, as the answers read it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -153,9 +153,9 @@ class Judgement:
         """What each rule finds, in the order of the rules."""
         return tuple(explain(self.judged, rule, index) for rule in range(len(RULES)))
 
-    def figures(self, index: int) -> Iterator[Figure]:
-        """What the rules computed of it, in the order of the rules."""
-        return figures_of(self.judged, index)
+    def figures(self, index: int, rules: Collection[str] = ()) -> Iterator[Figure]:
+        """What some rules computed of it, or all of them, in the order of the rules."""
+        return figures_of(self.judged, index, rules)
 
     def is_asked_for(self, index: int) -> bool:
         """Whether the service data names it."""

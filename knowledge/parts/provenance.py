@@ -28,13 +28,14 @@ STANDINGS_FROM_STRONGEST: tuple[Standing, ...] = (
     "judgement",
 )
 
+STRENGTH = {standing: place for place, standing in enumerate(STANDINGS_FROM_STRONGEST)}
 # Rests on no source that was read again.
 UNCHECKED: frozenset[Standing] = frozenset({"from-memory", "judgement"})
 
 
 def weakest(*standings: Standing) -> Standing:
     """The standing of a figure that was computed from several others."""
-    return max(standings, key=STANDINGS_FROM_STRONGEST.index)
+    return max(standings, key=STRENGTH.__getitem__)
 
 
 def _in_full(text: str, only_if: str | None) -> str:

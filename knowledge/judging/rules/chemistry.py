@@ -65,6 +65,7 @@ def limited_slip_modifier_lowers_ring_friction(x: BoxColumns) -> Decision:
     reads=("copper_parts", "is_hot_for_copper"),
     yields_to_service_data=True,
     settled_by="copper_strip",
+    speaks_of_grade=True,
     words={
         "copper": _copper,
         "strip_proof": _strip_proof,
@@ -92,6 +93,7 @@ def full_ep_additives_attack_yellow_metal(x: BoxColumns) -> Decision:
     ("fillwright-judgement", "ratings that speak for an oil"),
     reads=("copper_parts",),
     yields_to_service_data=True,
+    speaks_of_grade=True,
     words={
         "copper": _copper,
         "strip": lambda spot: _strip(spot.lubricant.measured_copper_strip).rating,

@@ -25,6 +25,7 @@ def _coldest(spot: Spot) -> str:
     ("astm-d2983-22", "measured, never extrapolated"),
     reads=("coldest_start_c",),
     settled_by="t150_c",
+    speaks_of_grade=True,
     words={"coldest": _coldest, "cold_limit": lambda spot: plain(spot.number(spot.x.lubricants.cold_limit_c))},
 )
 def cold_start_needs_oil_that_flows(x: BoxColumns) -> Decision:
@@ -85,6 +86,7 @@ def _wiping_figures(spot: Spot) -> Sequence[FigureColumn]:
     reads=("wiping_land", "coldest_start_c"),
     sets_comfort_margin=True,
     settled_by="kv40_mm2_s",
+    speaks_of_grade=True,
     words={"coldest": _coldest, "wiping": _wiping},
     limits=("wiping-time-noticed-from", "wiping-time-baulk-from"),
     figures=_wiping_figures,
@@ -140,6 +142,7 @@ def _free_figures(spot: Spot) -> Sequence[FigureColumn]:
     ("booker-1983", "squeeze films"),
     ("fillwright-judgement", "land sizes, time bands"),
     reads=("wiping_land",),
+    speaks_of_grade=True,
     words={"freely_above": lambda spot: digits(round(_free_temperatures_c(spot, spot.value("wiping_land"))[1]))},
     figures=_free_figures,
     limits=("wiping-time-baulk-from",),

@@ -57,6 +57,7 @@ def _kv100_from(spot: Spot) -> str:
     reads=("facings",),
     yields_to_service_data=True,
     settled_by="kv100_mm2_s",
+    speaks_of_grade=True,
     words={"lining": _lining, "kv100_from": _kv100_from},
     limits=("lining-kv100-below",),
 )
