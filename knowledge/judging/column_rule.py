@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple, TypeAlias
 
+from knowledge.base import Quantity
 from knowledge.box.axes import AXIS_OF
 from knowledge.box.facts import FACTS
 from knowledge.judging.box_columns import BoxColumns, Column
@@ -53,7 +54,7 @@ class ColumnRule:
     """One claim about lubricants, with its sources and the facts it reads.
 
     `speaks_of_grade` where its texts say more of a lubricant than its family.
-    `words` fill the places in the texts of its outcomes, `limits` are the thresholds it holds a lubricant against,
+    `words` fill the places in the texts of its outcomes, `limits` are the thresholds it holds a lubricant against, or what yields the limits of one,
     `facts_on_axes` are the facts it reads with the axis of each, `fields` the fields of the question that they follow from.
     """
 
@@ -70,7 +71,7 @@ class ColumnRule:
     settled_by: str | None = None
     speaks_of_grade: bool = False
     words: Mapping[str, Callable[[Spot], str]] = field(default_factory=dict)
-    limits: tuple[str, ...] | Callable[[Spot], tuple[str, ...]] = ()
+    limits: tuple[str, ...] | Callable[[Spot], tuple[Quantity, ...]] = ()
     figures: Callable[[Spot], Sequence[FigureColumn]] | None = None
     facts_on_axes: tuple[tuple[int, str], ...] = ()
     fields: frozenset[str] = frozenset()

@@ -80,7 +80,6 @@ def explain(judged: Judged, rule: int, lubricant: int) -> Finding:
     shown = _shown(judged, rule, lubricant)
     of_rule, row = RULES[rule], judged.outcomes.of_rules[rule].rows[shown.code]
     spot = Spot(judged.x, shown.case, lubricant)
-    limits = of_rule.limits if isinstance(of_rule.limits, tuple) else of_rule.limits(spot)
     return Finding(
         rule=brief.rule,
         effect=brief.effect,
@@ -88,7 +87,7 @@ def explain(judged: Judged, rule: int, lubricant: int) -> Finding:
         text=brief.text,
         about=_about(of_rule, len(judged.cases.question.rings or ())),
         figures=tuple(_figures(of_rule, spot)),
-        limits=tuple(_limit_used(judged, id) for id in limits) if row.is_concerned else (),
+        limits=tuple(_limits_used(of_rule, spot)) if row.is_concerned else (),
         margin=judged.margin(rule, lubricant),
         sources=of_rule.sources if row.is_concerned else (),
         only_if=brief.only_if,
@@ -249,6 +248,8 @@ def _at(edge: Any, lubricant: int) -> Any:
     return found[..., lubricant if found.shape[-1] > 1 else 0].reshape(-1)
 
 
-def _limit_used(judged: Judged, id: str) -> LimitUsed:
-    quantity = judged.cases.base.quantity(id)
-    return LimitUsed(id=id, value=quantity.value, unit=quantity.unit, standing=quantity.standing)
+def _limits_used(rule: ColumnRule, spot: Spot) -> Iterator[LimitUsed]:
+    """What a lubricant was held against, each with where it comes from."""
+    named = rule.limits(spot) if callable(rule.limits) else map(spot.base.quantity, rule.limits)
+    for quantity in named:
+        yield LimitUsed(id=quantity.id, value=quantity.value, unit=quantity.unit, standing=quantity.standing)

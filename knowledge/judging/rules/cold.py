@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from knowledge.base import Quantity
 from knowledge.box.axes import RINGS
 from knowledge.box.mating import WipingLand
 from knowledge.judging.box_columns import BoxColumns, on_axis
@@ -20,6 +21,13 @@ def _coldest(spot: Spot) -> str:
     return plain(spot.value("coldest_start_c"))
 
 
+def _cold_limit(spot: Spot) -> tuple[Quantity, ...]:
+    oil = spot.lubricant
+    if oil.cold_limit_c is None:
+        return (spot.base.quantity("cold-start-caution-below"),)
+    return (Quantity("cold-limit", oil.cold_limit_c, "°C", "sae-j306-201902", oil.standing),)
+
+
 @column_rule(
     ("sae-j306-201902", "W grades: 150 000 mPa·s"),
     ("astm-d2983-22", "measured, never extrapolated"),
@@ -27,6 +35,7 @@ def _coldest(spot: Spot) -> str:
     settled_by="t150_c",
     speaks_of_grade=True,
     words={"coldest": _coldest, "cold_limit": lambda spot: plain(spot.number(spot.x.lubricants.cold_limit_c))},
+    limits=_cold_limit,
 )
 def cold_start_needs_oil_that_flows(x: BoxColumns) -> Decision:
     """At the coldest start the oil must still flow: its cold limit must lie at or below that temperature.

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from knowledge.base import Quantity
 from knowledge.box.facts import SizedRing
 from knowledge.judging.box_columns import BoxColumns
 from knowledge.judging.column_rule import Decision, FigureColumn, column_rule, first_of
@@ -64,6 +65,16 @@ def _hottest(spot: Spot) -> tuple[float, float, str, Standing]:
     return peak, limit, spot.base.facings[ring.facing].words, heat.standing
 
 
+def _face_limit(spot: Spot) -> tuple[Quantity, ...]:
+    facings = dict.fromkeys(ring.facing for sized in spot.x.cases.values("sized_rings") for ring in sized)
+    rows = (row for row in spot.base.facing_limits if row.facing in facings and row.chosen)
+    return tuple(
+        Quantity(f"{row.facing}.{row.quantity}", row.value, row.unit, row.source, row.standing)
+        for row in rows
+        if row.quantity == "interface_temperature_c"
+    )
+
+
 def _heat_standing(spot: Spot) -> Standing:
     loads = (heat.standing for _, _, _, heat in spot.x.face_heat[2].values())
     return weakest(spot.x.sump_standing, *loads)
@@ -81,6 +92,7 @@ def _heat_standing(spot: Spot) -> Standing:
         ),
         "face_limit": lambda spot: f"{_hottest(spot)[1]:.0f}",
     },
+    limits=_face_limit,
     figures=lambda spot: (FigureColumn("interface_peak_c", _finite_peaks(spot.x), "°C", _heat_standing(spot)),),
 )
 def hard_shifts_must_not_overheat_the_facing(x: BoxColumns) -> Decision:

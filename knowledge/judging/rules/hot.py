@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from knowledge.base import KnowledgeBase
+from knowledge.base import KnowledgeBase, Quantity
 from knowledge.judging.box_columns import BoxColumns
 from knowledge.judging.column_rule import Decision, FigureColumn, column_rule, first_of
 from knowledge.judging.spot import Spot
@@ -56,10 +56,11 @@ def least_bearing_ratio(oil: Lubricant, base: KnowledgeBase) -> float:
     return base.limit("bearing-ratio-refused-below" if has_additive else "bearing-ratio-additive-below")
 
 
-def _ratio_limits(spot: Spot) -> tuple[str, ...]:
+def _ratio_limits(spot: Spot) -> tuple[Quantity, ...]:
     of_additive = "bearing-ratio-refused-below"
     needed = "bearing-ratio-additive-below" if spot.lubricant.family.protection == "none" else of_additive
-    return tuple(dict.fromkeys((needed, "bearing-ratio-additive-below", "margin-comfortable-from")))
+    ids = dict.fromkeys((needed, "bearing-ratio-additive-below", "margin-comfortable-from"))
+    return tuple(map(spot.base.quantity, ids))
 
 
 def _viscosity_standing(spot: Spot) -> Standing:
