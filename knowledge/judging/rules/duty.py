@@ -65,6 +65,12 @@ def _hottest(spot: Spot) -> tuple[float, float, str, Standing]:
     return peak, limit, spot.base.facings[ring.facing].words, heat.standing
 
 
+def _shown_c(peak_c: float, limit_c: float) -> str:
+    """A peak in the two digits that it can bear, or as many as it takes to stay on its side of the limit."""
+    rounded = float(f"{peak_c:.2g}")
+    return f"{rounded if (rounded > limit_c) == (peak_c > limit_c) else peak_c:.0f}"
+
+
 def _face_limit(spot: Spot) -> tuple[Quantity, ...]:
     facings = dict.fromkeys(ring.facing for sized in spot.x.cases.values("sized_rings") for ring in sized)
     rows = (row for row in spot.base.facing_limits if row.facing in facings and row.chosen)
@@ -88,7 +94,7 @@ def _heat_standing(spot: Spot) -> Standing:
     words={
         "hottest_ring": lambda spot: _hottest(spot)[2],
         "face_peak": lambda spot: (
-            f"In hard shifts the face of the {_hottest(spot)[2]} ring reaches about {_hottest(spot)[0]:.0f} °C"
+            f"In hard shifts the face of the {_hottest(spot)[2]} ring reaches about {_shown_c(*_hottest(spot)[:2])} °C"
         ),
         "face_limit": lambda spot: f"{_hottest(spot)[1]:.0f}",
     },
