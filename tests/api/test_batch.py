@@ -15,6 +15,7 @@ from api.app import create_app
 from api.batch import READ_AHEAD_BYTES
 from api.openapi import question_examples
 from api.settings import DEMO, MAX_BODY_BYTES, Settings
+from api.shop import Snapshot
 
 PATH = "/v1/fill/batch"
 JSON = {"Content-Type": "application/json"}
@@ -115,9 +116,11 @@ def test_a_line_that_is_too_long_is_one_result(client, long: bytes) -> None:
 
 
 def test_a_fault_of_ours_in_one_question_leaves_the_others_alone(client, base, caplog) -> None:
-    faulty = type(client)(create_app(Settings(), replace(base, facings={**base.facings, "paper": None})))
-    questions = [{"rings": [{"facing": facing, "body": "steel"}]} for facing in ("molybdenum", "paper", "molybdenum")]
-    response = faulty.post(PATH, json={"questions": questions})
+    app = create_app(Settings(), base)
+    shop = app.state.shop.now.shop
+    app.state.shop.now = Snapshot(replace(shop, boxes={**shop.boxes, "broken": None}))
+    questions = [{"box_ref": box} for box in ("bench-paper-5", "broken", "bench-paper-5")]
+    response = type(client)(app).post(PATH, json={"questions": questions})
     told = response.json()["results"]
     assert [result["status"] for result in told] == [200, 500, 200]
     assert told[1]["problem"]["type"] == "/problems/internal"

@@ -400,7 +400,8 @@ def test_every_kind_of_problem_is_explained_where_its_type_points(client) -> Non
     for slug in KINDS:
         page = client.get(f"/problems/{slug}").json()
         assert page["slug"] == slug
-        assert page["meaning"] and page["mend"]
+        assert page["meaning"]
+        assert page["mend"]
     assert {page["slug"] for page in client.get("/problems").json()["problems"]} == set(KINDS)
 
 

@@ -137,5 +137,6 @@ def test_a_number_with_a_unit_in_its_name_is_told_with_range_and_unit(model: typ
         told = allowed_range(model, place)
         name = next(step for step in reversed(place) if isinstance(step, str))
         if told:
-            assert (" up to " in told) and told.startswith(("from ", "above "))
+            assert " up to " in told
+            assert told.startswith(("from ", "above "))
             assert unit_of(name) == "1" or told.endswith(f" {unit_of(name)}")
