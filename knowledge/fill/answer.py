@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, GetJsonSchemaHandler
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import core_schema
 from typing_extensions import TypeAliasType, TypedDict
 
 from knowledge.box.question import FillQuestion, ServiceData
@@ -102,6 +104,18 @@ class ServiceDataVerdict(ResponseModel):
     text: str
 
 
+class Sparse:
+    """Marks a typed dictionary of which any key may be missing, whatever the answers around it promise."""
+
+    def __get_pydantic_json_schema__(
+        self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """The schema without required keys."""
+        found = handler(schema)
+        handler.resolve_ref_schema(found).pop("required", None)
+        return found
+
+
 class FillPatch(TypedDict, total=False):
     """What a reply changes in the question: merge it as RFC 7396 says. Only what changes is there."""
 
@@ -122,7 +136,7 @@ class Reply:
     __pydantic_config__ = ResponseModel.model_config
 
     value: bool | int | float | str
-    patch: FillPatch
+    patch: Annotated[FillPatch, Sparse()]
     query: Annotated[str | None, Field(description="The whole query of the link after it; null where none holds it.")]
     words: str
     then: Annotated[str | None, Field(description="The class that would lead; null where none serves.")]
