@@ -1,6 +1,6 @@
 """How many questions it takes to settle, asked in three orders: `python tests/bench/asking.py [BOXES]`.
 
-Random boxes hide behind an empty question; each reply is what the box really has. RequestModel are: what the answer
+Random boxes hide behind an empty question; each reply is what the box really has. The orders are: what the answer
 proposes, the order in which the fields stand, and a random order.
 """
 
@@ -71,7 +71,7 @@ def questions_until_settled(base: KnowledgeBase, box: dict[str, str], choose: Ch
     """How many replies it takes until the answer no longer depends."""
     known: dict = {}
     asked = 0
-    while (answer := compute_fill_answer(FillQuestion.model_validate(known), base)).outcome == "depends":
+    while (answer := compute_fill_answer(FillQuestion.model_validate(known), base, detail="full")).outcome == "depends":
         known = replied(known, choose(_open(answer), chance), box)
         asked += 1
     return asked
@@ -93,7 +93,8 @@ def main() -> None:
         chance = random.Random(3448)
         counts = [questions_until_settled(base, random_box(base, chance), choose, chance) for _ in range(boxes)]
         print(
-            f"{name:14} mean {statistics.mean(counts):5.2f}  median {statistics.median(counts):4.1f}  most {max(counts)}"
+            f"{name:14} mean {statistics.mean(counts):5.2f}",
+            f"median {statistics.median(counts):4.1f}  most {max(counts)}",
         )
 
 
