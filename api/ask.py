@@ -20,7 +20,7 @@ from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import DrainQuestion
 from knowledge.errors import MoreThanItHolds, UnknownIds
 from knowledge.fill.compute import compute_fill_answer
-from knowledge.jug.compute import jug_answer
+from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import JugQuestion
 from knowledge.rings.shift_question import ShiftQuestion
 from knowledge.shift.compute import compute_shift_answer
@@ -40,7 +40,7 @@ class Asking(NamedTuple):
 
 ASKINGS = {
     "fill": Asking(FillQuestion, compute_fill_answer),
-    "jug": Asking(JugQuestion, jug_answer),
+    "jug": Asking(JugQuestion, compute_jug_answer),
     "drain": Asking(DrainQuestion, compute_drain_answer),
     "symptom": Asking(SymptomQuestion, compute_symptom_answer),
     "shift": Asking(ShiftQuestion, compute_shift_answer, reads_shop=False),

@@ -11,7 +11,7 @@ from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.drain.rules import LEFTOVER_RULES
 from knowledge.faq import FaqEntry, faq_entries
 from knowledge.judging.rules import RULES
-from knowledge.jug.rules.label import LABEL_RULES, WINDOW_RULES
+from knowledge.jug.rules.label import JUG_RULES
 from knowledge.loading import facing_rows, scales, schema
 from knowledge.loading.schema import Row
 from knowledge.lubricant import Lubricant
@@ -28,7 +28,7 @@ MODELS: Mapping[str, type[Row]] = {
     **faq.TABLES,
 }
 
-EVERY_RULE: tuple[Rule, ...] = (*RULES, *LABEL_RULES, *WINDOW_RULES, *LEFTOVER_RULES, *SHIFT_RULES)
+EVERY_RULE: tuple[Rule, ...] = (*RULES, *JUG_RULES, *LEFTOVER_RULES, *SHIFT_RULES)
 
 Item = TypeVar("Item")
 

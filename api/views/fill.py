@@ -8,7 +8,7 @@ from api.views.figures import VERDICTS, figure_lines
 from knowledge.base import KnowledgeBase
 from knowledge.citing import words_used
 from knowledge.fill.answer import AskNext, FillAnswer, FirstShifts, Reply
-from knowledge.jug.judged_jug import JudgedJug
+from knowledge.jug.answer import JudgedJug
 from knowledge.loading.schema import FamilyRow, WordRow
 from knowledge.shop.models import FromBox
 from knowledge.text import plain

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.fluids.data_sheet import Sheet
-from knowledge.fluids.possible_lubricants import possible_oils
+from knowledge.fluids.possible_lubricants import possible_lubricants
 from knowledge.loading.schema import FamilyRow
 from knowledge.lubricant import Lubricant
 from knowledge.parts.jug import Jug
@@ -35,11 +35,11 @@ class Fluid(NamedTuple):
         """A fluid as its label and data sheet give it; a class named by the label lends the middle of its band."""
         if jug is None:
             return cls()
-        sheet = Sheet.of(jug, base)
+        sheet = Sheet(jug, base)
         family = sheet.label_family
         limited_slip = jug.limited_slip if jug.limited_slip is not None else family.limited_slip if family else None
         if jug.kv40_mm2_s is None and jug.kv100_mm2_s is None and sheet.grade_text is not None:
-            lubricants = possible_oils(sheet, base)
+            lubricants = possible_lubricants(sheet)
             if len({lubricant.id for lubricant in lubricants}) == 1:
                 return cls.of_class(lubricants[0])._replace(is_limited_slip=limited_slip)
         return cls(family, limited_slip, jug.kv40_mm2_s, jug.kv100_mm2_s)

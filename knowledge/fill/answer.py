@@ -11,7 +11,7 @@ from typing_extensions import TypeAliasType, TypedDict
 from knowledge.box.question import FillQuestion, ServiceData
 from knowledge.drain.leftover_answer import FullLeftover, Leftover
 from knowledge.judging.window import Window
-from knowledge.jug.judged_jug import FullJudgedJug, JudgedJug
+from knowledge.jug.answer import FullJudgedJug, JudgedJug
 from knowledge.parts.lubricant_name import LubricantName, Verdict
 from knowledge.parts.notes import CautionNote
 from knowledge.parts.provenance import (

@@ -29,8 +29,8 @@ from knowledge.fill.words import say, summary, way_out
 from knowledge.ids import check_ids
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.window import window
+from knowledge.jug.answer import FullJudgedJug
 from knowledge.jug.compute import judged_jugs
-from knowledge.jug.judged_jug import FullJudgedJug
 from knowledge.parts.lubricant_name import Limits
 from knowledge.parts.provenance import Caution
 from knowledge.parts.request_model import Detail
@@ -100,7 +100,7 @@ def compute_fill_answer(
     query = link_query(question)
     on_hand = (*question.on_hand, *(shop.shelf.values() if question.use_shelf else ()))
     limits = jug_window.kv100_mm2_s if jug_window else NO_LIMITS
-    jugs = judged_jugs(on_hand, limits, judgement.question, base)
+    jugs = judged_jugs(on_hand, limits, judgement.question, base, detail)
     short: dict[str, Any] = {
         "knowledge": base.stamp,
         "answer_id": box.answer_id,
@@ -128,7 +128,7 @@ def compute_fill_answer(
         "unless": (),
         "safest_if_unanswered": safest and safest.shown,
         "way_out": way_out(judgement, base),
-        "jugs": jugs if is_full else tuple(jug.shortened for jug in jugs),
+        "jugs": jugs,
         "leftover": _leftover(box, detail),
         "full": None if query is None else f"/v1/fill?{query}&detail=full" if query else "/v1/fill?detail=full",
     }

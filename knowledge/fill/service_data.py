@@ -7,7 +7,7 @@ from knowledge.box.named import in_words
 from knowledge.box.question import ServiceData
 from knowledge.fill.answer import ServiceDataVerdict
 from knowledge.fluids.data_sheet import Sheet
-from knowledge.fluids.possible_lubricants import possible_oils
+from knowledge.fluids.possible_lubricants import possible_lubricants
 from knowledge.judging.explain import ALL_THE_SAME
 from knowledge.judging.judgement import Judgement
 from knowledge.parts.jug import Jug, Label
@@ -72,7 +72,7 @@ def _of_no_class(names: str, judgement: Judgement) -> ServiceDataVerdict:
     if judgement.named.family is None or service_data is None:
         return _unknown(names)
     label = Label(family=service_data.family, grade=service_data.grade)
-    possible = Judgement.of(judgement.question, base, possible_oils(Sheet.of(Jug(label=label), base), base))
+    possible = Judgement.of(judgement.question, base, possible_lubricants(Sheet(Jug(label=label), base)))
     indices = [index for index in range(len(possible.lubricants)) if possible.is_asked_for(index)]
     if not indices:
         return _unknown(names)

@@ -1,22 +1,26 @@
 """The label and the data sheet of one jug, read together."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
+from functools import cached_property, partial
 from itertools import pairwise
 from math import log
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.fluids.grades import GradeName, grade_name, plain_grade
 from knowledge.loading.scales import J306Row
 from knowledge.loading.schema import FamilyRow
-from knowledge.parts.jug import ColdViscosity, Jug
+from knowledge.parts.jug import Jug
 from knowledge.physics.density import HEAVIEST_KG_M3, LIGHTEST_KG_M3
 from knowledge.physics.grades import J306Grade, j306_grade
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import ViscosityLine, viscosity_line
 from knowledge.physics.viscosity_index import viscosity_index
 from knowledge.text import plain
+
+Computed = TypeVar("Computed")
 
 
 class ColdFigures(NamedTuple):
@@ -55,51 +59,120 @@ class ColdFigures(NamedTuple):
 NOTHING_MEASURED = ColdFigures(None, False, None, None, ())
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Sheet:
-    """A jug with all that follows from its own figures; the rules about labels read it by these names."""
+    """A jug with all that follows from its own figures, each computed when first read; the ids in it must be known.
+
+    The rules about labels read it by these names.
+    """
 
     jug: Jug
-    label_family: FamilyRow | None
-    grade_text: str | None
-    grade: GradeName | None
-    is_class_grade: bool
-    kv100_mm2_s: float | None
-    kv100_sheared_mm2_s: float | None
-    sheet_grades: Mapping[str, J306Grade]
-    cold: ColdFigures
-    fresh_grades: Mapping[str, str | None]
-    fresh_row: J306Row | None
-    line: ViscosityLine | None
-    viscosity_index: float | None
-    density15_kg_m3: float | None
-    copper_strip_proves: bool
+    base: KnowledgeBase
 
-    @classmethod
-    def of(cls, jug: Jug, base: KnowledgeBase) -> "Sheet":
-        """A jug, read; its ids must be known."""
-        text = jug.label.grade if jug.label else None
-        cold = cold_figures(jug, base)
-        fresh = _sheet_grades(jug.model_copy(update={"kv100_sheared_mm2_s": None}), None, base)
-        strip = jug.copper_strip
-        return cls(
-            jug=jug,
-            label_family=base.families[jug.label.family] if jug.label and jug.label.family else None,
-            grade_text=text,
-            grade=grade_name(text, base),
-            is_class_grade=plain_grade(text or "") in {plain_grade(row.grade) for row in base.lubricant_rows.values()},
-            kv100_mm2_s=jug.kv100_mm2_s,
-            kv100_sheared_mm2_s=jug.kv100_sheared_mm2_s,
-            sheet_grades=_sheet_grades(jug, cold.proven_c, base),
-            cold=cold,
-            fresh_grades={edition: grade.summer for edition, grade in fresh.items()},
-            fresh_row=_hot_row(fresh, base),
-            line=_line(jug),
-            viscosity_index=_viscosity_index(jug, base),
-            density15_kg_m3=_density(jug),
-            copper_strip_proves=strip is not None
-            and (strip.temperature_c or 0) >= base.limit("copper-strip-temperature-from")
-            and (strip.hours or 0) >= base.limit("copper-strip-hours-from"),
+    @cached_property
+    def label_family(self) -> FamilyRow | None:
+        """The family that the label names."""
+        label = self.jug.label
+        return self.base.families[label.family] if label and label.family else None
+
+    @property
+    def grade_text(self) -> str | None:
+        """The grade as the label prints it."""
+        return self.jug.label.grade if self.jug.label else None
+
+    @cached_property
+    def grade(self) -> GradeName | None:
+        """The grade on the label by the rows of its scale."""
+        return grade_name(self.grade_text, self.base)
+
+    @property
+    def is_class_grade(self) -> bool:
+        """Whether a class has the grade on the label, be it of a scale or not."""
+        grade = plain_grade(self.grade_text or "")
+        return any(plain_grade(row.grade) == grade for row in self.base.lubricant_rows.values())
+
+    @property
+    def has_label(self) -> bool:
+        """Whether the label says what it is."""
+        return self.label_family is not None or self.grade_text is not None
+
+    @property
+    def kv100_mm2_s(self) -> float | None:
+        """KV100 of the fresh oil."""
+        return self.jug.kv100_mm2_s
+
+    @property
+    def kv100_sheared_mm2_s(self) -> float | None:
+        """KV100 after the shear test."""
+        return self.jug.kv100_sheared_mm2_s
+
+    @cached_property
+    def cold(self) -> ColdFigures:
+        """The cold side of the data sheet."""
+        return cold_figures(self.jug, self.base)
+
+    @cached_property
+    def sheet_grades(self) -> Mapping[str, J306Grade]:
+        """The J306 grade in each edition; a W grade only from a stated or measured figure, never from between two."""
+        return self._graded(self.kv100_sheared_mm2_s, self.cold.proven_c)
+
+    @cached_property
+    def fresh_grades(self) -> Mapping[str, str | None]:
+        """The hot J306 grade of the fresh oil in each edition."""
+        return {edition: grade.summer for edition, grade in self._graded(None, None).items()}
+
+    def _graded(self, kv100_sheared_mm2_s: float | None, t150_c: float | None) -> Mapping[str, J306Grade]:
+        if self.kv100_mm2_s is None:
+            return {}
+        return {
+            edition: j306_grade(
+                kv100_mm2_s=self.kv100_mm2_s,
+                rows=[row for row in self.base.sae_j306 if row.edition == edition],
+                kv100_sheared_mm2_s=kv100_sheared_mm2_s,
+                t150_c=t150_c,
+            )
+            for edition in sorted({row.edition for row in self.base.sae_j306}, reverse=True)
+        }
+
+    @property
+    def fresh_row(self) -> J306Row | None:
+        """The row of the fresh oil's hot grade in the default edition."""
+        hot = self.fresh_grades.get(DEFAULT_J306_EDITION)
+        rows = (row for row in self.base.sae_j306 if row.edition == DEFAULT_J306_EDITION and row.grade == hot)
+        return next(rows, None)
+
+    @cached_property
+    def line(self) -> ViscosityLine | None:
+        """The line through both viscosities; None where there is none."""
+        return self._of_both(viscosity_line)
+
+    @cached_property
+    def viscosity_index(self) -> float | None:
+        """The index of both viscosities; None where it is not defined."""
+        return self._of_both(partial(viscosity_index, reference_oils=self.base.astm_d2270))
+
+    def _of_both(self, formula: Callable[..., Computed]) -> Computed | None:
+        kv40, kv100 = self.jug.kv40_mm2_s, self.jug.kv100_mm2_s
+        if kv40 is None or kv100 is None:
+            return None
+        with suppress(OutOfRange):
+            return formula(kv40_mm2_s=kv40, kv100_mm2_s=kv100)
+        return None
+
+    @property
+    def density15_kg_m3(self) -> float | None:
+        """The density, where it is one that the density formula stands for."""
+        density = self.jug.density15_kg_m3
+        return density if density is not None and LIGHTEST_KG_M3 <= density <= HEAVIEST_KG_M3 else None
+
+    @property
+    def copper_strip_proves(self) -> bool:
+        """Whether the copper strip lay hot and long enough."""
+        strip, limit = self.jug.copper_strip, self.base.limit
+        return (
+            strip is not None
+            and (strip.temperature_c or 0) >= limit("copper-strip-temperature-from")
+            and (strip.hours or 0) >= limit("copper-strip-hours-from")
         )
 
     @property
@@ -114,60 +187,29 @@ class Sheet:
         return most is not None and self.kv100_mm2_s is not None and self.kv100_mm2_s >= most
 
 
-POINTERS = {
-    "label_family": ("/label/family",),
-    "grade_text": ("/label/grade",),
-    "grade": ("/label/grade",),
-    "is_class_grade": (),
-    "kv100_mm2_s": ("/kv100_mm2_s",),
-    "kv100_sheared_mm2_s": ("/kv100_sheared_mm2_s",),
-    "sheet_grades": ("/kv100_mm2_s",),
-    "cold": ("/t150_c", "/brookfield"),
-    "fresh_grades": ("/kv100_mm2_s",),
-    "fresh_row": ("/kv100_mm2_s",),
-    "line": ("/kv40_mm2_s", "/kv100_mm2_s"),
-    "viscosity_index": ("/kv40_mm2_s", "/kv100_mm2_s"),
-    "density15_kg_m3": ("/density15_kg_m3",),
-    "copper_strip_proves": ("/copper_strip",),
-    "jug": (),
-}
-
-
 def cold_figures(jug: Jug, base: KnowledgeBase) -> ColdFigures:
     """The cold side of a data sheet; a stated limit wins over points, and between two points it is interpolated.
 
     Of figures that contradict each other the worst counts.
     """
     most = base.limit("flow-limit-mpa-s")
-    too_thick = max((point.temperature_c for point in jug.brookfield if point.viscosity_mpa_s > most), default=None)
-    thin = [
-        point
-        for point in jug.brookfield
-        if point.viscosity_mpa_s <= most and (too_thick is None or point.temperature_c > too_thick)
-    ]
-    flows_at = min((point.temperature_c for point in thin), default=None)
-    limit, is_interpolated = jug.t150_c, False
+    points = [(point.temperature_c, point.viscosity_mpa_s) for point in jug.brookfield]
+    too_thick = max((at_c for at_c, found in points if found > most), default=None)
+    thin = (at_c for at_c, found in points if found <= most and (too_thick is None or at_c > too_thick))
+    flows_at, limit = min(thin, default=None), jug.t150_c
     if contradictions := tuple(_contradictions(jug, most)):
         if limit is None or (too_thick is not None and too_thick >= limit):
             return ColdFigures(None, False, None, too_thick, contradictions)
         return ColdFigures(limit, False, None, None, contradictions)
-    if limit is None and flows_at is not None and too_thick is not None:
-        limit, is_interpolated = _between(flows_at, too_thick, jug, most), True
-    if jug.t150_c is not None:
-        flows_at = too_thick = None
-    return ColdFigures(limit, is_interpolated, flows_at, too_thick, ())
-
-
-def _between(flows_at_c: float, too_thick_at_c: float, jug: Jug, most_mpa_s: float) -> float:
-    """Where the viscosity passes a limit between two measured points, its logarithm taken as straight."""
-    thin = max(point.viscosity_mpa_s for point in jug.brookfield if _is_at(point, flows_at_c, most_mpa_s, thin=True))
-    thick = min(point.viscosity_mpa_s for point in jug.brookfield if _is_at(point, too_thick_at_c, most_mpa_s))
-    share = log(most_mpa_s / thin) / log(thick / thin)
-    return flows_at_c + share * (too_thick_at_c - flows_at_c)
-
-
-def _is_at(point: ColdViscosity, temperature_c: float, most_mpa_s: float, *, thin: bool = False) -> bool:
-    return point.temperature_c == temperature_c and (point.viscosity_mpa_s <= most_mpa_s) == thin
+    if limit is not None:
+        return ColdFigures(limit, False, None, None, ())
+    if flows_at is None or too_thick is None:
+        return ColdFigures(None, False, flows_at, too_thick, ())
+    # Between two measured points the logarithm of the viscosity is taken as straight.
+    thinner = max(found for at_c, found in points if at_c == flows_at and found <= most)
+    thicker = min(found for at_c, found in points if at_c == too_thick and found > most)
+    share = log(most / thinner) / log(thicker / thinner)
+    return ColdFigures(flows_at + share * (too_thick - flows_at), True, flows_at, too_thick, ())
 
 
 def _contradictions(jug: Jug, most_mpa_s: float) -> Iterator[str]:
@@ -188,49 +230,3 @@ def _contradictions(jug: Jug, most_mpa_s: float) -> Iterator[str]:
                 f"the limit of {plain(most_mpa_s)} mPa·s is given for {plain(jug.t150_c)} °C, "
                 f"but the point at {plain(point.temperature_c)} °C lies {side} it"
             )
-
-
-def _sheet_grades(jug: Jug, t150_c: float | None, base: KnowledgeBase) -> Mapping[str, J306Grade]:
-    """The J306 grade in each edition; a W grade only from a stated or measured figure, never from between two."""
-    if jug.kv100_mm2_s is None:
-        return {}
-    return {
-        edition: j306_grade(
-            kv100_mm2_s=jug.kv100_mm2_s,
-            rows=[row for row in base.sae_j306 if row.edition == edition],
-            kv100_sheared_mm2_s=jug.kv100_sheared_mm2_s,
-            t150_c=t150_c,
-        )
-        for edition in sorted({row.edition for row in base.sae_j306}, reverse=True)
-    }
-
-
-def _hot_row(grades: Mapping[str, J306Grade], base: KnowledgeBase) -> J306Row | None:
-    """The row of a hot grade in the default edition."""
-    rows = {row.grade: row for row in base.sae_j306 if row.edition == DEFAULT_J306_EDITION}
-    return rows.get(grades[DEFAULT_J306_EDITION].summer or "") if grades else None
-
-
-def _line(jug: Jug) -> ViscosityLine | None:
-    if jug.kv40_mm2_s is None or jug.kv100_mm2_s is None:
-        return None
-    try:
-        return viscosity_line(kv40_mm2_s=jug.kv40_mm2_s, kv100_mm2_s=jug.kv100_mm2_s)
-    except OutOfRange:
-        return None
-
-
-def _viscosity_index(jug: Jug, base: KnowledgeBase) -> float | None:
-    if jug.kv40_mm2_s is None or jug.kv100_mm2_s is None:
-        return None
-    try:
-        return viscosity_index(kv40_mm2_s=jug.kv40_mm2_s, kv100_mm2_s=jug.kv100_mm2_s, reference_oils=base.astm_d2270)
-    except OutOfRange:
-        return None
-
-
-def _density(jug: Jug) -> float | None:
-    """The density, where it is one that the density formula stands for."""
-    if jug.density15_kg_m3 is None or not LIGHTEST_KG_M3 <= jug.density15_kg_m3 <= HEAVIEST_KG_M3:
-        return None
-    return jug.density15_kg_m3

@@ -1,7 +1,7 @@
 """A viscosity grade as printed on a label, taken apart into the rows of its scale."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -18,24 +18,27 @@ class GradeName(NamedTuple):
     winter: J306Row | J300Row | None
     summer: J306Row | J300Row | None
 
+    @property
+    def kv100_min_mm2_s(self) -> float:
+        """The least KV100 that both parts allow."""
+        return max(row.kv100_min_mm2_s for row in (self.winter, self.summer) if row)
 
-def grade_name(text: str | None, base: KnowledgeBase, edition: str = DEFAULT_J306_EDITION) -> GradeName | None:
+
+def grade_name(text: str | None, base: KnowledgeBase) -> GradeName | None:
     """The grade that a text names, None when neither SAE scale has it; the two scales share no name."""
     parts = re.fullmatch(r"(\d+W)?(\d+)?", plain_grade(text or ""))
     if not parts or not any(parts.groups()):
         return None
-    for scale, rows in _scales(base, edition).items():
-        found = [rows.get(part) if part else None for part in parts.groups()]
-        if all(row is not None for row, part in zip(found, parts.groups(), strict=True) if part):
-            return GradeName(scale, *found)
-    return None
-
-
-def _scales(base: KnowledgeBase, edition: str) -> Mapping[str, Mapping[str, J306Row | J300Row]]:
-    return {
-        "sae-j306": {row.grade: row for row in base.sae_j306 if row.edition == edition},
-        "sae-j300": {row.grade: row for row in base.sae_j300},
+    scales: Mapping[str, Sequence[J306Row | J300Row]] = {
+        "sae-j306": [row for row in base.sae_j306 if row.edition == DEFAULT_J306_EDITION],
+        "sae-j300": base.sae_j300,
     }
+    for scale, rows in scales.items():
+        by_name = {row.grade: row for row in rows}
+        winter, summer = (by_name.get(part or "") for part in parts.groups())
+        if (winter is not None) == bool(parts[1]) and (summer is not None) == bool(parts[2]):
+            return GradeName(scale, winter, summer)
+    return None
 
 
 NOT_OF_THE_GRADE = re.compile(r"(?<![A-Z])(SAE|API|EP)(?![A-Z])")

@@ -1,7 +1,7 @@
-"""The oils that a jug may hold: what its label leaves open, narrowed by what its data sheet measures."""
+"""The lubricants that a jug may hold: what its label leaves open, narrowed by what its data sheet measures."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import fields, replace
 from typing import Any
 
 from knowledge.base import KnowledgeBase
@@ -15,114 +15,111 @@ from knowledge.physics.viscosity_index import kv40_at_viscosity_index_mm2_s
 
 HALVINGS = 40
 
+PROPERTIES = tuple(field.name for field in fields(Lubricant))
 
-def possible_oils(sheet: Sheet, base: KnowledgeBase) -> tuple[Lubricant, ...]:
-    """Every oil the jug may hold; none where its figures are beyond what can be computed.
+
+def possible_lubricants(sheet: Sheet) -> tuple[Lubricant, ...]:
+    """Every lubricant the jug may hold; none where its figures are beyond what can be computed.
 
     A class that the figures leave as it is stands here itself, so that a jug of a class is judged as that class.
     """
-    oils: dict[tuple[Any, ...], Lubricant] = {}
-    for oil in _of_label(sheet, base):
-        corners = _measured_corners(oil, sheet, base)
-        for cold_limit in _cold_limits(oil, sheet, base) if corners else ():
-            made = _made(oil, corners, cold_limit, sheet, base)
-            key = (made.family.id, made.grade, made.corners, made.cold_limit_c, made.density15_kg_m3)
-            oils.setdefault(key, made)
-    return tuple(oils.values())
+    found: dict[tuple[Any, ...], Lubricant] = {}
+    for lubricant in _of_label(sheet):
+        corners = _measured_corners(lubricant, sheet)
+        for cold_limit_c in _cold_limits_c(lubricant, sheet) if corners else ():
+            one = _as_measured(lubricant, corners, cold_limit_c, sheet)
+            key = (one.family.id, one.grade, one.corners, one.cold_limit_c, one.density15_kg_m3)
+            found.setdefault(key, one)
+    return tuple(found.values())
 
 
-def _of_label(sheet: Sheet, base: KnowledgeBase) -> Iterator[Lubricant]:
+def _of_label(sheet: Sheet) -> Iterator[Lubricant]:
     """The classes the label leaves open, of its family or else of every family."""
-    for family in base.families.values():
+    for family in sheet.base.families.values():
         if sheet.label_family in (None, family):
-            yield from _of_family([oil for oil in base.lubricants if oil.family is family], sheet, base)
+            yield from _of_family([one for one in sheet.base.lubricants if one.family is family], sheet)
 
 
-def _of_family(oils: Sequence[Lubricant], sheet: Sheet, base: KnowledgeBase) -> Sequence[Lubricant]:
+def _of_family(classes: Sequence[Lubricant], sheet: Sheet) -> Sequence[Lubricant]:
     """The classes of a family at the grade of the jug; where none has it, those near it, moved to that grade's band."""
     text = sheet.grade_text or _measured_grade(sheet)
-    if text and (exact := [oil for oil in oils if plain_grade(oil.grade) == plain_grade(text)]):
+    if text and (exact := [one for one in classes if plain_grade(one.grade) == plain_grade(text)]):
         return exact
-    if text and (grade := grade_name(text, base)):
-        return [_at_grade(oil, text, grade) for oil in _near(oils, grade, base)]
-    return [oil for oil in oils if _may_have_figures(oil, sheet)] or oils
+    if text and (grade := grade_name(text, sheet.base)):
+        return [_at_grade(one, text, grade) for one in _near(classes, grade, sheet.base)]
+    return [one for one in classes if _may_have_figures(one, sheet)] or classes
 
 
 def _measured_grade(sheet: Sheet) -> str | None:
     """The grade that the sheet proves, in the first edition, where it proves both of its parts."""
-    for grade in sheet.sheet_grades.values():
-        return grade.name if grade.winter and grade.summer else None
-    return None
+    grade = next(iter(sheet.sheet_grades.values()), None)
+    return grade.name if grade and grade.winter and grade.summer else None
 
 
-def _near(oils: Sequence[Lubricant], grade: GradeName, base: KnowledgeBase) -> Sequence[Lubricant]:
+def _near(classes: Sequence[Lubricant], grade: GradeName, base: KnowledgeBase) -> Sequence[Lubricant]:
     """The classes whose viscosity index and density a grade borrows: of its W part, else of its band, else all."""
-    names = [(oil, grade_name(oil.grade, base)) for oil in oils]
-    if grade.winter is None:
-        same = [oil for oil, name in names if name and name.summer is grade.summer]
-    else:
-        same = [oil for oil, name in names if name and name.winter is grade.winter]
-    if same:
+    part = "summer" if grade.winter is None else "winter"
+    names = ((one, grade_name(one.grade, base)) for one in classes)
+    if same := [one for one, name in names if name and getattr(name, part) is getattr(grade, part)]:
         return same
-    low = max(row.kv100_min_mm2_s for row in (grade.winter, grade.summer) if row)
+    low = grade.kv100_min_mm2_s
     high = (grade.summer and grade.summer.kv100_max_mm2_s) or float("inf")
-    return [oil for oil in oils if oil.kv100_min_mm2_s < high and oil.kv100_max_mm2_s > low] or oils
+    return [one for one in classes if one.kv100_min_mm2_s < high and one.kv100_max_mm2_s > low] or classes
 
 
-def _at_grade(oil: Lubricant, text: str, grade: GradeName) -> Lubricant:
+def _at_grade(lubricant: Lubricant, text: str, grade: GradeName) -> Lubricant:
     """A class moved to the band and to the cold limit of a grade; what the grade does not fix stays the class's."""
-    low = max(row.kv100_min_mm2_s for row in (grade.winter, grade.summer) if row)
+    low = grade.kv100_min_mm2_s
     if grade.summer is None:
-        low, high = max(low, oil.kv100_min_mm2_s), max(low, oil.kv100_max_mm2_s)
+        low, high = max(low, lubricant.kv100_min_mm2_s), max(low, lubricant.kv100_max_mm2_s)
     else:
         high = max(low, grade.summer.kv100_max_mm2_s or low)
-    cold_limit = grade.winter.cold_limit_c if grade.winter else None
     return replace(
-        oil,
-        name=f"{oil.family.label} {text}",
+        lubricant,
+        name=f"{lubricant.family.label} {text}",
         grade=text,
         kv100_min_mm2_s=low,
         kv100_max_mm2_s=high,
         corners=(),
-        cold_limit_c=cold_limit,
+        cold_limit_c=grade.winter.cold_limit_c if grade.winter else None,
     )
 
 
-def _may_have_figures(oil: Lubricant, sheet: Sheet) -> bool:
+def _may_have_figures(lubricant: Lubricant, sheet: Sheet) -> bool:
     kv40, kv100 = sheet.jug.kv40_mm2_s, sheet.jug.kv100_mm2_s
     if kv100 is not None:
-        return oil.kv100_min_mm2_s <= kv100 < oil.kv100_max_mm2_s
+        return lubricant.kv100_min_mm2_s <= kv100 < lubricant.kv100_max_mm2_s
     if kv40 is not None:
-        thicknesses = [corner.kv40_mm2_s for corner in oil.corners]
-        return min(thicknesses) <= kv40 <= max(thicknesses)
+        kv40s = [corner.kv40_mm2_s for corner in lubricant.corners]
+        return min(kv40s) <= kv40 <= max(kv40s)
     return True
 
 
-def _measured_corners(oil: Lubricant, sheet: Sheet, base: KnowledgeBase) -> tuple[Corner, ...]:
-    """The region of the oil: a point where both viscosities are known, else what the viscosity index spans."""
-    kv40, kv100 = sheet.jug.kv40_mm2_s, sheet.jug.kv100_mm2_s
+def _measured_corners(lubricant: Lubricant, sheet: Sheet) -> tuple[Corner, ...]:
+    """The region of the lubricant: a point where both viscosities are known, else what the viscosity index spans."""
+    kv40, kv100, base = sheet.jug.kv40_mm2_s, sheet.jug.kv100_mm2_s, sheet.base
+    indices = (lubricant.viscosity_index_min, lubricant.viscosity_index_max)
     try:
         if kv40 is not None and kv100 is not None:
-            return (Corner(kv40, kv100, viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)),)
+            return _corners([(kv40, kv100)])
         if kv40 is not None:
-            pairs = [(kv40, _kv100_at(index, kv40, base)) for index in _indices(oil)]
-        elif kv100 is not None:
-            pairs = [(_kv40_at(index, kv100, base), kv100) for index in _indices(oil)]
-        else:
-            return oil.corners or corners_of_band(
-                kv100_min_mm2_s=oil.kv100_min_mm2_s,
-                kv100_max_mm2_s=oil.kv100_max_mm2_s,
-                viscosity_index_min=oil.viscosity_index_min,
-                viscosity_index_max=oil.viscosity_index_max,
-                reference_oils=base.astm_d2270,
-            )
-        return tuple(Corner(*pair, viscosity_line(kv40_mm2_s=pair[0], kv100_mm2_s=pair[1])) for pair in pairs)
+            return _corners((kv40, _kv100_at(index, kv40, base)) for index in indices)
+        if kv100 is not None:
+            return _corners((_kv40_at(index, kv100, base), kv100) for index in indices)
+        return lubricant.corners or corners_of_band(
+            kv100_min_mm2_s=lubricant.kv100_min_mm2_s,
+            kv100_max_mm2_s=lubricant.kv100_max_mm2_s,
+            viscosity_index_min=lubricant.viscosity_index_min,
+            viscosity_index_max=lubricant.viscosity_index_max,
+            reference_oils=base.astm_d2270,
+        )
     except OutOfRange:
         return ()
 
 
-def _indices(oil: Lubricant) -> tuple[float, float]:
-    return oil.viscosity_index_min, oil.viscosity_index_max
+def _corners(pairs: Iterable[tuple[float, float]]) -> tuple[Corner, ...]:
+    """Corners by their KV40 and KV100; raises OutOfRange."""
+    return tuple(Corner(kv40, kv100, viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)) for kv40, kv100 in pairs)
 
 
 def _kv40_at(viscosity_index: float, kv100_mm2_s: float, base: KnowledgeBase) -> float:
@@ -138,84 +135,75 @@ def _kv100_at(viscosity_index: float, kv40_mm2_s: float, base: KnowledgeBase) ->
         raise OutOfRange(quantity="KV40", value=kv40_mm2_s, low=low, high=float("inf"), unit="mm2/s")
     for _ in range(HALVINGS):
         middle = (low + high) / 2
-        if _is_below(viscosity_index, middle, kv40_mm2_s, base):
-            low = middle
-        else:
-            high = middle
+        try:
+            is_below = _kv40_at(viscosity_index, middle, base) < kv40_mm2_s
+        except OutOfRange:
+            is_below = False
+        low, high = (middle, high) if is_below else (low, middle)
     return low
 
 
-def _is_below(viscosity_index: float, kv100_mm2_s: float, kv40_mm2_s: float, base: KnowledgeBase) -> bool:
-    try:
-        return _kv40_at(viscosity_index, kv100_mm2_s, base) < kv40_mm2_s
-    except OutOfRange:
-        return False
+def _cold_limits_c(lubricant: Lubricant, sheet: Sheet) -> Iterator[float | None]:
+    """The cold limits it may have: the measured one, else the claimed one while no measurement contradicts it.
 
-
-def _cold_limits(oil: Lubricant, sheet: Sheet, base: KnowledgeBase) -> Iterator[float | None]:
-    """The cold limits the oil may have: the measured one, else the claimed one while no measurement contradicts it.
-
-    An oil that was only found too thick may have any limit from there up to the warmest in the tables; of one that is
-    thicker than its label says, or whose cold figures contradict each other, nothing claimed counts.
+    What was only found too thick may have any limit from there up to the warmest in the tables; of what is thicker
+    than its label says, or has cold figures that contradict each other, nothing claimed counts.
     """
-    cold, claimed = sheet.cold, sheet.claimed_cold_limit_c
+    cold = sheet.cold
     is_claim_worthless = sheet.is_thicker_than_labelled or cold.contradictions
-    if is_claim_worthless:
-        claimed = None
+    claimed_c = None if is_claim_worthless else sheet.claimed_cold_limit_c
     if cold.limit_c is not None:
         yield cold.limit_c
     elif cold.flows_at_c is not None:
-        yield min(cold.flows_at_c, claimed) if claimed is not None else cold.flows_at_c
+        yield cold.flows_at_c if claimed_c is None else min(cold.flows_at_c, claimed_c)
     elif cold.too_thick_at_c is None:
-        yield None if is_claim_worthless else oil.cold_limit_c
-    elif claimed is not None and not cold.contradicts(claimed):
-        yield claimed
+        yield None if is_claim_worthless else lubricant.cold_limit_c
+    elif claimed_c is not None and not cold.contradicts(claimed_c):
+        yield claimed_c
     else:
-        warmest = max(item.cold_limit_c for item in base.lubricants if item.cold_limit_c is not None)
-        yield from {cold.too_thick_at_c, max(cold.too_thick_at_c, warmest)}
+        warmest_c = max(one.cold_limit_c for one in sheet.base.lubricants if one.cold_limit_c is not None)
+        yield from {cold.too_thick_at_c, max(cold.too_thick_at_c, warmest_c)}
 
 
-def _made(
-    oil: Lubricant, corners: tuple[Corner, ...], cold_limit_c: float | None, sheet: Sheet, base: KnowledgeBase
+def _as_measured(
+    lubricant: Lubricant, corners: tuple[Corner, ...], cold_limit_c: float | None, sheet: Sheet
 ) -> Lubricant:
-    limited_slip = oil.limited_slip if sheet.jug.limited_slip is None else sheet.jug.limited_slip
-    density = sheet.density15_kg_m3 or oil.density15_kg_m3
-    strip = _copper_strip(oil, sheet, base)
+    """A lubricant with what the label leaves open and the sheet measures; itself where that is the same."""
     kv100s = [corner.kv100_mm2_s for corner in corners]
-    made = replace(
-        oil,
+    limited_slip = sheet.jug.limited_slip
+    found = replace(
+        lubricant,
         corners=corners,
         kv100_min_mm2_s=min(kv100s),
         kv100_max_mm2_s=max(kv100s),
         cold_limit_c=cold_limit_c,
-        density15_kg_m3=density,
-        copper_strip=strip,
-        limited_slip=limited_slip,
+        density15_kg_m3=sheet.density15_kg_m3 or lubricant.density15_kg_m3,
+        copper_strip=_copper_strip(lubricant, sheet),
+        limited_slip=lubricant.limited_slip if limited_slip is None else limited_slip,
         measured_copper_strip=sheet.jug.copper_strip,
     )
-    made = replace(made, once_sheared=_once_sheared(made, sheet))
-    same = all(getattr(made, name) == getattr(oil, name) for name in Lubricant.__dataclass_fields__)
-    return oil if same else made
+    if once_sheared := _once_sheared(found, sheet):
+        return replace(found, once_sheared=once_sheared)
+    return lubricant if all(getattr(found, name) == getattr(lubricant, name) for name in PROPERTIES) else found
 
 
-def _once_sheared(oil: Lubricant, sheet: Sheet) -> Lubricant | None:
+def _once_sheared(lubricant: Lubricant, sheet: Sheet) -> Lubricant | None:
     """The jug after the shear test, thinned at every temperature in the proportion that was measured at 100 °C."""
     fresh, sheared = sheet.kv100_mm2_s, sheet.kv100_sheared_mm2_s
     if fresh is None or sheared is None or sheared >= fresh:
         return None
     share = sheared / fresh
-    pairs = [(corner.kv40_mm2_s * share, corner.kv100_mm2_s * share) for corner in oil.corners]
     try:
-        corners = tuple(Corner(*pair, viscosity_line(kv40_mm2_s=pair[0], kv100_mm2_s=pair[1])) for pair in pairs)
+        corners = _corners((corner.kv40_mm2_s * share, corner.kv100_mm2_s * share) for corner in lubricant.corners)
     except OutOfRange:
         return None
-    return replace(oil, corners=corners, kv100_min_mm2_s=sheared, kv100_max_mm2_s=sheared)
+    return replace(lubricant, corners=corners, kv100_min_mm2_s=sheared, kv100_max_mm2_s=sheared)
 
 
-def _copper_strip(oil: Lubricant, sheet: Sheet, base: KnowledgeBase) -> CopperStrip | None:
+def _copper_strip(lubricant: Lubricant, sheet: Sheet) -> CopperStrip | None:
     """The jug's own strip; one without heat and hours proves nothing good, and still what is bad."""
-    strip = sheet.jug.copper_strip
+    strip, base = sheet.jug.copper_strip, sheet.base
     if strip is None:
-        return oil.copper_strip
+        return lubricant.copper_strip
     is_bad = base.copper_rank(strip.rating) > base.copper_rank(base.copper_strip_wanted)
-    return strip if sheet.copper_strip_proves or is_bad else oil.copper_strip
+    return strip if sheet.copper_strip_proves or is_bad else lubricant.copper_strip

@@ -1,17 +1,14 @@
-"""What may be asked about one jug, and what is answered."""
+"""What is answered about one jug, and how a jug at hand stands in the answer for a box."""
+
+from dataclasses import dataclass
+from typing import Annotated
 
 from pydantic import Field
 
-from knowledge.jug.judged_jug import WouldDecide
 from knowledge.jug.question import JugQuestion
 from knowledge.parts.lubricant_name import LubricantName, Verdict
+from knowledge.parts.notes import CautionNote, RuleNote
 from knowledge.parts.provenance import Assumption, Caution, Finding, KnowledgeStamp, ResponseModel, Source
-
-
-class UnderstoodJug(JugQuestion):
-    """The jug as it was understood, with what was assumed."""
-
-    assumed: tuple[Assumption, ...] = ()
 
 
 class CurvePoint(ResponseModel):
@@ -26,7 +23,7 @@ class CurvePoint(ResponseModel):
 class ColdLimit(ResponseModel):
     """Down to which temperature a cold figure shows that it flows."""
 
-    temperature_c: float | None
+    temperature_c: float | None = None
     basis: str
 
 
@@ -38,26 +35,77 @@ class NearestClass(ResponseModel):
     off: tuple[str, ...] = Field(description="Which figures lie outside, and by how much.")
 
 
+class WouldDecide(ResponseModel):
+    """A line of the data sheet that is missing and would decide."""
+
+    pointer: str
+    ask: str = Field(description="The line to read to the person holding the data sheet.")
+
+    @property
+    def name(self) -> str:
+        """The line without what belongs to it."""
+        return self.ask.partition(",")[0].partition(":")[0].removesuffix(".")
+
+
 class JugAnswer(ResponseModel):
-    """What the label and the data sheet of a jug come to, and whether it suits the box."""
+    """What the label and the data sheet of a jug come to, and whether it suits the box in question."""
 
     knowledge: KnowledgeStamp
     answer_id: str
-    question: UnderstoodJug
     summary: str = Field(max_length=140)
+    say: str = Field(description="At most 40 words to read aloud.")
     j306: dict[str, str | None] = Field(description="SAE J306 grade in each edition; null where it has none.")
     j300: tuple[str, ...] = Field(description="Every SAE J300 hot grade that KV100 allows.")
     iso_vg: str | None
     viscosity_index: int | None
-    viscosity_index_reason: str | None = Field(None, description="Why there is no viscosity index.")
     cold_limit: ColdLimit
+    label_findings: tuple[RuleNote, ...] = Field(
+        description="What is to be asked about label and data sheet; in full what supports them too."
+    )
+    nearest_classes: tuple[NearestClass, ...] = Field(description="At most three, the nearest first.")
+    verdict: Verdict | None = Field(None, description="For the box in question; null without one.")
+    because: str | None = Field(None, description="The weightiest of what speaks against it; null without a box.")
+    care: tuple[str, ...] = Field((), description="What speaks against it in this box, the worst first.")
+    ask_of_the_sheet: tuple[str, ...] = Field((), description="Missing lines that would decide, by name.")
+    cautions: tuple[CautionNote, ...] = Field(description="The gravest first, at most five; in full all of them.")
+
+
+class FullJugAnswer(JugAnswer):
+    """The same with the question as understood, the curve, and figures, limits and sources of the findings."""
+
+    question: JugQuestion
+    assumed: tuple[Assumption, ...] = Field(description="What the caller did not say and was taken as given.")
+    viscosity_index_reason: str | None = Field(description="Why there is no viscosity index.")
     density15_kg_m3: float | None
     curve: tuple[CurvePoint, ...]
-    label_findings: tuple[Finding, ...]
-    nearest_classes: tuple[NearestClass, ...]
+    label_findings: tuple[Finding, ...]  # type: ignore[assignment]  # a finding has every field of a note
     may_be: tuple[LubricantName, ...] = Field(description="What label and data sheet leave open.")
-    verdict: Verdict | None = Field(description="For the box in question; null without one.")
-    findings: tuple[Finding, ...]
+    findings: tuple[Finding, ...] = Field(description="What each rule finds of it in the box in question.")
     would_decide: tuple[WouldDecide, ...]
-    cautions: tuple[Caution, ...]
+    cautions: tuple[Caution, ...]  # type: ignore[assignment]  # a caution has every field of a note
     sources: tuple[Source, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JudgedJug:
+    """A jug at hand, judged by the same rules as a class."""
+
+    __pydantic_config__ = ResponseModel.model_config
+
+    name: str
+    shelf_id: Annotated[str | None, Field(description="An id of /v1/shop/shelf, for a jug that stands there.")]
+    verdict: Verdict
+    rank: Annotated[int | None, Field(description="1 is the best of the jugs; null where it does not fit.")]
+    because: Annotated[str, Field(description="The weightiest of what speaks against it, if anything does.")]
+    ask_of_the_sheet: Annotated[tuple[str, ...], Field(description="Missing lines that would decide, by name.")]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FullJudgedJug(JudgedJug):
+    """The same jug with everything behind it."""
+
+    may_be: Annotated[tuple[LubricantName, ...], Field(description="What label and data sheet leave open.")]
+    findings: Annotated[tuple[Finding, ...], Field(exclude=True)] = ()
+    findings_at: Annotated[tuple[int, ...], Field(description="What is held against it: places in `findings`.")] = ()
+    label_findings: tuple[Finding, ...]
+    would_decide: tuple[WouldDecide, ...]

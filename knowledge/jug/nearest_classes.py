@@ -2,74 +2,59 @@
 
 from collections.abc import Iterator
 from math import log
-from typing import NamedTuple
 
-from knowledge.base import KnowledgeBase
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.grades import plain_grade
 from knowledge.jug.answer import NearestClass
 from knowledge.lubricant import Lubricant
 from knowledge.text import digits, plain
 
-SHOWN = 5
+SHOWN = 3
 
 
-class _Miss(NamedTuple):
-    """How far a figure lies outside of a band, as a ratio above 1, and in words."""
-
-    ratio: float
-    words: str
-
-
-def nearest_classes(sheet: Sheet, base: KnowledgeBase) -> tuple[NearestClass, ...]:
+def nearest_classes(sheet: Sheet) -> tuple[NearestClass, ...]:
     """The classes of the jug's family, of every family where the label names none, nearest first.
 
     Nearness is the sum of the logarithms by which its viscosities miss the band; then come a cold limit that is
     missed and the grade on the label. Without any figure only the grade counts.
     """
-    jug = sheet.jug
-    has_figures = jug.kv40_mm2_s is not None or jug.kv100_mm2_s is not None
-    if not has_figures and sheet.grade_text is None:
-        return ()
+    has_figures = sheet.jug.kv40_mm2_s is not None or sheet.jug.kv100_mm2_s is not None
+    label_grade = plain_grade(sheet.grade_text or "")
     found = []
-    for position, oil in enumerate(base.lubricants):
-        if sheet.label_family is not None and oil.family is not sheet.label_family:
-            continue
-        has_grade = plain_grade(sheet.grade_text or "") == plain_grade(oil.grade)
-        if not has_figures and not has_grade:
-            continue
-        misses = tuple(_misses(oil, sheet))
-        off = sum(log(miss.ratio) for miss in misses)
-        cold = tuple(_cold_misses(oil, sheet))
-        found.append(((off, bool(cold), not has_grade, position), oil, (*(miss.words for miss in misses), *cold)))
+    for position, lubricant in enumerate(sheet.base.lubricants):
+        has_grade = sheet.grade_text is not None and label_grade == plain_grade(lubricant.grade)
+        if sheet.label_family in (None, lubricant.family) and (has_figures or has_grade):
+            misses = tuple(_misses(lubricant, sheet))
+            misses_cold = sheet.cold.contradicts(lubricant.cold_limit_c)
+            key = (sum(log(ratio) for ratio, _ in misses), misses_cold, not has_grade, position)
+            found.append((key, misses, lubricant))
     return tuple(
         NearestClass(
-            lubricant=oil.lubricant_name,
-            inside=not off,
-            off=off,
+            lubricant=lubricant.lubricant_name,
+            inside=not (misses or misses_cold),
+            off=(*(words for _, words in misses), *([_cold_miss(lubricant)] if misses_cold else ())),
         )
-        for _, oil, off in sorted(found, key=lambda item: item[0])[:SHOWN]
+        for (_, misses_cold, *_), misses, lubricant in sorted(found, key=lambda one: one[0])[:SHOWN]
     )
 
 
-def _misses(oil: Lubricant, sheet: Sheet) -> Iterator[_Miss]:
-    jug = sheet.jug
-    if jug.kv100_mm2_s is not None:
-        yield from _outside("KV100", jug.kv100_mm2_s, oil.kv100_min_mm2_s, oil.kv100_max_mm2_s)
-    if jug.kv40_mm2_s is not None:
-        kv40s = [corner.kv40_mm2_s for corner in oil.corners]
-        yield from _outside("KV40", jug.kv40_mm2_s, min(kv40s), max(kv40s))
+def _misses(lubricant: Lubricant, sheet: Sheet) -> Iterator[tuple[float, str]]:
+    """How far each viscosity lies outside of the band, as a ratio above 1, and in words.
+
+    KV40 of a band follows from the viscosity index usual in the trade, which bears two digits.
+    """
+    kv40s = [corner.kv40_mm2_s for corner in lubricant.corners]
+    for name, value, low, high, most in (
+        ("KV100", sheet.jug.kv100_mm2_s, *lubricant.kv100_band_mm2_s, 3),
+        ("KV40", sheet.jug.kv40_mm2_s, min(kv40s), max(kv40s), 2),
+    ):
+        if value is not None and value < low:
+            percent = 100 * (1 - value / low)
+            yield low / value, f"{name} is {percent:.0f} % below the {digits(low, most)} mm²/s it begins at"
+        elif value is not None and value > high:
+            percent = 100 * (value / high - 1)
+            yield value / high, f"{name} is {percent:.0f} % above the {digits(high, most)} mm²/s it ends at"
 
 
-def _outside(name: str, value: float, low: float, high: float) -> Iterator[_Miss]:
-    if value < low:
-        below = f"{100 * (1 - value / low):.0f} % below"
-        yield _Miss(low / value, f"{name} is {below} the {digits(low)} mm²/s it begins at")
-    elif value > high:
-        above = f"{100 * (value / high - 1):.0f} % above"
-        yield _Miss(value / high, f"{name} is {above} the {digits(high)} mm²/s it ends at")
-
-
-def _cold_misses(oil: Lubricant, sheet: Sheet) -> Iterator[str]:
-    if sheet.cold.contradicts(oil.cold_limit_c):
-        yield f"its cold figures do not reach the {plain(oil.cold_limit_c)} °C of this class"
+def _cold_miss(lubricant: Lubricant) -> str:
+    return f"its cold figures do not reach the {plain(lubricant.cold_limit_c)} °C of this class"

@@ -8,7 +8,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.cases import Cases
 from knowledge.box.question import FillQuestion
 from knowledge.judging.judgement import Judgement
-from knowledge.jug.verdict import spanned_figures
+from knowledge.jug.judged_sheet import spanned_figures
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Finding
 

@@ -7,7 +7,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.named import Named
 from knowledge.box.question import FillQuestion
 from knowledge.fluids.data_sheet import Sheet
-from knowledge.fluids.possible_lubricants import possible_oils
+from knowledge.fluids.possible_lubricants import possible_lubricants
 from knowledge.lubricant import Lubricant
 from knowledge.parts.jug import Jug, Label
 from knowledge.text import listed
@@ -43,7 +43,7 @@ def known_fluid(box: FillQuestion | None, base: KnowledgeBase) -> KnownFluid:
 def _lubricants(jug: Jug, base: KnowledgeBase) -> tuple[Lubricant, ...]:
     """What a jug may hold; nothing where it states nothing, or nothing that can be computed."""
     stated = jug.model_dump(exclude={"name"}, exclude_defaults=True)
-    return possible_oils(Sheet.of(jug, base), base) if any(value != {} for value in stated.values()) else ()
+    return possible_lubricants(Sheet(jug, base)) if any(value != {} for value in stated.values()) else ()
 
 
 def _is_named(box: FillQuestion, lubricants: Sequence[Lubricant], base: KnowledgeBase) -> bool | None:

@@ -1,9 +1,9 @@
 """Rules about the label of a jug: whether it says what the data sheet shows."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from knowledge.base import KnowledgeBase
-from knowledge.fluids.data_sheet import ColdFigures
+from knowledge.fluids.data_sheet import ColdFigures, Sheet
 from knowledge.fluids.grades import SCALE_NAMES, GradeName
 from knowledge.jug.rules.data_sheet import (
     cold_figures_must_agree,
@@ -14,6 +14,7 @@ from knowledge.jug.rules.data_sheet import (
 )
 from knowledge.loading.schema import FamilyRow
 from knowledge.parts.jug import Jug
+from knowledge.parts.provenance import Finding
 from knowledge.physics.grades import j300_grades
 from knowledge.rule import Rule, RuleOutcome, cautions, no_data, not_concerned, rule, supports
 from knowledge.text import digits, grouped, listed, plain
@@ -228,8 +229,6 @@ def jug_shows_the_kv100_that_is_asked_for(
     return supports(f"KV100 is within the {least} to {most} mm²/s that is asked for.")
 
 
-WINDOW_RULES: tuple[Rule, ...] = (jug_shows_the_kv100_that_is_asked_for,)
-
 LABEL_RULES: tuple[Rule, ...] = (
     label_grade_is_the_grade_of_the_sheet,
     label_engine_grade_is_the_grade_of_the_sheet,
@@ -244,3 +243,29 @@ LABEL_RULES: tuple[Rule, ...] = (
     limited_slip_must_be_said_alike,
     figures_must_describe_an_oil,
 )
+
+JUG_RULES: tuple[Rule, ...] = (*LABEL_RULES, jug_shows_the_kv100_that_is_asked_for)
+
+# Where a question gives what the rules read.
+POINTERS: Mapping[str, tuple[str, ...]] = {
+    "label_family": ("/label/family",),
+    "grade_text": ("/label/grade",),
+    "grade": ("/label/grade",),
+    "kv100_mm2_s": ("/kv100_mm2_s",),
+    "kv100_sheared_mm2_s": ("/kv100_sheared_mm2_s",),
+    "cold": ("/t150_c", "/brookfield"),
+    "fresh_grades": ("/kv100_mm2_s",),
+    "fresh_row": ("/kv100_mm2_s",),
+    "viscosity_index": ("/kv40_mm2_s", "/kv100_mm2_s"),
+    "density15_kg_m3": ("/density15_kg_m3",),
+    "copper_strip_proves": ("/copper_strip",),
+}
+
+
+def label_findings(sheet: Sheet) -> Iterator[Finding]:
+    """What the rules find of a label and its data sheet; one that is not concerned finds nothing."""
+    for item in LABEL_RULES:
+        outcome = item.judge(**{name: getattr(sheet, name) for name in item.parameters})
+        if outcome.is_concerned:
+            about = (pointer for name in item.reads for pointer in POINTERS.get(name, ()))
+            yield item.finding(outcome, tuple(dict.fromkeys(about)))

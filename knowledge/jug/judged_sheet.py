@@ -1,0 +1,252 @@
+"""One jug under every rule for a box: all that it may hold, judged as one."""
+
+import re
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import fsum
+
+from knowledge.box.question import FillQuestion
+from knowledge.fluids.data_sheet import Sheet
+from knowledge.fluids.possible_lubricants import possible_lubricants
+from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NO_DATA, SUPPORTS
+from knowledge.judging.explain import Note, explain, note, severity_of, share_of
+from knowledge.judging.judgement import Judgement
+from knowledge.judging.rules import RULES
+from knowledge.jug.rules.label import jug_shows_the_kv100_that_is_asked_for
+from knowledge.lubricant import Lubricant
+from knowledge.parts.lubricant_name import Limits, Verdict
+from knowledge.parts.provenance import Figure, Finding, weakest
+from knowledge.text import listed
+
+NAMED_AT_MOST = 4
+
+EVERY_RULE = range(len(RULES))
+
+
+def judged_sheets(sheets: Sequence[Sheet], asked_for: Limits, box: FillQuestion) -> tuple["JudgedSheet", ...]:
+    """Each sheet under every rule for a box; a lubricant that several sheets leave open is judged once."""
+    possible = [possible_lubricants(sheet) for sheet in sheets]
+    different = {id(one): one for lubricants in possible for one in lubricants}
+    judgement = Judgement.of(box, sheets[0].base, tuple(different.values()))
+    place_of = {key: place for place, key in enumerate(different)}
+    return tuple(
+        JudgedSheet(sheet, judgement, tuple([place_of[id(one)] for one in lubricants]), asked_for)
+        for sheet, lubricants in zip(sheets, possible, strict=True)
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class JudgedSheet:
+    """The lubricants that a jug may hold, by their places in a judgement, and the KV100 that is asked for."""
+
+    sheet: Sheet
+    judgement: Judgement
+    places: tuple[int, ...]
+    asked_for: Limits
+
+    @property
+    def lubricants(self) -> tuple[Lubricant, ...]:
+        """What the jug may hold."""
+        return tuple(self.judgement.lubricants[place] for place in self.places)
+
+    @cached_property
+    def effects(self) -> tuple[Mapping[int, int], ...]:
+        """For each rule its worst effect on each lubricant, by place; 0 excludes."""
+        rows = self.judgement.judged.worst[:, self.places].tolist()
+        return tuple([dict(zip(self.places, row, strict=True)) for row in rows])
+
+    def worst(self, rule: int) -> int:
+        """The worst effect of a rule on anything that it may hold."""
+        return min(self.effects[rule].values())
+
+    @cached_property
+    def verdict(self) -> Verdict:
+        """Refused whatever it holds and in every case, refused in none, or neither; open where a rule lacks data.
+
+        What fits beside the KV100 that is asked for fits with care.
+        """
+        verdicts = {self.judgement.verdict(place) for place in self.places}
+        if verdicts == {"does-not-fit"}:
+            return "does-not-fit"
+        is_open = any(NO_DATA in effects.values() for effects in self.effects)
+        if is_open or not verdicts or not verdicts <= {"fits", "fits-with-care"}:
+            return "depends"
+        return "fits" if verdicts == {"fits"} and not self.is_beside_window else "fits-with-care"
+
+    @cached_property
+    def of_window(self) -> Finding | None:
+        """How its KV100 stands to the one that is asked for; None where there is nothing to compare."""
+        outcome = jug_shows_the_kv100_that_is_asked_for.judge(
+            kv100_mm2_s=self.sheet.kv100_mm2_s,
+            kv100_sheared_mm2_s=self.sheet.kv100_sheared_mm2_s,
+            least_kv100_mm2_s=self.asked_for.min,
+            most_kv100_mm2_s=self.asked_for.max,
+        )
+        rule = jug_shows_the_kv100_that_is_asked_for
+        return rule.finding(outcome, ("/kv100_mm2_s",)) if outcome.is_concerned else None
+
+    @property
+    def is_beside_window(self) -> bool:
+        """Whether its KV100 lies beside the one that is asked for."""
+        return self.of_window is not None and self.of_window.effect == "cautions"
+
+    @property
+    def against(self) -> Iterator[Note | Finding]:
+        """What cautions or excludes, the weightiest first; beside the window comes last, and counts for no refused."""
+        rules = [rule for rule in EVERY_RULE if self.places and self.worst(rule) in (EXCLUDES, CAUTIONS)]
+        yield from (self.note(rule) for rule in sorted(rules, key=self._weight))
+        if self.of_window and self.is_beside_window and self.verdict != "does-not-fit":
+            yield self.of_window
+
+    @cached_property
+    def because(self) -> str:
+        """The weightiest of what speaks against it, in its first sentence."""
+        if not self.places:
+            return "Nothing that is known here can be this jug."
+        rule = min(EVERY_RULE, key=self._weight)
+        if self.worst(rule) != SUPPORTS:
+            text = note(self.judgement.judged, rule, self._shown(rule)).text
+        elif self.of_window and self.is_beside_window and self.verdict != "does-not-fit":
+            text = self.of_window.text
+        else:
+            return "Nothing speaks against it."
+        return f"{text.partition('. ')[0].removesuffix('.')}."
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What each rule finds of all that it may hold: the worst is shown, and figures span everything."""
+        found = [self._finding(rule) for rule in EVERY_RULE] if self.places else []
+        if self.of_window and self.verdict != "does-not-fit":
+            found.append(self.of_window)
+        return tuple(found)
+
+    def note(self, rule: int) -> Note:
+        """The worst that a rule finds of what it may hold, with what it is about."""
+        shown, meant = self._shown(rule), self._meant(rule)
+        notes = {place: note(self.judgement.judged, rule, place) for place in meant}
+        worst = notes[shown]
+        if len(meant) == len(self.places) and all(one == worst for one in notes.values()):
+            return worst
+        reasons = {place: _reason(one.text, self.judgement.lubricants[place]) for place, one in notes.items()}
+        alike = [place for place in meant if reasons[place] == reasons[shown]]
+        if len(alike) == len(self.places):
+            return worst
+        others: dict[str, list[int]] = {}
+        for place in meant:
+            if place not in alike:
+                others.setdefault(reasons[place], []).append(place)
+        return worst._replace(only_if=self._only_if(alike, others.values(), notes))
+
+    def _meant(self, rule: int) -> list[int]:
+        """The places on which a rule has its worst effect."""
+        worst = self.worst(rule)
+        return [place for place, effect in self.effects[rule].items() if effect == worst]
+
+    def _shown(self, rule: int) -> int:
+        """Of these the one whose finding is the gravest, then the one with the least margin."""
+        judged = self.judgement.judged
+
+        def how_bad(place: int) -> tuple[int, float]:
+            margin = judged.margin(rule, place)
+            return severity_of(judged, rule, place), float("inf") if margin is None else margin
+
+        return min(self._meant(rule), key=how_bad)
+
+    def _share(self, rule: int) -> float:
+        """In which share of the cases, and of what it may hold, a rule has its worst effect."""
+        shares = [share_of(self.judgement.judged, rule, place) for place in self._meant(rule)]
+        return fsum(shares) / len(self.places)
+
+    def _weight(self, rule: int) -> tuple[int, float, int]:
+        """How heavily a rule weighs, less is heavier: its worst effect, then how often it has it, then its severity."""
+        worst = self.worst(rule)
+        if worst == SUPPORTS:
+            return worst, 0.0, 0
+        return worst, -self._share(rule), severity_of(self.judgement.judged, rule, self._shown(rule))
+
+    def _finding(self, rule: int) -> Finding:
+        judged = self.judgement.judged
+        found = explain(judged, rule, self._shown(rule))
+        if len(self.places) == 1:
+            return found
+        measured = [explain(judged, rule, place) for place in self.places] if RULES[rule].figures else []
+        margins = [margin for place in self.places if (margin := judged.margin(rule, place)) is not None]
+        return replace(
+            found,
+            figures=tuple(spanned_figures(measured)),
+            margin=min(margins, default=None),
+            only_if=self.note(rule).only_if,
+            share_of_worlds=self._share(rule),
+        )
+
+    def _only_if(self, alike: Sequence[int], others: Collection[Sequence[int]], notes: Mapping[int, Note]) -> str:
+        """Which of the lubricants a text is about, and what is found of the others that come to the same."""
+        names = self._named(alike)
+        text = f"Only if it is {names}." if names else "Only for some of the oils that it may be."
+        if also := notes[alike[0]].only_if:
+            text += f" {also}"
+        named = {names: notes[places[0]] for places in others if (names := self._named(places))}
+        for names, one in named.items():
+            text += f" If it is {names}: {one.in_full}"
+        return text if len(named) == len(others) else f"{text} Some others that it may be come to the same."
+
+    def _named(self, places: Sequence[int]) -> str | None:
+        """These in few words: whole families, or a few names; None where that is not short."""
+        rows = self.judgement.lubricants
+        meant, rest = [rows[place] for place in places], [rows[place] for place in self.places if place not in places]
+        for names, other_names in (
+            ([one.family.label for one in meant], {one.family.label for one in rest}),
+            ([one.name for one in meant], {one.name for one in rest}),
+        ):
+            different = list(dict.fromkeys(names))
+            if len(different) <= NAMED_AT_MOST and other_names.isdisjoint(different):
+                return listed(different, "or")
+        return None
+
+
+def _reason(text: str, lubricant: Lubricant) -> str:
+    """What a text comes to whatever its figures are and whichever lubricant it names."""
+    return re.sub(r"\d+(\.\d+)?", "0", text.removeprefix("At worst: ").replace(lubricant.family.label, "")).lower()
+
+
+def spanned_figures(findings: Iterable[Finding]) -> Iterator[Figure]:
+    """The figures of findings about several lubricants, each spanning all of them."""
+    by_name: dict[str, list[Figure]] = {}
+    for finding in findings:
+        for figure in finding.figures:
+            by_name.setdefault(figure.name, []).append(figure)
+    for figures in by_name.values():
+        yield replace(
+            figures[0],
+            min=min(figure.min for figure in figures if figure.min is not None),
+            max=max(figure.max for figure in figures if figure.max is not None),
+            rests_on=weakest(*(figure.rests_on or figure.standing for figure in figures)),
+            screening=any(figure.screening for figure in figures),
+        )
+
+
+def ranks(sheets: Sequence[JudgedSheet]) -> tuple[int | None, ...]:
+    """The place of each jug among those that may serve, best first, as the classes are ordered."""
+    order = sorted(
+        (_order(sheet), index) for index, sheet in enumerate(sheets) if sheet.places and sheet.verdict != "does-not-fit"
+    )
+    ranked = {index: rank for rank, (_, index) in enumerate(order, start=1)}
+    return tuple(ranked.get(index) for index in range(len(sheets)))
+
+
+def _order(sheet: JudgedSheet) -> tuple[float, ...]:
+    judgement, places, verdict = sheet.judgement, list(sheet.places), sheet.verdict
+    judged, ranking = judgement.judged, judgement.ranking
+    share = sum(judgement.share_of_cases(place) for place in places) / len(places)
+    return (
+        not ranking.is_asked_for[places].all() or verdict == "depends",
+        verdict == "depends",
+        bool((judged.warned_weight[places] > 0).any()),
+        not ranking.is_as_thick[places].all(),
+        verdict != "fits",
+        -share if verdict == "depends" else 0,
+        ranking.is_for_a_clutch and not judged.lubricants.suits_wet_clutch[places].all(),
+        int(ranking.fitness[places].max()),
+        -float(ranking.margin[places].min()),
+    )
