@@ -60,14 +60,16 @@ class JugAnswer(ResponseModel):
     viscosity_index: int | None
     cold_limit: ColdLimit
     label_findings: tuple[RuleNote, ...] = Field(
-        description="What is to be asked about label and data sheet; in full what supports them too."
+        description="What is doubtful of label and data sheet, gravest first, at most six; in full every finding."
     )
     nearest_classes: tuple[NearestClass, ...] = Field(description="At most three, the nearest first.")
     verdict: Verdict | None = Field(None, description="For the box in question; null without one.")
     because: str | None = Field(None, description="The weightiest of what speaks against it; null without a box.")
-    care: tuple[str, ...] = Field((), description="What speaks against it in this box, the worst first.")
+    care: tuple[str, ...] = Field((), description="What speaks against it in this box, the worst first, at most three.")
     ask_of_the_sheet: tuple[str, ...] = Field((), description="Missing lines that would decide, by name.")
-    cautions: tuple[CautionNote, ...] = Field(description="The gravest first, at most five; in full all of them.")
+    cautions: tuple[CautionNote, ...] = Field(
+        description="Of this jug and box, at most five; in full those of every fill too."
+    )
 
 
 class FullJugAnswer(JugAnswer):

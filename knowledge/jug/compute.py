@@ -14,7 +14,6 @@ from knowledge.ids import check_ids
 from knowledge.judging.cautions import cautions_of
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.window import window
-from knowledge.judging.wording import as_condition
 from knowledge.jug.answer import FullJudgedJug, FullJugAnswer, JudgedJug, JugAnswer, WouldDecide
 from knowledge.jug.figures import cold_limit, curve, engine_grades, grade_in_words, no_index_because, sources_of_figures
 from knowledge.jug.judged_sheet import JudgedSheet, judged_sheets, ranks
@@ -26,7 +25,7 @@ from knowledge.lubricant import Lubricant
 from knowledge.parts.jug import Jug
 from knowledge.parts.lubricant_name import Limits, LubricantName, Verdict
 from knowledge.parts.notes import RuleNote, caution_notes
-from knowledge.parts.provenance import Assumption, Caution, Finding
+from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Assumption, Caution, Finding
 from knowledge.parts.request_model import Detail
 from knowledge.physics.grades import iso_viscosity_grade
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in
@@ -36,6 +35,7 @@ ALWAYS = frozenset({"always"})
 UNLABELLED = frozenset({"label-missing"})
 
 MOST_CARE = 3
+MOST_DOUBTS = 6
 
 VERDICTS: dict[Verdict, str] = {
     "fits": "It fits this box",
@@ -69,16 +69,17 @@ def compute_jug_answer(
     sheet = Sheet(question, base)
     judged = judged_sheets([sheet], _asked_for(box, base), box)[0] if box else None
     findings = tuple(label_findings(sheet))
-    doubts = tuple(one for one in findings if one.effect != "supports")
+    doubts = sorted((one for one in findings if one.effect != "supports"), key=_severity)[:MOST_DOUBTS]
     surely = ALWAYS if sheet.has_label else ALWAYS | UNLABELLED
     cautions = cautions_of(Cases.of(box, base) if box else None, base, surely)
+    own = tuple(caution for caution in cautions if ALWAYS.isdisjoint(base.cautions[caution.id].when))
     lines = would_decide(judged) if judged else ()
     kv40, index = question.kv40_mm2_s, sheet.viscosity_index
     short: dict[str, Any] = {
         "knowledge": base.stamp,
         "answer_id": answer_id("jug", question, base.digest, *(shop.used_by(question.question) if box else ())),
         "summary": _summary(sheet, findings, judged),
-        "say": _say(sheet, doubts, judged, lines, cautions),
+        "say": _say(sheet, doubts, judged, lines, own),
         "j306": {row.edition: None for row in base.sae_j306}
         | {edition: grade.name for edition, grade in sheet.sheet_grades.items()},
         "j300": engine_grades(sheet),
@@ -89,11 +90,9 @@ def compute_jug_answer(
         "nearest_classes": nearest_classes(sheet),
         "verdict": judged and judged.verdict,
         "because": judged and judged.because,
-        "care": tuple(as_condition(one.text, one.only_if) for one in islice(judged.against, MOST_CARE))
-        if judged
-        else (),
+        "care": tuple(islice(judged.care, MOST_CARE)) if judged else (),
         "ask_of_the_sheet": tuple(line.name for line in lines),
-        "cautions": caution_notes(cautions),
+        "cautions": caution_notes(own),
     }
     if detail == "short":
         return JugAnswer(**short)
@@ -186,6 +185,10 @@ def _say(
     wrong = (one.text for one in doubts if one.effect == "cautions" and one.severity != "note")
     dangers = (caution.text for caution in cautions if caution.severity == "danger" and caution.only_if is None)
     return spoken((*first, *wrong, *dangers))
+
+
+def _severity(finding: Finding) -> int:
+    return SEVERITIES_FROM_WORST.index(finding.severity)
 
 
 def _sentence(words: str) -> str:

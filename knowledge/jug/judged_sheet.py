@@ -1,10 +1,11 @@
 """One jug under every rule for a box: all that it may hold, judged as one."""
 
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import fsum
+from typing import NamedTuple
 
 from knowledge.box.question import FillQuestion
 from knowledge.fluids.data_sheet import Sheet
@@ -13,6 +14,7 @@ from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NO_DATA, SUPPORTS
 from knowledge.judging.explain import Note, explain, note, severity_of, share_of
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rules import RULES
+from knowledge.judging.wording import as_condition, within_a_sentence
 from knowledge.jug.rules.label import jug_shows_the_kv100_that_is_asked_for
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Limits, Verdict
@@ -34,6 +36,14 @@ def judged_sheets(sheets: Sequence[Sheet], asked_for: Limits, box: FillQuestion)
         JudgedSheet(sheet, judgement, tuple([place_of[id(one)] for one in lubricants]), asked_for)
         for sheet, lubricants in zip(sheets, possible, strict=True)
     )
+
+
+class Folded(NamedTuple):
+    """The worst that a rule finds of what a jug may hold, which of that it is about, and what comes to the same."""
+
+    worst: Note
+    about: Sequence[int]
+    alike: Sequence[tuple[Sequence[int], Note]] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,13 +87,13 @@ class JudgedSheet:
     @cached_property
     def of_window(self) -> Finding | None:
         """How its KV100 stands to the one that is asked for; None where there is nothing to compare."""
-        outcome = jug_shows_the_kv100_that_is_asked_for.judge(
+        rule = jug_shows_the_kv100_that_is_asked_for
+        outcome = rule.judge(
             kv100_mm2_s=self.sheet.kv100_mm2_s,
             kv100_sheared_mm2_s=self.sheet.kv100_sheared_mm2_s,
             least_kv100_mm2_s=self.asked_for.min,
             most_kv100_mm2_s=self.asked_for.max,
         )
-        rule = jug_shows_the_kv100_that_is_asked_for
         return rule.finding(outcome, ("/kv100_mm2_s",)) if outcome.is_concerned else None
 
     @property
@@ -92,26 +102,35 @@ class JudgedSheet:
         return self.of_window is not None and self.of_window.effect == "cautions"
 
     @property
-    def against(self) -> Iterator[Note | Finding]:
-        """What cautions or excludes, the weightiest first; beside the window comes last, and counts for no refused."""
+    def window_note(self) -> Finding | None:
+        """What cautions of its KV100; it is of no matter for a jug that is refused."""
+        return self.of_window if self.is_beside_window and self.verdict != "does-not-fit" else None
+
+    @property
+    def care(self) -> Iterator[str]:
+        """What cautions or excludes, the weightiest first; what has to be so for it to bite stands before it."""
         rules = [rule for rule in EVERY_RULE if self.places and self.worst(rule) in (EXCLUDES, CAUTIONS)]
-        yield from (self.note(rule) for rule in sorted(rules, key=self._weight))
-        if self.of_window and self.is_beside_window and self.verdict != "does-not-fit":
-            yield self.of_window
+        for rule in sorted(rules, key=self._weight):
+            folded = self._folded(rule)
+            condition = (folded.worst.only_if or "").removeprefix("Only if ")
+            if len(folded.about) < len(self.places) and (names := self._named(folded.about)):
+                condition = f"it is {names}{f' and {condition}' if condition else '.'}"
+            yield as_condition(folded.worst.text, condition and f"Only if {condition}")
+        if self.window_note:
+            yield self.window_note.text
 
     @cached_property
     def because(self) -> str:
-        """The weightiest of what speaks against it, in its first sentence."""
+        """The weightiest of what speaks against it, in its first sentence, and of which kinds of oil that is so."""
         if not self.places:
             return "Nothing that is known here can be this jug."
         rule = min(EVERY_RULE, key=self._weight)
-        if self.worst(rule) != SUPPORTS:
-            text = note(self.judgement.judged, rule, self._shown(rule)).text
-        elif self.of_window and self.is_beside_window and self.verdict != "does-not-fit":
-            text = self.of_window.text
-        else:
-            return "Nothing speaks against it."
-        return f"{text.partition('. ')[0].removesuffix('.')}."
+        if self.worst(rule) == SUPPORTS:
+            return _first_sentence(self.window_note.text) if self.window_note else "Nothing speaks against it."
+        folded = self._folded(rule)
+        text = _first_sentence(folded.worst.text)
+        names = self._named(folded.about) if len(folded.about) < len(self.places) else None
+        return f"If it is {names}: {within_a_sentence(text)}" if names else text
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -121,22 +140,19 @@ class JudgedSheet:
             found.append(self.of_window)
         return tuple(found)
 
-    def note(self, rule: int) -> Note:
-        """The worst that a rule finds of what it may hold, with what it is about."""
+    def _folded(self, rule: int) -> Folded:
         shown, meant = self._shown(rule), self._meant(rule)
         notes = {place: note(self.judgement.judged, rule, place) for place in meant}
         worst = notes[shown]
         if len(meant) == len(self.places) and all(one == worst for one in notes.values()):
-            return worst
-        reasons = {place: _reason(one.text, self.judgement.lubricants[place]) for place, one in notes.items()}
-        alike = [place for place in meant if reasons[place] == reasons[shown]]
-        if len(alike) == len(self.places):
-            return worst
-        others: dict[str, list[int]] = {}
-        for place in meant:
-            if place not in alike:
-                others.setdefault(reasons[place], []).append(place)
-        return worst._replace(only_if=self._only_if(alike, others.values(), notes))
+            return Folded(worst, meant)
+        reasons: dict[str, list[int]] = {}
+        for place, one in notes.items():
+            reasons.setdefault(_reason(one.text, self.judgement.lubricants[place]), []).append(place)
+        about = next(places for places in reasons.values() if shown in places)
+        if len(about) < len(self.places):
+            worst = worst._replace(only_if=notes[about[0]].only_if)
+        return Folded(worst, about, [(places, notes[places[0]]) for places in reasons.values() if places is not about])
 
     def _meant(self, rule: int) -> list[int]:
         """The places on which a rule has its worst effect."""
@@ -176,20 +192,22 @@ class JudgedSheet:
             found,
             figures=tuple(spanned_figures(measured)),
             margin=min(margins, default=None),
-            only_if=self.note(rule).only_if,
+            only_if=self._only_if(self._folded(rule)),
             share_of_worlds=self._share(rule),
         )
 
-    def _only_if(self, alike: Sequence[int], others: Collection[Sequence[int]], notes: Mapping[int, Note]) -> str:
-        """Which of the lubricants a text is about, and what is found of the others that come to the same."""
-        names = self._named(alike)
+    def _only_if(self, folded: Folded) -> str | None:
+        """What a text is about, where that is not all that the jug may hold, and what of the rest comes to the same."""
+        if len(folded.about) == len(self.places):
+            return folded.worst.only_if
+        names = self._named(folded.about)
         text = f"Only if it is {names}." if names else "Only for some of the oils that it may be."
-        if also := notes[alike[0]].only_if:
-            text += f" {also}"
-        named = {names: notes[places[0]] for places in others if (names := self._named(places))}
+        if folded.worst.only_if:
+            text += f" {folded.worst.only_if}"
+        named = {names: one for places, one in folded.alike if (names := self._named(places))}
         for names, one in named.items():
             text += f" If it is {names}: {one.in_full}"
-        return text if len(named) == len(others) else f"{text} Some others that it may be come to the same."
+        return text if len(named) == len(folded.alike) else f"{text} Some others that it may be come to the same."
 
     def _named(self, places: Sequence[int]) -> str | None:
         """These in few words: whole families, or a few names; None where that is not short."""
@@ -203,6 +221,10 @@ class JudgedSheet:
             if len(different) <= NAMED_AT_MOST and other_names.isdisjoint(different):
                 return listed(different, "or")
         return None
+
+
+def _first_sentence(text: str) -> str:
+    return f"{text.partition('. ')[0].removesuffix('.')}."
 
 
 def _reason(text: str, lubricant: Lubricant) -> str:
