@@ -72,12 +72,15 @@ def compute_jug_answer(
     doubts = sorted((one for one in findings if one.effect != "supports"), key=_severity)[:MOST_DOUBTS]
     surely = ALWAYS if sheet.has_label else ALWAYS | UNLABELLED
     cautions = cautions_of(Cases.of(box, base) if box else None, base, surely)
-    own = tuple(caution for caution in cautions if ALWAYS.isdisjoint(base.cautions[caution.id].when))
+    own = [caution for caution in cautions if ALWAYS.isdisjoint(base.cautions[caution.id].when)]
+    own.sort(key=lambda caution: (_severity(caution), UNLABELLED.isdisjoint(base.cautions[caution.id].when)))
     lines = would_decide(judged) if judged else ()
     kv40, index = question.kv40_mm2_s, sheet.viscosity_index
     short: dict[str, Any] = {
         "knowledge": base.stamp,
-        "answer_id": answer_id("jug", question, base.digest, *(shop.used_by(question.question) if box else ())),
+        "answer_id": answer_id(
+            "jug", question, base.digest, *(shop.used_by(question.question) if question.question else ())
+        ),
         "summary": _summary(sheet, findings, judged),
         "say": _say(sheet, doubts, judged, lines, own),
         "j306": {row.edition: None for row in base.sae_j306}
@@ -92,7 +95,7 @@ def compute_jug_answer(
         "because": judged and judged.because,
         "care": tuple(islice(judged.care, MOST_CARE)) if judged else (),
         "ask_of_the_sheet": tuple(line.name for line in lines),
-        "cautions": caution_notes(own),
+        "cautions": caution_notes(tuple(own)),
     }
     if detail == "short":
         return JugAnswer(**short)
@@ -187,8 +190,8 @@ def _say(
     return spoken((*first, *wrong, *dangers))
 
 
-def _severity(finding: Finding) -> int:
-    return SEVERITIES_FROM_WORST.index(finding.severity)
+def _severity(item: Finding | Caution) -> int:
+    return SEVERITIES_FROM_WORST.index(item.severity)
 
 
 def _sentence(words: str) -> str:

@@ -81,7 +81,9 @@ def cold_limit(sheet: Sheet) -> ColdLimit:
 
 def curve(sheet: Sheet, density15_kg_m3: float | None) -> Iterator[CurvePoint]:
     """Viscosity from deep cold to a hot sump; nothing without both viscosities."""
-    for celsius in CURVE_C if sheet.line else ():
+    if sheet.line is None:
+        return
+    for celsius in CURVE_C:
         kinematic = dynamic = None
         with suppress(OutOfRange):
             kinematic = kinematic_viscosity_mm2_s(line=sheet.line, temperature_c=celsius)

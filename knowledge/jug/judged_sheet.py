@@ -112,10 +112,12 @@ class JudgedSheet:
         rules = [rule for rule in EVERY_RULE if self.places and self.worst(rule) in (EXCLUDES, CAUTIONS)]
         for rule in sorted(rules, key=self._weight):
             folded = self._folded(rule)
-            condition = (folded.worst.only_if or "").removeprefix("Only if ")
-            if len(folded.about) < len(self.places) and (names := self._named(folded.about)):
-                condition = f"it is {names}{f' and {condition}' if condition else '.'}"
-            yield as_condition(folded.worst.text, condition and f"Only if {condition}")
+            text, condition = folded.worst.text, (folded.worst.only_if or "").removeprefix("Only if ")
+            if len(folded.about) < len(self.places):
+                names = self._named(folded.about)
+                text += "" if names else " That holds for some of what it may be."
+                condition = f"it is {names}{f' and {condition}' if condition else '.'}" if names else condition
+            yield as_condition(text, condition and f"Only if {condition}")
         if self.window_note:
             yield self.window_note.text
 

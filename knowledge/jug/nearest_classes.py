@@ -24,18 +24,11 @@ def nearest_classes(sheet: Sheet) -> tuple[NearestClass, ...]:
     for position, lubricant in enumerate(sheet.base.lubricants):
         has_grade = sheet.grade_text is not None and label_grade == plain_grade(lubricant.grade)
         if sheet.label_family in (None, lubricant.family) and (has_figures or has_grade):
-            misses = tuple(_misses(lubricant, sheet))
-            misses_cold = sheet.cold.contradicts(lubricant.cold_limit_c)
-            key = (sum(log(ratio) for ratio, _ in misses), misses_cold, not has_grade, position)
-            found.append((key, misses, lubricant))
-    return tuple(
-        NearestClass(
-            lubricant=lubricant.lubricant_name,
-            inside=not (misses or misses_cold),
-            off=(*(words for _, words in misses), *([_cold_miss(lubricant)] if misses_cold else ())),
-        )
-        for (_, misses_cold, *_), misses, lubricant in sorted(found, key=lambda one: one[0])[:SHOWN]
-    )
+            misses, cold = tuple(_misses(lubricant, sheet)), tuple(_cold_misses(lubricant.cold_limit_c, sheet))
+            key = (sum(log(ratio) for ratio, _ in misses), bool(cold), not has_grade, position)
+            found.append((key, lubricant.lubricant_name, (*(words for _, words in misses), *cold)))
+    found.sort(key=lambda one: one[0])
+    return tuple(NearestClass(lubricant=name, inside=not off, off=off) for _, name, off in found[:SHOWN])
 
 
 def _misses(lubricant: Lubricant, sheet: Sheet) -> Iterator[tuple[float, str]]:
@@ -56,5 +49,6 @@ def _misses(lubricant: Lubricant, sheet: Sheet) -> Iterator[tuple[float, str]]:
             yield value / high, f"{name} is {percent:.0f} % above the {digits(high, most)} mm²/s it ends at"
 
 
-def _cold_miss(lubricant: Lubricant) -> str:
-    return f"its cold figures do not reach the {plain(lubricant.cold_limit_c)} °C of this class"
+def _cold_misses(cold_limit_c: float | None, sheet: Sheet) -> Iterator[str]:
+    if cold_limit_c is not None and sheet.cold.contradicts(cold_limit_c):
+        yield f"its cold figures do not reach the {plain(cold_limit_c)} °C of this class"

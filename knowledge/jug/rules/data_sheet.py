@@ -89,13 +89,10 @@ def copper_strip_needs_heat_and_hours(*, jug: Jug, copper_strip_proves: bool, ba
     if strip is None:
         return not_concerned("No copper strip rating given.")
     heat, hours = base.limit("copper-strip-temperature-from"), base.limit("copper-strip-hours-from")
-    missing = [
-        words for words, value in (("temperature", strip.temperature_c), ("hours", strip.hours)) if value is None
-    ]
-    if missing:
-        return cautions(
-            f"Copper strip {strip.rating} without its {listed(missing, 'and')} proves nothing: ask for both."
-        )
+    if strip.temperature_c is None or strip.hours is None:
+        given = {"temperature": strip.temperature_c, "hours": strip.hours}
+        missing = listed((name for name, value in given.items() if value is None), "and")
+        return cautions(f"Copper strip {strip.rating} without its {missing} proves nothing: ask for both.")
     found, wanted = base.copper_strip[strip.rating], base.copper_strip_wanted
     if base.copper_rank(found.rating) > base.copper_rank(wanted):
         return cautions(

@@ -34,20 +34,20 @@ def label_grade_is_the_grade_of_the_sheet(
     if not fresh_grades:
         return no_data(f"The label says {grade_text}; ask the data sheet for KV100, which shows whether that is so.")
     found, editions = fresh_grades, f"the editions of {listed(fresh_grades, 'and')}"
-    said = listed((f"{name or 'no grade'} in the {edition} edition" for edition, name in found.items()), "and")
+    words = listed((f"{name or 'no grade'} in the {edition} edition" for edition, name in found.items()), "and")
     if len(set(found.values())) == 1:
-        said = f"{next(iter(found.values())) or 'no grade'} in {editions}"
+        words = f"{next(iter(found.values())) or 'no grade'} in {editions}"
     agreeing = [edition for edition, name in found.items() if name == grade.summer.grade]
     if len(agreeing) == len(found):
         return supports(f"Fresh, KV100 makes it grade {grade.summer.grade} in {editions}, as the label says.")
     if agreeing:
         return cautions(
             f"The label says {grade.summer.grade}, which is its name in the {agreeing[0]} edition only: "
-            f"KV100 makes it {said}. Compare the figures and not the names.",
+            f"KV100 makes it {words}. Compare the figures and not the names.",
             severity="note",
         )
     return cautions(
-        f"The label says {grade.summer.grade}, but KV100 makes it {said}. Trust the figure, ask the seller."
+        f"The label says {grade.summer.grade}, but KV100 makes it {words}. Trust the figure, ask the seller."
     )
 
 
@@ -66,8 +66,8 @@ def label_engine_grade_is_the_grade_of_the_sheet(
     found = j300_grades(kv100_mm2_s=kv100_mm2_s, rows=base.sae_j300)
     if grade.summer.grade in found:
         return supports(f"KV100 allows the engine-oil grade {grade.summer.grade}.")
-    said = listed(found, "or") if found else "no grade of that scale"
-    return cautions(f"The label says engine-oil grade {grade.summer.grade}, but KV100 makes it {said}.")
+    words = listed(found, "or") if found else "no grade of that scale"
+    return cautions(f"The label says engine-oil grade {grade.summer.grade}, but KV100 makes it {words}.")
 
 
 @rule(
@@ -81,9 +81,9 @@ def w_claim_wants_a_measured_cold_figure(
     Because cold oil departs from the line through its warm figures without bound, so nothing but a measurement
     at the temperature of the grade stands behind the W.
     """
-    if grade is None or grade.winter is None:
+    if grade is None or grade.winter is None or (claimed := grade.winter.cold_limit_c) is None:
         return not_concerned("The label makes no W claim.")
-    name, claimed = grade.winter.grade, grade.winter.cold_limit_c
+    name = grade.winter.grade
     if grade.scale == "sae-j300":
         return no_data(f"{name} is an engine-oil W grade: its cranking and pumping figures are not among those given.")
     if cold.contradictions or cold.contradicts(claimed):
@@ -116,15 +116,13 @@ def cold_figure_must_bear_out_the_w_claim(
 
     Because a W grade of SAE J306 has both conditions, and a jug that fails one of them is not that grade.
     """
-    if grade is None or grade.winter is None or grade.scale != "sae-j306":
+    if grade is None or grade.scale != "sae-j306" or not grade.winter or (claimed := grade.winter.cold_limit_c) is None:
         return not_concerned("The label makes no W claim of SAE J306.")
-    name, claimed = grade.winter.grade, grade.winter.cold_limit_c
+    name = grade.winter.grade
     if cold.contradicts(claimed):
-        at = (
-            f"it reaches that thickness at {cold.limit_c:.3g} °C already"
-            if cold.limit_c is not None
-            else f"it was too thick at {plain(cold.too_thick_at_c)} °C"
-        )
+        at = "" if cold.too_thick_at_c is None else f"it was too thick at {plain(cold.too_thick_at_c)} °C"
+        if cold.limit_c is not None:
+            at = f"it reaches that thickness at {cold.limit_c:.3g} °C already"
         return cautions(
             f"The label claims {name}, to flow at {plain(claimed)} °C, but {at}. The measured figure counts."
         )
