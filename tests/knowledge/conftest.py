@@ -17,8 +17,8 @@ from knowledge.box.question import FillQuestion
 from knowledge.errors import Fault, FaultyTables
 from knowledge.fill.answer import Candidate, FullFillAnswer
 from knowledge.fill.compute import compute_fill_answer
-from knowledge.jug.answer import JugAnswer
-from knowledge.jug.compute import jug_answer
+from knowledge.jug.answer import FullJugAnswer
+from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import JugQuestion
 from knowledge.loading.files import TABLES
 from knowledge.lubricant import Lubricant
@@ -148,9 +148,9 @@ def without(question: dict[str, Any], dropped: list[str]) -> dict[str, Any]:
 
 
 @pytest.fixture(scope="session")
-def read(base: KnowledgeBase) -> Callable[..., JugAnswer]:
-    """Asks about a jug given by its fields."""
-    return lambda **fields: jug_answer(JugQuestion.model_validate(fields), base)
+def read(base: KnowledgeBase) -> Callable[..., FullJugAnswer]:
+    """Asks for the full answer about a jug given by its fields."""
+    return lambda **fields: compute_jug_answer(JugQuestion.model_validate(fields), base, detail="full")
 
 
 @pytest.fixture

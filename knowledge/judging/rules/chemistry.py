@@ -19,7 +19,7 @@ def _strip_proof(spot: Spot) -> str:
     if oil.measured_copper_strip is None:
         asks = f"{oil.family.label} asks for {result}, as we recall it"
         return f"{asks}: ask this data sheet for its own, a good sign"
-    return f"{result.capitalize()} is a good sign"
+    return f"{result[0].upper()}{result[1:]} is a good sign"
 
 
 def _strip_is_worse(spot: Spot) -> str:

@@ -7,13 +7,13 @@ from knowledge.box.question import FillQuestion
 from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import DrainQuestion
 from knowledge.judging.judgement import Judgement
-from knowledge.jug.compute import jug_answer
+from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import JugQuestion
 
 BOX = FillQuestion(final_drive="none", limited_slip=False)
 ANSWERS = {
     "fill": lambda box, base: Judgement.of(box, base).cautions(),
-    "jug": lambda box, base: jug_answer(JugQuestion(kv100_mm2_s=15.0, question=box), base).cautions,
+    "jug": lambda box, base: compute_jug_answer(JugQuestion(kv100_mm2_s=15.0, question=box), base, detail="full").cautions,
     "drain": lambda box, base: compute_drain_answer(DrainQuestion(question=box), base, detail="full").cautions,
 }
 

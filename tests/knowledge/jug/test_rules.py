@@ -3,7 +3,7 @@
 import pytest
 
 from knowledge.catalogue import EVERY_RULE
-from knowledge.jug.compute import jug_answer
+from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import JugQuestion
 
 GRADE = "label-grade-is-the-grade-of-the-sheet"
@@ -25,7 +25,7 @@ def says(base):
     """What a rule says of a jug given by its fields; None when it is not concerned."""
 
     def found(rule, **fields):
-        answer = jug_answer(JugQuestion.model_validate(fields), base)
+        answer = compute_jug_answer(JugQuestion.model_validate(fields), base, detail="full")
         return next((item for item in answer.label_findings if item.rule == rule), None)
 
     return found
@@ -42,7 +42,7 @@ def test_every_rule_has_its_own_id_and_a_reason() -> None:
 
 
 def test_a_jug_of_which_nothing_is_said_concerns_no_rule(base) -> None:
-    assert jug_answer(JugQuestion(), base).label_findings == ()
+    assert compute_jug_answer(JugQuestion(), base, detail="full").label_findings == ()
 
 
 # SAE J306: 12.3 mm²/s is grade 85 in both editions; 7.8 is 75 in 2019 and was 80 in 2005.

@@ -8,12 +8,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from knowledge.base import KnowledgeBase
-from knowledge.jug.answer import JugAnswer
+from knowledge.jug.answer import FullJugAnswer
 
 LAW = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
 
 
-def pointers(answer: JugAnswer) -> list[str]:
+def pointers(answer: FullJugAnswer) -> list[str]:
     """The missing lines that would decide."""
     return [item.pointer for item in answer.would_decide]
 
@@ -36,7 +36,7 @@ def test_a_jug_of_a_class_gets_the_verdict_of_that_class(data, stated_questions,
     ]
 
 
-def as_a_class(answer: JugAnswer) -> str | None:
+def as_a_class(answer: FullJugAnswer) -> str | None:
     """The verdict as it would be of a class, which is not held against the KV100 that is asked for."""
     cautions = {item.rule for item in answer.findings if item.effect == "cautions"}
     is_only_beside = cautions == {"jug-shows-the-kv100-that-is-asked-for"}
@@ -231,7 +231,7 @@ def trials(pointer: str, label: dict[str, str], base: KnowledgeBase) -> list[dic
     return [{pointer.strip("/"): value} for value in values[pointer]]
 
 
-def read_or_none(read: Callable[..., JugAnswer], **fields: Any) -> str | None:
+def read_or_none(read: Callable[..., FullJugAnswer], **fields: Any) -> str | None:
     """The verdict, None where the figures contradict each other."""
     kv40, kv100 = fields.get("kv40_mm2_s"), fields.get("kv100_mm2_s")
     return None if kv40 and kv100 and kv100 >= kv40 else read(**fields).verdict
