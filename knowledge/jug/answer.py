@@ -60,7 +60,7 @@ class JugAnswer(ResponseModel):
     viscosity_index: int | None
     cold_limit: ColdLimit
     label_findings: tuple[RuleNote, ...] = Field(
-        description="What is doubtful of label and data sheet, gravest first, at most six; in full every finding."
+        description="What is doubtful of label and data sheet, gravest first, at most five; in full every finding."
     )
     nearest_classes: tuple[NearestClass, ...] = Field(description="At most three, the nearest first.")
     verdict: Verdict | None = Field(None, description="For the box in question; null without one.")

@@ -35,7 +35,7 @@ ALWAYS = frozenset({"always"})
 UNLABELLED = frozenset({"label-missing"})
 
 MOST_CARE = 3
-MOST_DOUBTS = 6
+MOST_DOUBTS = 5
 
 VERDICTS: dict[Verdict, str] = {
     "fits": "It fits this box",

@@ -79,8 +79,9 @@ class JudgedSheet:
         verdicts = {self.judgement.verdict(place) for place in self.places}
         if verdicts == {"does-not-fit"}:
             return "does-not-fit"
-        is_open = any(NO_DATA in effects.values() for effects in self.effects)
-        if is_open or not verdicts or not verdicts <= {"fits", "fits-with-care"}:
+        if not verdicts or not verdicts <= {"fits", "fits-with-care"}:
+            return "depends"
+        if any(NO_DATA in effects.values() for effects in self.effects):
             return "depends"
         return "fits" if verdicts == {"fits"} and not self.is_beside_window else "fits-with-care"
 
