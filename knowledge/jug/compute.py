@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from itertools import islice
-from typing import Any, Literal, overload
+from typing import Any
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.cases import Cases
@@ -45,22 +45,10 @@ VERDICTS: dict[Verdict, str] = {
 }
 
 
-@overload
-def compute_jug_answer(
-    question: JugQuestion, base: KnowledgeBase, shop: Shop = ..., *, detail: Literal["full"]
-) -> FullJugAnswer: ...
-
-
-@overload
-def compute_jug_answer(
-    question: JugQuestion, base: KnowledgeBase, shop: Shop = ..., detail: Detail = ...
-) -> JugAnswer: ...
-
-
 def compute_jug_answer(
     question: JugQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP, detail: Detail = "short"
 ) -> JugAnswer:
-    """The answer to a question about one jug; `shop` is where the box of its fill question is looked up.
+    """The answer to a question about one jug, in full a `FullJugAnswer`; its box is looked up in `shop`.
 
     Raises UnknownIds when the question names an id that neither the knowledge nor the shop has.
     """

@@ -24,26 +24,46 @@ JUG = {
 }
 
 
-def test_an_empty_question_gets_an_answer(client) -> None:
-    answer = client.post("/v1/jug", json={}).json()
+@pytest.fixture(scope="module")
+def full(client):
+    """The answer to a question with everything behind it."""
+    return lambda question: client.post("/v1/jug?detail=full", json=question).json()
+
+
+def test_an_empty_question_gets_an_answer(client, full) -> None:
+    answer = full({})
     assert answer["j306"] == {"2019": None, "2005": None}
     assert answer["j300"] == answer["curve"] == answer["label_findings"] == answer["nearest_classes"] == []
-    assert answer["verdict"] is None
+    assert answer["verdict"] is answer["because"] is None
+    assert client.post("/v1/jug", json={}).json()["say"] == "Without KV100 it has no gear-oil grade."
 
 
-def test_a_jug_is_read_by_the_names_of_the_contract(client, base) -> None:
+def test_a_jug_is_read_by_the_names_of_the_contract(client, full, base) -> None:
     response = client.post("/v1/jug", json=JUG)
     answer = response.json()
     assert answer["j306"] == {"2019": "75W-90", "2005": "75W-90"}
     assert (answer["j300"], answer["iso_vg"], answer["viscosity_index"]) == (["40"], "100", 169)
-    assert {"temperature_c", "kv_mm2_s", "viscosity_mpa_s", "screening"} <= set(answer["curve"][0])
+    assert {"temperature_c", "kv_mm2_s", "viscosity_mpa_s", "screening"} <= set(full(JUG)["curve"][0])
     assert answer["knowledge"] == base.stamp.model_dump()
     assert response.headers["cache-control"] == "no-store"
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
-def test_every_id_in_an_answer_resolves(client, name: str) -> None:
-    answer = client.post("/v1/jug", json=EXAMPLES[name]["value"]).json()
+def test_an_answer_is_short_and_full_adds_to_it(client, full, name: str) -> None:
+    response = client.post("/v1/jug", json=EXAMPLES[name]["value"])
+    short, whole = response.json(), full(EXAMPLES[name]["value"])
+    assert len(response.content) <= 4_000
+    assert 0 < len(short["say"].split()) <= 40
+    assert len(short["nearest_classes"]) <= 3
+    assert {"summary", "cold_limit", "verdict", "because", "care", "ask_of_the_sheet"} <= set(short) < set(whole)
+    assert {"question", "curve", "findings", "sources"} <= set(whole) - set(short)
+    assert all(set(item) == {"rule", "severity", "text"} for item in short["label_findings"])
+    assert (short["verdict"] is None) == (short["because"] is None) == ("question" not in EXAMPLES[name]["value"])
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_every_id_in_an_answer_resolves(client, full, name: str) -> None:
+    answer = full(EXAMPLES[name]["value"])
     findings = (*answer["label_findings"], *answer["findings"])
     cited = {cited["id"] for part in (*findings, *answer["cautions"]) for cited in part["sources"]}
     paths = {f"/v1/rules/{finding['rule']}" for finding in findings}

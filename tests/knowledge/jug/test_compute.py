@@ -10,8 +10,11 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.errors import UnknownIds
 from knowledge.fill.compute import compute_fill_answer
+from knowledge.jug.answer import JugAnswer
+from knowledge.jug.compute import compute_jug_answer
+from knowledge.jug.question import JugQuestion
 
-FUZZ = settings(max_examples=400, deadline=None, suppress_health_check=list(HealthCheck))
+FUZZ = settings(max_examples=120, deadline=None, suppress_health_check=list(HealthCheck))
 FROM_BEST = ("fits", "fits-with-care", "depends", "does-not-fit")
 FULL = {
     "label": {"family": "gl-4", "grade": "75W-90"},
@@ -75,6 +78,21 @@ def test_a_grade_measured_no_colder_than_it_was_is_told_as_that_or_a_colder_one(
     assert read(**jug, t150_c=-30).summary.startswith("By its figures 80W-90 (")
 
 
+def test_a_jug_that_nothing_known_can_be_is_open_in_any_box(read, box) -> None:
+    """No oil has 2 m²/s at 100 °C; the missing viscosity may show which figure was mistyped."""
+    for asked in (box("bronze"), {}):
+        answer = read(kv100_mm2_s=2e6, question=asked)
+        assert (answer.verdict, answer.may_be) == ("depends", ())
+        assert answer.because == "Nothing that is known here can be this jug."
+        assert answer.ask_of_the_sheet == ("Kinematic viscosity at 40 °C (KV40)",)
+
+
+def test_what_is_held_against_some_of_what_a_jug_may_be_names_it(read, box) -> None:
+    answer = read(kv40_mm2_s=34, kv100_mm2_s=7.3, question=box("paper"))
+    assert answer.because == "If it is GL-1: plain oil leaves the friction of a paper lining to chance."
+    assert answer.care[1].startswith("If it is GL-5, GL-5 limited-slip, Dual GL-4/GL-5 or MT-1: ")
+
+
 def test_the_same_jug_and_knowledge_have_the_same_id(read) -> None:
     assert read(**FULL).answer_id == read(**FULL).answer_id
     assert read(**FULL).answer_id != read(**{**FULL, "t150_c": -42}).answer_id
@@ -106,7 +124,8 @@ viscosity = st.none() | st.floats(0.3, 2e6) | st.floats(2, 60) | st.sampled_from
 @pytest.fixture(scope="session")
 def any_jugs(base: KnowledgeBase) -> st.SearchStrategy[dict[str, Any]]:
     """Jugs over the whole range of every field."""
-    grades = sorted({oil.grade for oil in base.lubricants}) + [
+    grades = [
+        *sorted({oil.grade for oil in base.lubricants}),
         "75W-110",
         "250",
         "75W",
@@ -162,6 +181,14 @@ def test_any_jug_gets_an_answer_in_any_box(data, any_jugs, stated_questions, bas
     if answer.verdict == "fits":
         assert all(item.effect == "supports" for item in answer.findings)
     answer.model_dump_json()
+    short = compute_jug_answer(JugQuestion.model_validate({**jug, "question": box}), base)
+    assert len(short.say.split()) <= 40
+    notes = ("label_findings", "cautions")
+    assert short.model_dump(exclude=set(notes)) == answer.model_dump(include=set(JugAnswer.model_fields) - set(notes))
+    for name in notes:
+        assert {item.text for item in getattr(short, name)} <= {part.text for part in getattr(answer, name)} | {
+            part.in_full for part in getattr(answer, name)
+        }
 
 
 def test_a_jug_without_a_label_is_not_to_be_filled_from(read) -> None:
