@@ -68,7 +68,7 @@ class JugAnswer(ResponseModel):
     care: tuple[str, ...] = Field((), description="What speaks against it in this box, the worst first, at most three.")
     ask_of_the_sheet: tuple[str, ...] = Field((), description="Missing lines that would decide, by name.")
     cautions: tuple[CautionNote, ...] = Field(
-        description="Of this jug and box, at most five; in full those of every fill too."
+        description="Of this jug and box, at most four; in full those of every fill too."
     )
 
 

@@ -36,6 +36,7 @@ UNLABELLED = frozenset({"label-missing"})
 
 MOST_CARE = 3
 MOST_DOUBTS = 5
+MOST_CAUTIONS = 4
 
 VERDICTS: dict[Verdict, str] = {
     "fits": "It fits this box",
@@ -83,7 +84,7 @@ def compute_jug_answer(
         "because": judged and judged.because,
         "care": tuple(islice(judged.care, MOST_CARE)) if judged else (),
         "ask_of_the_sheet": tuple(line.name for line in lines),
-        "cautions": caution_notes(tuple(own)),
+        "cautions": caution_notes(tuple(own[:MOST_CAUTIONS])),
     }
     if detail == "short":
         return JugAnswer(**short)

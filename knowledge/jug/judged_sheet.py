@@ -111,14 +111,7 @@ class JudgedSheet:
     def care(self) -> Iterator[str]:
         """What cautions or excludes, the weightiest first; what has to be so for it to bite stands before it."""
         rules = [rule for rule in EVERY_RULE if self.places and self.worst(rule) in (EXCLUDES, CAUTIONS)]
-        for rule in sorted(rules, key=self._weight):
-            folded = self._folded(rule)
-            text, condition = folded.worst.text, (folded.worst.only_if or "").removeprefix("Only if ")
-            if len(folded.about) < len(self.places):
-                names = self._named(folded.about)
-                text += "" if names else " That holds for some of what it may be."
-                condition = f"it is {names}{f' and {condition}' if condition else '.'}" if names else condition
-            yield as_condition(text, condition and f"Only if {condition}")
+        yield from (self._in_short(self._folded(rule)) for rule in sorted(rules, key=self._weight))
         if self.window_note:
             yield self.window_note.text
 
@@ -198,6 +191,18 @@ class JudgedSheet:
             only_if=self._only_if(self._folded(rule)),
             share_of_worlds=self._share(rule),
         )
+
+    def _in_short(self, folded: Folded) -> str:
+        """A text after what has to be so for it: which of the lubricants it is, and what of the box is not known."""
+        text, condition = folded.worst.text, folded.worst.only_if
+        if len(folded.about) == len(self.places):
+            return as_condition(text, condition)
+        if not (names := self._named(folded.about)):
+            return as_condition(f"{text} That holds for some of what it may be.", condition)
+        if condition and not condition.startswith("Only if "):
+            text, condition = f"{text} {condition}", None
+        of_box = f" and {condition.removeprefix('Only if ')}" if condition else "."
+        return as_condition(text, f"Only if it is {names}{of_box}")
 
     def _only_if(self, folded: Folded) -> str | None:
         """What a text is about, where that is not all that the jug may hold, and what of the rest comes to the same."""
