@@ -1,6 +1,7 @@
 """The missing lines of a data sheet that can change the verdict on a jug."""
 
 from collections.abc import Collection, Mapping
+from math import isclose
 
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NO_DATA
 from knowledge.judging.explain import share_of
@@ -77,7 +78,8 @@ def _lines_beneath_refusal(sheet: JudgedSheet) -> set[str]:
 def _refuses_everywhere(rule: int, sheet: JudgedSheet) -> bool:
     judged = sheet.judgement.judged
     return all(
-        effect == EXCLUDES and share_of(judged, rule, place) == 1 for place, effect in sheet.effects[rule].items()
+        effect == EXCLUDES and isclose(share_of(judged, rule, place), 1.0)
+        for place, effect in sheet.effects[rule].items()
     )
 
 

@@ -33,7 +33,7 @@ def demo_answers(base: KnowledgeBase) -> list[BaseModel]:
             kind.model.model_validate(item["question"]),
             base,
             *([shop] if kind.reads_shop else []),
-            **({"detail": "full"} if kind.has_detail else {}),
+            detail="full",
         )
         for kind, item in zip(kinds, asked)
     ]
