@@ -188,7 +188,7 @@ def _sentence(words: str) -> str:
 
 
 def _density(sheet: Sheet, may_be: Sequence[Lubricant]) -> tuple[float | None, tuple[Assumption, ...]]:
-    """The density given, else the middle of what it may be, which is told as assumed."""
+    """The density given, else the middle of what it may be as an assumption."""
     if sheet.density15_kg_m3 is not None or not may_be:
         return sheet.density15_kg_m3, ()
     usual = [one.density15_kg_m3 for one in may_be]
