@@ -11,7 +11,7 @@ from knowledge.parts.jug import Jug
 from knowledge.parts.notes import rule_notes, shortened
 from knowledge.parts.request_model import Detail
 
-IN_IT_NOW = {name: ("/in_it_now",) for name in POINTERS}
+IN_IT_NOW = dict.fromkeys(POINTERS, ("/in_it_now",))
 
 
 def leftover(

@@ -153,7 +153,7 @@ class Judged:
 
     @cached_property
     def shares(self) -> tuple[Floats, ...]:
-        """For each rule the share of the cases in which it has its worst effect on each lubricant; one value for all."""
+        """The share of the cases in which each rule has its worst effect, by lubricant or one for all."""
         return tuple([_share_of_worst(column, self.cases) for column in self.columns])
 
     @cached_property

@@ -50,7 +50,7 @@ class Spot:
         place = self.index if found.shape[-1] > 1 else 0
         if found.ndim == 1:
             return float(found[place])
-        return float(found[(*(at if size > 1 else 0 for at, size in zip(self.case, found.shape)), place)])
+        return float(found[(*(at if size > 1 else 0 for at, size in zip(self.case, found.shape[:-1], strict=True)), place)])
 
 
 class Limits:

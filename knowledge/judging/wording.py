@@ -10,5 +10,5 @@ def as_condition(text: str, only_if: str | None) -> str:
 
 
 def within_a_sentence(text: str) -> str:
-    """A text that begins within a sentence: its first letter is small unless it belongs to a name or an abbreviation."""
+    """A text within a sentence: its first letter is small unless it belongs to a name or an abbreviation."""
     return text[0].lower() + text[1:] if text[1:2].islower() or text[1:2] == " " else text

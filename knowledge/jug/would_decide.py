@@ -54,12 +54,20 @@ def _lines_beneath_care(sheet: JudgedSheet) -> set[str]:
         for rule, places in cautioned.items()
         if (line := lines[rule])
         and RULES[rule].sets_margin
-        and any((_margin(rule, at, sheet) or 1) < 1 for at in places)
+        and any(_may_refuse(rule, at, sheet) and (_margin(rule, at, sheet) or 1) < 1 for at in places)
     }
 
 
+def _may_refuse(rule: int, place: int, sheet: JudgedSheet) -> bool:
+    """Whether a rule can refuse a lubricant: some only warn, and some only warn of what the service data names."""
+    judged = sheet.judgement.judged
+    return EXCLUDES in judged.outcomes.of_rules[rule].effects and not judged.is_softened(rule, place)
+
+
 def _lines_beneath_refusal(sheet: JudgedSheet) -> set[str]:
-    """What can lift the refusals; nothing, where a rule refuses for good whatever the missing lines say."""
+    """What can lift the refusals; nothing, where each lubricant is refused whatever the missing lines say."""
+    if not any(_can_serve(place, sheet) for place in sheet.places):
+        return set()
     label = sheet.sheet.jug.label
     for_good = [rule for rule in EVERY_RULE if _refuses_everywhere(rule, sheet)]
     if for_good and not all(_missing_line(rule, sheet.places, sheet) for rule in for_good):
@@ -92,11 +100,20 @@ def _families_differ(rule: int, sheet: JudgedSheet) -> bool:
 
 
 def _named_differs(rule: int, sheet: JudgedSheet) -> bool:
-    """Whether a rule judges what the service data names otherwise than all else that the jug may hold."""
+    """Whether what the service data names can serve, and a rule judges it otherwise than all else in question."""
+    if not any(_can_serve(place, sheet) for place in sheet.places if sheet.judgement.is_asked_for(place)):
+        return False
     found: dict[bool, set[int]] = {True: set(), False: set()}
     for place, effect in sheet.effects[rule].items():
         found[sheet.judgement.is_asked_for(place)].add(effect)
     return bool(found[True] and found[False]) and found[True].isdisjoint(found[False])
+
+
+def _can_serve(place: int, sheet: JudgedSheet) -> bool:
+    """Whether nothing refuses a lubricant but what a missing line may lift."""
+    return all(
+        _missing_line(rule, (place,), sheet) for rule in EVERY_RULE if sheet.effects[rule].get(place) == EXCLUDES
+    )
 
 
 def _missing_line(rule: int, places: Collection[int], sheet: JudgedSheet) -> str | None:

@@ -314,7 +314,7 @@ class OutcomeRow(Row):
     severity: Severity
     is_concerned: bool = Field(description="False where the box or the lubricant has nothing that the rule is about.")
     is_of_grade: bool = Field(
-        description="It refuses a grade and not the family, so that service data naming the family alone excuses nothing."
+        description="It refuses a grade and not the family: service data naming the family alone excuses nothing."
     )
     text: str
     unless: str | None = Field(None, description="What would lift a refusal.")

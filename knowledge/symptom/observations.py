@@ -17,7 +17,7 @@ FLAGS = ("engine_off_same", "double_clutch_cures", "after_fluid_change")
 VALUES: Mapping[str, tuple[str, ...]] = {
     "when": get_args(When.__value__),
     "gears": get_args(Gears.__value__),
-    **{name: ("true", "false") for name in FLAGS},
+    **dict.fromkeys(FLAGS, ("true", "false")),
     "fluid_state": get_args(FluidState.__value__),
     "ring_gap": ("past-limit", "within-limit"),
     "grip_test": get_args(GripTest.__value__),

@@ -233,7 +233,7 @@ def trials(pointer: str, label: dict[str, str], base: KnowledgeBase) -> list[dic
     if pointer == "/label/grade":
         return [{"label": {**label, "grade": row.grade}} for row in base.lubricant_rows.values()]
     values = {
-        "/t150_c": (-60, 50),
+        "/t150_c": (-60, -46, -41, -27, -13, 50),
         "/kv100_mm2_s": (3, 4.5, 6, 7, 9, 10, 12, 15, 20, 28, 44),
         "/kv40_mm2_s": (20, 40, 80, 160, 320, 900),
     }
