@@ -2,7 +2,7 @@
 
 from api.charts.chart import DASH_DOTTED, DASHED, DOTTED, SOLID, Chart, Line, Panel, linear
 from knowledge.shift.answer import FullShiftAnswer
-from knowledge.shift.digits import shown
+from knowledge.parts.digits import shown
 from knowledge.text import digits
 
 FINE_DASHED = "4 3"

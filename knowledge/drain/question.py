@@ -6,13 +6,9 @@ from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
 
 from knowledge.box.question import FillQuestion
-from knowledge.parts.jug import Jug
+from knowledge.parts.jug import Jug, Label
 from knowledge.parts.references import Refers
 from knowledge.parts.request_model import Identifier, Number, RequestModel, whole
-
-MOST_ROUNDS = 20
-
-Rounds = Annotated[int, Field(strict=True, ge=1, le=MOST_ROUNDS), BeforeValidator(whole)]
 
 Litres = Annotated[Number, Field(ge=0.01, le=1000)]
 
@@ -27,10 +23,10 @@ class DrainFluid(Jug):
     @property
     def jug(self) -> Jug:
         """The fluid as a jug."""
-        same = {name: getattr(self, name) for name in Jug.model_fields}
+        label = self.label
         if self.family is not None:
-            same["label"] = {"family": self.family, "grade": self.label.grade if self.label else None}
-        return Jug.model_validate(same, from_attributes=True)
+            label = Label(family=self.family, grade=self.label.grade if self.label else None)
+        return self.model_copy(update={"label": label})
 
 
 class DrainQuestion(RequestModel):
@@ -42,7 +38,9 @@ class DrainQuestion(RequestModel):
     )
     old: DrainFluid | None = Field(None, description="The fluid that is drained out.")
     new: DrainFluid | None = Field(None, description="The fluid that goes in.")
-    rounds: Rounds | None = Field(None, description="Rounds to show; else as many as the target needs.")
+    rounds: Annotated[int, Field(strict=True, ge=1, le=20), BeforeValidator(whole)] | None = Field(
+        None, description="Rounds to show; else as many as the target needs."
+    )
     target_old_share: Annotated[Number, Field(ge=0.001, le=0.9)] | None = Field(
         None, description="Share of the old fluid that may stay; else by what the old fluid is."
     )

@@ -3,10 +3,10 @@
 from collections.abc import Iterator
 
 from knowledge.base import KnowledgeBase
+from knowledge.parts.digits import shown
 from knowledge.parts.provenance import Assumption, Standing, weakest
 from knowledge.rings.ring_shift import ASSUMED, chosen_friction, mean_radii_mm
 from knowledge.rings.shift_question import ShiftQuestion
-from knowledge.shift.digits import shown
 from knowledge.text import listed, plain
 
 USUAL_SIZE = "Not given; a usual one."

@@ -6,6 +6,7 @@ from typing import Any
 from knowledge.base import KnowledgeBase
 from knowledge.citing import answer_id, sources_of
 from knowledge.ids import check_ids
+from knowledge.parts.digits import rounded, shown_limit
 from knowledge.parts.notes import caution_notes
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution
 from knowledge.parts.request_model import Detail
@@ -23,14 +24,19 @@ from knowledge.shift.answer import (
 from knowledge.shift.assumptions import assumptions
 from knowledge.shift.changes import least_changes
 from knowledge.shift.curve import curve
-from knowledge.shift.digits import rounded
-from knowledge.shift.judge import JudgedRing
-from knowledge.shift.loaded_ring import FIGURES, LoadedRing
-from knowledge.shift.wording import HOW_JUDGED, drag_wins, summary, verdict_text
-from knowledge.text import significant
+from knowledge.shift.judge import JudgedRing, summary
+from knowledge.shift.loaded_ring import LoadedRing
 
 # How many limits and findings of each facing a short answer shows where it judges several.
-MOST_MARGINS, MOST_FINDINGS = 2, 2
+MOST_SHOWN = 2
+
+HOW_JUDGED = (
+    "Torque, time and blocking are taken at the low end of friction; energy, power and heat at the end that is worse.",
+    "A ring counts as wedging where the friction that is usual at rest is enough for it.",
+    "Most limits of facings are recalled or judged and not read in a source: to go over one warns and does not refuse.",
+    "A limit of good standing refuses, and so does a ring that grinds, wedges or never gets there.",
+    "The temperature of the face is that of a true cone that touches everywhere: the real one is hotter.",
+)
 
 
 def compute_shift_answer(
@@ -40,23 +46,23 @@ def compute_shift_answer(
 
     Raises UnknownIds when the question names a facing or a fluid that the knowledge does not have.
     """
-    return full_shift_answer(question, base) if detail == "full" else short_shift_answer(question, base)
-
-
-def short_shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> ShiftAnswer:
-    """What a person or a program needs; raises UnknownIds."""
+    if detail == "full":
+        return full_shift_answer(question, base)
     judged = _judged(question, base)
-    best = judged[0]
+    best, most = judged[0].ring, MOST_SHOWN if len(judged) > 1 else None
     return ShiftAnswer(
         **_outcome(question, judged, "short"),
-        facings=tuple(_short_facing(item, rank, is_only=len(judged) == 1) for rank, item in enumerate(judged, start=1)),
+        facings=tuple(
+            JudgedFacing(**_verdict(item, rank), margins=item.nearest_margins[:most], findings=item.notes[:most])
+            for rank, item in enumerate(judged, start=1)
+        ),
         least_changes=tuple(
             LeastChangeNote(change=change.change, to=change.about, text=change.text)
-            for change in least_changes(best.ring)
+            for change in least_changes(best)
             if change.about is not None
         ),
         assumed=tuple(item.pointer for item in assumptions(question, _facings(question, base), base)),
-        cautions=caution_notes(_cautions(question, best.ring)),
+        cautions=caution_notes(_cautions(question, best)),
     )
 
 
@@ -74,10 +80,10 @@ def full_shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> FullShift
             assumed=tuple(assumptions(question, _facings(question, base), base)),
         ),
         friction=_friction_used(best.shift.friction),
-        standings={name: best.standing(name) for name in ("friction", *FIGURES)},
+        standings={name: best.standing(name) for name in ("friction", *best.on_the_wire)},
         facings=facings,
         least_changes=tuple(change for item in judged for change in least_changes(item.ring)),
-        curve_friction=significant(best.ends.hottest.friction),
+        curve_friction=rounded(best.ends.hottest.friction),
         curve=tuple(curve(best)),
         how_judged=HOW_JUDGED,
         cautions=cautions,
@@ -106,33 +112,26 @@ def _outcome(question: ShiftQuestion, judged: Sequence[JudgedRing], detail: Deta
         "summary": summary(judged),
         "facing": best.ring.shift.facing,
         "verdict": best.verdict,
-        "inertia_kg_m2": significant(best.ring.shift.inertia_kg_m2),
+        "inertia_kg_m2": rounded(best.ring.shift.inertia_kg_m2),
     }
 
 
 def _figures(ring: LoadedRing, detail: Detail) -> dict[str, Any]:
     """The figures of a facing by their names on the wire; in short with the digits that they can bear."""
-    numbers = {
-        name: rounded(value_of(ring), "computed" if detail == "full" else ring.standing(name))
-        for name, value_of in FIGURES.items()
-    }
+    reason = None
+    if ring.figures.sync_time_s is None:
+        drag = ring.computed_limit("drag_nm", ring.shift.drag_nm)
+        torque = ring.shown_beside("cone_torque_nm", ring.figures.cone_torque_nm, drag)
+        reason = f"Drag wins: the cones' {torque} N·m do not overcome {shown_limit(drag)} N·m of drag."
     return {
-        **numbers,
-        "blocks": ring.ratios["blocking"] <= 1,
-        "wedges": ring.ratios["release"] > 1,
-        "sync_reason": None if ring.figures.sync else drag_wins(ring),
-    }
+        name: rounded(value, "computed" if detail == "full" else ring.standing(name))
+        for name, value in ring.on_the_wire.items()
+    } | {"blocks": ring.ratios["blocking"] <= 1, "wedges": ring.ratios["release"] > 1, "sync_reason": reason}
 
 
 def _friction_used(friction: Friction) -> FrictionUsed:
-    return FrictionUsed(
-        low=significant(friction.low),
-        high=significant(friction.high),
-        static_typical=significant(friction.static_typical),
-        static_high=significant(friction.static_high),
-        standing=friction.static_standing,
-        reason=friction.reason,
-    )
+    ends = {name: rounded(getattr(friction, name)) for name in ("low", "high", "static_typical", "static_high")}
+    return FrictionUsed(**ends, standing=friction.static_standing, reason=friction.reason)
 
 
 def _verdict(judged: JudgedRing, rank: int) -> dict[str, Any]:
@@ -141,18 +140,9 @@ def _verdict(judged: JudgedRing, rank: int) -> dict[str, Any]:
         "facing": row.id,
         "name": row.name,
         "verdict": judged.verdict,
-        "verdict_text": verdict_text(judged),
+        "verdict_text": judged.verdict_text,
         "rank": None if judged.verdict == "does-not-fit" else rank,
     }
-
-
-def _short_facing(judged: JudgedRing, rank: int, *, is_only: bool) -> JudgedFacing:
-    margins, notes = judged.nearest_margins, judged.notes
-    return JudgedFacing(
-        **_verdict(judged, rank),
-        margins=margins if is_only else margins[:MOST_MARGINS],
-        findings=notes if is_only else notes[:MOST_FINDINGS],
-    )
 
 
 def _full_facing(judged: JudgedRing, rank: int) -> FullJudgedFacing:

@@ -1,13 +1,12 @@
 """One shift over time."""
 
 from collections.abc import Iterator
+from math import isfinite
 
+from knowledge.parts.digits import rounded
 from knowledge.physics.interface_heat import falling_flux_rise_k
-from knowledge.rings.figures import Figures
-from knowledge.rings.ring_shift import RingShift
 from knowledge.shift.answer import ShiftMoment
 from knowledge.shift.loaded_ring import LoadedRing
-from knowledge.text import significant
 
 POINTS = 24
 
@@ -21,19 +20,25 @@ def curve(ring: LoadedRing) -> Iterator[ShiftMoment]:
     At the end of friction where the face gets hotter, so that it shows what was judged.
     """
     shift, found = ring.shift, ring.ends.hottest
-    start = ring.wiping_s if ring.wiping_s is not None and ring.wiping_s != float("inf") else 0.0
-    slip_s, drift = _slip(shift, found)
-    before = None if found.peak_c is None or found.rise_k is None else found.peak_c - found.rise_k
+    peak_c, rise_k = found.interface_peak_c, found.interface_rise_k
+    before = None if peak_c is None or rise_k is None else peak_c - rise_k
+    start = ring.wiping_s if ring.wiping_s is not None and isfinite(ring.wiping_s) else 0.0
+    slip_s, drift = found.sync_time_s, -1.0
+    if slip_s is None:
+        momentum = 2.0 * found.sliding_speed_m_s * 500.0 / max(shift.mean_radii_mm) * shift.inertia_kg_m2
+        growth = (shift.drag_nm - found.cone_torque_nm) / momentum
+        slip_s = min(UNFINISHED_S, UNFINISHED_GROWTH / growth) if growth > 0 else UNFINISHED_S
+        drift = growth * slip_s
     if start > 0:
         yield _moment(0.0, shift.speed_difference_rpm, 0.0, before)
         yield _moment(start, shift.speed_difference_rpm, 0.0, before)
     for step in range(POINTS + 1):
         # Close together at first, where the face warms fastest.
         share = (step / POINTS) ** 2
-        face_c = None
-        if before is not None and found.load is not None:
-            face_c = before + falling_flux_rise_k(
-                initial_flux_w_mm2=found.load.peak_power_w_mm2 / shift.contact_share,
+        face_c = before
+        if face_c is not None:
+            face_c += falling_flux_rise_k(
+                initial_flux_w_mm2=found.power_peak_w_mm2 / shift.contact_share,
                 slip_time_s=slip_s,
                 time_s=share * slip_s,
                 facing_effusivity_w_s05_m2_k=shift.heat.facing_effusivity,
@@ -43,20 +48,10 @@ def curve(ring: LoadedRing) -> Iterator[ShiftMoment]:
         yield _moment(start + share * slip_s, speed_rpm, found.cone_torque_nm, face_c)
 
 
-def _slip(shift: RingShift, found: Figures) -> tuple[float, float]:
-    """How long the drawn slip lasts, and by which share of itself the speed difference changes in it."""
-    if found.sync is not None:
-        return found.sync.time_s, -1.0
-    momentum = 2.0 * found.sliding_speed_m_s * 500.0 / max(shift.mean_radii_mm) * shift.inertia_kg_m2
-    growth = (shift.drag_nm - found.cone_torque_nm) / momentum
-    slip_s = min(UNFINISHED_S, UNFINISHED_GROWTH / growth) if growth > 0 else UNFINISHED_S
-    return slip_s, growth * slip_s
-
-
 def _moment(time_s: float, speed_rpm: float, torque_nm: float, face_c: float | None) -> ShiftMoment:
     return ShiftMoment(
-        time_s=significant(time_s),
-        speed_difference_rpm=significant(max(speed_rpm, 0.0)),
-        torque_nm=significant(torque_nm),
-        interface_c=None if face_c is None else significant(face_c),
+        time_s=rounded(time_s),
+        speed_difference_rpm=rounded(max(speed_rpm, 0.0)),
+        torque_nm=rounded(torque_nm),
+        interface_c=rounded(face_c),
     )
