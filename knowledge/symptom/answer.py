@@ -127,7 +127,8 @@ class SymptomAnswer(ResponseModel):
     ring_gap: RingGapVerdict
     fluid_in_it: FluidInIt
     suspects: tuple[Suspect, ...] = Field(
-        description="The leading ones first; then highest score, equal ones by the cheaper check. In short at most five."
+        description="The leading ones first; then highest score, equal ones by the cheaper check. In short at most "
+        "five."
     )
     next_checks: tuple[Check, ...] = Field(
         description="Cheapest first: what speaks of a leading suspect, or is called for by what was seen. In short at "
