@@ -1,29 +1,54 @@
 """How often must it be drained? What is left of the old fluid, and the mixture on the way."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from itertools import compress
+from typing import Any
+
+import numpy as np
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.cases import Cases
+from knowledge.box.facts import FACTS, pointers
 from knowledge.box.question import FillQuestion
 from knowledge.citing import answer_id, sources_of
 from knowledge.drain.answer import DrainAnswer, DrainPlan, FullDrainAnswer, FullLeftover, Leftover
 from knowledge.drain.change import OUR_CHOICES, Change, Fluid
-from knowledge.drain.findings import IN_IT_NOW, POINTERS, change_findings
 from knowledge.drain.question import DrainFluid, DrainQuestion
+from knowledge.drain.rules import LEFTOVER_RULES
 from knowledge.errors import MoreThanItHolds
 from knowledge.ids import check_ids
 from knowledge.judging.cautions import cautions_of
+from knowledge.judging.condition import only_if
 from knowledge.lubricant import Lubricant
 from knowledge.parts.digits import rounded
 from knowledge.parts.jug import Jug
 from knowledge.parts.notes import caution_notes, rule_notes, shortened
+from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Finding
 from knowledge.parts.request_model import Detail
 from knowledge.physics.blending import share_left
+from knowledge.rule import Rule, RuleOutcome
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in
 from knowledge.text import digits, spoken
 
 # Into how many smaller drains the litres of one are split for comparison.
 PIECES = (2, 4)
+
+# Where a drain question says what the rules read of a change.
+POINTERS: Mapping[str, tuple[str, ...]] = {
+    "old_family": ("/old",),
+    "old_is_limited_slip": ("/old",),
+    "new_family": ("/new",),
+    "most_left_of_its_kind": ("/old", "/new"),
+    "left_share": ("/drained_l", "/rounds"),
+    "rounds_shown": ("/rounds",),
+    "has_blend": ("/old", "/new"),
+    "rounds_to_target": ("/drained_l", "/target_old_share"),
+    "target_old_share": ("/target_old_share",),
+    "drained_share": ("/capacity_l", "/drained_l"),
+}
+
+IN_IT_NOW = dict.fromkeys(POINTERS, ("/in_it_now",))
 
 WITHOUT_A_BOX = frozenset({"always", "leftover-fluid"})
 
@@ -56,7 +81,7 @@ def compute_drain_answer(
         rounds=asked.rounds,
     )
     needed_l = None if change.rounds_to_target is None or drained_l is None else change.rounds_to_target * drained_l
-    findings = tuple(change_findings(change, box or FillQuestion(), base, POINTERS, "/question"))
+    findings = tuple(_findings(change, box or FillQuestion(), base, POINTERS, "/question"))
     cautions = cautions_of(Cases.of(box, base) if box else None, base, WITHOUT_A_BOX)
     litres = () if needed_l is None else (f"That takes about {digits(needed_l, 2)} litres of new fluid.",)
     warnings = (item.text for item in findings if item.effect == "cautions" and item.severity != "note")
@@ -102,7 +127,7 @@ def leftover(
         rounds_to_target=change.rounds_to_target,
         old_share_after=rounds[-1].old_share,
         rounds=rounds,
-        findings=tuple(change_findings(change, question, base, IN_IT_NOW, "")),
+        findings=tuple(_findings(change, question, base, IN_IT_NOW, "")),
         assumed=change.assumed,
     )
     return full if detail == "full" else shortened(full, Leftover, findings=rule_notes(full.findings))
@@ -110,6 +135,49 @@ def leftover(
 
 def _fluid(fluid: DrainFluid | Jug | None, base: KnowledgeBase) -> Fluid:
     return Fluid.of_jug(fluid.jug if isinstance(fluid, DrainFluid) else fluid, base)
+
+
+def _findings(
+    change: Change, question: FillQuestion, base: KnowledgeBase, placed: Mapping[str, tuple[str, ...]], box: str
+) -> Iterator[Finding]:
+    """What the rules say of a change; the worst outcome of each rule that is concerned in some case of the box.
+
+    `placed` are pointers to what a rule reads of the change, `box` stands before the pointers into the box.
+    """
+    cases, facts = Cases.of(question, base), change.facts
+    for rule in LEFTOVER_RULES:
+        known = {name: facts[name] for name in rule.reads if name not in FACTS}
+        of_box = [name for name in rule.reads if name in FACTS]
+        found = _worst(rule, known, of_box[0], cases) if of_box else (rule.judge(**known), None, 1.0)
+        if found is None or not found[0].is_concerned:
+            continue
+        outcome, condition, share = found
+        of_change = (pointer for name in rule.reads for pointer in placed.get(name, ()))
+        in_box = (f"{box}{pointer}" for name in of_box for pointer in pointers(name, len(question.rings or ())))
+        limits = tuple(change.limits[name] for name in rule.reads if name in change.limits)
+        finding = rule.finding(outcome._replace(limits=limits), tuple(dict.fromkeys((*of_change, *in_box))))
+        yield replace(finding, only_if=condition, share_of_worlds=share)
+
+
+def _worst(
+    rule: Rule, known: Mapping[str, Any], fact: str, cases: Cases
+) -> tuple[RuleOutcome, str | None, float] | None:
+    """The worst outcome over the values of a fact of the box, when it holds, and in which share of the cases.
+
+    None where the rule is nowhere concerned.
+    """
+    axis, values, value_of = cases.fact(fact)
+    outcomes = [rule.judge(**known, **{fact: value}) for value in values]
+    if axis is None or not any(outcome.is_concerned for outcome in outcomes):
+        return None
+    effect = min((outcome.effect for outcome in outcomes), key=EFFECTS_FROM_WORST.index)
+    biting = [outcome.effect == effect and outcome.is_concerned for outcome in outcomes]
+    if not any(biting):
+        biting = [True] * len(outcomes)
+    along, weights = np.array(biting)[value_of], cases.axes[axis].weights
+    worst = min(compress(outcomes, biting), key=lambda outcome: SEVERITIES_FROM_WORST.index(outcome.severity))
+    condition = None if along.all() else only_if({axis: along}, FACTS[fact].reads, cases)
+    return worst, condition, float(weights[along].sum() / weights.sum())
 
 
 def _plans(change: Change, drained_l: float | None) -> Iterator[DrainPlan]:

@@ -4,12 +4,7 @@ from typing import Annotated
 
 from pydantic import field_validator
 
-from knowledge.parts.ranges import (
-    DETENT_FORCE,
-    FACE_WIDTH,
-    HALF_ANGLE,
-    RADIUS,
-)
+from knowledge.parts.ranges import DETENT_FORCE, FACE_WIDTH, HALF_ANGLE, RADIUS
 from knowledge.parts.references import Refers
 from knowledge.parts.request_model import Condition, Cones, Identifier, Number, RequestModel, Words, optional, whole
 

@@ -131,10 +131,7 @@ def _of_the_slip(shift: RingShift, torque_nm: float, area_mm2: float) -> dict[st
     except synchronizing.NeverSynchronizes:
         return {}
     load = synchronizing.facing_load(
-        energy_j=sync.energy_j,
-        mean_power_w=sync.mean_power_w,
-        peak_power_w=sync.peak_power_w,
-        face_area_mm2=area_mm2,
+        energy_j=sync.energy_j, mean_power_w=sync.mean_power_w, peak_power_w=sync.peak_power_w, face_area_mm2=area_mm2
     )
     rise = interface_heat.falling_flux_peak_k(
         initial_flux_w_mm2=load.peak_power_w_mm2 / shift.contact_share,

@@ -53,10 +53,7 @@ def slippery_fluid_must_not_make_a_sound_ring_grind(*, ring: LoadedRing) -> Rule
         return not_concerned("No fluid is named, or the friction was stated: it is taken as it is.")
     before, left = ring.shift.friction.without_fluid, ring.shift.friction.low
     limit = ring.computed_limit("least_friction_to_block", least)
-    figures = (
-        ring.measured("friction_with_a_suiting_fluid", before),
-        ring.measured("friction_with_this_fluid", left),
-    )
+    figures = (ring.measured("friction_with_a_suiting_fluid", before), ring.measured("friction_with_this_fluid", left))
     if before >= least > left:
         return excludes(
             f"The ring is sound: with a suiting fluid it has at least {ring.shown_beside('friction', before, limit)} "
