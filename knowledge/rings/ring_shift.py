@@ -68,6 +68,7 @@ class RingShift(NamedTuple):
     start_c: float
     detent_force_n: float
     contact_share: float
+    # What a square millimetre of face takes up for each kelvin, ring and cone through and through.
     warming_j_mm2_k: float
     cooling_time_constant_s: float
     land: RingLandRow
@@ -92,7 +93,7 @@ def ring_shift(question: ShiftQuestion, facing: str, base: KnowledgeBase) -> Rin
     oil = next((oil for oil in base.lubricants if oil.id == question.fluid), None)
     radii = mean_radii_mm(question, base)
     land = base.ring_lands[facing, question.condition or "new"]
-    steel = _heat_row(STEEL_CONE, base)
+    steel, depth_mm = _heat_row(STEEL_CONE, base), base.default("shift", "warming_depth_mm").value
     friction, heat = _friction(question, facing, oil, base), _facing_heat(_heat_row(facing, base), steel)
     return RingShift(
         **{**taken, "shifts": int(taken["shifts"])},
@@ -106,11 +107,7 @@ def ring_shift(question: ShiftQuestion, facing: str, base: KnowledgeBase) -> Rin
         is_upshift=question.direction == "up",
         spline_radius_mm=question.spline_radius_mm or base.default("shift", "spline_to_mean_radius").value * max(radii),
         start_c=taken["sump_c"] if question.start_c is None else question.start_c,
-        # Of what a square millimetre of face takes up, ring and cone through and through, for each kelvin.
-        warming_j_mm2_k=base.default("shift", "warming_depth_mm").value
-        * _density_kg_m3(steel)
-        * steel.specific_heat_j_kg_k
-        * 1e-9,
+        warming_j_mm2_k=depth_mm * _density_kg_m3(steel) * steel.specific_heat_j_kg_k * 1e-9,
         cooling_time_constant_s=base.default("shift", "cooling_time_constant_s").value,
         land=land,
         heat=heat,
@@ -128,11 +125,8 @@ def ring_shift(question: ShiftQuestion, facing: str, base: KnowledgeBase) -> Rin
 def _standings(question: ShiftQuestion, land: RingLandRow, base: KnowledgeBase) -> dict[str, Standing]:
     """The standing of each field that the caller left out."""
     found = {row.quantity: row.standing for row in base.defaults if row.part in ASSUMED}
-    found |= {
-        "spline_radius_mm": found["spline_to_mean_radius"],
-        "half_angle_deg": land.standing,
-        "land": land.standing,
-    }
+    found |= dict.fromkeys(("half_angle_deg", "land"), land.standing)
+    found["spline_radius_mm"] = found["spline_to_mean_radius"]
     stated = {name for name in found if getattr(question, name, None) is not None}
     if question.cone_half_angle_deg is not None:
         stated.add("half_angle_deg")
@@ -173,9 +167,8 @@ def _friction(question: ShiftQuestion, facing: str, oil: Lubricant | None, base:
     by_fluid = base.friction_by_fluid[facing, oil.family.id] if oil else None
     sliding, at_rest = (by_fluid.dynamic_factor, by_fluid.static_factor) if by_fluid else (1.0, 1.0)
     standing = weakest(row.standing, by_fluid.standing) if by_fluid else row.standing
-    reason = (
-        by_fluid.reason if by_fluid else f"No fluid named: {base.facings[facing].words} with a fluid that suits it."
-    )
+    suiting = f"No fluid named: {base.facings[facing].words} with a fluid that suits it."
+    reason = by_fluid.reason if by_fluid else suiting
     least, most, stated = row.dynamic_min, row.dynamic_max, question.friction
     if stated is not None:
         least, most, sliding, at_rest = stated, stated, 1.0, at_rest / sliding
@@ -212,7 +205,7 @@ def _heat_row(material: str, base: KnowledgeBase) -> FacingThermalRow:
 
 
 def _facing_heat(facing: FacingThermalRow, steel: FacingThermalRow) -> FacingHeat:
-    effusivities = (
+    own, cone = (
         effusivity_w_s05_m2_k(
             conductivity_w_m_k=row.conductivity_w_m_k,
             density_kg_m3=_density_kg_m3(row),
@@ -220,7 +213,7 @@ def _facing_heat(facing: FacingThermalRow, steel: FacingThermalRow) -> FacingHea
         )
         for row in (facing, steel)
     )
-    return FacingHeat(*effusivities, weakest(facing.standing, steel.standing))
+    return FacingHeat(own, cone, weakest(facing.standing, steel.standing))
 
 
 def _density_kg_m3(row: FacingThermalRow) -> float:

@@ -1,6 +1,7 @@
 """What does this shift ask of the ring, and which facing stands it? Question and knowledge in, one answer out."""
 
 from collections.abc import Iterator, Sequence
+from math import isfinite
 from typing import Any
 
 from knowledge.base import KnowledgeBase
@@ -10,6 +11,7 @@ from knowledge.parts.digits import rounded, shown_limit
 from knowledge.parts.notes import caution_notes
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution
 from knowledge.parts.request_model import Detail
+from knowledge.physics.interface_heat import falling_flux_rise_k
 from knowledge.rings.ring_shift import Friction, chosen_friction, ring_shift
 from knowledge.rings.shift_question import ShiftQuestion
 from knowledge.shift.answer import (
@@ -19,16 +21,21 @@ from knowledge.shift.answer import (
     JudgedFacing,
     LeastChangeNote,
     ShiftAnswer,
+    ShiftMoment,
     UnderstoodShift,
 )
 from knowledge.shift.assumptions import assumptions
 from knowledge.shift.changes import least_changes
-from knowledge.shift.curve import curve
 from knowledge.shift.judge import JudgedRing, summary
 from knowledge.shift.loaded_ring import LoadedRing
 
 # How many limits and findings of each facing a short answer shows where it judges several.
 MOST_SHOWN = 2
+
+POINTS = 24
+
+# Where the speeds never match the curve stops here, or where the difference has grown by this share.
+UNFINISHED_S, UNFINISHED_GROWTH = 0.5, 0.2
 
 HOW_JUDGED = (
     "Torque, time and blocking are taken at the low end of friction; energy, power and heat at the end that is worse.",
@@ -84,7 +91,7 @@ def full_shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> FullShift
         facings=facings,
         least_changes=tuple(change for item in judged for change in least_changes(item.ring)),
         curve_friction=rounded(best.ends.hottest.friction),
-        curve=tuple(curve(best)),
+        curve=tuple(_curve(best)),
         how_judged=HOW_JUDGED,
         cautions=cautions,
         sources=sources_of((*findings, *cautions), base, *_sources_of_figures(judged, base)),
@@ -180,3 +187,46 @@ def _sources_of_figures(judged: Sequence[JudgedRing], base: KnowledgeBase) -> It
     yield from (row.source for row in base.facing_thermal if row.chosen)
     yield from (row.source for row in base.defaults if row.part in ("shift", "ring_geometry"))
     yield from (row.source for row in base.shift_bounds)
+
+
+def _curve(ring: LoadedRing) -> Iterator[ShiftMoment]:
+    """The shift over time: the film is wiped away, then the cones slip until the speeds match, then they hold.
+
+    At the end of friction where the face gets hotter, so that it shows what was judged.
+    """
+    shift, found = ring.shift, ring.ends.hottest
+    peak_c, rise_k = found.interface_peak_c, found.interface_rise_k
+    before = None if peak_c is None or rise_k is None else peak_c - rise_k
+    start = ring.wiping_s if ring.wiping_s is not None and isfinite(ring.wiping_s) else 0.0
+    slip_s, drift = found.sync_time_s, -1.0
+    if slip_s is None:
+        momentum = 2.0 * found.sliding_speed_m_s * 500.0 / max(shift.mean_radii_mm) * shift.inertia_kg_m2
+        growth = (shift.drag_nm - found.cone_torque_nm) / momentum
+        slip_s = min(UNFINISHED_S, UNFINISHED_GROWTH / growth) if growth > 0 else UNFINISHED_S
+        drift = growth * slip_s
+    if start > 0:
+        yield _moment(0.0, shift.speed_difference_rpm, 0.0, before)
+        yield _moment(start, shift.speed_difference_rpm, 0.0, before)
+    for step in range(POINTS + 1):
+        # Close together at first, where the face warms fastest.
+        share = (step / POINTS) ** 2
+        face_c = before
+        if face_c is not None:
+            face_c += falling_flux_rise_k(
+                initial_flux_w_mm2=found.power_peak_w_mm2 / shift.contact_share,
+                slip_time_s=slip_s,
+                time_s=share * slip_s,
+                facing_effusivity_w_s05_m2_k=shift.heat.facing_effusivity,
+                cone_effusivity_w_s05_m2_k=shift.heat.cone_effusivity,
+            )
+        speed_rpm = shift.speed_difference_rpm * (1.0 + drift * share)
+        yield _moment(start + share * slip_s, speed_rpm, found.cone_torque_nm, face_c)
+
+
+def _moment(time_s: float, speed_rpm: float, torque_nm: float, face_c: float | None) -> ShiftMoment:
+    return ShiftMoment(
+        time_s=rounded(time_s),
+        speed_difference_rpm=rounded(max(speed_rpm, 0.0)),
+        torque_nm=rounded(torque_nm),
+        interface_c=rounded(face_c),
+    )

@@ -21,7 +21,6 @@ from knowledge.shop.models import FromBox
 from knowledge.symptom.question import SymptomQuestion
 
 Side = TypeAliasType("Side", Literal["fluid", "hardware"])
-
 FluidCures = TypeAliasType("FluidCures", Literal["yes", "maybe", "no"])
 
 

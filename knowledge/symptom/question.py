@@ -10,11 +10,8 @@ from knowledge.parts.references import Refers
 from knowledge.parts.request_model import AtMost, Flag, Identifier, Number, RequestModel, optional
 
 When = TypeAliasType("When", Literal["cold", "hot", "always", "fast-shifts-only"])
-
 Gears = TypeAliasType("Gears", Literal["one", "several", "all", "reverse"])
-
 FluidState = TypeAliasType("FluidState", Literal["milky", "burnt", "glitter", "low", "dark"])
-
 GripTest = TypeAliasType("GripTest", Literal["locks", "slips"])
 
 Gap = Annotated[Number, Field(ge=0, le=20)]
