@@ -98,10 +98,8 @@ class Change:
             reason = "Not given; by the kind of the old fluid."
             assumed.insert(0, _assumed("/target_old_share", plain(least.value), least.standing, reason))
         if not is_share_given:
-            share_text, reason = (
-                f"{plain(usual.value)} of the whole fill",
-                "Not both known; what one drain usually brings out.",
-            )
+            share_text = f"{plain(usual.value)} of the whole fill"
+            reason = "Not both known; what one drain usually brings out."
             assumed.insert(0, _assumed("/drained_l", share_text, usual.standing, reason))
         share = usual.value if drained_share is None else drained_share
         target = least.value if target_old_share is None else target_old_share
@@ -116,12 +114,14 @@ class Change:
         return {item.pointer: item.standing for item in self.assumed}
 
     @property
+    def pairs(self) -> tuple[tuple[float | None, float | None], ...]:
+        """Old beside new: kinematic viscosity at 40 °C and at 100 °C [mm²/s]."""
+        return (self.old.kv40_mm2_s, self.new.kv40_mm2_s), (self.old.kv100_mm2_s, self.new.kv100_mm2_s)
+
+    @property
     def has_blend(self) -> bool:
         """Whether any viscosity of the mixture can be computed."""
-        return None not in (self.old.kv40_mm2_s, self.new.kv40_mm2_s) or None not in (
-            self.old.kv100_mm2_s,
-            self.new.kv100_mm2_s,
-        )
+        return any(None not in pair for pair in self.pairs)
 
     @property
     def facts(self) -> Mapping[str, Any]:
@@ -160,8 +160,7 @@ class Change:
         found = []
         for number in range(1, self.rounds_shown + 1):
             share = share_left(drained_share=self.drained_share, rounds=number)
-            kv40 = _blend(share, self.old.kv40_mm2_s, self.new.kv40_mm2_s)
-            kv100 = _blend(share, self.old.kv100_mm2_s, self.new.kv100_mm2_s)
+            kv40, kv100 = (_blend(share, *pair) for pair in self.pairs)
             index = rounded(_viscosity_index(kv40, kv100, base), of_mixture)
             found.append(
                 DrainRound(

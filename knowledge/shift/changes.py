@@ -22,54 +22,45 @@ GOLDEN = (sqrt(5) - 1) / 2
 
 SEARCH_STEPS, EDGE_STEPS = 24, 32
 
-
-Changed = Callable[[RingShift, float], RingShift]
+RADII = ("cones", "mean_radius_mm", "spline_radius_mm")
 
 
 class Lever(NamedTuple):
-    """One thing that can be changed: its words, its step, where it stands in a shift, and the fields it is asked by."""
+    """One thing that can be changed: its words, its step, and the fields that a changed ring is asked by."""
 
+    name: LeverName
     words: str
     step: float
-    now: Callable[[RingShift], float]
-    changed: Changed
     fields: tuple[str, ...]
 
+    def now(self, shift: RingShift) -> float:
+        """Where it stands; of several radii the largest."""
+        radii = shift.mean_radii_mm
+        of_radii = {"cones": len(radii), "mean_radius_mm": max(radii)}
+        return of_radii[self.name] if self.name in of_radii else getattr(shift, self.name)
 
-def _with_radius(shift: RingShift, radius: float) -> RingShift:
-    """All cones grown or shrunk alike, the largest to this radius; the splines stay."""
-    factor = radius / max(shift.mean_radii_mm)
-    return shift._replace(mean_radii_mm=tuple(factor * each for each in shift.mean_radii_mm))
+    def changed(self, shift: RingShift, value: float) -> RingShift:
+        """A shift with this changed: all cones grown or shrunk alike within the same splines; more cones are as small
+        as the smallest one there is, of fewer the largest ones stay.
+        """
+        radii = sorted(shift.mean_radii_mm, reverse=True)
+        if self.name == "cones":
+            return shift._replace(mean_radii_mm=(*radii, radii[-1], radii[-1])[: int(value)])
+        if self.name == "mean_radius_mm":
+            return shift._replace(mean_radii_mm=tuple(value / radii[0] * each for each in shift.mean_radii_mm))
+        fields: dict[str, Any] = dict.fromkeys(self.fields, value)
+        return shift._replace(**fields)
 
-
-def _with_cones(shift: RingShift, cones: float) -> RingShift:
-    """More cones are as small as the smallest one there is; of fewer the largest ones stay."""
-    radii = sorted(shift.mean_radii_mm, reverse=True)
-    return shift._replace(mean_radii_mm=(*radii, radii[-1], radii[-1])[: int(cones)])
-
-
-def _with(*fields: str) -> Changed:
-    """Fields that all take the same value."""
-
-    def changed(shift: RingShift, value: float) -> RingShift:
-        values: dict[str, Any] = dict.fromkeys(fields, value)
-        return shift._replace(**values)
-
-    return changed
-
-
-RADII = ("cones", "mean_radius_mm", "spline_radius_mm")
-ANGLES = ("half_angle_deg", "cone_half_angle_deg")
-FORCE, INTERVAL = ("shift_force_n",), ("shift_interval_s",)
 
 LEVERS: dict[LeverName, Lever] = {
-    "cones": Lever("cones", 1, lambda shift: len(shift.mean_radii_mm), _with_cones, RADII),
-    "mean_radius_mm": Lever("mean radius", 0.01, lambda shift: max(shift.mean_radii_mm), _with_radius, RADII),
-    "half_angle_deg": Lever("half angle", 0.01, lambda shift: shift.half_angle_deg, _with(*ANGLES), ANGLES),
-    "shift_force_n": Lever("shift force", 1, lambda shift: shift.shift_force_n, _with(*FORCE), FORCE),
-    "shift_interval_s": Lever(
-        "time between shifts", 0.1, lambda shift: shift.shift_interval_s, _with(*INTERVAL), INTERVAL
-    ),
+    lever.name: lever
+    for lever in (
+        Lever("cones", "cones", 1, RADII),
+        Lever("mean_radius_mm", "mean radius", 0.01, RADII),
+        Lever("half_angle_deg", "half angle", 0.01, ("half_angle_deg", "cone_half_angle_deg")),
+        Lever("shift_force_n", "shift force", 1, ("shift_force_n",)),
+        Lever("shift_interval_s", "time between shifts", 0.1, ("shift_interval_s",)),
+    )
 }
 
 
@@ -81,7 +72,7 @@ def least_changes(ring: LoadedRing) -> Iterator[LeastChange]:
     for name, lever in LEVERS.items():
         bound = next(row for row in ring.base.shift_bounds if row.lever == name and row.facing in (None, shift.facing))
         low, high = _radius_bounds(bound, shift) if bound.is_ratio else (bound.low, bound.high)
-        to, reason = _solved(name, lever, ring, low, high)
+        to, reason = _solved(lever, ring, low, high)
         now, about, ask_with = lever.now(shift), to, {}
         unit = {"1": "", "°": "°"}.get(unit_of(name), f" {unit_of(name)}")
         text = f"{lever.words.capitalize()} from {digits(low, 4)} to {digits(high, 4)}{unit}: not enough, {reason}."
@@ -128,16 +119,14 @@ def _worst(lever: Lever, ring: LoadedRing, value: float) -> float:
     return _changed(lever, ring, value).worst_ratio
 
 
-def _solved(
-    name: LeverName, lever: Lever, ring: LoadedRing, low: float, high: float
-) -> tuple[float, None] | tuple[None, str]:
+def _solved(lever: Lever, ring: LoadedRing, low: float, high: float) -> tuple[float, None] | tuple[None, str]:
     """The value nearest to what is there that brings the shift inside, or what stays outside."""
 
     worst = partial(_worst, lever, ring)
-    if name == "shift_interval_s" and ring.shift.shifts == 1:
+    if lever.name == "shift_interval_s" and ring.shift.shifts == 1:
         return None, "only one shift was asked about"
     now = lever.now(ring.shift)
-    if name == "cones":
+    if lever.name == "cones":
         others = sorted((count for count in range(int(low), int(high) + 1) if count != now), key=lambda n: abs(n - now))
         inside = [count for count in others if worst(count) <= 1]
         return (inside[0], None) if inside else (None, _changed(lever, ring, min(others, key=worst)).farthest)

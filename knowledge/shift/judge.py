@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from knowledge.parts.digits import rounded, rounded_ratio
-from knowledge.parts.notes import RuleNote
+from knowledge.parts.notes import RuleNote, shortened
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Citation, Finding, weakest
 from knowledge.rings.figures import LIMITED
 from knowledge.rule import Rule, RuleOutcome
@@ -98,12 +98,11 @@ class JudgedRing:
         """The limits it comes nearest to, the nearest first."""
         known = [(margin.ratio, margin) for margin in self.margins if margin.ratio is not None]
         return tuple(
-            Margin(
-                limit=margin.limit,
+            shortened(
+                margin,
+                Margin,
                 value=rounded(margin.value, margin.rests_on),
-                allowed=margin.allowed,
                 ratio=rounded_ratio(ratio, weakest(margin.rests_on, margin.standing)),
-                standing=margin.standing,
             )
             for ratio, margin in sorted(known, key=lambda item: item[0], reverse=True)
         )

@@ -13,10 +13,8 @@ from scipy.optimize import brentq
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
-from knowledge.drain.answer import DrainAnswer
-from knowledge.drain.compute import compute_drain_answer
-from knowledge.drain.leftover import leftover
-from knowledge.drain.leftover_answer import FullLeftover
+from knowledge.drain.compute import compute_drain_answer, leftover
+from knowledge.drain.answer import DrainAnswer, FullLeftover
 from knowledge.drain.question import DrainQuestion
 from knowledge.errors import UnknownIds
 from knowledge.fill.compute import compute_fill_answer
