@@ -1,6 +1,7 @@
 """A change of fluid by draining and refilling: what goes out, what goes in, and what is in the box on the way."""
 
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from math import sqrt
 from typing import Any, NamedTuple
@@ -161,13 +162,16 @@ class Change:
         for number in range(1, self.rounds_shown + 1):
             share = share_left(drained_share=self.drained_share, rounds=number)
             kv40, kv100 = (_blend(share, *pair) for pair in self.pairs)
-            index = rounded(_viscosity_index(kv40, kv100, base), of_mixture)
+            index = None
+            if kv40 is not None and kv100 is not None:
+                with suppress(OutOfRange):
+                    index = round(viscosity_index(kv40_mm2_s=kv40, kv100_mm2_s=kv100, reference_oils=base.astm_d2270))
             found.append(
                 DrainRound(
                     old_share=rounded(share, of_share),
                     kv40_mm2_s=rounded(kv40, of_mixture),
                     kv100_mm2_s=rounded(kv100, of_mixture),
-                    viscosity_index=None if index is None else int(index),
+                    viscosity_index=None if index is None else int(rounded(index, of_mixture)),
                     hot_grade_estimate=None if kv100 is None else j306_grade(kv100_mm2_s=kv100, rows=rows).summer,
                     litres_used=None if drained_l is None else rounded(number * drained_l, of_share),
                     rests_on=rests_on,
@@ -209,12 +213,3 @@ def _blend(share: float, old_mm2_s: float | None, new_mm2_s: float | None) -> fl
     if old_mm2_s is None or new_mm2_s is None:
         return None
     return blended_viscosity_mm2_s(first_share=share, first_kv_mm2_s=old_mm2_s, second_kv_mm2_s=new_mm2_s)
-
-
-def _viscosity_index(kv40_mm2_s: float | None, kv100_mm2_s: float | None, base: KnowledgeBase) -> int | None:
-    if kv40_mm2_s is None or kv100_mm2_s is None:
-        return None
-    try:
-        return round(viscosity_index(kv40_mm2_s=kv40_mm2_s, kv100_mm2_s=kv100_mm2_s, reference_oils=base.astm_d2270))
-    except OutOfRange:
-        return None

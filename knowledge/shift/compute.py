@@ -77,7 +77,17 @@ def full_shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> FullShift
     """Everything that the shift was judged by; raises UnknownIds."""
     judged = _judged(question, base)
     best = judged[0].ring
-    facings = tuple(_full_facing(item, rank) for rank, item in enumerate(judged, start=1))
+    facings = tuple(
+        FullJudgedFacing(
+            **_verdict(item, rank),
+            **_figures(item.ring, "full"),
+            friction=_friction_used(item.ring.shift.friction),
+            half_angle_deg=item.ring.shift.half_angle_deg,
+            margins=tuple(item.margins),
+            findings=item.findings,
+        )
+        for rank, item in enumerate(judged, start=1)
+    )
     cautions = _cautions(question, best)
     findings = (finding for item in facings for finding in item.findings)
     return FullShiftAnswer(
@@ -150,17 +160,6 @@ def _verdict(judged: JudgedRing, rank: int) -> dict[str, Any]:
         "verdict_text": judged.verdict_text,
         "rank": None if judged.verdict == "does-not-fit" else rank,
     }
-
-
-def _full_facing(judged: JudgedRing, rank: int) -> FullJudgedFacing:
-    return FullJudgedFacing(
-        **_verdict(judged, rank),
-        **_figures(judged.ring, "full"),
-        friction=_friction_used(judged.ring.shift.friction),
-        half_angle_deg=judged.ring.shift.half_angle_deg,
-        margins=tuple(judged.margins),
-        findings=judged.findings,
-    )
 
 
 def _cautions(question: ShiftQuestion, best: LoadedRing) -> tuple[Caution, ...]:

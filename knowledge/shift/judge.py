@@ -137,17 +137,15 @@ def _gravity(outcome: RuleOutcome) -> tuple[int, int, float]:
 
 def summary(judged: Sequence[JudgedRing]) -> str:
     """One plain sentence of at most 140 characters, of the best facing, and that service data decides."""
-    return f"{_sentence(judged)} The manufacturer's service data decides."
-
-
-def _sentence(judged: Sequence[JudgedRing]) -> str:
     best = judged[0]
     words = best.ring.words
     name = words[0].upper() + words[1:]
-    if best.verdict == "does-not-fit":
-        if len(judged) > 1:
-            return f"No facing stands this shift. Nearest is {words}: {best.why}."
-        return f"{name} does not stand it: {best.why}."
     alike = sum(item.verdict == best.verdict for item in judged)
     leads = f"{name} leads of {alike} that stand" if alike > 1 else f"{name} stands"
-    return f"{leads} this shift." if best.verdict == "fits" else f"{leads} it with care: {best.why}."
+    if best.verdict != "does-not-fit":
+        text = f"{leads} this shift" if best.verdict == "fits" else f"{leads} it with care: {best.why}"
+    elif len(judged) > 1:
+        text = f"No facing stands this shift. Nearest is {words}: {best.why}"
+    else:
+        text = f"{name} does not stand it: {best.why}"
+    return f"{text}. The manufacturer's service data decides."
