@@ -1,8 +1,8 @@
 """One shift as a picture: speed difference, torque and temperature of the face over time."""
 
 from api.charts.chart import DASH_DOTTED, DASHED, DOTTED, SOLID, Chart, Line, Panel, linear
+from knowledge.parts.digits import shown
 from knowledge.shift.answer import FullShiftAnswer
-from knowledge.shift.digits import shown
 from knowledge.text import digits
 
 FINE_DASHED = "4 3"

@@ -8,7 +8,7 @@ from api.rendering import celsius
 from api.views.figures import number
 from knowledge.physics.viscosity import THICKEST_MM2_S, ZERO_CELSIUS_K, viscosity_z
 from knowledge.text import plain
-from knowledge.viscosity.models import ViscosityAnswer
+from knowledge.viscosity import ViscosityAnswer
 
 TICKS_MM2_S = (0.3, 0.5, 1, 2, 3, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 20_000, 100_000, 1_000_000)
 STEP_C, LONG_STEP_C, LONG_FROM_C = 10, 20, 100

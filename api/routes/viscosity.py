@@ -9,8 +9,7 @@ from api.http.problems import documented
 from api.http.strict_route import StrictRoute
 from api.pictures import OR_A_PICTURE, AsWanted, Picture
 from api.routes.dependencies import Base
-from knowledge.viscosity.compute import viscosity_answer
-from knowledge.viscosity.models import ViscosityAnswer, ViscosityQuestion
+from knowledge.viscosity import ViscosityAnswer, ViscosityQuestion, viscosity_answer
 
 router = APIRouter(prefix="/v1", tags=["viscosity"], route_class=StrictRoute)
 

@@ -48,14 +48,14 @@ def ring_loads(rings: Iterable[SizedRing], duties: Iterable[str], shape: ConeSha
 
 def _reserve(ring: SizedRing, duty: str, shape: ConeShape, base: KnowledgeBase) -> float:
     shift = ring_shift(_question(ring, duty, shape, base), ring.facing, base)
-    return shift.friction.low / both_ends(shift).low.least_friction
+    return both_ends(shift).low.blocking_reserve
 
 
 def _face_heat(ring: SizedRing, duty: str, shape: ConeShape, base: KnowledgeBase) -> FaceHeat:
     """At the end of the ring's friction where the face gets hotter."""
     shift = ring_shift(_question(ring, duty, shape, base), ring.facing, base)
     limit = next(row for row in limits_of(ring.facing, base) if row.quantity == "interface_temperature_c")
-    peak_c = both_ends(shift).worst(lambda end: end.peak_c)
+    peak_c = both_ends(shift).worst("interface_peak_c")
     return FaceHeat(
         rise_k=inf if peak_c is None else peak_c,
         limit_c=limit.value,

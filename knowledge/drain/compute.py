@@ -1,28 +1,56 @@
 """How often must it be drained? What is left of the old fluid, and the mixture on the way."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from itertools import compress
+from typing import Any
+
+import numpy as np
 
 from knowledge.base import KnowledgeBase
+from knowledge.box.cases import Cases
+from knowledge.box.facts import FACTS, pointers
 from knowledge.box.question import FillQuestion
 from knowledge.citing import answer_id, sources_of
-from knowledge.drain.answer import DrainAnswer, DrainPlan, FullDrainAnswer
-from knowledge.drain.change import OUR_CHOICES, Change, Fluid, change_assumptions
-from knowledge.drain.findings import POINTERS, change_findings
-from knowledge.drain.over_box import box_cautions
+from knowledge.drain.answer import DrainAnswer, DrainPlan, FullDrainAnswer, FullLeftover, Leftover
+from knowledge.drain.change import OUR_CHOICES, Change, Fluid
 from knowledge.drain.question import DrainFluid, DrainQuestion
-from knowledge.drain.rounds import digits_shown, drain_rounds
+from knowledge.drain.rules import LEFTOVER_RULES
 from knowledge.errors import MoreThanItHolds
 from knowledge.ids import check_ids
+from knowledge.judging.cautions import cautions_of
+from knowledge.judging.condition import only_if
+from knowledge.lubricant import Lubricant
+from knowledge.parts.digits import rounded
 from knowledge.parts.jug import Jug
 from knowledge.parts.notes import caution_notes, rule_notes, shortened
-from knowledge.parts.provenance import Finding
+from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Finding
 from knowledge.parts.request_model import Detail
 from knowledge.physics.blending import share_left
+from knowledge.rule import Rule, RuleOutcome
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in
-from knowledge.text import digits, significant, spoken
+from knowledge.text import digits, spoken
 
 # Into how many smaller drains the litres of one are split for comparison.
 PIECES = (2, 4)
+
+# Where a drain question says what the rules read of a change.
+POINTERS: Mapping[str, tuple[str, ...]] = {
+    "old_family": ("/old",),
+    "old_is_limited_slip": ("/old",),
+    "new_family": ("/new",),
+    "most_left_of_its_kind": ("/old", "/new"),
+    "left_share": ("/drained_l", "/rounds"),
+    "rounds_shown": ("/rounds",),
+    "has_blend": ("/old", "/new"),
+    "rounds_to_target": ("/drained_l", "/target_old_share"),
+    "target_old_share": ("/target_old_share",),
+    "drained_share": ("/capacity_l", "/drained_l"),
+}
+
+IN_IT_NOW = dict.fromkeys(POINTERS, ("/in_it_now",))
+
+WITHOUT_A_BOX = frozenset({"always", "leftover-fluid"})
 
 
 def compute_drain_answer(
@@ -35,92 +63,138 @@ def compute_drain_answer(
     """
     check_ids(asked, base, shop.boxes)
     box, from_box = filled_in(asked.question, shop) if asked.question else (None, None)
-    capacity_l, drained_l = _litres(asked, from_box.capacity_l if from_box else None, base)
+    capacity_l, drained_l = asked.capacity_l, asked.drained_l
+    if capacity_l is None and from_box is not None and from_box.capacity_l is not None:
+        capacity_l = from_box.capacity_l
+        if drained_l is not None and drained_l > capacity_l:
+            raise MoreThanItHolds("/drained_l", capacity_l)
+    is_share_given = drained_l is not None and capacity_l is not None
+    if drained_l is None and capacity_l is not None:
+        drained_l = capacity_l * base.limit("drained-share-usual")
     change = Change.of(
         _fluid(asked.old or (box.in_it_now if box else None), base),
         _fluid(asked.new, base),
         base,
         drained_share=drained_l / capacity_l if capacity_l and drained_l else None,
+        is_share_given=is_share_given,
         target_old_share=asked.target_old_share,
         rounds=asked.rounds,
     )
-    is_drained_given = asked.drained_l is not None and capacity_l is not None
-    assumed = tuple(change_assumptions(change, base, is_drained_given=is_drained_given))
-    rounds = drain_rounds(change, assumed, drained_l, base, detail)
-    findings = tuple(change_findings(change, box or FillQuestion(), base, POINTERS, "/question"))
-    cautions = box_cautions(box, base)
-    litres_rest_on = "computed" if is_drained_given else base.quantity("drained-share-usual").standing
     needed_l = None if change.rounds_to_target is None or drained_l is None else change.rounds_to_target * drained_l
+    findings = tuple(_findings(change, box or FillQuestion(), base, POINTERS, "/question"))
+    cautions = cautions_of(Cases.of(box, base) if box else None, base, WITHOUT_A_BOX)
+    litres = () if needed_l is None else (f"That takes about {digits(needed_l, 2)} litres of new fluid.",)
+    warnings = (item.text for item in findings if item.effect == "cautions" and item.severity != "note")
+    of_mixture = ("astm-d7152-23", "astm-d341-20", "astm-d2270-10", "sae-j306-201902") if change.has_blend else ()
+    rest_on = "computed" if detail == "full" else change.standings.get("/drained_l", "computed")
     full = FullDrainAnswer(
         knowledge=base.stamp,
         answer_id=answer_id("drain", asked, base.digest, *(shop.used_by(asked.question) if asked.question else ())),
         summary=f"{change.target_text} Mixture figures are estimates.",
-        say=_say(change, needed_l, findings),
+        say=spoken((change.target_text, *litres, *warnings)),
         target_old_share=change.target_old_share,
-        rounds=rounds,
+        rounds=change.rounds(drained_l, base, detail),
         rounds_to_target=change.rounds_to_target,
-        litres_to_target=None if needed_l is None else significant(needed_l, digits_shown(litres_rest_on, detail)),
+        litres_to_target=rounded(needed_l, rest_on),
         findings=findings,
         cautions=cautions,
-        assumed=assumed,
+        assumed=change.assumed,
         question=asked.model_copy(update={"question": box, "capacity_l": capacity_l}),
-        drained_share=significant(change.drained_share),
+        drained_share=rounded(change.drained_share),
         plans=tuple(sorted(_plans(change, drained_l), key=lambda plan: plan.old_share)),
-        sources=sources_of((*findings, *cautions), base, *_sources_of_figures(change)),
+        sources=sources_of((*findings, *cautions), base, OUR_CHOICES, *of_mixture),
     )
     if detail == "full":
         return full
     return shortened(full, DrainAnswer, findings=rule_notes(findings), cautions=caution_notes(cautions))
 
 
+def leftover(
+    jug: Jug,
+    new: Lubricant | None,
+    capacity_l: float | None,
+    question: FillQuestion,
+    base: KnowledgeBase,
+    detail: Detail = "short",
+) -> Leftover:
+    """What stays of the fluid that is in a box, when it is changed to another class; in full a `FullLeftover`."""
+    change = Change.of(Fluid.of_jug(jug, base), Fluid.of_class(new) if new else Fluid(), base)
+    rounds = change.rounds(None if capacity_l is None else capacity_l * change.drained_share, base, detail)
+    full = FullLeftover(
+        text=change.target_text,
+        new=new.id if new else None,
+        target_old_share=change.target_old_share,
+        rounds_to_target=change.rounds_to_target,
+        old_share_after=rounds[-1].old_share,
+        rounds=rounds,
+        findings=tuple(_findings(change, question, base, IN_IT_NOW, "")),
+        assumed=change.assumed,
+    )
+    return full if detail == "full" else shortened(full, Leftover, findings=rule_notes(full.findings))
+
+
 def _fluid(fluid: DrainFluid | Jug | None, base: KnowledgeBase) -> Fluid:
     return Fluid.of_jug(fluid.jug if isinstance(fluid, DrainFluid) else fluid, base)
 
 
-def _litres(asked: DrainQuestion, of_box_l: float | None, base: KnowledgeBase) -> tuple[float | None, float | None]:
-    """Capacity and litres drained in each round: as given, else the box's own, else what usually comes out of it."""
-    capacity_l, drained_l = asked.capacity_l, asked.drained_l
-    if capacity_l is None and of_box_l is not None:
-        capacity_l = of_box_l
-        if drained_l is not None and drained_l > of_box_l:
-            raise MoreThanItHolds("/drained_l", of_box_l)
-    if drained_l is None and capacity_l is not None:
-        drained_l = capacity_l * base.limit("drained-share-usual")
-    return capacity_l, drained_l
+def _findings(
+    change: Change, question: FillQuestion, base: KnowledgeBase, placed: Mapping[str, tuple[str, ...]], box: str
+) -> Iterator[Finding]:
+    """What the rules say of a change; the worst outcome of each rule that is concerned in some case of the box.
+
+    `placed` are pointers to what a rule reads of the change, `box` stands before the pointers into the box.
+    """
+    cases, facts = Cases.of(question, base), change.facts
+    for rule in LEFTOVER_RULES:
+        known = {name: facts[name] for name in rule.reads if name not in FACTS}
+        of_box = [name for name in rule.reads if name in FACTS]
+        found = _worst(rule, known, of_box[0], cases) if of_box else (rule.judge(**known), None, 1.0)
+        if found is None or not found[0].is_concerned:
+            continue
+        outcome, condition, share = found
+        of_change = (pointer for name in rule.reads for pointer in placed.get(name, ()))
+        in_box = (f"{box}{pointer}" for name in of_box for pointer in pointers(name, len(question.rings or ())))
+        limits = tuple(change.limits[name] for name in rule.reads if name in change.limits)
+        finding = rule.finding(outcome._replace(limits=limits), tuple(dict.fromkeys((*of_change, *in_box))))
+        yield replace(finding, only_if=condition, share_of_worlds=share)
 
 
-def _say(change: Change, needed_l: float | None, findings: tuple[Finding, ...]) -> str:
-    """The rounds, the litres, and of what the findings warn of as much as can be read aloud."""
-    litres = () if needed_l is None else (f"That takes about {digits(needed_l, 2)} litres of new fluid.",)
-    warnings = (item.text for item in findings if item.effect == "cautions" and item.severity != "note")
-    return spoken((change.target_text, *litres, *warnings))
+def _worst(
+    rule: Rule, known: Mapping[str, Any], fact: str, cases: Cases
+) -> tuple[RuleOutcome, str | None, float] | None:
+    """The worst outcome over the values of a fact of the box, when it holds, and in which share of the cases.
+
+    None where the rule is nowhere concerned.
+    """
+    axis, values, value_of = cases.fact(fact)
+    outcomes = [rule.judge(**known, **{fact: value}) for value in values]
+    if axis is None or not any(outcome.is_concerned for outcome in outcomes):
+        return None
+    effect = min((outcome.effect for outcome in outcomes), key=EFFECTS_FROM_WORST.index)
+    biting = [outcome.effect == effect and outcome.is_concerned for outcome in outcomes]
+    if not any(biting):
+        biting = [True] * len(outcomes)
+    along, weights = np.array(biting)[value_of], cases.axes[axis].weights
+    worst = min(compress(outcomes, biting), key=lambda outcome: SEVERITIES_FROM_WORST.index(outcome.severity))
+    condition = None if along.all() else only_if({axis: along}, FACTS[fact].reads, cases)
+    return worst, condition, float(weights[along].sum() / weights.sum())
 
 
 def _plans(change: Change, drained_l: float | None) -> Iterator[DrainPlan]:
     """The rounds shown, and the same litres spent in one large drain or in more and smaller ones."""
-    rounds, share = change.rounds_shown, change.drained_share
-    yield _plan(rounds, share, drained_l, "As asked, with a run between the rounds.")
-    if rounds > 1 and rounds * share <= 1:
+    shown, drained_share = change.rounds_shown, change.drained_share
+    ways = [(1.0, "As asked, with a run between the rounds.")]
+    if shown > 1 and shown * drained_share <= 1:
         text = "One large drain of the same litres: leaves less, but only if that much can be brought out at once."
-        yield _plan(1, rounds * share, None if drained_l is None else rounds * drained_l, text)
-    for pieces in PIECES:
-        text = "The same litres in smaller drains with a run between: leaves more of the old fluid."
-        yield _plan(rounds * pieces, share / pieces, None if drained_l is None else drained_l / pieces, text)
-
-
-def _plan(rounds: int, share: float, drained_l: float | None, text: str) -> DrainPlan:
-    return DrainPlan(
-        rounds=rounds,
-        drained_share=significant(share),
-        drained_l=None if drained_l is None else significant(drained_l),
-        litres_used=None if drained_l is None else significant(rounds * drained_l),
-        old_share=significant(share_left(drained_share=min(share, 1.0), rounds=rounds)),
-        text=text,
-    )
-
-
-def _sources_of_figures(change: Change) -> Iterator[str]:
-    """Where the formulas and tables behind the figures come from."""
-    yield OUR_CHOICES
-    if change.has_blend:
-        yield from ("astm-d7152-23", "astm-d341-20", "astm-d2270-10", "sae-j306-201902")
+        ways.append((1 / shown, text))
+    smaller = "The same litres in smaller drains with a run between: leaves more of the old fluid."
+    for pieces, text in (*ways, *((float(pieces), smaller) for pieces in PIECES)):
+        rounds, share = round(shown * pieces), drained_share / pieces
+        yield DrainPlan(
+            rounds=rounds,
+            drained_share=rounded(share),
+            drained_l=None if drained_l is None else rounded(drained_l / pieces),
+            litres_used=None if drained_l is None else rounded(shown * drained_l),
+            old_share=rounded(share_left(drained_share=min(share, 1.0), rounds=rounds)),
+            text=text,
+        )

@@ -6,13 +6,9 @@ from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
 
 from knowledge.box.question import FillQuestion
-from knowledge.parts.jug import Jug
+from knowledge.parts.jug import Jug, Label
 from knowledge.parts.references import Refers
-from knowledge.parts.request_model import Identifier, Number, RequestModel, whole
-
-MOST_ROUNDS = 20
-
-Rounds = Annotated[int, Field(strict=True, ge=1, le=MOST_ROUNDS), BeforeValidator(whole)]
+from knowledge.parts.request_model import Identifier, Number, RequestModel, optional, whole
 
 Litres = Annotated[Number, Field(ge=0.01, le=1000)]
 
@@ -20,33 +16,33 @@ Litres = Annotated[Number, Field(ge=0.01, le=1000)]
 class DrainFluid(Jug):
     """A fluid, old or new: as much of its label and data sheet as the caller has."""
 
-    family: Annotated[Identifier | None, Refers("families")] = Field(
-        None, description="The same as `label.family`, which it overrules."
+    family: Annotated[Identifier | None, Refers("families")] = optional(
+        "The same as `label.family`, which it overrules."
     )
 
     @property
     def jug(self) -> Jug:
         """The fluid as a jug."""
-        same = {name: getattr(self, name) for name in Jug.model_fields}
+        label = self.label
         if self.family is not None:
-            same["label"] = {"family": self.family, "grade": self.label.grade if self.label else None}
-        return Jug.model_validate(same, from_attributes=True)
+            label = Label(family=self.family, grade=self.label.grade if self.label else None)
+        return self.model_copy(update={"label": label})
 
 
 class DrainQuestion(RequestModel):
     """How often must it be drained until little enough of the old fluid is left? Every field may be left out."""
 
-    capacity_l: Litres | None = Field(None, description="What the box holds, dry.", examples=[2.2])
-    drained_l: Litres | None = Field(
-        None, description="What one drain brings out and one refill puts in.", examples=[1.8]
+    capacity_l: Litres | None = optional("What the box holds, dry.", 2.2)
+    drained_l: Litres | None = optional("What one drain brings out and one refill puts in.", 1.8)
+    old: DrainFluid | None = optional("The fluid that is drained out.")
+    new: DrainFluid | None = optional("The fluid that goes in.")
+    rounds: Annotated[int, Field(strict=True, ge=1, le=20), BeforeValidator(whole)] | None = optional(
+        "Rounds to show; else as many as the target needs."
     )
-    old: DrainFluid | None = Field(None, description="The fluid that is drained out.")
-    new: DrainFluid | None = Field(None, description="The fluid that goes in.")
-    rounds: Rounds | None = Field(None, description="Rounds to show; else as many as the target needs.")
-    target_old_share: Annotated[Number, Field(ge=0.001, le=0.9)] | None = Field(
-        None, description="Share of the old fluid that may stay; else by what the old fluid is."
+    target_old_share: Annotated[Number, Field(ge=0.001, le=0.9)] | None = optional(
+        "Share of the old fluid that may stay; else by what the old fluid is."
     )
-    question: FillQuestion | None = Field(None, description="The box it is about.")
+    question: FillQuestion | None = optional("The box it is about.")
 
     @field_validator("drained_l")
     @classmethod

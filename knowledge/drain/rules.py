@@ -108,11 +108,7 @@ def engine_oil_and_mt_1_do_not_mix(
 
 @rule(("fillwright-judgement", "an unknown fluid"), ("trade-practice", "unknown fluid in a gearbox"))
 def unknown_old_fluid_counts_as_the_worst(
-    *,
-    old_family: FamilyRow | None,
-    old_is_limited_slip: bool | None,
-    left_share: float,
-    most_left_of_its_kind: float,
+    *, old_family: FamilyRow | None, old_is_limited_slip: bool | None, left_share: float, most_left_of_its_kind: float
 ) -> RuleOutcome:
     """An old fluid nobody can name is drained as if it were the worst for this box.
 
@@ -143,8 +139,7 @@ def different_kinds_share_the_sump(
     if not left_share:
         return not_concerned(NOTHING_STAYS)
     return cautions(
-        f"Nobody has tested {new_family.label} with {percent(left_share)} of {old_family.label} in it.",
-        severity="note",
+        f"Nobody has tested {new_family.label} with {percent(left_share)} of {old_family.label} in it.", severity="note"
     )
 
 

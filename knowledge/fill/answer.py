@@ -9,7 +9,7 @@ from pydantic_core import core_schema
 from typing_extensions import TypeAliasType, TypedDict
 
 from knowledge.box.question import FillQuestion, ServiceData
-from knowledge.drain.leftover_answer import FullLeftover, Leftover
+from knowledge.drain.answer import FullLeftover, Leftover
 from knowledge.judging.window import Window
 from knowledge.jug.answer import FullJudgedJug, JudgedJug
 from knowledge.parts.lubricant_name import LubricantName, Verdict

@@ -7,8 +7,8 @@ from typing import Any, Literal, NamedTuple, TypeVar, overload
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion, link_query
 from knowledge.citing import answer_id, sources_of
-from knowledge.drain.leftover import leftover
-from knowledge.drain.leftover_answer import Leftover
+from knowledge.drain.answer import Leftover
+from knowledge.drain.compute import leftover
 from knowledge.fill.answer import (
     Candidate,
     CasesTried,

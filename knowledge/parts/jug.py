@@ -18,16 +18,15 @@ from knowledge.parts.request_model import (
     Temperature,
     Viscosity,
     Words,
+    optional,
 )
 
 
 class Label(RequestModel):
     """What the front of a jug claims."""
 
-    family: Annotated[Identifier | None, Refers("families")] = Field(
-        None, description="An id of /v1/families.", examples=["gl-4"]
-    )
-    grade: Grade | None = Field(None, description="Viscosity grade as printed.", examples=["75W-90"])
+    family: Annotated[Identifier | None, Refers("families")] = optional("An id of /v1/families.", "gl-4")
+    grade: Grade | None = optional("Viscosity grade as printed.", "75W-90")
 
 
 class ColdViscosity(RequestModel):
@@ -43,25 +42,25 @@ class CopperStrip(RequestModel):
     rating: Annotated[Identifier, Refers("copper_strip")] = Field(
         description="1a is best, 4c is worst.", examples=["1b"]
     )
-    temperature_c: Temperature | None = Field(None, description="Of the bath.", examples=[121])
-    hours: Hours | None = Field(None, description="How long the strip lay in it.", examples=[3])
+    temperature_c: Temperature | None = optional("Of the bath.", 121)
+    hours: Hours | None = optional("How long the strip lay in it.", 3)
 
 
 class Jug(RequestModel):
     """One container of fluid: its label and as much of its data sheet as the caller has."""
 
-    name: Words | None = Field(None, description="What the caller calls it.", examples=["the jug on the left"])
-    label: Label | None = Field(None, description="What the front of it claims.")
-    kv40_mm2_s: Viscosity | None = Field(None, description="Kinematic viscosity at 40 °C.", examples=[95])
-    kv100_mm2_s: Viscosity | None = Field(None, description="Kinematic viscosity at 100 °C.", examples=[15.2])
-    kv100_sheared_mm2_s: Viscosity | None = Field(None, description="KV100 after CEC L-45, 20 h.")
-    t150_c: Temperature | None = Field(None, description="Temperature at which ASTM D2983 gives 150 000 mPa·s.")
+    name: Words | None = optional("What the caller calls it.", "the jug on the left")
+    label: Label | None = optional("What the front of it claims.")
+    kv40_mm2_s: Viscosity | None = optional("Kinematic viscosity at 40 °C.", 95)
+    kv100_mm2_s: Viscosity | None = optional("Kinematic viscosity at 100 °C.", 15.2)
+    kv100_sheared_mm2_s: Viscosity | None = optional("KV100 after CEC L-45, 20 h.")
+    t150_c: Temperature | None = optional("Temperature at which ASTM D2983 gives 150 000 mPa·s.")
     brookfield: Annotated[tuple[ColdViscosity, ...], AtMost(20)] = Field(
         (), description="Measured points of ASTM D2983."
     )
-    copper_strip: CopperStrip | None = Field(None, description="ASTM D130, with its temperature and hours.")
-    density15_kg_m3: Density | None = Field(None, description="At 15 °C.", examples=[870])
-    limited_slip: Flag | None = Field(None, description="The label or sheet names a limited-slip friction modifier.")
+    copper_strip: CopperStrip | None = optional("ASTM D130, with its temperature and hours.")
+    density15_kg_m3: Density | None = optional("At 15 °C.", 870)
+    limited_slip: Flag | None = optional("The label or sheet names a limited-slip friction modifier.")
 
     @field_validator("kv100_mm2_s")
     @classmethod

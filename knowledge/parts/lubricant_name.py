@@ -5,9 +5,7 @@ from typing import Literal
 
 from typing_extensions import TypeAliasType
 
-from knowledge.parts.provenance import (
-    ResponseModel,
-)
+from knowledge.parts.provenance import ResponseModel
 
 Verdict = TypeAliasType("Verdict", Literal["fits", "fits-with-care", "does-not-fit", "depends"])
 

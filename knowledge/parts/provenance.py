@@ -11,13 +11,10 @@ Standing = TypeAliasType(
 )
 
 Severity = TypeAliasType("Severity", Literal["note", "warning", "danger"])
-
 Effect = TypeAliasType("Effect", Literal["supports", "cautions", "excludes", "no-data"])
 
 SEVERITIES_FROM_WORST: tuple[Severity, ...] = ("danger", "warning", "note")
-
 EFFECTS_FROM_WORST: tuple[Effect, ...] = ("excludes", "cautions", "no-data", "supports")
-
 STANDINGS_FROM_STRONGEST: tuple[Standing, ...] = (
     "standard",
     "handbook",

@@ -1,9 +1,14 @@
-"""Base of the questions that a link can put: flat fields, and every value is text."""
+"""Questions that a link can put: flat fields, and every value is text."""
 
-from typing import Any
+from collections.abc import Callable
+from functools import reduce
+from operator import or_
+from typing import Annotated, Any, TypeVar, Union, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict, ValidatorFunctionWrapHandler, field_validator
+from pydantic import BaseModel, ConfigDict, ValidatorFunctionWrapHandler, create_model, field_validator
 from pydantic_core import PydanticKnownError
+
+from knowledge.parts.request_model import STRICT, as_in
 
 
 class QueryModel(BaseModel):
@@ -21,3 +26,29 @@ class QueryModel(BaseModel):
         if not isinstance(value, (str, bool)) and "_" in f"{given}":
             raise PydanticKnownError("int_parsing" if isinstance(value, int) else "float_parsing")
         return value
+
+
+Flat = TypeVar("Flat", bound=QueryModel)
+
+
+def linked(question: type[BaseModel], **others: Any) -> Callable[[type[Flat]], type[Flat]]:
+    """Give a query model the fields of a question; `others` are the type and default of those that differ."""
+    fields = {
+        name: (_as_text(question.__annotations__[name]), as_in(question, name, ... if field.is_required() else None))
+        for name, field in question.model_fields.items()
+    } | others
+
+    def of(model: type[Flat]) -> type[Flat]:
+        return create_model(
+            model.__name__, __base__=model, __doc__=model.__doc__, __module__=model.__module__, **fields
+        )
+
+    return of
+
+
+def _as_text(shape: Any) -> Any:
+    """The shape of a field whose numbers and flags are text."""
+    if get_origin(shape) is Annotated:
+        of, *marks = get_args(shape)
+        return Annotated[(_as_text(of), *(mark for mark in marks if mark is not STRICT))]
+    return reduce(or_, map(_as_text, get_args(shape))) if get_origin(shape) is Union else shape

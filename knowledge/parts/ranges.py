@@ -1,56 +1,25 @@
-"""The range of each quantity, one for JSON, for a link and for the cell of a table."""
+"""The range of each quantity that several models have: for JSON, for a link and for the cell of a table."""
 
 from pydantic import Field
 
 COLDEST_START_C = -50.0
-
 COLDEST_START = Field(ge=COLDEST_START_C, le=50)
-
 HOT_SUMP = Field(ge=20, le=150)
-
-RING_SUMP = Field(ge=-40, le=180)
-
 TEMPERATURE = Field(ge=-60, le=200)
-
 VISCOSITY = Field(ge=0.3, le=2_000_000)
-
 COPPER_RATING = Field(pattern=r"^[1-4][a-e]$")
 
 MOST_CONES = 3
 CONES = Field(ge=1, le=MOST_CONES)
-
 LEAST_RADIUS_MM, MOST_RADIUS_MM = 10.0, 300.0
-
 RADIUS = Field(ge=LEAST_RADIUS_MM, le=MOST_RADIUS_MM)
-
 HALF_ANGLE = Field(ge=3, le=20)
-
 FACE_WIDTH = Field(ge=1, le=50)
-
-CONTACT_SHARE = Field(ge=0.05, le=1)
-
 FRICTION = Field(ge=0.005, le=0.5)
-
+DETENT_FORCE = Field(ge=1, le=2000)
 SHIFT_FORCE = Field(ge=1, le=20_000)
 
-DETENT_FORCE = Field(ge=1, le=2000)
-
-CHAMFER = Field(ge=60, le=140)
-
-CHAMFER_FRICTION = Field(ge=0, le=0.3)
-
-SPLINE_RADIUS = Field(ge=10, le=400)
-
 INERTIA = Field(ge=1e-6, le=10)
-
-OTHER_INERTIA = Field(ge=0, le=10)
-
-RATIO = Field(ge=0.05, le=20)
-
 SPEED_DIFFERENCE = Field(ge=1, le=20_000)
-
-DRAG = Field(ge=0, le=1000)
-
 SHIFTS = Field(ge=1, le=1000)
-
 SHIFT_INTERVAL = Field(ge=0.1, le=3600)

@@ -7,11 +7,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, GetCoreSchema
 from pydantic_core import PydanticCustomError, PydanticKnownError, core_schema
 from typing_extensions import TypeAliasType
 
-from knowledge.parts.ranges import (
-    CONES,
-    TEMPERATURE,
-    VISCOSITY,
-)
+from knowledge.parts.ranges import CONES, TEMPERATURE, VISCOSITY
 
 
 def whole(value: Any) -> Any:
@@ -55,24 +51,19 @@ def says_something(text: str) -> str:
 LONGEST_ID = 60
 
 Identifier = Annotated[str, Field(min_length=1, max_length=LONGEST_ID)]
-
 Words = Annotated[str, Field(max_length=200)]
 
-Flag = Annotated[bool, Field(strict=True)]
+# In JSON a number is a number; in a link everything is text, and `query_model` takes this mark away.
+STRICT = Field(strict=True)
 
-Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
-
-# A number in a link, where everything is text.
+Flag = Annotated[bool, STRICT]
+Number = Annotated[float, STRICT, Field(allow_inf_nan=False)]
 Plain = Annotated[float, Field(allow_inf_nan=False)]
 
 Temperature = Annotated[Number, TEMPERATURE]
-
 Viscosity = Annotated[Number, VISCOSITY]
-
 DynamicViscosity = Annotated[Number, Field(gt=0, le=10_000_000)]
-
 Density = Annotated[Number, Field(ge=700, le=1200)]
-
 Hours = Annotated[Number, Field(gt=0, le=1000)]
 
 Grade = Annotated[
@@ -82,11 +73,10 @@ Grade = Annotated[
     AfterValidator(says_something),
 ]
 
-Cones = Annotated[int, Field(strict=True), CONES]
+Cones = Annotated[int, STRICT, CONES]
 
 Detail = TypeAliasType("Detail", Literal["short", "full"])
 Condition = TypeAliasType("Condition", Literal["new", "worn"])
-
 FinalDrive = TypeAliasType("FinalDrive", Literal["none", "helical", "hypoid"])
 
 
@@ -106,6 +96,11 @@ class RequestModel(BaseModel):
     def _plain_zero(cls, value: Any) -> Any:
         """Minus zero is zero: equal questions read the same."""
         return value + 0.0 if isinstance(value, float) else value
+
+
+def optional(description: str, *examples: Any) -> Any:
+    """A field that may be left out."""
+    return Field(None, description=description, examples=list(examples) or None)
 
 
 def as_in(model: type[BaseModel], name: str, default: Any = None) -> Any:

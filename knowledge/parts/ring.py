@@ -2,16 +2,11 @@
 
 from typing import Annotated
 
-from pydantic import Field, field_validator
+from pydantic import field_validator
 
-from knowledge.parts.ranges import (
-    DETENT_FORCE,
-    FACE_WIDTH,
-    HALF_ANGLE,
-    RADIUS,
-)
+from knowledge.parts.ranges import DETENT_FORCE, FACE_WIDTH, HALF_ANGLE, RADIUS
 from knowledge.parts.references import Refers
-from knowledge.parts.request_model import Condition, Cones, Identifier, Number, RequestModel, Words, whole
+from knowledge.parts.request_model import Condition, Cones, Identifier, Number, RequestModel, Words, optional, whole
 
 NO_RINGS = 'A box without synchronizer rings is "rings": [], and facing=none in a link.'
 
@@ -19,19 +14,15 @@ NO_RINGS = 'A box without synchronizer rings is "rings": [], and facing=none in 
 class Ring(RequestModel):
     """One set of synchronizer rings."""
 
-    gears: Words | None = Field(
-        None, description="Which gears the set serves, in the caller's words.", examples=["1-2"]
+    gears: Words | None = optional("Which gears the set serves, in the caller's words.", "1-2")
+    facing: Annotated[Identifier | None, Refers("facings", if_none=NO_RINGS)] = optional(
+        "Friction material at the cone; an id of /v1/facings.", "paper"
     )
-    facing: Annotated[Identifier | None, Refers("facings", if_none=NO_RINGS)] = Field(
-        None, description="Friction material at the cone; an id of /v1/facings.", examples=["paper"]
+    body: Annotated[Identifier | None, Refers("bodies")] = optional(
+        "What the ring itself is made of; an id of /v1/bodies.", "steel"
     )
-    body: Annotated[Identifier | None, Refers("bodies")] = Field(
-        None, description="What the ring itself is made of; an id of /v1/bodies.", examples=["steel"]
-    )
-    cones: Cones | None = Field(None, description="Friction interfaces in series.", examples=[1])
-    condition: Condition | None = Field(
-        None, description="Worn: the crests of the thread are flat, or the lining is thin.", examples=["new"]
-    )
+    cones: Cones | None = optional("Friction interfaces in series.", 1)
+    condition: Condition | None = optional("Worn: the crests of the thread are flat, or the lining is thin.", "new")
 
     _whole_cones = field_validator("cones", mode="before")(whole)
 
@@ -39,9 +30,9 @@ class Ring(RequestModel):
 class RingGeometry(RequestModel):
     """The cone that wipes its film away before it grips; fields left out are assumed."""
 
-    mean_radius_mm: Annotated[Number, RADIUS] | None = Field(None, description="Of the cone.")
-    face_width_mm: Annotated[Number, FACE_WIDTH] | None = Field(None, description="Along the cone surface.")
-    half_angle_deg: Annotated[Number, HALF_ANGLE] | None = Field(None, description="Between cone surface and axis.")
-    detent_force_n: Annotated[Number, DETENT_FORCE] | None = Field(
-        None, description="With which the ring is pushed on while its oil film is wiped away."
+    mean_radius_mm: Annotated[Number, RADIUS] | None = optional("Of the cone.")
+    face_width_mm: Annotated[Number, FACE_WIDTH] | None = optional("Along the cone surface.")
+    half_angle_deg: Annotated[Number, HALF_ANGLE] | None = optional("Between cone surface and axis.")
+    detent_force_n: Annotated[Number, DETENT_FORCE] | None = optional(
+        "With which the ring is pushed on while its oil film is wiped away."
     )

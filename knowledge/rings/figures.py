@@ -1,6 +1,6 @@
 """What one shift does to a ring, in figures, at both ends of its friction."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from math import inf
 from typing import NamedTuple
 
@@ -13,32 +13,36 @@ from knowledge.rings.ring_shift import RingShift
 
 
 class Figures(NamedTuple):
-    """One shift at one friction. What needs an end of the slip is None when drag wins."""
+    """One shift at one friction, by the names on the wire. What needs an end of the slip is None when drag wins."""
 
     friction: float
     cone_torque_nm: float
     index_torque_nm: float
-    least_friction: float
+    least_friction_to_block: float
+    blocking_reserve: float
     locking_friction: float
-    pull_off_n: float
+    release_margin: float
+    pull_off_force_n: float
     most_pull_off_n: float
     pressure_n_mm2: float
     sliding_speed_m_s: float
-    peak_power_w_mm2: float
-    sync: synchronizing.Synchronization | None
-    load: synchronizing.FacingLoad | None
-    rise_k: float | None
-    peak_c: float | None
-    after_c: float | None
+    power_peak_w_mm2: float
+    sync_time_s: float | None = None
+    energy_j: float | None = None
+    energy_per_area_j_mm2: float | None = None
+    power_mean_w_mm2: float | None = None
+    interface_rise_k: float | None = None
+    interface_peak_c: float | None = None
+    after_shifts_c: float | None = None
 
 
 # The figure that each limit of a facing holds for.
-LIMITED: Mapping[LimitName, Callable[[Figures], float | None]] = {
-    "sliding_speed_m_s": lambda end: end.sliding_speed_m_s,
-    "specific_energy_j_mm2": lambda end: end.load.energy_j_mm2 if end.load else None,
-    "mean_power_w_mm2": lambda end: end.load.mean_power_w_mm2 if end.load else None,
-    "pressure_n_mm2": lambda end: end.pressure_n_mm2,
-    "interface_temperature_c": lambda end: end.peak_c,
+LIMITED: Mapping[LimitName, str] = {
+    "sliding_speed_m_s": "sliding_speed_m_s",
+    "specific_energy_j_mm2": "energy_per_area_j_mm2",
+    "mean_power_w_mm2": "power_mean_w_mm2",
+    "pressure_n_mm2": "pressure_n_mm2",
+    "interface_temperature_c": "interface_peak_c",
 }
 
 
@@ -52,28 +56,28 @@ class BothEnds(NamedTuple):
     low: Figures
     high: Figures
 
-    def span(self, figure: Callable[[Figures], float | None]) -> tuple[float, float] | None:
-        """A figure where it is lowest and where it is highest; None where drag wins at the low end."""
-        low, high = figure(self.low), figure(self.high)
-        return None if low is None or high is None else (min(low, high), max(low, high))
+    def of(self, figure: str) -> tuple[float, float] | None:
+        """A figure at the low and at the high end; None where drag wins at the low end."""
+        low, high = getattr(self.low, figure), getattr(self.high, figure)
+        return None if low is None or high is None else (low, high)
 
-    def worst(self, figure: Callable[[Figures], float | None]) -> float | None:
+    def worst(self, figure: str) -> float | None:
         """A figure where it is highest; None where drag wins at the low end."""
-        span = self.span(figure)
-        return span[1] if span else None
+        ends = self.of(figure)
+        return ends and max(ends)
 
     @property
     def hottest(self) -> Figures:
         """The end at which the face gets hottest; the low end where drag wins there."""
-        low, high = self.low.peak_c, self.high.peak_c
+        low, high = self.low.interface_peak_c, self.high.interface_peak_c
         return self.high if low is not None and high is not None and high > low else self.low
 
 
 def both_ends(shift: RingShift) -> BothEnds:
     """The figures of a shift at both ends of its sliding friction; one and the same where the friction is stated."""
-    low = figures(shift, friction=shift.friction.low)
-    is_span = shift.friction.high > shift.friction.low
-    return BothEnds(low, figures(shift, friction=shift.friction.high) if is_span else low)
+    low, high = shift.friction.low, shift.friction.high
+    weak = figures(shift, friction=low)
+    return BothEnds(weak, figures(shift, friction=high) if high > low else weak)
 
 
 def figures(shift: RingShift, *, friction: float) -> Figures:
@@ -83,38 +87,26 @@ def figures(shift: RingShift, *, friction: float) -> Figures:
     torque = cone.cone_torque_nm(
         axial_force_n=force, half_angle_deg=angle, mean_radii_mm=radii, frictions=(friction,) * len(radii)
     )
-    sync, load = _slip(shift, torque, area)
-    rise, peak, after = _heat(shift, sync, load)
+    sleeve = {name: getattr(shift, name) for name in ("spline_radius_mm", "chamfer_included_deg", "chamfer_friction")}
+    least = cone.least_friction_to_block(mean_radii_mm=radii, half_angle_deg=angle, **sleeve)
+    locking = cone.locking_friction(half_angle_deg=angle)
     speed = cone.sliding_speed_m_s(mean_radius_mm=max(radii), speed_difference_rpm=shift.speed_difference_rpm)
     return Figures(
         friction=friction,
         cone_torque_nm=torque,
-        index_torque_nm=cone.index_torque_nm(
-            axial_force_n=force,
-            spline_radius_mm=shift.spline_radius_mm,
-            chamfer_included_deg=shift.chamfer_included_deg,
-            chamfer_friction=shift.chamfer_friction,
-        ),
-        least_friction=cone.least_friction_to_block(
-            mean_radii_mm=radii,
-            half_angle_deg=angle,
-            spline_radius_mm=shift.spline_radius_mm,
-            chamfer_included_deg=shift.chamfer_included_deg,
-            chamfer_friction=shift.chamfer_friction,
-        ),
-        locking_friction=cone.locking_friction(half_angle_deg=angle),
-        pull_off_n=_pull_off_n(shift, shift.friction.static_typical),
+        index_torque_nm=cone.index_torque_nm(axial_force_n=force, **sleeve),
+        least_friction_to_block=least,
+        blocking_reserve=friction / least,
+        locking_friction=locking,
+        release_margin=locking / shift.friction.static_typical,
+        pull_off_force_n=_pull_off_n(shift, shift.friction.static_typical),
         most_pull_off_n=_pull_off_n(shift, shift.friction.static_high),
         pressure_n_mm2=cone.contact_pressure_n_mm2(
             axial_force_n=force, half_angle_deg=angle, mean_radius_mm=min(radii), face_width_mm=shift.face_width_mm
         ),
         sliding_speed_m_s=speed,
-        peak_power_w_mm2=torque * speed * 1000.0 / max(radii) / area,
-        sync=sync,
-        load=load,
-        rise_k=rise,
-        peak_c=peak,
-        after_c=after,
+        power_peak_w_mm2=torque * speed * 1000.0 / max(radii) / area,
+        **_of_the_slip(shift, torque, area),
     )
 
 
@@ -126,9 +118,8 @@ def _pull_off_n(shift: RingShift, static_friction: float) -> float:
     return max(force, 0.0)
 
 
-def _slip(
-    shift: RingShift, torque_nm: float, area_mm2: float
-) -> tuple[synchronizing.Synchronization | None, synchronizing.FacingLoad | None]:
+def _of_the_slip(shift: RingShift, torque_nm: float, area_mm2: float) -> dict[str, float]:
+    """The figures that need an end of the slip; none where drag wins."""
     try:
         sync = synchronizing.synchronization(
             inertia_kg_m2=shift.inertia_kg_m2,
@@ -138,22 +129,10 @@ def _slip(
             upshift=shift.is_upshift,
         )
     except synchronizing.NeverSynchronizes:
-        return None, None
+        return {}
     load = synchronizing.facing_load(
-        energy_j=sync.energy_j,
-        mean_power_w=sync.mean_power_w,
-        peak_power_w=sync.peak_power_w,
-        face_area_mm2=area_mm2,
+        energy_j=sync.energy_j, mean_power_w=sync.mean_power_w, peak_power_w=sync.peak_power_w, face_area_mm2=area_mm2
     )
-    return sync, load
-
-
-def _heat(
-    shift: RingShift, sync: synchronizing.Synchronization | None, load: synchronizing.FacingLoad | None
-) -> tuple[float | None, float | None, float | None]:
-    """Flash of one shift, peak in the last one, and ring and cone through and through after it."""
-    if sync is None or load is None:
-        return None, None, None
     rise = interface_heat.falling_flux_peak_k(
         initial_flux_w_mm2=load.peak_power_w_mm2 / shift.contact_share,
         slip_time_s=sync.time_s,
@@ -166,9 +145,16 @@ def _heat(
         interval_s=shift.shift_interval_s,
         cooling_time_constant_s=shift.cooling_time_constant_s,
     )
-    # What a single shift leaves before it is nothing; rounding may put it a hair below.
-    before = max(bulk.before_k, 0.0)
-    return rise, shift.sump_c + before + rise, shift.sump_c + bulk.after_k
+    return {
+        "sync_time_s": sync.time_s,
+        "energy_j": sync.energy_j,
+        "energy_per_area_j_mm2": load.energy_j_mm2,
+        "power_mean_w_mm2": load.mean_power_w_mm2,
+        "interface_rise_k": rise,
+        # What a single shift leaves before it is nothing; rounding may put it a hair below.
+        "interface_peak_c": shift.sump_c + max(bulk.before_k, 0.0) + rise,
+        "after_shifts_c": shift.sump_c + bulk.after_k,
+    }
 
 
 def wiping_s(shift: RingShift) -> float | None:

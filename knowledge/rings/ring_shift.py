@@ -68,6 +68,7 @@ class RingShift(NamedTuple):
     start_c: float
     detent_force_n: float
     contact_share: float
+    # What a square millimetre of face takes up for each kelvin, ring and cone through and through.
     warming_j_mm2_k: float
     cooling_time_constant_s: float
     land: RingLandRow
@@ -92,39 +93,40 @@ def ring_shift(question: ShiftQuestion, facing: str, base: KnowledgeBase) -> Rin
     oil = next((oil for oil in base.lubricants if oil.id == question.fluid), None)
     radii = mean_radii_mm(question, base)
     land = base.ring_lands[facing, question.condition or "new"]
-    ring_friction, heat = friction(question, facing, oil, base), facing_heat(facing, base)
-    of_tables: dict[str, Standing] = {
-        "friction": ring_friction.standing,
-        "static_friction": ring_friction.static_standing,
-        "land": land.standing,
-        "heat": heat.standing,
-    }
+    steel, depth_mm = _heat_row(STEEL_CONE, base), base.default("shift", "warming_depth_mm").value
+    friction, heat = _friction(question, facing, oil, base), _facing_heat(_heat_row(facing, base), steel)
     return RingShift(
         **{**taken, "shifts": int(taken["shifts"])},
         facing=facing,
-        friction=ring_friction,
+        friction=friction,
         mean_radii_mm=radii,
         half_angle_deg=question.half_angle_deg or question.cone_half_angle_deg or land.half_angle_deg,
         cone_half_angle_deg=question.cone_half_angle_deg,
-        inertia_kg_m2=inertia_kg_m2(question),
+        inertia_kg_m2=_inertia_kg_m2(question),
         speed_difference_rpm=question.speed_difference_rpm,
         is_upshift=question.direction == "up",
         spline_radius_mm=question.spline_radius_mm or base.default("shift", "spline_to_mean_radius").value * max(radii),
         start_c=taken["sump_c"] if question.start_c is None else question.start_c,
-        warming_j_mm2_k=_warming_j_mm2_k(base),
+        warming_j_mm2_k=depth_mm * _density_kg_m3(steel) * steel.specific_heat_j_kg_k * 1e-9,
         cooling_time_constant_s=base.default("shift", "cooling_time_constant_s").value,
         land=land,
         heat=heat,
         oil=oil,
         family=oil.family if oil else None,
-        standings=_standings_of_defaults(question, land, base) | of_tables,
+        standings={
+            **_standings(question, land, base),
+            "friction": friction.standing,
+            "static_friction": friction.static_standing,
+            "heat": heat.standing,
+        },
     )
 
 
-def _standings_of_defaults(question: ShiftQuestion, land: RingLandRow, base: KnowledgeBase) -> dict[str, Standing]:
+def _standings(question: ShiftQuestion, land: RingLandRow, base: KnowledgeBase) -> dict[str, Standing]:
     """The standing of each field that the caller left out."""
-    found = {row.quantity: row.standing for row in base.defaults if row.part in ("ring_geometry", "shift")}
-    found |= {"spline_radius_mm": found["spline_to_mean_radius"], "half_angle_deg": land.standing}
+    found = {row.quantity: row.standing for row in base.defaults if row.part in ASSUMED}
+    found |= dict.fromkeys(("half_angle_deg", "land"), land.standing)
+    found["spline_radius_mm"] = found["spline_to_mean_radius"]
     stated = {name for name in found if getattr(question, name, None) is not None}
     if question.cone_half_angle_deg is not None:
         stated.add("half_angle_deg")
@@ -133,7 +135,7 @@ def _standings_of_defaults(question: ShiftQuestion, land: RingLandRow, base: Kno
     return {name: standing for name, standing in found.items() if name not in stated}
 
 
-def inertia_kg_m2(question: ShiftQuestion) -> float:
+def _inertia_kg_m2(question: ShiftQuestion) -> float:
     """The inertia at the gear wheel, reduced where it was given by its parts."""
     parts = question.inertia_kg_m2
     if not isinstance(parts, InertiaParts):
@@ -156,7 +158,7 @@ def mean_radii_mm(question: ShiftQuestion, base: KnowledgeBase) -> tuple[float, 
     return (one,) * (question.cones or int(base.default("shift", "cones").value))
 
 
-def friction(question: ShiftQuestion, facing: str, oil: Lubricant | None, base: KnowledgeBase) -> Friction:
+def _friction(question: ShiftQuestion, facing: str, oil: Lubricant | None, base: KnowledgeBase) -> Friction:
     """The friction of a facing: sliding as stated or from the table, at rest always from the table.
 
     A named fluid lowers what comes from the table, and what a stated friction rises to at rest.
@@ -164,14 +166,17 @@ def friction(question: ShiftQuestion, facing: str, oil: Lubricant | None, base: 
     row = chosen_friction(facing, base)
     by_fluid = base.friction_by_fluid[facing, oil.family.id] if oil else None
     sliding, at_rest = (by_fluid.dynamic_factor, by_fluid.static_factor) if by_fluid else (1.0, 1.0)
+    standing = weakest(row.standing, by_fluid.standing) if by_fluid else row.standing
+    suiting = f"No fluid named: {base.facings[facing].words} with a fluid that suits it."
+    reason = by_fluid.reason if by_fluid else suiting
     least, most, stated = row.dynamic_min, row.dynamic_max, question.friction
     if stated is not None:
         least, most, sliding, at_rest = stated, stated, 1.0, at_rest / sliding
+        reason = f"As stated; the rise at rest from a table{', as the named fluid lets it' if by_fluid else ''}."
     # A chosen row has both, as the checks of the tables see to; friction at rest never lies below the sliding one.
     usual_rise, most_rise = (
         max((ratio or 1.0) * at_rest, sliding) for ratio in (row.static_to_dynamic_typical, row.static_to_dynamic_max)
     )
-    standing = weakest(row.standing, *((by_fluid.standing,) if by_fluid else ()))
     return Friction(
         low=least * sliding,
         high=most * sliding,
@@ -181,14 +186,8 @@ def friction(question: ShiftQuestion, facing: str, oil: Lubricant | None, base: 
         by_fluid=by_fluid if stated is None else None,
         standing=standing if stated is None else "computed",
         static_standing=standing,
-        reason=_friction_reason(question, base.facings[facing].words, by_fluid),
+        reason=reason,
     )
-
-
-def _friction_reason(question: ShiftQuestion, facing: str, by_fluid: FrictionByFluidRow | None) -> str:
-    if question.friction is not None:
-        return f"As stated; the rise at rest from a table{', as the named fluid lets it' if by_fluid else ''}."
-    return by_fluid.reason if by_fluid else f"No fluid named: {facing} with a fluid that suits it."
 
 
 def chosen_friction(facing: str, base: KnowledgeBase) -> FrictionRow:
@@ -201,32 +200,23 @@ def limits_of(facing: str, base: KnowledgeBase) -> tuple[FacingLimitRow, ...]:
     return tuple(row for row in base.facing_limits if row.facing == facing and row.chosen)
 
 
-def facing_heat(facing: str, base: KnowledgeBase) -> FacingHeat:
-    """How a facing and the steel cone against it take up heat."""
-    own, cone = (_chosen_thermal(material, base) for material in (facing, STEEL_CONE))
-    return FacingHeat(_effusivity(own), _effusivity(cone), weakest(own.standing, cone.standing))
-
-
-def _chosen_thermal(material: str, base: KnowledgeBase) -> FacingThermalRow:
+def _heat_row(material: str, base: KnowledgeBase) -> FacingThermalRow:
     return next(row for row in base.facing_thermal if row.material == material and row.chosen)
+
+
+def _facing_heat(facing: FacingThermalRow, steel: FacingThermalRow) -> FacingHeat:
+    own, cone = (
+        effusivity_w_s05_m2_k(
+            conductivity_w_m_k=row.conductivity_w_m_k,
+            density_kg_m3=_density_kg_m3(row),
+            specific_heat_j_kg_k=row.specific_heat_j_kg_k,
+        )
+        for row in (facing, steel)
+    )
+    return FacingHeat(own, cone, weakest(facing.standing, steel.standing))
 
 
 def _density_kg_m3(row: FacingThermalRow) -> float:
     if row.density_kg_m3 is None:
         raise ValueError(f"the chosen row of {row.material} has no density")  # the checks of the tables refuse it
     return row.density_kg_m3
-
-
-def _effusivity(row: FacingThermalRow) -> float:
-    return effusivity_w_s05_m2_k(
-        conductivity_w_m_k=row.conductivity_w_m_k,
-        density_kg_m3=_density_kg_m3(row),
-        specific_heat_j_kg_k=row.specific_heat_j_kg_k,
-    )
-
-
-def _warming_j_mm2_k(base: KnowledgeBase) -> float:
-    """Heat that a square millimetre of face takes up, ring and cone through and through, for each kelvin."""
-    steel = _chosen_thermal(STEEL_CONE, base)
-    depth_mm = base.default("shift", "warming_depth_mm").value
-    return depth_mm * _density_kg_m3(steel) * steel.specific_heat_j_kg_k * 1e-9

@@ -8,9 +8,10 @@ from pydantic_core import PydanticCustomError, core_schema
 from typing_extensions import TypeAliasType
 
 from knowledge.parts import ranges
-from knowledge.parts.query_model import QueryModel
+from knowledge.parts.query_model import QueryModel, linked
 from knowledge.parts.references import Refers
 from knowledge.parts.request_model import (
+    STRICT,
     AtMost,
     Condition,
     Cones,
@@ -18,7 +19,7 @@ from knowledge.parts.request_model import (
     Number,
     Plain,
     RequestModel,
-    as_in,
+    optional,
     whole,
 )
 
@@ -41,22 +42,19 @@ def _read_part_by_part(given: Any, read: Callable[[Any], float]) -> "float | Ine
     return InertiaParts.model_validate(given) if isinstance(given, Mapping) else read(given)
 
 
+OtherInertia = Annotated[Number, Field(ge=0, le=10)]
+Ratio = Annotated[Number, Field(ge=0.05, le=20)]
+RingTemperature = Annotated[Number, Field(ge=-40, le=180)]
+
+
 class InertiaParts(RequestModel):
     """What has to be turned, part by part; it is reduced to the gear wheel through the ratios."""
 
     gear: Annotated[Number, ranges.INERTIA] = Field(description="Of the gear wheel itself [kg·m²].")
-    layshaft: Annotated[Number, ranges.OTHER_INERTIA] = Field(
-        0.0, description="Of the layshaft and all on it [kg·m²]; left out, 0."
-    )
-    input: Annotated[Number, ranges.OTHER_INERTIA] = Field(
-        0.0, description="Of input shaft and clutch disc [kg·m²]; left out, 0."
-    )
-    ratio_constant: Annotated[Number, ranges.RATIO] = Field(
-        1.0, description="Speed of the input over the layshaft's; left out, 1."
-    )
-    ratio_gear: Annotated[Number, ranges.RATIO] = Field(
-        1.0, description="Speed of the layshaft over the gear wheel's; left out, 1."
-    )
+    layshaft: OtherInertia = Field(0.0, description="Of the layshaft and all on it [kg·m²]; left out, 0.")
+    input: OtherInertia = Field(0.0, description="Of input shaft and clutch disc [kg·m²]; left out, 0.")
+    ratio_constant: Ratio = Field(1.0, description="Speed of the input over the layshaft's; left out, 1.")
+    ratio_gear: Ratio = Field(1.0, description="Speed of the layshaft over the gear wheel's; left out, 1.")
 
 
 RadiusPerCone = Annotated[
@@ -75,11 +73,11 @@ Inertia = Annotated[
 class ShiftQuestion(RequestModel):
     """What does this shift ask of the ring, and which facing stands it? Only the load must be stated."""
 
-    facing: Annotated[Identifier | None, Refers("facings")] = Field(
-        None, description="The facing to judge, an id of /v1/facings; null judges them all.", examples=["bronze"]
+    facing: Annotated[Identifier | None, Refers("facings")] = optional(
+        "The facing to judge, an id of /v1/facings; null judges them all.", "bronze"
     )
-    fluid: Annotated[Identifier | None, Refers("lubricants")] = Field(
-        None, description="The fluid in the box, an id of /v1/lubricants.", examples=["mtf-75w-80"]
+    fluid: Annotated[Identifier | None, Refers("lubricants")] = optional(
+        "The fluid in the box, an id of /v1/lubricants.", "mtf-75w-80"
     )
     inertia_kg_m2: Inertia = Field(
         description="What the ring brings to speed, at the gear wheel: a number or its parts.", examples=[0.01]
@@ -87,56 +85,42 @@ class ShiftQuestion(RequestModel):
     speed_difference_rpm: Annotated[Number, ranges.SPEED_DIFFERENCE] = Field(
         description="Between ring and gear wheel when the shift begins, without sign.", examples=[1500]
     )
-    direction: Direction | None = Field(
-        None, description="Up: the wheel has to slow down, and drag helps.", examples=["up"]
+    direction: Direction | None = optional("Up: the wheel has to slow down, and drag helps.", "up")
+    shift_force_n: Annotated[Number, ranges.SHIFT_FORCE] | None = optional("Along the shaft, on the ring.", 600)
+    cones: Cones | None = optional("Friction interfaces in series.", 1)
+    mean_radius_mm: RadiusPerCone | None = optional("Of every cone, or a list with one for each.")
+    half_angle_deg: Annotated[Number, ranges.HALF_ANGLE] | None = optional(
+        "Between cone surface and axis; left out, the usual one of each facing.", 6.5
     )
-    shift_force_n: Annotated[Number, ranges.SHIFT_FORCE] | None = Field(
-        None, description="Along the shaft, on the ring.", examples=[600]
+    cone_half_angle_deg: Annotated[Number, ranges.HALF_ANGLE] | None = optional(
+        "Of the gear's own cone, where it is measured apart from the ring.", 6.5
     )
-    cones: Cones | None = Field(None, description="Friction interfaces in series.", examples=[1])
-    mean_radius_mm: RadiusPerCone | None = Field(None, description="Of every cone, or a list with one for each.")
-    half_angle_deg: Annotated[Number, ranges.HALF_ANGLE] | None = Field(
-        None, description="Between cone surface and axis; left out, the usual one of each facing.", examples=[6.5]
+    face_width_mm: Annotated[Number, ranges.FACE_WIDTH] | None = optional("Along the cone surface.", 8)
+    friction: Annotated[Number, ranges.FRICTION] | None = optional(
+        "Sliding friction, where it is known for this ring and its fluid; it replaces the tables.", 0.1
     )
-    cone_half_angle_deg: Annotated[Number, ranges.HALF_ANGLE] | None = Field(
-        None, description="Of the gear's own cone, where it is measured apart from the ring.", examples=[6.5]
+    drag_nm: Annotated[Number, Field(ge=0, le=1000)] | None = optional(
+        "Of oil, bearings and clutch, at the gear wheel.", 2
     )
-    face_width_mm: Annotated[Number, ranges.FACE_WIDTH] | None = Field(
-        None, description="Along the cone surface.", examples=[8]
+    chamfer_included_deg: Annotated[Number, Field(ge=60, le=140)] | None = optional(
+        "Between the two flanks of a tooth point.", 110
     )
-    friction: Annotated[Number, ranges.FRICTION] | None = Field(
-        None,
-        description="Sliding friction, where it is known for this ring and its fluid; it replaces the tables.",
-        examples=[0.1],
+    chamfer_friction: Annotated[Number, Field(ge=0, le=0.3)] | None = optional(
+        "Between sleeve and ring at the tooth points.", 0.1
     )
-    drag_nm: Annotated[Number, ranges.DRAG] | None = Field(
-        None, description="Of oil, bearings and clutch, at the gear wheel.", examples=[2]
+    spline_radius_mm: Annotated[Number, Field(ge=10, le=400)] | None = optional("Of the sleeve's splines.", 36)
+    shifts: Annotated[int, STRICT, ranges.SHIFTS] | None = optional("How many, one after another.", 10)
+    shift_interval_s: Annotated[Number, ranges.SHIFT_INTERVAL] | None = optional("From one shift to the next.", 3)
+    sump_c: RingTemperature | None = optional("Of the oil.", 80)
+    start_c: RingTemperature | None = optional(
+        "Of the oil at the ring while its film is wiped away; left out, the sump's.", 40
     )
-    chamfer_included_deg: Annotated[Number, ranges.CHAMFER] | None = Field(
-        None, description="Between the two flanks of a tooth point.", examples=[110]
+    condition: Condition | None = optional("Of the ring's crests or lining.", "new")
+    detent_force_n: Annotated[Number, ranges.DETENT_FORCE] | None = optional(
+        "With which the ring is pushed on while its oil film is wiped away.", 60
     )
-    chamfer_friction: Annotated[Number, ranges.CHAMFER_FRICTION] | None = Field(
-        None, description="Between sleeve and ring at the tooth points.", examples=[0.1]
-    )
-    spline_radius_mm: Annotated[Number, ranges.SPLINE_RADIUS] | None = Field(
-        None, description="Of the sleeve's splines.", examples=[36]
-    )
-    shifts: Annotated[int, Field(strict=True), ranges.SHIFTS] | None = Field(
-        None, description="How many, one after another.", examples=[10]
-    )
-    shift_interval_s: Annotated[Number, ranges.SHIFT_INTERVAL] | None = Field(
-        None, description="From one shift to the next.", examples=[3]
-    )
-    sump_c: Annotated[Number, ranges.RING_SUMP] | None = Field(None, description="Of the oil.", examples=[80])
-    start_c: Annotated[Number, ranges.RING_SUMP] | None = Field(
-        None, description="Of the oil at the ring while its film is wiped away; left out, the sump's.", examples=[40]
-    )
-    condition: Condition | None = Field(None, description="Of the ring's crests or lining.", examples=["new"])
-    detent_force_n: Annotated[Number, ranges.DETENT_FORCE] | None = Field(
-        None, description="With which the ring is pushed on while its oil film is wiped away.", examples=[60]
-    )
-    contact_share: Annotated[Number, ranges.CONTACT_SHARE] | None = Field(
-        None, description="Share of the face that touches: 1 is a perfectly true cone.", examples=[1]
+    contact_share: Annotated[Number, Field(ge=0.05, le=1)] | None = optional(
+        "Share of the face that touches: 1 is a perfectly true cone.", 1
     )
 
     _whole_counts = field_validator("cones", "shifts", mode="before")(whole)
@@ -150,38 +134,21 @@ class ShiftQuestion(RequestModel):
         return radius
 
 
+RADII = Field((), description="Of every cone, or given once for each.", examples=[[32]])
+
+
+@linked(
+    ShiftQuestion,
+    inertia_kg_m2=(
+        Annotated[Plain, ranges.INERTIA],
+        Field(description="What the ring brings to speed, at the gear wheel.", examples=[0.01]),
+    ),
+    mean_radius_mm=(Annotated[tuple[Annotated[Plain, ranges.RADIUS], ...], AtMost(3)], RADII),
+)
 class FlatShiftQuestion(QueryModel):
     """The shift question as the flat fields of a link; a radius may be given once for each cone."""
 
-    facing: Identifier | None = as_in(ShiftQuestion, "facing")
-    fluid: Identifier | None = as_in(ShiftQuestion, "fluid")
-    inertia_kg_m2: Annotated[Plain, ranges.INERTIA] = Field(
-        description="What the ring brings to speed, at the gear wheel.", examples=[0.01]
-    )
-    speed_difference_rpm: Annotated[Plain, ranges.SPEED_DIFFERENCE] = as_in(ShiftQuestion, "speed_difference_rpm", ...)
-    direction: Direction | None = as_in(ShiftQuestion, "direction")
-    shift_force_n: Annotated[Plain, ranges.SHIFT_FORCE] | None = as_in(ShiftQuestion, "shift_force_n")
-    cones: Annotated[int, ranges.CONES] | None = as_in(ShiftQuestion, "cones")
-    mean_radius_mm: Annotated[tuple[Annotated[Plain, ranges.RADIUS], ...], AtMost(3)] = Field(
-        (), description="Of every cone, or given once for each.", examples=[[32]]
-    )
-    half_angle_deg: Annotated[Plain, ranges.HALF_ANGLE] | None = as_in(ShiftQuestion, "half_angle_deg")
-    cone_half_angle_deg: Annotated[Plain, ranges.HALF_ANGLE] | None = as_in(ShiftQuestion, "cone_half_angle_deg")
-    face_width_mm: Annotated[Plain, ranges.FACE_WIDTH] | None = as_in(ShiftQuestion, "face_width_mm")
-    friction: Annotated[Plain, ranges.FRICTION] | None = as_in(ShiftQuestion, "friction")
-    drag_nm: Annotated[Plain, ranges.DRAG] | None = as_in(ShiftQuestion, "drag_nm")
-    chamfer_included_deg: Annotated[Plain, ranges.CHAMFER] | None = as_in(ShiftQuestion, "chamfer_included_deg")
-    chamfer_friction: Annotated[Plain, ranges.CHAMFER_FRICTION] | None = as_in(ShiftQuestion, "chamfer_friction")
-    spline_radius_mm: Annotated[Plain, ranges.SPLINE_RADIUS] | None = as_in(ShiftQuestion, "spline_radius_mm")
-    shifts: Annotated[int, ranges.SHIFTS] | None = as_in(ShiftQuestion, "shifts")
-    shift_interval_s: Annotated[Plain, ranges.SHIFT_INTERVAL] | None = as_in(ShiftQuestion, "shift_interval_s")
-    sump_c: Annotated[Plain, ranges.RING_SUMP] | None = as_in(ShiftQuestion, "sump_c")
-    start_c: Annotated[Plain, ranges.RING_SUMP] | None = as_in(ShiftQuestion, "start_c")
-    condition: Condition | None = as_in(ShiftQuestion, "condition")
-    detent_force_n: Annotated[Plain, ranges.DETENT_FORCE] | None = as_in(ShiftQuestion, "detent_force_n")
-    contact_share: Annotated[Plain, ranges.CONTACT_SHARE] | None = as_in(ShiftQuestion, "contact_share")
-
-    @field_validator("mean_radius_mm")
+    @field_validator("mean_radius_mm", check_fields=False)
     @classmethod
     def _one_for_each_cone(cls, radii: tuple[float, ...], info: ValidationInfo) -> tuple[float, ...]:
         cones = info.data.get("cones")

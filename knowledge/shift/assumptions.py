@@ -3,28 +3,29 @@
 from collections.abc import Iterator
 
 from knowledge.base import KnowledgeBase
+from knowledge.parts.digits import shown
 from knowledge.parts.provenance import Assumption, Standing, weakest
 from knowledge.rings.ring_shift import ASSUMED, chosen_friction, mean_radii_mm
 from knowledge.rings.shift_question import ShiftQuestion
-from knowledge.shift.digits import shown
 from knowledge.text import listed, plain
 
 USUAL_SIZE = "Not given; a usual one."
 
-# The source of what is assumed without a table.
-OWN_CHOICE = "fillwright-judgement"
+# What is assumed without a table.
+OWN_CHOICES = (
+    ("direction", "down", "Not given; the harder one, since drag fights the ring."),
+    ("condition", "new", "Not given."),
+    ("start_c", "the sump's", "Not given."),
+)
 
 
 def assumptions(question: ShiftQuestion, facings: tuple[str, ...], base: KnowledgeBase) -> Iterator[Assumption]:
     """Everything that the caller left out, with what was taken for it."""
     yield from _assumed_sizes(question, base)
-    own = base.sources[OWN_CHOICE].standing
-    if question.direction is None:
-        yield _assumed("direction", "down", own, "Not given; the harder one, since drag fights the ring.")
-    if question.condition is None:
-        yield _assumed("condition", "new", own, "Not given.")
-    if question.start_c is None and question.fluid is not None:
-        yield _assumed("start_c", "the sump's", own, "Not given.")
+    own = base.sources["fillwright-judgement"].standing
+    for name, value, reason in OWN_CHOICES:
+        if getattr(question, name) is None and (name != "start_c" or question.fluid is not None):
+            yield _assumed(name, value, own, reason)
     if question.half_angle_deg is None and question.cone_half_angle_deg is not None:
         angle = f"{plain(question.cone_half_angle_deg)}°"
         yield _assumed("half_angle_deg", angle, own, "Not given; as measured on the cone.")

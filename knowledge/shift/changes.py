@@ -6,6 +6,7 @@ that point is found by bisection, and rounded to the inner side.
 """
 
 from collections.abc import Callable, Iterator
+from functools import partial
 from math import ceil, floor, log10, sqrt
 from typing import Any, NamedTuple
 
@@ -15,60 +16,51 @@ from knowledge.parts.units import unit_of
 from knowledge.rings.ring_shift import RingShift
 from knowledge.shift.answer import LeastChange
 from knowledge.shift.loaded_ring import LoadedRing
-from knowledge.shift.wording import OUTSIDE
 from knowledge.text import digits
 
 GOLDEN = (sqrt(5) - 1) / 2
 
 SEARCH_STEPS, EDGE_STEPS = 24, 32
 
+RADII = ("cones", "mean_radius_mm", "spline_radius_mm")
+
 
 class Lever(NamedTuple):
-    """One thing that can be changed: its words, its step, where it stands in a shift, and how it is asked for."""
+    """One thing that can be changed: its words, its step, and the fields that a changed ring is asked by."""
 
+    name: LeverName
     words: str
     step: float
-    now: Callable[[RingShift], float]
-    changed: Callable[[RingShift, float], RingShift]
-    asked: Callable[[RingShift], dict[str, float | int | tuple[float, ...]]]
+    fields: tuple[str, ...]
 
+    def now(self, shift: RingShift) -> float:
+        """Where it stands; of several radii the largest."""
+        radii = shift.mean_radii_mm
+        of_radii = {"cones": len(radii), "mean_radius_mm": max(radii)}
+        return of_radii[self.name] if self.name in of_radii else getattr(shift, self.name)
 
-def _with_radius(shift: RingShift, radius: float) -> RingShift:
-    """All cones grown or shrunk alike, the largest to this radius; the splines stay."""
-    factor = radius / max(shift.mean_radii_mm)
-    return shift._replace(mean_radii_mm=tuple(factor * each for each in shift.mean_radii_mm))
-
-
-def _with_cones(shift: RingShift, cones: float) -> RingShift:
-    """More cones are as small as the smallest one there is; of fewer the largest ones stay."""
-    radii = sorted(shift.mean_radii_mm, reverse=True)
-    return shift._replace(mean_radii_mm=(*radii, radii[-1], radii[-1])[: int(cones)])
-
-
-def _radii_asked(shift: RingShift) -> dict[str, float | int | tuple[float, ...]]:
-    radii = shift.mean_radii_mm
-    return {"cones": len(radii), "mean_radius_mm": radii, "spline_radius_mm": shift.spline_radius_mm}
-
-
-def _of_fields(words: str, step: float, *fields: str) -> Lever:
-    """A lever that is one field of a shift; further fields take the same value."""
-
-    def changed(shift: RingShift, value: float) -> RingShift:
-        values: dict[str, Any] = dict.fromkeys(fields, value)
-        return shift._replace(**values)
-
-    def asked(shift: RingShift) -> dict[str, float | int | tuple[float, ...]]:
-        return {name: getattr(shift, name) for name in fields}
-
-    return Lever(words, step, lambda shift: getattr(shift, fields[0]), changed, asked)
+    def changed(self, shift: RingShift, value: float) -> RingShift:
+        """A shift with this changed: all cones grown or shrunk alike within the same splines; more cones are as small
+        as the smallest one there is, of fewer the largest ones stay.
+        """
+        radii = sorted(shift.mean_radii_mm, reverse=True)
+        if self.name == "cones":
+            return shift._replace(mean_radii_mm=(*radii, radii[-1], radii[-1])[: int(value)])
+        if self.name == "mean_radius_mm":
+            return shift._replace(mean_radii_mm=tuple(value / radii[0] * each for each in shift.mean_radii_mm))
+        fields: dict[str, Any] = dict.fromkeys(self.fields, value)
+        return shift._replace(**fields)
 
 
 LEVERS: dict[LeverName, Lever] = {
-    "cones": Lever("cones", 1, lambda shift: len(shift.mean_radii_mm), _with_cones, _radii_asked),
-    "mean_radius_mm": Lever("mean radius", 0.01, lambda shift: max(shift.mean_radii_mm), _with_radius, _radii_asked),
-    "half_angle_deg": _of_fields("half angle", 0.01, "half_angle_deg", "cone_half_angle_deg"),
-    "shift_force_n": _of_fields("shift force", 1, "shift_force_n"),
-    "shift_interval_s": _of_fields("time between shifts", 0.1, "shift_interval_s"),
+    lever.name: lever
+    for lever in (
+        Lever("cones", "cones", 1, RADII),
+        Lever("mean_radius_mm", "mean radius", 0.01, RADII),
+        Lever("half_angle_deg", "half angle", 0.01, ("half_angle_deg", "cone_half_angle_deg")),
+        Lever("shift_force_n", "shift force", 1, ("shift_force_n",)),
+        Lever("shift_interval_s", "time between shifts", 0.1, ("shift_interval_s",)),
+    )
 }
 
 
@@ -80,39 +72,37 @@ def least_changes(ring: LoadedRing) -> Iterator[LeastChange]:
     for name, lever in LEVERS.items():
         bound = next(row for row in ring.base.shift_bounds if row.lever == name and row.facing in (None, shift.facing))
         low, high = _radius_bounds(bound, shift) if bound.is_ratio else (bound.low, bound.high)
-        to, reason = _solved(name, lever, ring, low, high)
+        to, reason = _solved(lever, ring, low, high)
+        now, about, ask_with = lever.now(shift), to, {}
         unit = {"1": "", "°": "°"}.get(unit_of(name), f" {unit_of(name)}")
-        refusal = f"{lever.words.capitalize()} from {digits(low, 4)} to {digits(high, 4)}{unit}: not enough, {reason}."
-        about = None if to is None else _in_two_digits(to, lever, ring, low, high)
+        text = f"{lever.words.capitalize()} from {digits(low, 4)} to {digits(high, 4)}{unit}: not enough, {reason}."
+        if to is not None:
+            asked = lever.changed(shift, to)
+            of_radii = {"cones": len(asked.mean_radii_mm), "mean_radius_mm": asked.mean_radii_mm}
+            ask_with = {
+                field: of_radii[field] if field in of_radii else getattr(asked, field) for field in lever.fields
+            }
+            # In two digits, as limits and bounds are judged, where that is enough and within the bounds.
+            step = 10.0 ** (floor(log10(to)) - 1)
+            coarse = to if to == now else _rounded(to, now, step, partial(_worst, lever, ring))
+            about = coarse if low <= coarse <= high else to
+            text = f"Change the {lever.words} from {digits(now, 6)} to {digits(about, 6)}{unit}."
+            if about == now:
+                text = f"Keep the {lever.words} of {digits(now, 6)}{unit}, and cut ring and cone alike."
         yield LeastChange(
             facing=shift.facing,
             change=name,
-            now=lever.now(shift),
+            now=now,
             to=to,
             about=about,
             low=low,
             high=high,
             unit=unit_of(name),
-            text=refusal if about is None else _text(lever, unit, lever.now(shift), about),
-            reason=reason or None,
-            ask_with={} if to is None else lever.asked(lever.changed(shift, to)),
+            text=text,
+            reason=reason,
+            ask_with=ask_with,
             standing=bound.standing,
         )
-
-
-def _text(lever: Lever, unit: str, now: float, to: float) -> str:
-    if to == now:
-        return f"Keep the {lever.words} of {digits(to, 6)}{unit}, and cut ring and cone alike."
-    return f"Change the {lever.words} from {digits(now, 6)} to {digits(to, 6)}{unit}."
-
-
-def _in_two_digits(to: float, lever: Lever, ring: LoadedRing, low: float, high: float) -> float:
-    """A change in two digits, as limits and bounds are judged, where it is enough and within the bounds; else itself."""
-    now = lever.now(ring.shift)
-    if to == now:
-        return to
-    coarse = _rounded(to, now, 10.0 ** (floor(log10(to)) - 1), lambda value: _worst(lever, ring, value))
-    return coarse if low <= coarse <= high else to
 
 
 def _radius_bounds(bound: ShiftBoundRow, shift: RingShift) -> tuple[float, float]:
@@ -121,36 +111,30 @@ def _radius_bounds(bound: ShiftBoundRow, shift: RingShift) -> tuple[float, float
     return max(bound.low, LEAST_RADIUS_MM / smallest) * largest, min(bound.high * largest, MOST_RADIUS_MM)
 
 
-def _ratios(lever: Lever, ring: LoadedRing, value: float) -> dict[str, float]:
-    return LoadedRing(lever.changed(ring.shift, value), ring.base).ratios
+def _changed(lever: Lever, ring: LoadedRing, value: float) -> LoadedRing:
+    return LoadedRing(lever.changed(ring.shift, value), ring.base)
 
 
 def _worst(lever: Lever, ring: LoadedRing, value: float) -> float:
-    return max(_ratios(lever, ring, value).values())
+    return _changed(lever, ring, value).worst_ratio
 
 
-def _solved(name: LeverName, lever: Lever, ring: LoadedRing, low: float, high: float) -> tuple[float | None, str]:
-    """The value nearest to what is there that brings the shift inside, or None with what stays outside."""
+def _solved(lever: Lever, ring: LoadedRing, low: float, high: float) -> tuple[float, None] | tuple[None, str]:
+    """The value nearest to what is there that brings the shift inside, or what stays outside."""
 
-    def worst(value: float) -> float:
-        return _worst(lever, ring, value)
-
-    if name == "shift_interval_s" and ring.shift.shifts == 1:
+    worst = partial(_worst, lever, ring)
+    if lever.name == "shift_interval_s" and ring.shift.shifts == 1:
         return None, "only one shift was asked about"
     now = lever.now(ring.shift)
-    if name == "cones":
+    if lever.name == "cones":
         others = sorted((count for count in range(int(low), int(high) + 1) if count != now), key=lambda n: abs(n - now))
         inside = [count for count in others if worst(count) <= 1]
-        return (inside[0], "") if inside else (None, _reason(_ratios(lever, ring, min(others, key=worst))))
+        return (inside[0], None) if inside else (None, _changed(lever, ring, min(others, key=worst)).farthest)
     now = min(max(now, low), high)
     best = _lowest(worst, low, high)
     if worst(best) > 1:
-        return None, _reason(_ratios(lever, ring, best))
-    return _rounded(_edge(worst, now, best), now, lever.step, worst), ""
-
-
-def _reason(ratios: dict[str, float]) -> str:
-    return OUTSIDE[max(ratios, key=lambda criterion: ratios[criterion])]
+        return None, _changed(lever, ring, best).farthest
+    return _rounded(_edge(worst, now, best), now, lever.step, worst), None
 
 
 def _lowest(worst: Callable[[float], float], low: float, high: float) -> float:

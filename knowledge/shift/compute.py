@@ -1,14 +1,17 @@
 """What does this shift ask of the ring, and which facing stands it? Question and knowledge in, one answer out."""
 
 from collections.abc import Iterator, Sequence
+from math import isfinite
 from typing import Any
 
 from knowledge.base import KnowledgeBase
 from knowledge.citing import answer_id, sources_of
 from knowledge.ids import check_ids
+from knowledge.parts.digits import rounded, shown_limit
 from knowledge.parts.notes import caution_notes
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution
 from knowledge.parts.request_model import Detail
+from knowledge.physics.interface_heat import falling_flux_rise_k
 from knowledge.rings.ring_shift import Friction, chosen_friction, ring_shift
 from knowledge.rings.shift_question import ShiftQuestion
 from knowledge.shift.answer import (
@@ -18,19 +21,29 @@ from knowledge.shift.answer import (
     JudgedFacing,
     LeastChangeNote,
     ShiftAnswer,
+    ShiftMoment,
     UnderstoodShift,
 )
 from knowledge.shift.assumptions import assumptions
 from knowledge.shift.changes import least_changes
-from knowledge.shift.curve import curve
-from knowledge.shift.digits import rounded
-from knowledge.shift.judge import JudgedRing
-from knowledge.shift.loaded_ring import FIGURES, LoadedRing
-from knowledge.shift.wording import HOW_JUDGED, drag_wins, summary, verdict_text
-from knowledge.text import significant
+from knowledge.shift.judge import JudgedRing, summary
+from knowledge.shift.loaded_ring import LoadedRing
 
 # How many limits and findings of each facing a short answer shows where it judges several.
-MOST_MARGINS, MOST_FINDINGS = 2, 2
+MOST_SHOWN = 2
+
+POINTS = 24
+
+# Where the speeds never match the curve stops here, or where the difference has grown by this share.
+UNFINISHED_S, UNFINISHED_GROWTH = 0.5, 0.2
+
+HOW_JUDGED = (
+    "Torque, time and blocking are taken at the low end of friction; energy, power and heat at the end that is worse.",
+    "A ring counts as wedging where the friction that is usual at rest is enough for it.",
+    "Most limits of facings are recalled or judged and not read in a source: to go over one warns and does not refuse.",
+    "A limit of good standing refuses, and so does a ring that grinds, wedges or never gets there.",
+    "The temperature of the face is that of a true cone that touches everywhere: the real one is hotter.",
+)
 
 
 def compute_shift_answer(
@@ -40,23 +53,23 @@ def compute_shift_answer(
 
     Raises UnknownIds when the question names a facing or a fluid that the knowledge does not have.
     """
-    return full_shift_answer(question, base) if detail == "full" else short_shift_answer(question, base)
-
-
-def short_shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> ShiftAnswer:
-    """What a person or a program needs; raises UnknownIds."""
+    if detail == "full":
+        return full_shift_answer(question, base)
     judged = _judged(question, base)
-    best = judged[0]
+    best, most = judged[0].ring, MOST_SHOWN if len(judged) > 1 else None
     return ShiftAnswer(
         **_outcome(question, judged, "short"),
-        facings=tuple(_short_facing(item, rank, is_only=len(judged) == 1) for rank, item in enumerate(judged, start=1)),
+        facings=tuple(
+            JudgedFacing(**_verdict(item, rank), margins=item.nearest_margins[:most], findings=item.notes[:most])
+            for rank, item in enumerate(judged, start=1)
+        ),
         least_changes=tuple(
             LeastChangeNote(change=change.change, to=change.about, text=change.text)
-            for change in least_changes(best.ring)
+            for change in least_changes(best)
             if change.about is not None
         ),
         assumed=tuple(item.pointer for item in assumptions(question, _facings(question, base), base)),
-        cautions=caution_notes(_cautions(question, best.ring)),
+        cautions=caution_notes(_cautions(question, best)),
     )
 
 
@@ -64,7 +77,17 @@ def full_shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> FullShift
     """Everything that the shift was judged by; raises UnknownIds."""
     judged = _judged(question, base)
     best = judged[0].ring
-    facings = tuple(_full_facing(item, rank) for rank, item in enumerate(judged, start=1))
+    facings = tuple(
+        FullJudgedFacing(
+            **_verdict(item, rank),
+            **_figures(item.ring, "full"),
+            friction=_friction_used(item.ring.shift.friction),
+            half_angle_deg=item.ring.shift.half_angle_deg,
+            margins=tuple(item.margins),
+            findings=item.findings,
+        )
+        for rank, item in enumerate(judged, start=1)
+    )
     cautions = _cautions(question, best)
     findings = (finding for item in facings for finding in item.findings)
     return FullShiftAnswer(
@@ -74,11 +97,11 @@ def full_shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> FullShift
             assumed=tuple(assumptions(question, _facings(question, base), base)),
         ),
         friction=_friction_used(best.shift.friction),
-        standings={name: best.standing(name) for name in ("friction", *FIGURES)},
+        standings={name: best.standing(name) for name in ("friction", *best.on_the_wire)},
         facings=facings,
         least_changes=tuple(change for item in judged for change in least_changes(item.ring)),
-        curve_friction=significant(best.ends.hottest.friction),
-        curve=tuple(curve(best)),
+        curve_friction=rounded(best.ends.hottest.friction),
+        curve=tuple(_curve(best)),
         how_judged=HOW_JUDGED,
         cautions=cautions,
         sources=sources_of((*findings, *cautions), base, *_sources_of_figures(judged, base)),
@@ -106,33 +129,26 @@ def _outcome(question: ShiftQuestion, judged: Sequence[JudgedRing], detail: Deta
         "summary": summary(judged),
         "facing": best.ring.shift.facing,
         "verdict": best.verdict,
-        "inertia_kg_m2": significant(best.ring.shift.inertia_kg_m2),
+        "inertia_kg_m2": rounded(best.ring.shift.inertia_kg_m2),
     }
 
 
 def _figures(ring: LoadedRing, detail: Detail) -> dict[str, Any]:
     """The figures of a facing by their names on the wire; in short with the digits that they can bear."""
-    numbers = {
-        name: rounded(value_of(ring), "computed" if detail == "full" else ring.standing(name))
-        for name, value_of in FIGURES.items()
-    }
+    reason = None
+    if ring.figures.sync_time_s is None:
+        drag = ring.computed_limit("drag_nm", ring.shift.drag_nm)
+        torque = ring.shown_beside("cone_torque_nm", ring.figures.cone_torque_nm, drag)
+        reason = f"Drag wins: the cones' {torque} N·m do not overcome {shown_limit(drag)} N·m of drag."
     return {
-        **numbers,
-        "blocks": ring.ratios["blocking"] <= 1,
-        "wedges": ring.ratios["release"] > 1,
-        "sync_reason": None if ring.figures.sync else drag_wins(ring),
-    }
+        name: rounded(value, "computed" if detail == "full" else ring.standing(name))
+        for name, value in ring.on_the_wire.items()
+    } | {"blocks": ring.ratios["blocking"] <= 1, "wedges": ring.ratios["release"] > 1, "sync_reason": reason}
 
 
 def _friction_used(friction: Friction) -> FrictionUsed:
-    return FrictionUsed(
-        low=significant(friction.low),
-        high=significant(friction.high),
-        static_typical=significant(friction.static_typical),
-        static_high=significant(friction.static_high),
-        standing=friction.static_standing,
-        reason=friction.reason,
-    )
+    ends = {name: rounded(getattr(friction, name)) for name in ("low", "high", "static_typical", "static_high")}
+    return FrictionUsed(**ends, standing=friction.static_standing, reason=friction.reason)
 
 
 def _verdict(judged: JudgedRing, rank: int) -> dict[str, Any]:
@@ -141,29 +157,9 @@ def _verdict(judged: JudgedRing, rank: int) -> dict[str, Any]:
         "facing": row.id,
         "name": row.name,
         "verdict": judged.verdict,
-        "verdict_text": verdict_text(judged),
+        "verdict_text": judged.verdict_text,
         "rank": None if judged.verdict == "does-not-fit" else rank,
     }
-
-
-def _short_facing(judged: JudgedRing, rank: int, *, is_only: bool) -> JudgedFacing:
-    margins, notes = judged.nearest_margins, judged.notes
-    return JudgedFacing(
-        **_verdict(judged, rank),
-        margins=margins if is_only else margins[:MOST_MARGINS],
-        findings=notes if is_only else notes[:MOST_FINDINGS],
-    )
-
-
-def _full_facing(judged: JudgedRing, rank: int) -> FullJudgedFacing:
-    return FullJudgedFacing(
-        **_verdict(judged, rank),
-        **_figures(judged.ring, "full"),
-        friction=_friction_used(judged.ring.shift.friction),
-        half_angle_deg=judged.ring.shift.half_angle_deg,
-        margins=tuple(judged.margins),
-        findings=judged.findings,
-    )
 
 
 def _cautions(question: ShiftQuestion, best: LoadedRing) -> tuple[Caution, ...]:
@@ -190,3 +186,46 @@ def _sources_of_figures(judged: Sequence[JudgedRing], base: KnowledgeBase) -> It
     yield from (row.source for row in base.facing_thermal if row.chosen)
     yield from (row.source for row in base.defaults if row.part in ("shift", "ring_geometry"))
     yield from (row.source for row in base.shift_bounds)
+
+
+def _curve(ring: LoadedRing) -> Iterator[ShiftMoment]:
+    """The shift over time: the film is wiped away, then the cones slip until the speeds match, then they hold.
+
+    At the end of friction where the face gets hotter, so that it shows what was judged.
+    """
+    shift, found = ring.shift, ring.ends.hottest
+    peak_c, rise_k = found.interface_peak_c, found.interface_rise_k
+    before = None if peak_c is None or rise_k is None else peak_c - rise_k
+    start = ring.wiping_s if ring.wiping_s is not None and isfinite(ring.wiping_s) else 0.0
+    slip_s, drift = found.sync_time_s, -1.0
+    if slip_s is None:
+        momentum = 2.0 * found.sliding_speed_m_s * 500.0 / max(shift.mean_radii_mm) * shift.inertia_kg_m2
+        growth = (shift.drag_nm - found.cone_torque_nm) / momentum
+        slip_s = min(UNFINISHED_S, UNFINISHED_GROWTH / growth) if growth > 0 else UNFINISHED_S
+        drift = growth * slip_s
+    if start > 0:
+        yield _moment(0.0, shift.speed_difference_rpm, 0.0, before)
+        yield _moment(start, shift.speed_difference_rpm, 0.0, before)
+    for step in range(POINTS + 1):
+        # Close together at first, where the face warms fastest.
+        share = (step / POINTS) ** 2
+        face_c = before
+        if face_c is not None:
+            face_c += falling_flux_rise_k(
+                initial_flux_w_mm2=found.power_peak_w_mm2 / shift.contact_share,
+                slip_time_s=slip_s,
+                time_s=share * slip_s,
+                facing_effusivity_w_s05_m2_k=shift.heat.facing_effusivity,
+                cone_effusivity_w_s05_m2_k=shift.heat.cone_effusivity,
+            )
+        speed_rpm = shift.speed_difference_rpm * (1.0 + drift * share)
+        yield _moment(start + share * slip_s, speed_rpm, found.cone_torque_nm, face_c)
+
+
+def _moment(time_s: float, speed_rpm: float, torque_nm: float, face_c: float | None) -> ShiftMoment:
+    return ShiftMoment(
+        time_s=rounded(time_s),
+        speed_difference_rpm=rounded(max(speed_rpm, 0.0)),
+        torque_nm=rounded(torque_nm),
+        interface_c=rounded(face_c),
+    )

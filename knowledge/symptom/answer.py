@@ -21,7 +21,6 @@ from knowledge.shop.models import FromBox
 from knowledge.symptom.question import SymptomQuestion
 
 Side = TypeAliasType("Side", Literal["fluid", "hardware"])
-
 FluidCures = TypeAliasType("FluidCures", Literal["yes", "maybe", "no"])
 
 
@@ -127,7 +126,8 @@ class SymptomAnswer(ResponseModel):
     ring_gap: RingGapVerdict
     fluid_in_it: FluidInIt
     suspects: tuple[Suspect, ...] = Field(
-        description="The leading ones first, then the highest score, then the cheaper check. In short at most five."
+        description="The leading ones first; then highest score, equal ones by the cheaper check. In short at most "
+        "five."
     )
     next_checks: tuple[Check, ...] = Field(
         description="Cheapest first: what speaks of a leading suspect, or is called for by what was seen. In short at "

@@ -6,18 +6,15 @@ from typing import NamedTuple, get_args
 from knowledge.base import KnowledgeBase
 from knowledge.parts.provenance import Finding
 from knowledge.symptom.answer import RingGapVerdict
-from knowledge.symptom.judged_box import JudgedBox
-from knowledge.symptom.known_fluid import KnownFluid
+from knowledge.symptom.in_the_box import InTheBox
 from knowledge.symptom.question import FluidState, Gears, GripTest, RingGap, SymptomQuestion, When
 from knowledge.symptom.rows import SymptomRow
-from knowledge.text import listed, plain
-
-FLAGS = ("engine_off_same", "double_clutch_cures", "after_fluid_change")
+from knowledge.text import listed, plain, value_text
 
 VALUES: Mapping[str, tuple[str, ...]] = {
     "when": get_args(When.__value__),
     "gears": get_args(Gears.__value__),
-    **dict.fromkeys(FLAGS, ("true", "false")),
+    **dict.fromkeys(("engine_off_same", "double_clutch_cures", "after_fluid_change"), ("true", "false")),
     "fluid_state": get_args(FluidState.__value__),
     "ring_gap": ("past-limit", "within-limit"),
     "grip_test": get_args(GripTest.__value__),
@@ -25,12 +22,19 @@ VALUES: Mapping[str, tuple[str, ...]] = {
     "in_it": ("as-service-data", "other-than-service-data"),
 }
 
-IMPLIED = ("when", "gears", "fluid_state")
+# Fields of the question that are seen as they are stated.
+STATED = ("symptoms", *(name for name in VALUES if name in SymptomQuestion.model_fields and name != "ring_gap"))
 
 # Marks that can be seen only with the box apart.
 ON_BENCH = ("grip_test=", "ring_gap=")
 
 EFFECTS = ("supports", "cautions", "excludes")
+
+NEEDED_OF_A_GAP = {
+    "measured_mm": "the measured gap",
+    "service_limit_mm": "the service limit",
+    "worn_when": "whether a worn ring makes the gap smaller or larger",
+}
 
 
 class Observation(NamedTuple):
@@ -41,52 +45,36 @@ class Observation(NamedTuple):
     finding: Finding | None = None
 
 
-def observations(
-    question: SymptomQuestion, fluid: KnownFluid, box: JudgedBox, base: KnowledgeBase
-) -> Mapping[str, Observation]:
+def observations(question: SymptomQuestion, box: InTheBox, base: KnowledgeBase) -> Mapping[str, Observation]:
     """Everything seen, by its mark; what is seen in two ways is seen once."""
     seen: dict[str, Observation] = {}
-    for observation in (
-        *_stated(question),
-        *_implied(question, base),
-        *(Observation(f"rings={value}", ("/question/rings",)) for value in box.rings),
-        *_of_the_fluid(fluid, box.findings),
-    ):
+    for observation in (*_stated(question, base), *_in_the_box(box)):
         seen.setdefault(observation.mark, observation)
     return seen
 
 
-def _stated(question: SymptomQuestion) -> Iterator[Observation]:
-    for symptom in question.symptoms:
-        yield Observation(f"symptoms={symptom}", ("/symptoms",))
-    for name in ("when", "gears", "grip_test"):
-        if (value := getattr(question, name)) is not None:
-            yield Observation(f"{name}={value}", (f"/{name}",))
-    for name in FLAGS:
-        if (flag := getattr(question, name)) is not None:
-            yield Observation(f"{name}={'true' if flag else 'false'}", (f"/{name}",))
-    for state in question.fluid_state:
-        yield Observation(f"fluid_state={state}", ("/fluid_state",))
+def _stated(question: SymptomQuestion, base: KnowledgeBase) -> Iterator[Observation]:
+    """What the caller states, and what the complaints imply of a field that the caller leaves out."""
+    for name in STATED:
+        stated = getattr(question, name)
+        for value in stated if isinstance(stated, tuple) else () if stated is None else (stated,):
+            yield Observation(f"{name}={value_text(value)}", (f"/{name}",))
     if (status := ring_gap_verdict(question.ring_gap).status) in VALUES["ring_gap"]:
         yield Observation(f"ring_gap={status}", ("/ring_gap",))
-
-
-def _implied(question: SymptomQuestion, base: KnowledgeBase) -> Iterator[Observation]:
-    """What the complaints imply; what the caller states of the same field stands instead."""
     for symptom in question.symptoms:
-        implies = base.by_id(SymptomRow)[symptom].implies
-        for name in IMPLIED:
-            value = getattr(implies, name)
-            if value is not None and not getattr(question, name):
+        for name, value in base.by_id(SymptomRow)[symptom].implies.model_dump(exclude_none=True).items():
+            if not getattr(question, name):
                 yield Observation(f"{name}={value}", ("/symptoms",))
 
 
-def _of_the_fluid(fluid: KnownFluid, findings: Iterable[Finding]) -> Iterator[Observation]:
-    if fluid.as_service_data is not None:
-        value = "as-service-data" if fluid.as_service_data else "other-than-service-data"
+def _in_the_box(box: InTheBox) -> Iterator[Observation]:
+    for value in box.rings:
+        yield Observation(f"rings={value}", ("/question/rings",))
+    if box.as_service_data is not None:
+        value = "as-service-data" if box.as_service_data else "other-than-service-data"
         yield Observation(f"in_it={value}", ("/question/in_it_now", "/question/service_data"))
-    for finding in findings:
-        yield Observation(f"finding={finding.rule}:{finding.effect}", (fluid.pointer, *finding.about), finding)
+    for finding in box.findings:
+        yield Observation(f"finding={finding.rule}:{finding.effect}", (box.pointer, *finding.about), finding)
 
 
 def fields_of(marks: Iterable[str]) -> frozenset[str]:
@@ -100,19 +88,11 @@ def ring_gap_verdict(gap: RingGap | None) -> RingGapVerdict:
         return RingGapVerdict(status="not-given", text="No ring gap given.")
     measured_mm, limit_mm, worn_when = gap.measured_mm, gap.service_limit_mm, gap.worn_when
     if measured_mm is None or limit_mm is None or worn_when is None:
-        lacking = (
-            words
-            for value, words in (
-                (measured_mm, "the measured gap"),
-                (limit_mm, "the service limit"),
-                (worn_when, "whether a worn ring makes the gap smaller or larger"),
-            )
-            if value is None
-        )
+        lacking = listed((words for name, words in NEEDED_OF_A_GAP.items() if getattr(gap, name) is None), "and")
         return RingGapVerdict(
             status="no-judgement",
-            text=f"The gap cannot be judged without {listed(lacking, 'and')}. Limit and direction stand in the service "
-            "data of this box; there is no general limit.",
+            text=f"The gap cannot be judged without {lacking}. Limit and direction stand in the service data of this "
+            "box; there is no general limit.",
         )
     is_past = measured_mm < limit_mm if worn_when == "smaller" else measured_mm > limit_mm
     return RingGapVerdict(

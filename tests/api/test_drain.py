@@ -41,13 +41,14 @@ def test_an_answer_is_short_by_the_names_of_the_contract_and_full_adds_to_it(cli
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
-def test_every_id_in_an_answer_resolves(client, name: str) -> None:
+def test_every_id_in_an_answer_resolves(client, resolves, name: str) -> None:
     answer = client.post("/v1/drain?detail=full", json=EXAMPLES[name]["value"]).json()
     cited = {cited["id"] for part in (*answer["findings"], *answer["cautions"]) for cited in part["sources"]}
-    paths = {f"/v1/rules/{finding['rule']}" for finding in answer["findings"]}
-    paths |= {f"/v1/cautions/{caution['id']}" for caution in answer["cautions"]}
-    paths |= {f"/v1/sources/{id}" for id in cited | {source["id"] for source in answer["sources"]}}
-    assert [path for path in sorted(paths) if client.get(path).status_code != 200] == []
+    resolves(
+        rules=[finding["rule"] for finding in answer["findings"]],
+        cautions=[caution["id"] for caution in answer["cautions"]],
+        sources=[*cited, *(source["id"] for source in answer["sources"])],
+    )
 
 
 def test_more_than_the_box_holds_is_refused_at_its_field(client, assert_problem) -> None:

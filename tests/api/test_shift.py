@@ -11,14 +11,10 @@ from api.charts.chart import Chart, Line, Panel, linear
 from api.openapi import question_examples
 from api.pictures import wants_picture
 from api.settings import DEMO
+from tests.knowledge.shift.asked import NAMES
 
 SVG = "image/svg+xml"
 LOAD = {"inertia_kg_m2": 0.01, "speed_difference_rpm": 1500}
-NAMES = {
-    "cone_torque_nm", "index_torque_nm", "least_friction_to_block", "blocks", "wedges", "sync_time_s", "energy_j",
-    "energy_per_area_j_mm2", "power_mean_w_mm2", "power_peak_w_mm2", "pressure_n_mm2", "sliding_speed_m_s",
-    "interface_rise_k", "interface_peak_c", "after_shifts_c", "facings", "least_changes",
-}  # fmt: skip
 
 
 def texts(picture: str) -> list[str]:
@@ -51,22 +47,25 @@ def test_full_adds_to_the_short_answer_and_a_link_says_the_same(client, assert_p
 
 
 @pytest.mark.parametrize("detail", ["short", "full"])
-def test_every_id_in_an_answer_resolves(client, detail: str) -> None:
+def test_every_id_in_an_answer_resolves(client, resolves, detail: str) -> None:
     question = {**LOAD, "fluid": "gl-5-80w-90", "cones": 2}
     answer = client.post(f"/v1/shift?detail={detail}", json=question).json()
     findings = [finding for item in answer["facings"] for finding in item["findings"]]
     cited = [source["id"] for finding in findings for source in finding.get("sources", ())]
-    paths = {f"/v1/rules/{finding['rule']}" for finding in findings}
-    paths |= {f"/v1/sources/{id}" for id in (*cited, *(source["id"] for source in answer.get("sources", ())))}
-    paths |= {f"/v1/cautions/{caution['id']}" for caution in answer["cautions"]}
-    paths |= {f"/v1/facings/{item['facing']}" for item in answer["facings"]}
-    assert [path for path in sorted(paths) if client.get(path).status_code != 200] == []
+    resolves(
+        rules=[finding["rule"] for finding in findings],
+        sources=[*cited, *(source["id"] for source in answer.get("sources", ()))],
+        cautions=[caution["id"] for caution in answer["cautions"]],
+        facings=[item["facing"] for item in answer["facings"]],
+    )
 
 
 def test_a_facing_shows_its_limits_with_the_chosen_ones_marked(client) -> None:
     bronze = client.get("/v1/facings/bronze").json()["entry"]
     assert {row["quantity"] for row in bronze["limits"] if row["chosen"]} >= {"pressure_n_mm2", "mean_power_w_mm2"}
-    assert bronze["friction"] and bronze["heat"] and bronze["friction_by_fluid"]
+    assert bronze["friction"]
+    assert bronze["heat"]
+    assert bronze["friction_by_fluid"]
 
 
 @pytest.mark.parametrize(
@@ -185,25 +184,21 @@ def test_a_drawing_needs_neither_styles_nor_scripts_nor_anything_from_elsewhere(
     assert not re.search(r"style|<script|href|\son\w+=|url\(|@import", response.text)
     assert response.text.count("http") == 1
     assert response.content == client.get("/v1/shift/curve", params=LOAD).content
-    assert (
-        client.get("/v1/shift/curve", params=LOAD, headers={"If-None-Match": response.headers["etag"]}).status_code
-        == 304
-    )
+    again = client.get("/v1/shift/curve", params=LOAD, headers={"If-None-Match": response.headers["etag"]})
+    assert again.status_code == 304
 
 
 def test_a_shift_that_never_ends_is_drawn_too(client) -> None:
-    picture = client.get(
-        "/v1/shift/curve", params={**LOAD, "facing": "bronze", "direction": "down", "drag_nm": 30}
-    ).text
+    dragged = {**LOAD, "facing": "bronze", "direction": "down", "drag_nm": 30}
+    picture = client.get("/v1/shift/curve", params=dragged).text
     assert "never closes" in picture
     assert any("no temperature" in text for text in texts(picture))
 
 
 def test_a_link_takes_a_radius_for_each_cone(client, assert_problem) -> None:
     two = [*LOAD.items(), ("facing", "carbon"), ("mean_radius_mm", "32"), ("mean_radius_mm", "29")]
-    posted = client.post(
-        "/v1/shift", json={**LOAD, "facing": "carbon", "mean_radius_mm": [32, 29]}, headers={"Accept": SVG}
-    )
+    same = {**LOAD, "facing": "carbon", "mean_radius_mm": [32, 29]}
+    posted = client.post("/v1/shift", json=same, headers={"Accept": SVG})
     assert client.get("/v1/shift/curve", params=two).content == posted.content
     wrong = assert_problem(client.get("/v1/shift/curve", params=[*two, ("cones", "3")]), 422, "invalid-request")
     assert wrong["errors"][0]["pointer"] == "/mean_radius_mm"
@@ -214,7 +209,8 @@ def test_text_in_a_drawing_is_escaped() -> None:
     axis = linear("<b>&", (0, 1))
     panel = Panel(axis, (Line("<i>", ((0, 0), (1, 1))),))
     picture = Chart(id="x", title='"<x>', about="a & b", across=axis, panels=(panel,)).svg()
-    assert "<b>&" in texts(picture) and "<i>" in texts(picture)
+    assert "<b>&" in texts(picture)
+    assert "<i>" in texts(picture)
     assert "<x>" not in picture
 
 

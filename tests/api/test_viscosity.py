@@ -40,15 +40,18 @@ def test_the_index_is_that_of_an_independent_library(client) -> None:
 def test_without_temperatures_a_usual_row_of_them_is_told(client) -> None:
     answer = asked(client)
     kv = [point["kv_mm2_s"] for point in answer["points"]]
-    assert len(kv) == 10 and kv == sorted(kv, reverse=True)
+    assert len(kv) == 10
+    assert kv == sorted(kv, reverse=True)
     assert any("indication" in note for note in answer["notes"])
 
 
 def test_what_cannot_be_computed_is_null_and_not_an_error(client) -> None:
     thick = client.get("/v1/viscosity?kv40_mm2_s=2000000&kv100_mm2_s=1000&temperature_c=-40&temperature_c=100").json()
-    assert thick["points"][0]["kv_mm2_s"] is None and thick["points"][1]["kv_mm2_s"] == pytest.approx(1000)
+    assert thick["points"][0]["kv_mm2_s"] is None
+    assert thick["points"][1]["kv_mm2_s"] == pytest.approx(1000)
     thin = client.get("/v1/viscosity?kv40_mm2_s=1.5&kv100_mm2_s=0.8&temperature_c=60").json()
-    assert thin["viscosity_index"] is None and thin["points"][0]["kv_mm2_s"]
+    assert thin["viscosity_index"] is None
+    assert thin["points"][0]["kv_mm2_s"]
 
 
 @pytest.mark.parametrize(
@@ -103,5 +106,7 @@ def test_on_the_chart_the_line_of_an_oil_is_straight(client) -> None:
 def test_the_chart_says_in_words_what_it_shows_and_needs_no_styles(client) -> None:
     picture = client.get("/v1/viscosity", params=OIL, headers={"Accept": SVG}).text
     about = ElementTree.fromstring(picture).find("{http://www.w3.org/2000/svg}desc").text
-    assert "145 at 20 °C" in about and "(indication)" in about
-    assert "style" not in picture and "script" not in picture
+    assert "145 at 20 °C" in about
+    assert "(indication)" in about
+    assert "style" not in picture
+    assert "script" not in picture

@@ -15,7 +15,7 @@ from knowledge.parts.request_model import LONGEST_ID
 from knowledge.parts.units import unit_of
 from knowledge.rings.shift_question import FlatShiftQuestion, ShiftQuestion
 from knowledge.symptom.question import SymptomQuestion
-from knowledge.viscosity.models import ViscosityQuestion
+from knowledge.viscosity import ViscosityQuestion
 
 ROUTES = {
     "fill": FillQuestion,

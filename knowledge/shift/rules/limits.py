@@ -5,18 +5,31 @@ refuse. One that is recalled or judged only warns, and the text says so.
 """
 
 from knowledge.loading.facing_rows import LimitName
-from knowledge.parts.provenance import STANDINGS_FROM_STRONGEST, Standing
-from knowledge.rings.figures import LIMITED, BothEnds
-from knowledge.rule import Rule, RuleOutcome, cautions, excludes, no_data, supports
-from knowledge.shift.digits import shown_limit
-from knowledge.shift.loaded_ring import Evidence, LoadedRing
-from knowledge.shift.rules.shift_rule import CONE, GRIP, LOAD, shift_rule
+from knowledge.parts.digits import shown_limit
+from knowledge.parts.provenance import STANDINGS_FROM_STRONGEST, Figure, LimitUsed, Standing
+from knowledge.rings.figures import LIMITED
+from knowledge.rule import Evidence, Rule, RuleOutcome, cautions, excludes, no_data, rule, supports
+from knowledge.shift.loaded_ring import CONE, LoadedRing
 
 NO_END = "The speeds never match, so there is no end to compute it for."
 
+# Fields of the question that rules read together.
+GRIP = ("facing", "friction", "fluid")
+LOAD = ("inertia_kg_m2", "speed_difference_rpm", "drag_nm", "direction")
 FACE = ("shift_force_n", "face_width_mm")
-
 ROW_OF_SHIFTS = ("sump_c", "shifts", "shift_interval_s")
+
+PERMISSIBLE = ("naunheimer-2011", "permissible stress of synchronizer facings")
+
+
+def above(limit: LimitUsed, value: float, *figures: Figure) -> Evidence:
+    """What a value that must not be below a limit was read off."""
+    return Evidence(figures=figures, limits=(limit,), margin=value / limit.value if limit.value > 0 else None)
+
+
+def below(limit: LimitUsed, value: float, *figures: Figure) -> Evidence:
+    """What a value that must not be above a limit was read off."""
+    return Evidence(figures=figures, limits=(limit,), margin=limit.value / value if value > 0 else None)
 
 
 def is_binding(standing: Standing) -> bool:
@@ -24,10 +37,7 @@ def is_binding(standing: Standing) -> bool:
     return STANDINGS_FROM_STRONGEST.index(standing) <= STANDINGS_FROM_STRONGEST.index("computed")
 
 
-@shift_rule(
-    ("naunheimer-2011", "permissible stress of synchronizer facings"),
-    reads=("facing", "mean_radius_mm", "speed_difference_rpm"),
-)
+@rule(PERMISSIBLE, reads=("facing", "mean_radius_mm", "speed_difference_rpm"))
 def sliding_speed_stays_within_the_facing(*, ring: LoadedRing) -> RuleOutcome:
     """At first slip the facing must not slide faster than it stands.
 
@@ -36,7 +46,7 @@ def sliding_speed_stays_within_the_facing(*, ring: LoadedRing) -> RuleOutcome:
     return _against("sliding_speed_m_s", "The sliding speed", ring)
 
 
-@shift_rule(("naunheimer-2011", "permissible stress of synchronizer facings"), reads=(*GRIP, *CONE, *LOAD, *FACE))
+@rule(PERMISSIBLE, reads=(*GRIP, *CONE, *LOAD, *FACE))
 def energy_of_a_shift_stays_within_the_facing(*, ring: LoadedRing) -> RuleOutcome:
     """Each square millimetre of facing must not be given more friction energy in one shift than it stands.
 
@@ -45,10 +55,7 @@ def energy_of_a_shift_stays_within_the_facing(*, ring: LoadedRing) -> RuleOutcom
     return _against("specific_energy_j_mm2", "The friction energy", ring)
 
 
-@shift_rule(
-    ("naunheimer-2011", "permissible stress of synchronizer facings"),
-    reads=(*GRIP, *CONE, "speed_difference_rpm", *FACE),
-)
+@rule(PERMISSIBLE, reads=(*GRIP, *CONE, "speed_difference_rpm", *FACE))
 def mean_power_stays_within_the_facing(*, ring: LoadedRing) -> RuleOutcome:
     """The mean friction power on each square millimetre of facing must stay within what it stands.
 
@@ -57,7 +64,7 @@ def mean_power_stays_within_the_facing(*, ring: LoadedRing) -> RuleOutcome:
     return _against("mean_power_w_mm2", "The mean friction power", ring)
 
 
-@shift_rule(("naunheimer-2011", "permissible stress of synchronizer facings"), reads=("facing", *CONE, *FACE))
+@rule(PERMISSIBLE, reads=("facing", *CONE, *FACE))
 def pressure_stays_within_the_facing(*, ring: LoadedRing) -> RuleOutcome:
     """The pressure on the smallest cone must stay within what the facing stands.
 
@@ -66,7 +73,7 @@ def pressure_stays_within_the_facing(*, ring: LoadedRing) -> RuleOutcome:
     return _against("pressure_n_mm2", "The pressure", ring)
 
 
-@shift_rule(
+@rule(
     ("newcomb-1961", "linearly falling flux"),
     ("haggstrom-2018", "abstract: simulated surface temperature foretells failure"),
     reads=(*GRIP, *CONE, *LOAD, *FACE, "contact_share", *ROW_OF_SHIFTS),
@@ -80,7 +87,7 @@ def interface_stays_cool_enough_for_facing_and_oil(*, ring: LoadedRing) -> RuleO
     return _against("interface_temperature_c", "The face, at least,", ring)
 
 
-@shift_rule(
+@rule(
     ("heat-balance", "a row of equal shifts"),
     ("juvinall-marshek-table-18-1", "Table 18.1, steel, bulk temperature"),
     ("fillwright-judgement", "what warms through, how fast it cools"),
@@ -91,15 +98,11 @@ def repeated_shifts_must_not_heat_the_cone_through(*, ring: LoadedRing) -> RuleO
 
     Because each shift leaves some heat behind, and the next one starts from there. The limit is a handbook's.
     """
-    span = ring.ends.span(lambda end: end.after_c)
-    if span is None:
+    ends = ring.ends.of("after_shifts_c")
+    if ends is None:
         return no_data(NO_END)
-    limit, after = ring.threshold("steel-cone-bulk-from"), span[1]
-    evidence = Evidence(
-        figures=(ring.measured("after_shifts_c", *span),),
-        limits=(limit,),
-        margin=limit.value / after if after > 0 else None,
-    )
+    limit, after = ring.threshold("steel-cone-bulk-from"), max(ends)
+    evidence = below(limit, after, ring.measured("after_shifts_c", *ends))
     many = f"After {ring.shift.shifts} shifts" if ring.shift.shifts > 1 else "After the shift"
     text = f"{many} ring and cone are at about {ring.shown_beside('after_shifts_c', after, limit)} °C"
     if after > limit.value:
@@ -123,27 +126,19 @@ LIMIT_RULES: tuple[Rule, ...] = (
 
 def _against(quantity: LimitName, words: str, ring: LoadedRing) -> RuleOutcome:
     """A figure against the facing's limit, at the end of friction where the figure is worse."""
-    span = ring.ends.span(LIMITED[quantity])
-    if span is None:
+    ends, row = ring.ends.of(LIMITED[quantity]), ring.limits[quantity]
+    if ends is None:
         return no_data(NO_END)
-    limit, value = ring.facing_limit(quantity), span[1]
-    evidence = Evidence(
-        figures=(ring.measured(quantity, *span),),
-        limits=(limit,),
-        margin=limit.value / value if value > 0 else None,
+    low, high = ends
+    limit = LimitUsed(id=quantity, value=row.value, unit=row.unit, standing=row.standing)
+    evidence = below(limit, max(ends), ring.measured(quantity, *ends))
+    where = "" if low == high else f" at {'high' if high > low else 'low'} friction"
+    text = (
+        f"{words} is {ring.shown_beside(quantity, max(ends), limit)} {limit.unit}{where}; "
+        f"{ring.words} stands {shown_limit(limit)} {limit.unit}"
     )
-    amount = f"{ring.shown_beside(quantity, value, limit)} {limit.unit}{_where(ring.ends, quantity)}"
-    text = f"{words} is {amount}; {ring.words} stands {shown_limit(limit)} {limit.unit}"
-    if value <= limit.value:
+    if max(ends) <= limit.value:
         return supports(f"{text}.", **evidence)
     if is_binding(limit.standing):
         return excludes(f"{text}.", **evidence)
     return cautions(f"{text}, a limit that only warns.", **evidence)
-
-
-def _where(ends: BothEnds, quantity: LimitName) -> str:
-    """At which end of friction a figure is worse, where that makes a difference."""
-    low, high = LIMITED[quantity](ends.low), LIMITED[quantity](ends.high)
-    if low is None or high is None or low == high:
-        return ""
-    return f" at {'high' if high > low else 'low'} friction"

@@ -2,18 +2,16 @@
 
 from math import isinf
 
-from knowledge.parts.provenance import LimitUsed
+from knowledge.parts.digits import shown, shown_limit
 from knowledge.physics.viscosity import is_screening
 from knowledge.rings.figures import taper_mm
-from knowledge.rule import Rule, RuleOutcome, cautions, excludes, no_data, not_concerned, supports
-from knowledge.shift.digits import shown, shown_limit
-from knowledge.shift.loaded_ring import SERVING, Evidence, LoadedRing
-from knowledge.shift.rules.limits import LIMIT_RULES
-from knowledge.shift.rules.shift_rule import CHAMFERS, CONE, GRIP, LOAD, shift_rule
+from knowledge.rule import Rule, RuleOutcome, cautions, excludes, no_data, not_concerned, rule, supports
+from knowledge.shift.loaded_ring import CHAMFERS, CONE, SERVING, LoadedRing
+from knowledge.shift.rules.limits import GRIP, LIMIT_RULES, LOAD, above, below
 from knowledge.text import digits, duration, plain
 
 
-@shift_rule(
+@rule(
     ("socin-walters-1968", "cone torque against index torque"),
     ("naunheimer-2011", "friction of synchronizer facings"),
     reads=(*GRIP, *CONE, *CHAMFERS),
@@ -25,13 +23,9 @@ def ring_must_block_until_speeds_match(*, ring: LoadedRing) -> RuleOutcome:
     shift force cancels; angle, radius, number of cones and chamfer decide. Drag is left out, and the low end is
     judged since a ring has to block on its worst day.
     """
-    least, low, high = ring.figures.least_friction, ring.shift.friction.low, ring.shift.friction.high
+    least, low, high = ring.figures.least_friction_to_block, ring.shift.friction.low, ring.shift.friction.high
     limit = ring.computed_limit("least_friction_to_block", least)
-    evidence = Evidence(
-        figures=(ring.measured(limit.id, least), ring.measured("friction", low, high)),
-        limits=(limit,),
-        margin=low / least,
-    )
+    evidence = above(limit, low, ring.measured(limit.id, least), ring.measured("friction", low, high))
     needs, has = shown_limit(limit), ring.shown_beside("friction", low, limit)
     if low < least:
         top = ring.shown_beside("friction", high, limit)
@@ -44,7 +38,7 @@ def ring_must_block_until_speeds_match(*, ring: LoadedRing) -> RuleOutcome:
     return supports(f"Blocks until speeds match: it needs a friction of {needs} and has at least {has}.", **evidence)
 
 
-@shift_rule(
+@rule(
     ("sae-2004-01-2022", "abstract: friction modifier is the most active component"),
     ("fillwright-judgement", "friction by fluid and facing"),
     reads=(*GRIP, *CONE, *CHAMFERS),
@@ -54,23 +48,18 @@ def slippery_fluid_must_not_make_a_sound_ring_grind(*, ring: LoadedRing) -> Rule
 
     Because the fluid, and not the ring, is then at fault: the same ring blocks with a fluid that suits its facing.
     """
-    by_fluid, least = ring.shift.friction.by_fluid, ring.figures.least_friction
+    by_fluid, least = ring.shift.friction.by_fluid, ring.figures.least_friction_to_block
     if by_fluid is None:
         return not_concerned("No fluid is named, or the friction was stated: it is taken as it is.")
     before, left = ring.shift.friction.without_fluid, ring.shift.friction.low
     limit = ring.computed_limit("least_friction_to_block", least)
-    figures = (
-        ring.measured("friction_with_a_suiting_fluid", before),
-        ring.measured("friction_with_this_fluid", left),
-    )
+    figures = (ring.measured("friction_with_a_suiting_fluid", before), ring.measured("friction_with_this_fluid", left))
     if before >= least > left:
         return excludes(
-            f"The ring is sound: with a suiting fluid it has at least {ring.shown_beside('friction', before, limit)} and "
-            f"needs {shown_limit(limit)}. This fluid leaves {ring.shown_beside('friction', left, limit)} and makes it "
-            f"grind. {by_fluid.reason}",
-            figures=figures,
-            limits=(limit,),
-            margin=left / least,
+            f"The ring is sound: with a suiting fluid it has at least {ring.shown_beside('friction', before, limit)} "
+            f"and needs {shown_limit(limit)}. This fluid leaves {ring.shown_beside('friction', left, limit)} and makes "
+            f"it grind. {by_fluid.reason}",
+            **above(limit, left, *figures),
         )
     if left < before:
         taken = shown(100 * (1 - by_fluid.dynamic_factor), by_fluid.standing)
@@ -82,7 +71,7 @@ def slippery_fluid_must_not_make_a_sound_ring_grind(*, ring: LoadedRing) -> Rule
     return supports(by_fluid.reason, figures=figures)
 
 
-@shift_rule(
+@rule(
     ("naunheimer-2011", "self-locking of cones; half angles"),
     ("socin-walters-1968", "sticking cones"),
     reads=(*GRIP, "half_angle_deg", "shift_force_n"),
@@ -96,14 +85,12 @@ def seated_ring_must_come_free(*, ring: LoadedRing) -> RuleOutcome:
     friction, found = ring.shift.friction, ring.figures
     lock, usual, most = found.locking_friction, friction.static_typical, friction.static_high
     limit = ring.computed_limit("locking_friction", lock)
-    evidence = Evidence(
-        figures=(
-            ring.measured("locking_friction", lock),
-            ring.measured("static_friction", friction.low, most),
-            ring.measured("pull_off_force_n", found.pull_off_n, found.most_pull_off_n),
-        ),
-        limits=(limit,),
-        margin=lock / usual,
+    evidence = below(
+        limit,
+        usual,
+        ring.measured("locking_friction", lock),
+        ring.measured("static_friction", friction.low, most),
+        ring.measured("pull_off_force_n", found.pull_off_force_n, found.most_pull_off_n),
     )
     sticks = shown_limit(limit)
     at_rest, at_most = (ring.shown_beside("static_friction", mu, limit) for mu in (usual, most))
@@ -112,7 +99,7 @@ def seated_ring_must_come_free(*, ring: LoadedRing) -> RuleOutcome:
         text = f"It wedges: its friction is {least} at the least, and from {sticks} on a ring of this angle sticks."
         return excludes(text, **evidence)
     if usual > lock:
-        force = ring.shown("pull_off_force_n", found.pull_off_n)
+        force = ring.shown("pull_off_force_n", found.pull_off_force_n)
         return cautions(
             f"It tends to wedge: its friction at rest is usually about {at_rest}, and from {sticks} on a ring of this "
             f"angle sticks and takes about {force} N to pull off. A larger half angle comes free.",
@@ -129,7 +116,7 @@ def seated_ring_must_come_free(*, ring: LoadedRing) -> RuleOutcome:
     return supports(f"Comes free by itself: friction at rest is {at_most} at the most, below {sticks}.", **evidence)
 
 
-@shift_rule(("socin-walters-1968", "unblocking after equal speed"), reads=("shift_force_n", *CHAMFERS, "drag_nm"))
+@rule(("socin-walters-1968", "unblocking after equal speed"), reads=("shift_force_n", *CHAMFERS, "drag_nm"))
 def sleeve_must_turn_the_ring_aside(*, ring: LoadedRing) -> RuleOutcome:
     """After equal speed the sleeve's chamfers must turn ring and gear aside against the drag.
 
@@ -137,7 +124,7 @@ def sleeve_must_turn_the_ring_aside(*, ring: LoadedRing) -> RuleOutcome:
     """
     torque, drag = ring.figures.index_torque_nm, ring.shift.drag_nm
     limit = ring.computed_limit("drag_nm", drag)
-    evidence = _against_drag(ring, "index_torque_nm", torque, limit)
+    evidence = above(limit, torque, ring.measured("index_torque_nm", torque), ring.measured("drag_nm", drag))
     turns = ring.shown_beside("index_torque_nm", torque, limit)
     if torque < drag:
         return cautions(
@@ -147,7 +134,7 @@ def sleeve_must_turn_the_ring_aside(*, ring: LoadedRing) -> RuleOutcome:
     return supports(f"The chamfers turn the ring aside with {turns} N·m.", **evidence)
 
 
-@shift_rule(
+@rule(
     ("naunheimer-2011", "synchronizing time with drag"), reads=(*GRIP, *CONE, "shift_force_n", "drag_nm", "direction")
 )
 def drag_must_not_outweigh_the_cones(*, ring: LoadedRing) -> RuleOutcome:
@@ -158,27 +145,26 @@ def drag_must_not_outweigh_the_cones(*, ring: LoadedRing) -> RuleOutcome:
     """
     torque, drag = ring.figures.cone_torque_nm, ring.shift.drag_nm
     limit = ring.computed_limit("drag_nm", drag)
-    evidence = _against_drag(ring, "cone_torque_nm", torque, limit)
+    evidence = above(limit, torque, ring.measured("cone_torque_nm", torque), ring.measured("drag_nm", drag))
     if ring.shift.is_upshift:
         text = f"An upshift: the cones' {ring.shown('cone_torque_nm', torque)} N·m and the drag pull the same way."
         return supports(text, figures=evidence["figures"])
     pulls, against = ring.shown_beside("cone_torque_nm", torque, limit), shown_limit(limit)
-    if ring.figures.sync is None:
-        return excludes(
-            f"Drag wins: the cones' {pulls} N·m do not overcome {against} N·m, so the speeds never match.", **evidence
-        )
+    if ring.figures.sync_time_s is None:
+        text = f"Drag wins: the cones' {pulls} N·m do not overcome {against} N·m, so the speeds never match."
+        return excludes(text, **evidence)
     return supports(f"The cones' {pulls} N·m overcome the drag of {against} N·m.", **evidence)
 
 
-@shift_rule(("naunheimer-2011", "synchronizing times of cars and trucks"), reads=(*GRIP, *CONE, *LOAD, "shift_force_n"))
+@rule(("naunheimer-2011", "synchronizing times of cars and trucks"), reads=(*GRIP, *CONE, *LOAD, "shift_force_n"))
 def long_slip_is_felt_at_the_lever(*, ring: LoadedRing) -> RuleOutcome:
     """A shift should be over within the time that drivers of cars and trucks are used to.
 
     Because a driver who waits pushes harder. This is comfort: it is noted and refuses nothing.
     """
-    if ring.figures.sync is None:
+    time, usual = ring.figures.sync_time_s, ring.threshold("synchronizing-long-from")
+    if time is None:
         return no_data("The speeds never match, so there is no time to judge.")
-    time, usual = ring.figures.sync.time_s, ring.threshold("synchronizing-long-from")
     figures = (ring.measured("sync_time_s", time),)
     if time > usual.value:
         text = (
@@ -188,7 +174,7 @@ def long_slip_is_felt_at_the_lever(*, ring: LoadedRing) -> RuleOutcome:
     return supports(f"Speeds match in {duration(time, time)}.", figures=figures, limits=(usual,))
 
 
-@shift_rule(
+@rule(
     ("booker-1983", "squeeze film of a strip"),
     ("fillwright-judgement", "land sizes, time bands"),
     reads=("facing", "fluid", "start_c", "sump_c", "condition", "detent_force_n", *CONE, "face_width_mm"),
@@ -207,11 +193,8 @@ def film_must_be_wiped_before_the_ring_grips(*, ring: LoadedRing) -> RuleOutcome
         return cautions(
             f"At {plain(start_c)} °C this fluid is thicker than can be computed: expect no shift.", limits=(baulk,)
         )
-    evidence = Evidence(
-        figures=(ring.measured("wiping_time_s", wiping, screening=is_screening(temperature_c=start_c)),),
-        limits=(baulk,),
-        margin=baulk.value / wiping,
-    )
+    figure = ring.measured("wiping_time_s", wiping, screening=is_screening(temperature_c=start_c))
+    evidence = below(baulk, wiping, figure)
     takes = duration(wiping, wiping)
     text = f"At {plain(start_c)} °C the {ring.shift.land.condition} ring needs about {takes} to wipe the film away"
     if wiping > baulk.value:
@@ -219,7 +202,7 @@ def film_must_be_wiped_before_the_ring_grips(*, ring: LoadedRing) -> RuleOutcome
     return supports(f"{text}.", **evidence)
 
 
-@shift_rule(
+@rule(
     ("plane-geometry", "taper gap"),
     ("fillwright-judgement", "when ring and cone no longer meet"),
     reads=("half_angle_deg", "cone_half_angle_deg", "face_width_mm"),
@@ -233,9 +216,7 @@ def ring_and_cone_must_share_their_angle(*, ring: LoadedRing) -> RuleOutcome:
     if ring.shift.cone_half_angle_deg is None:
         return not_concerned("The angle of the cone was not measured apart from the ring.")
     gap, limit = taper_mm(ring.shift), ring.threshold("taper-gap-from")
-    evidence = Evidence(
-        figures=(ring.measured("taper_gap_mm", gap),), limits=(limit,), margin=limit.value / gap if gap > 0 else None
-    )
+    evidence = below(limit, gap, ring.measured("taper_gap_mm", gap))
     stands_off = ring.shown_beside("taper_gap_mm", gap, limit)
     if gap > limit.value:
         apart = abs(ring.shift.half_angle_deg - ring.shift.cone_half_angle_deg)
@@ -247,7 +228,7 @@ def ring_and_cone_must_share_their_angle(*, ring: LoadedRing) -> RuleOutcome:
     return supports(f"Ring and cone meet: {stands_off} mm at the far end.", **evidence)
 
 
-@shift_rule(("trade-practice", "facing and fluid"), ("sae-2008-01-1710", "facing and fluid"), reads=("facing", "fluid"))
+@rule(("trade-practice", "facing and fluid"), ("sae-2008-01-1710", "facing and fluid"), reads=("facing", "fluid"))
 def fluid_must_serve_the_facing(*, ring: LoadedRing) -> RuleOutcome:
     """Facing and fluid are chosen together: the family of the fluid must be one that serves the facing.
 
@@ -276,12 +257,3 @@ SHIFT_RULES: tuple[Rule, ...] = (
     ring_and_cone_must_share_their_angle,
     fluid_must_serve_the_facing,
 )
-
-
-def _against_drag(ring: LoadedRing, figure: str, torque_nm: float, drag: LimitUsed) -> Evidence:
-    """A torque that has to overcome the drag."""
-    return Evidence(
-        figures=(ring.measured(figure, torque_nm), ring.measured(drag.id, drag.value)),
-        limits=(drag,),
-        margin=torque_nm / drag.value if drag.value > 0 else None,
-    )

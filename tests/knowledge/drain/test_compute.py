@@ -13,10 +13,8 @@ from scipy.optimize import brentq
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
-from knowledge.drain.answer import DrainAnswer
-from knowledge.drain.compute import compute_drain_answer
-from knowledge.drain.leftover import leftover
-from knowledge.drain.leftover_answer import FullLeftover
+from knowledge.drain.answer import DrainAnswer, FullLeftover
+from knowledge.drain.compute import compute_drain_answer, leftover
 from knowledge.drain.question import DrainQuestion
 from knowledge.errors import UnknownIds
 from knowledge.fill.compute import compute_fill_answer
@@ -291,7 +289,8 @@ def test_a_leftover_is_short_beside_a_fill_and_has_its_rounds_in_full(base, box,
     jug = Jug.model_validate({"label": {"family": "gl-5", "grade": "80W-90"}})
     asked = (jug, oil("mtf-75w-80"), 2.0, FillQuestion.model_validate(box("bronze")), base)
     short, full = leftover(*asked), leftover(*asked, "full")
-    assert isinstance(full, FullLeftover) and not isinstance(short, FullLeftover)
+    assert isinstance(full, FullLeftover)
+    assert not isinstance(short, FullLeftover)
     assert len(short.model_dump_json()) < 1_000 < len(full.model_dump_json())
     assert (short.new, short.rounds_to_target) == (full.new, len(full.rounds)) == ("mtf-75w-80", 2)
     assert short.old_share_after <= short.target_old_share == 0.05

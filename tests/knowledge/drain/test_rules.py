@@ -73,7 +73,7 @@ def test_in_a_box_that_nobody_described_the_finding_says_when_it_bites(says) -> 
 @pytest.mark.parametrize(("share", "effect"), [(0.02, "supports"), (0.0201, "cautions")])
 def test_no_more_than_the_share_that_may_stay_is_little_enough(base, share, effect) -> None:
     """2 % of a limited-slip oil, 5 % of a full extreme-pressure one: our judgement."""
-    slip = {"has_rings": True, "old_is_limited_slip": True, "left_share": share}
+    slip = {"facings": ("bronze",), "old_is_limited_slip": True, "left_share": share}
     most = base.limit("leftover-share-limited-slip")
     assert limited_slip_left_over_reaches_the_rings.judge(**slip, most_limited_slip_left=most).effect == effect
     families = {"old_family": base.families["gl-5"], "new_family": base.families["mtf"]}

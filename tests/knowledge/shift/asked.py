@@ -23,6 +23,11 @@ KNOWN = {
     **STATED, "cones": 1, "chamfer_included_deg": 110, "chamfer_friction": 0.09, "spline_radius_mm": 38, "shifts": 1,
     "shift_interval_s": 5, "condition": "new", "detent_force_n": 60, "contact_share": 1,
 }  # fmt: skip
+NAMES = {
+    "cone_torque_nm", "index_torque_nm", "least_friction_to_block", "blocks", "wedges", "sync_time_s", "energy_j",
+    "energy_per_area_j_mm2", "power_mean_w_mm2", "power_peak_w_mm2", "pressure_n_mm2", "sliding_speed_m_s",
+    "interface_rise_k", "interface_peak_c", "after_shifts_c", "facings", "least_changes",
+}  # fmt: skip
 
 
 def ask(**fields: Any) -> FullShiftAnswer:

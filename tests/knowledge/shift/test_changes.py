@@ -48,17 +48,11 @@ def test_each_lever_is_told_and_one_of_them_mends_these(fields: dict[str, Any]) 
 
 
 def test_each_change_is_told_in_the_unit_of_its_field_and_written_out() -> None:
-    answer = ask(
-        facing="bronze", inertia_kg_m2=0.0232, speed_difference_rpm=1468, shift_force_n=12345, half_angle_deg=6
-    )
-    units = {change.change: change.unit for change in answer.least_changes}
-    assert units == {
-        "cones": "1",
-        "mean_radius_mm": "mm",
-        "half_angle_deg": "°",
-        "shift_force_n": "N",
-        "shift_interval_s": "s",
-    }
+    fields = {"inertia_kg_m2": 0.0232, "speed_difference_rpm": 1468, "shift_force_n": 12345, "half_angle_deg": 6}
+    answer = ask(facing="bronze", **fields)
+    assert {change.change: change.unit for change in answer.least_changes} == {
+        "cones": "1", "mean_radius_mm": "mm", "half_angle_deg": "°", "shift_force_n": "N", "shift_interval_s": "s"
+    }  # fmt: skip
     texts = " ".join(change.text for change in answer.least_changes)
     assert "e+" not in texts
     assert "36.8 mm" in texts
@@ -72,7 +66,8 @@ def test_asked_again_with_the_change_the_ring_is_inside_and_with_less_it_is_not(
             continue
         assert change.low <= change.to <= change.high
         again = ask(**{**fields, **change.ask_with})
-        assert again.verdict == "fits" and not again.least_changes
+        assert again.verdict == "fits"
+        assert not again.least_changes
         assert worst_at(ring, change, change.about) <= 1
         assert float(f"{change.about:.2g}") == change.about or change.about == change.to
         if change.change != "cones" and change.to != change.now:
@@ -120,9 +115,8 @@ def test_null_means_that_no_value_within_the_bounds_helps_and_a_value_means_that
 
 
 def test_what_a_fluid_spoils_no_change_of_the_ring_mends() -> None:
-    answer = ask(
-        facing="bronze", fluid="gl-5-limited-slip-75w-90", inertia_kg_m2=0.004, speed_difference_rpm=900, direction="up"
-    )
+    load = {"inertia_kg_m2": 0.004, "speed_difference_rpm": 900, "direction": "up"}
+    answer = ask(facing="bronze", fluid="gl-5-limited-slip-75w-90", **load)
     assert {change.to for change in answer.least_changes} == {None}
     reasons = {change.change: change.reason for change in answer.least_changes}
     assert reasons.pop("shift_interval_s") == "only one shift was asked about"

@@ -33,7 +33,8 @@ def test_a_figure_of_stated_values_rests_on_nothing_of_ours() -> None:
     of_ours = {
         figure.name: figure.rests_on for finding in ask(**ours).facings[0].findings for figure in finding.figures
     }
-    assert of_ours["drag_nm"] == "computed" and of_ours["index_torque_nm"] == "judgement"
+    assert of_ours["drag_nm"] == "computed"
+    assert of_ours["index_torque_nm"] == "judgement"
 
 
 def test_a_figure_beside_a_read_limit_claims_no_more_than_the_sizes_it_comes_from() -> None:
@@ -56,7 +57,8 @@ def test_limits_of_low_standing_warn_and_only_a_read_one_refuses() -> None:
     assert bronze.verdict == "fits-with-care"
     assert "warn and do not refuse" in bronze.verdict_text
     by_limit = {margin.limit: margin for margin in carbon.margins}
-    assert by_limit["interface_temperature_c"].is_binding and by_limit["interface_temperature_c"].ratio > 1
+    assert by_limit["interface_temperature_c"].is_binding
+    assert by_limit["interface_temperature_c"].ratio > 1
     assert carbon.verdict == "does-not-fit"
 
 

@@ -10,10 +10,13 @@ from tests.knowledge.shift.asked import BASE, SHIFT, ask, finding
 def test_a_slippery_fluid_turns_a_sound_ring_into_one_that_grinds() -> None:
     ring = {**SHIFT, "facing": "bronze", "speed_difference_rpm": 900, "shift_force_n": 350}
     sound, slippery = ask(**ring, fluid="gl-4-75w-90"), ask(**ring, fluid="gl-5-limited-slip-75w-90")
-    assert sound.blocks and sound.verdict == "fits"
-    assert not slippery.blocks and slippery.verdict == "does-not-fit"
+    assert sound.blocks
+    assert sound.verdict == "fits"
+    assert not slippery.blocks
+    assert slippery.verdict == "does-not-fit"
     refused = finding(slippery, "slippery-fluid-must-not-make-a-sound-ring-grind")
-    assert refused.effect == "excludes" and "sound" in refused.text
+    assert refused.effect == "excludes"
+    assert "sound" in refused.text
 
 
 def test_common_practice_a_smaller_double_ring_out_grips_a_larger_plain_one() -> None:
@@ -40,7 +43,8 @@ def test_common_practice_a_ring_on_the_wrong_cone_angle_wobbles() -> None:
     """Common practice, no source; half a degree over 8 mm is 0.070 mm by plane geometry."""
     found = ask(**SHIFT, facing="bronze", half_angle_deg=7, cone_half_angle_deg=6.5, face_width_mm=8)
     wobble = finding(found, "ring-and-cone-must-share-their-angle")
-    assert wobble.effect == "cautions" and "wobbles" in wobble.text
+    assert wobble.effect == "cautions"
+    assert "wobbles" in wobble.text
     assert wobble.figures[0].max == pytest.approx(8 * math.tan(math.radians(0.5)), rel=1e-3)
     assert found.verdict == "fits-with-care"
 
@@ -51,7 +55,8 @@ def test_common_practice_flattened_crests_cannot_cut_a_cold_film() -> None:
     new, worn = ask(**cold, condition="new"), ask(**cold, condition="worn")
     assert worn.wiping_time_s == pytest.approx(27 * new.wiping_time_s, rel=0.01)
     assert worn.wiping_time_s > BASE.limit("wiping-time-baulk-from") > new.wiping_time_s
-    assert worn.verdict == "fits-with-care" and "film" in worn.summary
+    assert worn.verdict == "fits-with-care"
+    assert "film" in worn.summary
 
 
 def test_a_ring_of_unknown_angle_is_taken_to_fit_the_cone_that_was_measured() -> None:

@@ -104,5 +104,6 @@ def test_what_is_judged_is_shown_in_two_digits_and_still_on_its_side_of_the_limi
 
 def test_every_rule_says_which_fields_of_the_question_it_reads() -> None:
     for rule in SHIFT_RULES:
-        assert rule.reads and set(rule.reads) <= set(ShiftQuestion.model_fields)
+        assert rule.reads
+        assert set(rule.reads) <= set(ShiftQuestion.model_fields)
         assert len(rule.reads) == len(set(rule.reads))

@@ -333,7 +333,8 @@ def test_the_leading_suspects_stand_first_even_below_a_fluid_that_may_not_lead(c
     slippery = {"in_it_now": {"label": {"family": "gl-5-limited-slip", "grade": "75W-90"}}}
     answer = complain(symptoms=["jumps-out"], gears="all", after_fluid_change=True, question=box("bronze", **slippery))
     assert scores(answer)["slippery-or-wrong-fluid"] > answer.suspects[0].score
-    assert answer.suspects[0].leads and answer.suspects[0].side == "hardware"
+    assert answer.suspects[0].leads
+    assert answer.suspects[0].side == "hardware"
 
 
 def checks_for(answer: SymptomAnswer) -> list[str]:

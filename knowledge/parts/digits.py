@@ -1,17 +1,18 @@
-"""With how many digits a figure of a shift is shown: what is judged or from memory bears two."""
+"""With how many digits a figure is shown: what is judged or from memory bears two."""
+
+from typing import overload
 
 from knowledge.parts.provenance import UNCHECKED, LimitUsed, Standing
 from knowledge.text import digits
 
 
-def most_digits(standing: Standing) -> int:
-    """How many significant digits a figure of this standing bears."""
+def _bears(standing: Standing) -> int:
     return 2 if standing in UNCHECKED else 4
 
 
 def shown(value: float, standing: Standing) -> str:
     """A figure in words, with at most three digits."""
-    return digits(value, min(most_digits(standing), 3))
+    return digits(value, min(_bears(standing), 3))
 
 
 def shown_limit(limit: LimitUsed) -> str:
@@ -31,12 +32,16 @@ def _side(value: float, limit: float) -> int:
     return (value > limit) - (value < limit)
 
 
-def rounded(value: float | None, standing: Standing) -> float | None:
-    """A figure as a number for a short answer."""
-    return None if value is None else float(digits(value, most_digits(standing)))
+@overload
+def rounded(value: float, standing: Standing = ...) -> float: ...
+@overload
+def rounded(value: float | None, standing: Standing = ...) -> float | None: ...
+def rounded(value: float | None, standing: Standing = "computed") -> float | None:
+    """A figure as a number, in two digits where its standing is low, else in four."""
+    return None if value is None else float(digits(value, _bears(standing)))
 
 
 def rounded_ratio(ratio: float, standing: Standing) -> float:
-    """A ratio for a short answer, on its own side of 1, where its limit lies."""
-    found = float(digits(ratio, most_digits(standing)))
+    """A ratio as a number, on its own side of 1, where its limit lies."""
+    found = rounded(ratio, standing)
     return found if found != 1 or ratio == 1 else 1.1 if ratio > 1 else 0.99

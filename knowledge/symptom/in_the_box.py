@@ -1,0 +1,106 @@
+"""What is in the box, as the classes it can be, and what holds of that box whatever is still unknown of it."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Literal, NamedTuple
+
+from knowledge.base import KnowledgeBase
+from knowledge.box.cases import Cases
+from knowledge.box.named import Named
+from knowledge.box.question import FillQuestion
+from knowledge.fluids.data_sheet import Sheet
+from knowledge.fluids.possible_lubricants import possible_lubricants
+from knowledge.judging.judgement import Judgement
+from knowledge.jug.judged_sheet import spanned_figures
+from knowledge.lubricant import Lubricant
+from knowledge.parts.jug import Jug, Label
+from knowledge.parts.provenance import Finding
+from knowledge.text import listed
+
+NAMED_AT_MOST = 3
+
+
+class InTheBox(NamedTuple):
+    """The fluid: where the question has it, the lubricants it can be, and whether the service data names it.
+
+    `rings` are values of the mark of that name that hold, `findings` those that hold in every open case.
+    """
+
+    status: Literal["stated", "taken-from-service-data", "not-known"] = "not-known"
+    text: str = "What is in the box is not known, so the fluid is not judged."
+    lubricants: tuple[Lubricant, ...] = ()
+    pointer: str = ""
+    as_service_data: bool | None = None
+    rings: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+def in_the_box(box: FillQuestion | None, base: KnowledgeBase) -> InTheBox:
+    """A box with the fluid that the caller states in it, or else the one that the service data names."""
+    if box is None:
+        return InTheBox()
+    known = _fluid(box, base)
+    judgement = Judgement.of(box, base, known.lubricants)
+    findings = tuple(_agreed(judgement)) if known.lubricants else ()
+    return known._replace(rings=tuple(_rings(judgement.cases)), findings=findings)
+
+
+def _fluid(box: FillQuestion, base: KnowledgeBase) -> InTheBox:
+    if box.in_it_now is not None:
+        if lubricants := _lubricants(box.in_it_now, base):
+            text = f"In it now, as stated: {_named(lubricants)}."
+            return InTheBox("stated", text, lubricants, "/question/in_it_now", _is_named(box, lubricants, base))
+    elif box.service_data is not None:
+        label = Label(family=box.service_data.family, grade=box.service_data.grade)
+        if lubricants := _lubricants(Jug(label=label), base):
+            text = f"Nobody says what is in it; taken to be what the service data names: {_named(lubricants)}."
+            return InTheBox("taken-from-service-data", text, lubricants, "/question/service_data")
+    return InTheBox()
+
+
+def _lubricants(jug: Jug, base: KnowledgeBase) -> tuple[Lubricant, ...]:
+    """What a jug may hold; nothing where it states nothing, or nothing that can be computed."""
+    stated = jug.model_dump(exclude={"name"}, exclude_defaults=True)
+    return possible_lubricants(Sheet(jug, base)) if any(value != {} for value in stated.values()) else ()
+
+
+def _is_named(box: FillQuestion, lubricants: Sequence[Lubricant], base: KnowledgeBase) -> bool | None:
+    """Whether it is what the service data names; None when that cannot be compared."""
+    if box.service_data is None or box.service_data.family is None:
+        return None
+    wanted = Named.of(box.service_data, base)
+    named = {wanted.names(lubricant) for lubricant in lubricants} if wanted.is_listed else {None}
+    return named.pop() if len(named) == 1 else None
+
+
+def _named(lubricants: Sequence[Lubricant]) -> str:
+    names = list(dict.fromkeys(lubricant.name for lubricant in lubricants))
+    return listed(names, "or") if len(names) <= NAMED_AT_MOST else f"one of {len(names)} classes"
+
+
+def _rings(cases: Cases) -> Iterator[str]:
+    kinds = cases.values("facing_kinds")
+    conditions = [{land.condition for land in lands} for lands in cases.values("lands")]
+    holding = {
+        "none": not any(kinds),
+        "lined": all("lined" in kind for kind in kinds),
+        "unlined": all(kind and "lined" not in kind for kind in kinds),
+        "worn": all("worn" in condition for condition in conditions),
+        "new": all(condition == {"new"} for condition in conditions),
+        "multi-cone": all(cones > 1 for cones in cases.values("cones")),
+    }
+    return (value for value, holds in holding.items() if holds)
+
+
+def _agreed(judgement: Judgement) -> Iterator[Finding]:
+    """What each concerned rule comes to for all lubricants alike in every open case.
+
+    The text is that of the lubricant nearest to its limit, the figures span all of them.
+    """
+    every = (judgement.every_finding(index) for index in range(len(judgement.lubricants)))
+    for findings in zip(*every, strict=True):
+        effects = {(finding.effect, finding.share_of_worlds, bool(finding.sources)) for finding in findings}
+        if effects == {(findings[0].effect, 1.0, True)}:
+            nearest = min(findings, key=lambda finding: abs((finding.margin or 1.0) - 1.0))
+            about = tuple(f"/question{pointer}" for pointer in nearest.about)
+            yield replace(nearest, about=about, figures=tuple(spanned_figures(findings)))
