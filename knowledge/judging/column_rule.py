@@ -54,8 +54,9 @@ class ColumnRule:
     """One claim about lubricants, with its sources and the facts it reads.
 
     `speaks_of_grade` where its texts say more of a lubricant than its family.
-    `words` fill the places in the texts of its outcomes, `limits` are the thresholds it holds a lubricant against, or what yields the limits of one,
-    `facts_on_axes` are the facts it reads with the axis of each, `fields` the fields of the question that they follow from.
+    `words` fill the places in the texts of its outcomes.
+    `limits` are the thresholds it holds a lubricant against, or what yields the limits of one.
+    `facts_on_axes` are the facts it reads with the axis of each, `fields` the fields that they follow from.
     """
 
     id: str

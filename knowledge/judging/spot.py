@@ -50,7 +50,8 @@ class Spot:
         place = self.index if found.shape[-1] > 1 else 0
         if found.ndim == 1:
             return float(found[place])
-        return float(found[(*(at if size > 1 else 0 for at, size in zip(self.case, found.shape[:-1], strict=True)), place)])
+        along = (at if size > 1 else 0 for at, size in zip(self.case, found.shape[:-1], strict=True))
+        return float(found[(*along, place)])
 
 
 class Limits:
