@@ -10,6 +10,7 @@ from knowledge import faq
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.drain.rules import LEFTOVER_RULES
 from knowledge.faq import FaqEntry, faq_entries
+from knowledge.judging.column_rule import ColumnRule
 from knowledge.judging.rules import RULES
 from knowledge.jug.rules.label import JUG_RULES
 from knowledge.loading import facing_rows, scales, schema
@@ -28,7 +29,7 @@ MODELS: Mapping[str, type[Row]] = {
     **faq.TABLES,
 }
 
-EVERY_RULE: tuple[Rule, ...] = (*RULES, *JUG_RULES, *LEFTOVER_RULES, *SHIFT_RULES)
+EVERY_RULE: tuple[Rule | ColumnRule, ...] = (*RULES, *JUG_RULES, *LEFTOVER_RULES, *SHIFT_RULES)
 
 Item = TypeVar("Item")
 
