@@ -17,12 +17,15 @@ from knowledge.box.question import FillQuestion
 from knowledge.errors import Fault, FaultyTables
 from knowledge.fill.answer import Candidate, FullFillAnswer
 from knowledge.fill.compute import compute_fill_answer
+from knowledge.judging.explain import explain
+from knowledge.judging.judgement import Judgement
+from knowledge.judging.rules import RULES
 from knowledge.jug.answer import FullJugAnswer
 from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import JugQuestion
 from knowledge.loading.files import TABLES
 from knowledge.lubricant import Lubricant
-from knowledge.parts.provenance import Finding
+from knowledge.parts.provenance import Figure, Finding
 
 PLAIN_BOX = {
     "yellow_metal": False,
@@ -64,6 +67,40 @@ def ask(base: KnowledgeBase) -> Callable[..., FullFillAnswer]:
         return compute_fill_answer(FillQuestion.model_validate_json(fields), base, detail="full")
 
     return lambda **fields: answer(json.dumps(fields, sort_keys=True))
+
+
+@pytest.fixture(scope="session")
+def judge(base: KnowledgeBase) -> Callable[..., Judgement]:
+    """Judges every class for a question given by its fields; one judged before is not judged again."""
+
+    @lru_cache(maxsize=500)
+    def judgement(fields: str) -> Judgement:
+        return Judgement.of(FillQuestion.model_validate_json(fields), base)
+
+    return lambda **fields: judgement(json.dumps(fields, sort_keys=True))
+
+
+@pytest.fixture(scope="session")
+def place_of(base: KnowledgeBase) -> dict[str, int]:
+    """The place of each class in a judgement, by its id."""
+    return {row.id: place for place, row in enumerate(base.lubricants)}
+
+
+@pytest.fixture(scope="session")
+def finds(judge: Callable[..., Judgement], place_of: dict[str, int]) -> Callable[[dict[str, Any], str, str], Finding]:
+    """What a rule finds of a class for a question given by its fields, concerned or not."""
+    rules = {rule.id: place for place, rule in enumerate(RULES)}
+    return lambda fields, id, rule: explain(judge(**fields).judged, rules[rule], place_of[id])
+
+
+@pytest.fixture(scope="session")
+def figure(
+    judge: Callable[..., Judgement], place_of: dict[str, int]
+) -> Callable[[dict[str, Any], str, str], Figure | None]:
+    """A figure that the rules compute of a class for a question given by its fields; None where they compute none."""
+    return lambda fields, id, name: next(
+        (found for found in judge(**fields).figures(place_of[id]) if found.name == name), None
+    )
 
 
 @pytest.fixture(scope="session")

@@ -17,12 +17,12 @@ FREE = "first-shifts-come-freely-once-warm-enough"
 def test_a_w_grade_starts_down_to_its_limit_and_no_further(ask, box, says, id, limit) -> None:
     """SAE J306, 150 000 mPa·s."""
     if limit >= -50:
-        at = says(ask(**box("bronze", coldest_start_c=float(limit))), id, FLOW)
-        below = says(ask(**box("bronze", coldest_start_c=limit - 0.1)), id, FLOW)
+        at = finds(box("bronze", coldest_start_c=float(limit)), id, FLOW)
+        below = finds(box("bronze", coldest_start_c=limit - 0.1), id, FLOW)
         assert (at.effect, below.effect) == ("supports", "excludes")
         assert f"{limit} °C" in below.text
     else:
-        assert says(ask(**box("bronze", coldest_start_c=-50.0)), id, FLOW).effect == "supports"
+        assert finds(box("bronze", coldest_start_c=-50.0), id, FLOW).effect == "supports"
 
 
 @pytest.mark.parametrize(
@@ -30,8 +30,8 @@ def test_a_w_grade_starts_down_to_its_limit_and_no_further(ask, box, says, id, l
 )
 def test_an_engine_oil_starts_down_to_its_pumping_limit(ask, box, says, id, limit) -> None:
     """SAE J300, pumping temperature of the W grade."""
-    assert says(ask(**box("bronze", coldest_start_c=float(limit))), id, FLOW).effect == "supports"
-    assert says(ask(**box("bronze", coldest_start_c=limit - 1.0)), id, FLOW).effect == "excludes"
+    assert finds(box("bronze", coldest_start_c=float(limit)), id, FLOW).effect == "supports"
+    assert finds(box("bronze", coldest_start_c=limit - 1.0), id, FLOW).effect == "excludes"
 
 
 def test_an_oil_whose_cold_limit_nobody_measured_is_not_guessed_at(base, oil) -> None:
@@ -70,7 +70,7 @@ def test_a_first_shift_that_is_noticed_tells_its_time_and_how_far_it_is_from_sti
     ],
 )
 def test_a_first_shift_is_as_stiff_as_its_film_is_slow(ask, box, says, facing, id, coldest, effect, words) -> None:
-    finding = says(ask(**box(facing, coldest_start_c=coldest)), id, SHIFT)
+    finding = finds(box(facing, coldest_start_c=coldest), id, SHIFT)
     assert finding.effect == effect
     assert words in finding.text
     assert facing in finding.text
@@ -78,7 +78,7 @@ def test_a_first_shift_is_as_stiff_as_its_film_is_slow(ask, box, says, facing, i
 
 def test_a_noticeable_first_shift_is_neither_easy_nor_stiff(ask, box, says) -> None:
     between = {
-        says(ask(**box("paper", coldest_start_c=float(coldest))), "mtf-75w-75", SHIFT).text.rpartition(": ")[2]
+        finds(box("paper", coldest_start_c=float(coldest)), "mtf-75w-75", SHIFT).text.rpartition(": ")[2]
         for coldest in range(-30, 31, 2)
     }
     assert {"hardly noticed.", "noticeable, not stiff."} <= between
@@ -86,7 +86,7 @@ def test_a_noticeable_first_shift_is_neither_easy_nor_stiff(ask, box, says) -> N
 
 
 def test_an_oil_thicker_than_can_be_computed_is_told_of(ask, box, says) -> None:
-    text = says(ask(**box("paper", coldest_start_c=-50.0)), "gl-1-140", SHIFT)
+    text = finds(box("paper", coldest_start_c=-50.0), "gl-1-140", SHIFT)
     assert text.effect == "cautions"
 
 

@@ -24,7 +24,7 @@ FILM = "gear-film-sets-the-protection-needed"
     ],
 )
 def test_a_bearing_is_judged_by_its_viscosity_ratio(ask, box, says, id, sump, effect, words) -> None:
-    finding = says(ask(**box("molybdenum", sump_hot_c=sump, duty="towing")), id, BEARING)
+    finding = finds(box("molybdenum", sump_hot_c=sump, duty="towing"), id, BEARING)
     assert finding.effect == effect
     assert words in finding.text
     assert f"{sump:g} °C" in finding.text
@@ -46,7 +46,7 @@ def test_the_kv100_that_is_asked_for_lies_within_the_band(ask, box, says, oil) -
 
 
 def test_an_oil_without_antiwear_must_part_the_surfaces_by_itself(ask, box, says) -> None:
-    finding = says(ask(**box("bronze", coldest_start_c=5.0, sump_hot_c=115.0)), "gl-1-90", BEARING)
+    finding = finds(box("bronze", coldest_start_c=5.0, sump_hot_c=115.0), "gl-1-90", BEARING)
     assert finding.effect in ("cautions", "excludes")
     assert finding.margin < 1
 
@@ -54,7 +54,7 @@ def test_an_oil_without_antiwear_must_part_the_surfaces_by_itself(ask, box, says
 def test_a_slower_bearing_needs_a_thicker_oil(ask, box, says) -> None:
     fast = box("molybdenum", bearing={"pitch_diameter_mm": 55.0, "speed_rpm": 2500.0})
     slow = box("molybdenum", bearing={"pitch_diameter_mm": 55.0, "speed_rpm": 400.0})
-    assert says(ask(**slow), "mtf-75w-75", BEARING).margin < says(ask(**fast), "mtf-75w-75", BEARING).margin
+    assert finds(slow, "mtf-75w-75", BEARING).margin < finds(fast, "mtf-75w-75", BEARING).margin
 
 
 @pytest.mark.parametrize(
@@ -67,7 +67,7 @@ def test_a_slower_bearing_needs_a_thicker_oil(ask, box, says) -> None:
     ],
 )
 def test_a_thin_gear_film_leaves_the_load_to_the_additives(ask, box, says, id, sump, effect, words) -> None:
-    finding = says(ask(**box("molybdenum", sump_hot_c=sump)), id, FILM)
+    finding = finds(box("molybdenum", sump_hot_c=sump), id, FILM)
     assert finding.effect == effect
     assert words in finding.text
     assert [figure.name for figure in finding.figures] == ["film_lambda"]
@@ -78,7 +78,7 @@ def test_smooth_teeth_are_parted_by_the_film_itself(ask, box, says) -> None:
         "driving_radius_mm": 25.0, "driven_radius_mm": 50.0, "pressure_angle_deg": 20.0, "speed_rpm": 3000.0,
         "torque_nm": 100.0, "face_width_mm": 25.0, "composite_roughness_um": 0.05,
     }  # fmt: skip
-    finding = says(ask(**box("molybdenum", mesh=mesh)), "atf-standard", FILM)
+    finding = finds(box("molybdenum", mesh=mesh), "atf-standard", FILM)
     assert finding.effect == "supports"
     assert "by itself" in finding.text
 
