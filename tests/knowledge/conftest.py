@@ -27,6 +27,7 @@ from knowledge.loading.files import TABLES
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Figure, Finding
 
+PLACE_OF_RULE = {rule.id: place for place, rule in enumerate(RULES)}
 PLAIN_BOX = {
     "yellow_metal": False,
     "final_drive": "none",
@@ -89,8 +90,15 @@ def place_of(base: KnowledgeBase) -> dict[str, int]:
 @pytest.fixture(scope="session")
 def finds(judge: Callable[..., Judgement], place_of: dict[str, int]) -> Callable[[dict[str, Any], str, str], Finding]:
     """What a rule finds of a class for a question given by its fields, concerned or not."""
-    rules = {rule.id: place for place, rule in enumerate(RULES)}
-    return lambda fields, id, rule: explain(judge(**fields).judged, rules[rule], place_of[id])
+    return lambda fields, id, rule: explain(judge(**fields).judged, PLACE_OF_RULE[rule], place_of[id])
+
+
+@pytest.fixture(scope="session")
+def finds_of_oil(base: KnowledgeBase) -> Callable[[dict[str, Any], Lubricant, str], Finding]:
+    """What a rule finds of an oil that is no class, for a question given by its fields."""
+    return lambda fields, oil, rule: explain(
+        Judgement.of(FillQuestion.model_validate(fields), base, (oil,)).judged, PLACE_OF_RULE[rule], 0
+    )
 
 
 @pytest.fixture(scope="session")

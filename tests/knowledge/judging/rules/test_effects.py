@@ -120,7 +120,8 @@ def test_a_rule_says_what_the_trade_claims(told, rule, case) -> None:
     assert finding.effect == case["effect"]
     assert finding.sources
     assert finding.severity == case.get("severity", finding.severity)
-    assert finding.text.endswith(".") and not finding.text[0].islower()
+    assert finding.text.endswith(".")
+    assert not finding.text[0].islower()
     assert case.get("words", "") in finding.text
 
 
