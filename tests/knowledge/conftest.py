@@ -15,7 +15,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.axes import RING_PARTS
 from knowledge.box.question import FillQuestion
 from knowledge.errors import Fault, FaultyTables
-from knowledge.fill.answer import Candidate, FullFillAnswer
+from knowledge.fill.answer import Candidate, FillAnswer, FullFillAnswer
 from knowledge.fill.compute import compute_fill_answer
 from knowledge.judging.explain import explain
 from knowledge.judging.judgement import Judgement
@@ -68,6 +68,12 @@ def ask(base: KnowledgeBase) -> Callable[..., FullFillAnswer]:
         return compute_fill_answer(FillQuestion.model_validate_json(fields), base, detail="full")
 
     return lambda **fields: answer(json.dumps(fields, sort_keys=True))
+
+
+@pytest.fixture(scope="session")
+def ask_short(base: KnowledgeBase) -> Callable[..., FillAnswer]:
+    """Asks for the short answer to a question given by its fields, in a small part of the time."""
+    return lambda **fields: compute_fill_answer(FillQuestion.model_validate(fields), base)
 
 
 @pytest.fixture(scope="session")
