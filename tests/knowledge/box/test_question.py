@@ -3,12 +3,12 @@
 from urllib.parse import parse_qsl
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from knowledge.box.question import FillQuestion, FlatFillQuestion, link_query
+from tests.knowledge.law import law
 
-LAW = settings(max_examples=200, deadline=None, suppress_health_check=list(HealthCheck))
 pytestmark = pytest.mark.filterwarnings("ignore:Generating overly large repr")  # of the knowledge base
 
 
@@ -17,7 +17,7 @@ def read(query: str) -> FillQuestion:
     return FlatFillQuestion.model_validate(dict(parse_qsl(query, keep_blank_values=True))).question()
 
 
-@LAW
+@law(60)
 @given(data=st.data(), note=st.none() | st.text(max_size=20), degrees=st.floats(-50, 50))
 def test_a_link_reads_back_as_the_question_it_was_made_of(data, note, degrees, partly_stated_questions) -> None:
     fields = data.draw(partly_stated_questions) | {"coldest_start_c": degrees, "use_shelf": data.draw(st.booleans())}

@@ -4,12 +4,13 @@ from math import log10
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from knowledge.box.question import FillQuestion
 from knowledge.fill.compute import compute_fill_answer
 from knowledge.fill.curves import MOST_BANDS, fill_curves
+from tests.knowledge.law import law
 
 TOWS = {
     "rings": [{"facing": "bronze", "body": "bronze", "cones": 1, "condition": "worn"}],
@@ -106,22 +107,21 @@ def test_without_rings_nothing_has_to_be_wiped(curves_of) -> None:
     assert curves.most_for_free_shifts_mm2_s is None
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@law(40)
 @given(
-    cold=st.floats(-50, 50),
-    hot=st.floats(20, 150),
+    cold=st.integers(-50, 50),
+    hot=st.integers(20, 150),
     facing=st.sampled_from([None, "bronze", "molybdenum", "sintered", "paper", "carbon"]),
     radius=st.sampled_from([None, 10.0, 300.0]),
     speed=st.sampled_from([None, 1.0, 30_000.0]),
 )
-def test_any_question_has_curves_that_fall_with_temperature(curves_of, cold, hot, facing, radius, speed) -> None:
+def test_any_question_has_curves_that_fall_with_temperature(base, cold, hot, facing, radius, speed) -> None:
     fields = {**TOWS, "coldest_start_c": cold, "sump_hot_c": hot, "rings": [{"facing": facing}] if facing else []}
     if radius:
         fields["ring_geometry"] = {"mean_radius_mm": radius, "detent_force_n": 1.0}
     if speed:
         fields["bearing"] = {"pitch_diameter_mm": 55.0, "speed_rpm": speed}
-    _, curves = curves_of(**fields)
-    for band in curves.bands:
+    for band in fill_curves(FillQuestion.model_validate(fields), base).bands:
         known = [point for point in band.points if point.thin_mm2_s is not None]
         assert all(point.thin_mm2_s <= point.thick_mm2_s for point in known)
         thick = [point.thick_mm2_s for point in known]
