@@ -15,7 +15,7 @@ def test_each_word_occurs_in_an_answer_that_people_get(ask, box, base) -> None:
         text
         for answer in (ask(), *(ask(**stated) for stated in boxes))
         for text in (
-            *answer.window.ask_for,
+            *(answer.window.on_the_data_sheet if answer.window else ()),
             *(finding.text for item in answer.candidates for finding in item.findings),
             *(caution.text for caution in answer.cautions),
         )

@@ -8,9 +8,10 @@ import pytest
 from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
-from knowledge.fill.compute import fill_answer
+from knowledge.fill.compute import compute_fill_answer
+from knowledge.judging.judgement import Judgement
 from knowledge.rings.shift_question import ShiftQuestion
-from knowledge.shift.compute import shift_answer
+from knowledge.shift.compute import compute_shift_answer
 
 CAUTION = """
 [leaking-seal]
@@ -57,30 +58,30 @@ def test_a_class_is_one_row_of_one_table(tables: Path, base: KnowledgeBase, box,
         tables / "lubricants.csv",
         "gl-4-75w-110,GL-4 gear oil 75W-110,gl-4,sae-j306,75W-110,,,150,190,878,,trade-practice,,common-practice,\n",
     )
-    answer = fill_answer(FillQuestion.model_validate(box()), read_knowledge(tables))
+    answer = compute_fill_answer(FillQuestion.model_validate(box()), read_knowledge(tables), detail="full")
     assert of(answer, "gl-4-75w-110").verdict == "fits"
     assert len(answer.candidates) == len(base.lubricants) + 1
 
 
 def test_a_caution_is_one_entry_of_one_table(tables: Path, box) -> None:
     append(tables / "cautions.toml", CAUTION)
-    answer = fill_answer(FillQuestion.model_validate(box(coldest_start_c=-35)), read_knowledge(tables))
-    assert "Look at the seals." in [caution.text for caution in answer.cautions]
+    judgement = Judgement.of(FillQuestion.model_validate(box(coldest_start_c=-35)), read_knowledge(tables))
+    assert "Look at the seals." in [caution.text for caution in judgement.cautions()]
 
 
 def test_a_facing_is_rows_of_eight_tables(with_felt: KnowledgeBase, base: KnowledgeBase, box) -> None:
     assert len(FACING_TABLES) == 8
     answer, twin = (
-        fill_answer(FillQuestion.model_validate(box(facing)), knowledge)
+        compute_fill_answer(FillQuestion.model_validate(box(facing)), knowledge, detail="full")
         for facing, knowledge in (("felt", with_felt), ("paper", base))
     )
     assert [item.verdict for item in answer.candidates] == [item.verdict for item in twin.candidates]
     load = ShiftQuestion(facing="felt", inertia_kg_m2=0.01, speed_difference_rpm=1500)
-    assert [item.facing for item in shift_answer(load, with_felt).facings] == ["felt"]
+    assert [item.facing for item in compute_shift_answer(load, with_felt).facings] == ["felt"]
 
 
 def test_a_facing_that_is_added_is_tried_where_nobody_knows_the_rings(with_felt: KnowledgeBase) -> None:
     stated = {"duty": "street", "sump_hot_c": 90, "wet_clutch": False, "limited_slip": False, "coldest_start_c": 0}
-    answer = fill_answer(FillQuestion.model_validate(stated), with_felt)
+    answer = compute_fill_answer(FillQuestion.model_validate(stated), with_felt)
     replies = {reply.value: reply.words for asked in answer.ask_next for reply in asked.answers}
     assert replies["felt"] == "felt-lined rings"

@@ -88,7 +88,7 @@ def test_the_window_says_what_the_answer_says(curves_of) -> None:
     assert cold.thick_mm2_s / curves.most_for_free_shifts_mm2_s.value == pytest.approx(
         first.figures.wiping_time_s.max / 0.060, rel=2e-3
     )
-    assert cold.screening and not hot.screening
+    assert (cold.screening, hot.screening) == (True, False)
 
 
 def test_the_least_for_the_bearings_is_that_of_the_oil_that_leads(curves_of) -> None:

@@ -2,12 +2,13 @@
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from knowledge.physics.density import density_kg_m3, temperature_at_dynamic_viscosity_c
+from knowledge.physics.density import densities_kg_m3, density_kg_m3, temperature_at_dynamic_viscosity_c
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import kinematic_viscosity_mm2_s, temperature_c, viscosity_line
 
@@ -25,6 +26,21 @@ def fahrenheit_form(density, celsius):
 def test_density_agrees_with_the_fahrenheit_form(density15, celsius):
     found = density_kg_m3(density15_kg_m3=density15, temperature_c=celsius)
     assert found == pytest.approx(fahrenheit_form(density15, celsius), rel=1e-12)
+
+
+def test_many_densities_are_those_of_each_oil_by_itself():
+    oils, celsius = np.array([801.0, 850.0, 893.0, 1164.0]), np.array([-50.1, -50.0, -0.0, 15.0, 100.0, 150.0, 150.1])
+    found = densities_kg_m3(densities15_kg_m3=oils, temperatures_c=celsius)
+    assert found.shape == (len(celsius), len(oils))
+    for row, one_c in zip(found, celsius.tolist(), strict=True):
+        for value, oil in zip(row, oils.tolist(), strict=True):
+            try:
+                assert value == pytest.approx(density_kg_m3(density15_kg_m3=oil, temperature_c=one_c), rel=1e-13)
+            except OutOfRange:
+                assert math.isnan(value)
+    assert np.isnan(found).any(axis=1).tolist() == [True, False, False, False, False, False, True]
+    inside = densities_kg_m3(densities15_kg_m3=oils, temperatures_c=celsius[1:-1])
+    assert (inside == found[1:-1]).all()
 
 
 @given(density15=densities, cold=st.floats(-50.0, 149.0), warmer_by=st.floats(0.01, 1.0))

@@ -56,8 +56,9 @@ def test_golden_case(topic, case, arguments):
     assert matches(function(**given), case["expect"], case)
 
 
-def test_every_formula_has_a_golden_case(formulas):
-    assert {f"{topic}.{case['of']}" for topic, case in (param.values for param in ALL_CASES)} == formulas.keys()
+def test_every_formula_has_a_golden_case(formulas, over_arrays):
+    golden = {f"{topic}.{case['of']}" for topic, case in (param.values for param in ALL_CASES)}
+    assert golden == formulas.keys() - over_arrays
 
 
 def test_golden_ids_are_unique():

@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
@@ -10,6 +11,7 @@ from scipy.optimize import brentq
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import (
     ViscosityLine,
+    kinematic_viscosities_mm2_s,
     kinematic_viscosity_from_z_mm2_s,
     kinematic_viscosity_mm2_s,
     temperature_c,
@@ -188,3 +190,41 @@ def test_temperature_refuses_what_a_nearly_flat_line_never_reaches():
     flat = ViscosityLine(intercept_a=0.3, slope_b=1e-9)
     with pytest.raises(OutOfRange, match=r"^temperature inf °C is out of range: above -273\.15 to 99726\.9 °C\.$"):
         temperature_c(line=flat, kinematic_viscosity_mm2_s=0.5)
+
+
+LINES = [
+    viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100) for kv40, kv100 in ((40, 8), (900, 40), (5, 2.1), (0.5, 0.25))
+]
+
+
+def alone_mm2_s(line: ViscosityLine, celsius: float) -> float:
+    """The viscosity of one oil, NaN out of range."""
+    try:
+        return kinematic_viscosity_mm2_s(line=line, temperature_c=celsius)
+    except OutOfRange:
+        return math.nan
+
+
+@pytest.mark.parametrize("celsius", [np.arange(-120.0, 420.0, 7.5), np.array([20.0, 60.0]), np.array([40.0])])
+@pytest.mark.parametrize("shape", [(4,), (2, 2)])
+def test_many_viscosities_are_those_of_each_oil_by_itself(celsius, shape):
+    a, b = (np.array([line[part] for line in LINES]).reshape(shape) for part in (0, 1))
+    found = kinematic_viscosities_mm2_s(intercepts_a=a, slopes_b=b, temperatures_c=celsius)
+    assert found.shape == (len(celsius), *shape)
+    expected = np.array([[alone_mm2_s(line, one_c) for line in LINES] for one_c in celsius.tolist()])
+    assert found.reshape(expected.shape) == pytest.approx(expected, rel=1e-12, nan_ok=True)
+    # Thinner than 2 mm²/s, thicker than can be, thinner than can be: all are among these.
+    if len(celsius) > 2:
+        assert np.isnan(expected).any()
+        assert (expected < 2).any()
+
+
+def test_the_ends_of_the_chart_are_taken_and_what_lies_beyond_is_none():
+    line = LINES[0]
+    ends = [temperature_c(line=line, kinematic_viscosity_mm2_s=end) for end in (2e7, 0.21)]
+    around = np.array([ends[0] - 1e-3, ends[0], ends[1], ends[1] + 1e-3])
+    found = kinematic_viscosities_mm2_s(
+        intercepts_a=np.array([line.intercept_a]), slopes_b=np.array([line.slope_b]), temperatures_c=around
+    )[:, 0]
+    assert np.isnan(found).tolist() == [True, False, False, True]
+    assert found[1:3].tolist() == pytest.approx([2e7, 0.21], rel=1e-9)
