@@ -6,8 +6,8 @@ from knowledge.box.named import Named
 from knowledge.box.question import ServiceData
 
 
-def test_without_service_data_the_answer_says_so(ask, box) -> None:
-    answer = ask(**box("bronze"))
+def test_without_service_data_the_answer_says_so(ask_short, box) -> None:
+    answer = ask_short(**box("bronze"))
     assert answer.service_data.status == "not-given"
     assert "service-data-missing" in [item.id for item in answer.cautions]
     assert "decides" in answer.service_data.text
@@ -50,40 +50,40 @@ def test_gl_4_named_beside_hypoid_gears_serves_with_care(ask, box, of) -> None:
     assert answer.service_data.status == "agrees"
 
 
-def test_mtf_named_beside_hypoid_gears_conflicts(ask, box) -> None:
-    answer = ask(**box("bronze", final_drive="hypoid", service_data={"family": "mtf", "grade": "75W-80"}))
+def test_mtf_named_beside_hypoid_gears_conflicts(ask_short, box) -> None:
+    answer = ask_short(**box("bronze", final_drive="hypoid", service_data={"family": "mtf", "grade": "75W-80"}))
     assert answer.service_data.status == "conflicts"
     assert "GL-5 level" in answer.service_data.text
 
 
-def test_all_that_speaks_against_the_service_data_is_told(ask, box) -> None:
-    answer = ask(**box("bronze", coldest_start_c=-30.0, service_data={"family": "gl-5", "grade": "80W-90"}))
+def test_all_that_speaks_against_the_service_data_is_told(ask_short, box) -> None:
+    answer = ask_short(**box("bronze", coldest_start_c=-30.0, service_data={"family": "gl-5", "grade": "80W-90"}))
     assert answer.service_data.status == "conflicts"
     assert "bronze rings" in answer.service_data.text
     assert "-30" in answer.service_data.text
 
 
-def test_service_data_conflicts_over_the_cold_are_told(ask, box) -> None:
-    answer = ask(**box("bronze", coldest_start_c=-35.0, service_data={"family": "gl-4", "grade": "80W-90"}))
+def test_service_data_conflicts_over_the_cold_are_told(ask_short, box) -> None:
+    answer = ask_short(**box("bronze", coldest_start_c=-35.0, service_data={"family": "gl-4", "grade": "80W-90"}))
     assert answer.service_data.status == "conflicts"
     assert "-35" in answer.service_data.text
 
 
-def test_a_class_that_is_not_known_cannot_be_compared(ask, box) -> None:
-    answer = ask(**box("bronze", service_data={"family": "gl-4", "grade": "75W-110"}))
+def test_a_class_that_is_not_known_cannot_be_compared(ask_short, box) -> None:
+    answer = ask_short(**box("bronze", service_data={"family": "gl-4", "grade": "75W-110"}))
     assert answer.service_data.status == "cannot-compare"
     assert "ollow the service data" in answer.service_data.text
     assert answer.outcome == "settled"
 
 
 @pytest.mark.parametrize("service_data", [{}, {"note": "book, page 12"}])
-def test_service_data_without_family_and_grade_cannot_be_compared(ask, box, service_data) -> None:
-    answer = ask(**box("bronze", service_data=service_data))
+def test_service_data_without_family_and_grade_cannot_be_compared(ask_short, box, service_data) -> None:
+    answer = ask_short(**box("bronze", service_data=service_data))
     assert answer.service_data.status == "cannot-compare"
 
 
-def test_a_grade_alone_names_every_family_of_that_grade(ask, box) -> None:
-    answer = ask(**box("bronze", service_data={"grade": "75W-90"}))
+def test_a_grade_alone_names_every_family_of_that_grade(ask_short, box) -> None:
+    answer = ask_short(**box("bronze", service_data={"grade": "75W-90"}))
     assert answer.service_data.status == "agrees"
     assert "ask which is meant" in answer.service_data.text
 
@@ -95,8 +95,8 @@ def test_a_grade_alone_leads_where_a_class_of_it_serves(ask, box, grade) -> None
     assert answer.candidates[0].lubricant.grade == grade
 
 
-def test_a_grade_alone_that_no_family_serves_in_conflicts_and_says_who_is_meant(ask, box) -> None:
-    answer = ask(**box("paper", service_data={"grade": "75W-140"}))
+def test_a_grade_alone_that_no_family_serves_in_conflicts_and_says_who_is_meant(ask_short, box) -> None:
+    answer = ask_short(**box("paper", service_data={"grade": "75W-140"}))
     assert answer.service_data.status == "conflicts"
     assert "GL-5 gear oil 75W-140: " in answer.service_data.text
 
@@ -108,8 +108,8 @@ def test_a_single_grade_of_an_older_book_names_the_multigrades_of_it(ask, box) -
     assert {item.lubricant.grade.split("-")[-1] for item in answer.candidates[:2]} == {"90"}
 
 
-def test_the_text_speaks_of_families_by_their_label(ask, box) -> None:
-    answer = ask(**box("bronze", service_data={"family": "gl-5-limited-slip", "grade": "75W-110"}))
+def test_the_text_speaks_of_families_by_their_label(ask_short, box) -> None:
+    answer = ask_short(**box("bronze", service_data={"family": "gl-5-limited-slip", "grade": "75W-110"}))
     assert "GL-5 limited-slip 75W-110" in answer.service_data.text
 
 
@@ -159,13 +159,13 @@ def test_gl_1_serves_a_light_box_whose_service_data_names_it(ask, box, of) -> No
     assert of(answer, "gl-1-90").verdict in ("fits", "fits-with-care")
 
 
-def test_service_data_does_not_conflict_with_a_box_that_may_not_exist(ask) -> None:
-    answer = ask(service_data={"family": "mtf", "grade": "75W-80"})
+def test_service_data_does_not_conflict_with_a_box_that_may_not_exist(ask_short) -> None:
+    answer = ask_short(service_data={"family": "mtf", "grade": "75W-80"})
     assert answer.service_data.status != "conflicts" or "nly if" in answer.service_data.text
 
 
-def test_the_caller_is_told_to_check_that_the_rings_are_still_the_same(ask, box) -> None:
-    answer = ask(**box("bronze", service_data={"family": "gl-4", "grade": "75W-90"}))
+def test_the_caller_is_told_to_check_that_the_rings_are_still_the_same(ask_short, box) -> None:
+    answer = ask_short(**box("bronze", service_data={"family": "gl-4", "grade": "75W-90"}))
     ids = [item.id for item in answer.cautions]
     assert "service-data-still-true" in ids
     assert "service-data-missing" not in ids
@@ -178,13 +178,13 @@ def test_the_kind_of_fluid_is_read_out_of_the_grade_text(ask, box) -> None:
     assert answer.service_data.status == "conflicts"
 
 
-def test_a_grade_text_that_speaks_of_another_kind_of_fluid_matches_nothing(ask, box) -> None:
-    answer = ask(**box("bronze", service_data={"family": "gl-4", "grade": "75W-90 GL-5"}))
+def test_a_grade_text_that_speaks_of_another_kind_of_fluid_matches_nothing(ask_short, box) -> None:
+    answer = ask_short(**box("bronze", service_data={"family": "gl-4", "grade": "75W-90 GL-5"}))
     assert answer.service_data.status == "cannot-compare"
 
 
-def test_service_data_does_not_agree_while_anything_open_speaks_against_it(ask) -> None:
-    answer = ask(service_data={"family": "gl-5", "grade": "75W-90"})
+def test_service_data_does_not_agree_while_anything_open_speaks_against_it(ask_short) -> None:
+    answer = ask_short(service_data={"family": "gl-5", "grade": "75W-90"})
     assert answer.service_data.status == "cannot-compare"
     assert "depends on what is not known" in answer.service_data.text
 
@@ -197,9 +197,9 @@ def test_a_family_alone_excuses_no_grade_that_the_lining_refuses(ask, box, of) -
     assert of(answer, "mtf-75w-90").verdict == "does-not-fit"
 
 
-def test_the_service_data_stands_first_while_anything_speaks_for_it(ask) -> None:
+def test_the_service_data_stands_first_while_anything_speaks_for_it(ask_short) -> None:
     named = {"family": "mtf", "grade": "75W-80"}
-    answer = ask(rings=[{"facing": "paper", "body": "steel"}], service_data=named)
+    answer = ask_short(rings=[{"facing": "paper", "body": "steel"}], service_data=named)
     assert answer.leader.lubricant.id == answer.safest_if_unanswered.lubricant.id == "mtf-75w-80"
     assert answer.window is None or answer.window.kv100_mm2_s.max >= 11.0
 
@@ -234,15 +234,15 @@ def test_what_speaks_against_a_whole_family_speaks_against_its_unlisted_grade(as
     assert {of(answer, id).verdict for id in ("gl-5-75w-90", "gl-5-80w-90")} == {"does-not-fit"}
 
 
-def test_a_grade_that_no_class_has_is_too_thick_for_a_lining_where_its_scale_says_so(ask, box) -> None:
+def test_a_grade_that_no_class_has_is_too_thick_for_a_lining_where_its_scale_says_so(ask_short, box) -> None:
     # SAE J306: grade 110 begins at 18.5 mm²/s.
-    answer = ask(**box("paper", service_data={"family": "gl-4", "grade": "75W-110"}))
+    answer = ask_short(**box("paper", service_data={"family": "gl-4", "grade": "75W-110"}))
     assert answer.service_data.status == "conflicts"
     assert "KV100 of 18.5" in answer.service_data.text
 
 
-def test_what_may_speak_against_a_grade_that_no_class_has_is_said_to_be_open(ask) -> None:
-    answer = ask(service_data={"family": "gl-5", "grade": "250"})
+def test_what_may_speak_against_a_grade_that_no_class_has_is_said_to_be_open(ask_short) -> None:
+    answer = ask_short(service_data={"family": "gl-5", "grade": "250"})
     assert answer.service_data.status == "cannot-compare"
     assert "depends on what is not known yet" in answer.service_data.text
 
