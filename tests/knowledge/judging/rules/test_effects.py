@@ -2,7 +2,6 @@
 
 import ast
 import inspect
-import re
 import sys
 import tomllib
 from collections.abc import Iterator
@@ -13,7 +12,6 @@ from typing import Any, get_args
 
 import pytest
 
-from knowledge.assemble import read_knowledge
 from knowledge.box.question import FillQuestion
 from knowledge.catalogue import EVERY_RULE
 from knowledge.drain.compute import compute_drain_answer
@@ -21,10 +19,11 @@ from knowledge.drain.question import DrainQuestion
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import possible_oils
 from knowledge.judging.explain import explain
+from knowledge.judging.judge import Judged
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rules import RULES as FILL_RULES
 from knowledge.jug.question import JugQuestion
-from knowledge.loading.files import TABLES
+from knowledge.loading.schema import FITNESS_FROM_BEST
 from knowledge.parts.provenance import Finding, Standing
 from knowledge.rings.shift_question import ShiftQuestion
 from knowledge.rule import Rule
@@ -89,13 +88,31 @@ def stated(box):
 
 
 @pytest.fixture
-def told(base, finds, read, stated):
+def judged(base, oil, stated):
+    """The class of a case, or what its jug may hold, judged for its box."""
+
+    def of_case(case: dict[str, Any]) -> Judged:
+        if "oil" in case:
+            lubricants = (oil(case["oil"]),)
+        else:
+            lubricants = possible_oils(Sheet.of(JugQuestion.model_validate(case["jug"]), base), base)
+        known = base
+        if "fitness" in case:
+            pair = (case["box"]["facing"], lubricants[0].family.id)
+            known = replace(base, fitness={**base.fitness, pair: FITNESS_FROM_BEST.index(case["fitness"])})
+        return Judgement.of(FillQuestion.model_validate(stated(case)), known, lubricants).judged
+
+    return of_case
+
+
+@pytest.fixture
+def told(base, judged, read, stated):
     """What the rule says of the subject of a case; None where it says nothing."""
 
     def found(rule: str, case: dict[str, Any]) -> Finding | None:
         question = {"question": stated(case)} if "box" in case else {}
         if "oil" in case:
-            return finds(question["question"], case["oil"], rule)
+            return explain(judged(case), PLACES[rule], 0)
         if "jug" in case:
             answer = read(**case["jug"], **question)
             findings = answer.findings if question else answer.label_findings
@@ -157,73 +174,24 @@ def test_every_golden_rule_names_where_its_expectation_comes_from(base) -> None:
     assert len({case.id for case in CASES}) == len(CASES)
 
 
-def outcomes(judgement: Judgement, rule: str) -> set[str]:
-    """The outcomes that a rule has for the lubricants of a fully stated box."""
-    rows, single = judgement.judged.outcomes.of_rules[PLACES[rule]].rows, judgement.judged.single
-    return {rows[single.outcome(PLACES[rule], place)[0]].outcome for place in range(len(judgement.lubricants))}
-
-
 @pytest.mark.parametrize(("rule", "case"), OF_A_BOX)
-def test_a_golden_case_has_the_outcome_that_it_names(base, oil, stated, rule, case) -> None:
-    if "oil" in case:
-        lubricants = (oil(case["oil"]),)
-    else:
-        lubricants = possible_oils(Sheet.of(JugQuestion.model_validate(case["jug"]), base), base)
-    judgement = Judgement.of(FillQuestion.model_validate(stated(case)), base, lubricants)
-    assert outcomes(judgement, rule) == {case["outcome"]}
-
-
-# What no facing takes today, though the table of facings and families may say so tomorrow.
-REGRADED = {"paper,gl-3": "light-duty", "sintered,gl-3": "light-duty", "none,gl-3": "light-duty",
-            "bronze,gl-1": "refused", "sintered,gl-1": "refused", "none,gl-1": "refused"}  # fmt: skip
-OF_REGRADED = {"paper": "lined-rings-take-dedicated-fluid",
-               "bronze": "solid-and-sprayed-rings-take-gl-4-or-dedicated-fluid",
-               "sintered": "sintered-rings-answer-fluids-their-own-way",
-               "none": "unsynchronized-boxes-take-gear-oil"}  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def regraded(base, tmp_path_factory):
-    """The knowledge with facings that take a family otherwise than any does today."""
-    folder = tmp_path_factory.mktemp("regraded")
-    for path in TABLES.iterdir():
-        text = path.read_text(encoding="utf-8")
-        for pair, fitness in REGRADED.items() if path.name == "facing_families.csv" else ():
-            text = re.sub(rf"^{pair},[a-z-]+,", f"{pair},{fitness},", text, flags=re.MULTILINE)
-        (folder / path.name).write_text(text, encoding="utf-8")
-    return read_knowledge(folder)
-
-
-BY_FITNESS = [(pair.split(",")[0], pair.split(",")[1], *found) for pair, fitness in REGRADED.items() for found in (
-    [("refused", "street", False, "excludes"), ("refused", "street", True, "cautions")] if fitness == "refused" else
-    [("light-duty", "street", False, "cautions"), ("heavier-duty", "towing", False, "excludes"),
-     ("light-duty-named", "towing", True, "cautions")])]  # fmt: skip
-
-
-@pytest.mark.parametrize(("facing", "family", "outcome", "duty", "is_named", "effect"), BY_FITNESS)
-def test_what_no_facing_takes_today_is_judged_alike(
-    regraded, box, facing, family, outcome, duty, is_named, effect
-) -> None:
-    named = {"service_data": {"family": family}} if is_named else {}
-    question = box(None if facing == "none" else facing, duty=duty, **named)
-    lubricants = [row for row in regraded.lubricants if row.family.id == family]
-    judgement = Judgement.of(FillQuestion.model_validate(question), regraded, lubricants)
-    assert outcomes(judgement, OF_REGRADED[facing]) == {outcome}
-    assert explain(judgement.judged, PLACES[OF_REGRADED[facing]], 0).effect == effect
+def test_a_golden_case_has_the_outcome_that_it_names(judged, rule, case) -> None:
+    found = judged(case)
+    rows, place = found.outcomes.of_rules[PLACES[rule]].rows, PLACES[rule]
+    outcomes = {rows[found.single.outcome(place, at)[0]].outcome for at in range(found.lubricants.size)}
+    assert outcomes == {case["outcome"]}
 
 
 @pytest.mark.parametrize("rule", FILL_RULES, ids=lambda rule: rule.id)
 def test_no_outcome_of_a_rule_is_without_a_golden_case(base, rule) -> None:
     golden = {case["outcome"] for id, case in (param.values for param in OF_A_BOX) if id == rule.id}
     golden |= {outcome for id, outcome in OF_NO_QUESTION if id == rule.id}
-    golden |= {outcome for facing, _, outcome, *_ in BY_FITNESS if OF_REGRADED[facing] == rule.id}
     assert golden == {row.outcome for row in base.outcomes if row.rule == rule.id}
 
 
 def test_no_rule_yields_to_service_data_without_a_golden_case(base) -> None:
     refusals = {(row.rule, row.outcome) for row in base.outcomes if row.effect == "excludes"}
     warns = {(id, case["outcome"]) for id, case in (param.values for param in OF_A_BOX) if case["effect"] == "cautions"}
-    warns |= {(OF_REGRADED[facing], outcome) for facing, _, outcome, *_, effect in BY_FITNESS if effect == "cautions"}
     # GL-1 that is named is never refused to begin with.
     assert {id for id, _ in refusals & warns} == {rule.id for rule in FILL_RULES if rule.yields_to_service_data} - {
         "gl-1-carries-no-protection"
