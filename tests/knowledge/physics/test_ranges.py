@@ -1,4 +1,4 @@
-"""Every argument of every formula is refused beyond the range its docstring states, by name and with that range.
+"""Every argument of every formula is taken up to the ends of the range its docstring states, and refused beyond them.
 
 tests/golden/ranges.csv holds the ranges, retyped from the docstrings. An end may be the name of another argument; no
 high end means any finite number, and "inf" that infinity is allowed too.
@@ -48,16 +48,25 @@ def beyond(low, low_included, high, infinity_allowed):
         yield math.nextafter(high, math.inf)
 
 
+def instead_of(given, value):
+    """A value in the place of the one given, or of the first of several."""
+    return [value, *given[1:]] if isinstance(given, list) else value
+
+
 @pytest.mark.parametrize("row", RANGES, ids=[f"{row['function']}-{row['argument']}" for row in RANGES])
 def test_what_lies_beyond_its_range_is_refused_by_name(row, formulas, arguments):
     formula, argument = formulas[row["function"]], row["argument"]
     given = arguments(sound_arguments(row["function"], argument))
     low, high, low_included = end(row["low"], given), end(row["high"], given), row["low_included"] == "yes"
     assert formula(**given) is not None
+    for edge in ([low] if low_included else []) + ([high] if high < math.inf else []):
+        try:
+            assert formula(**given | {argument: instead_of(given[argument], edge)}) is not None
+        except OutOfRange as fault:  # of another figure, which follows from this one
+            assert fault.quantity != row["quantity"]
     for value in beyond(low, low_included, high, row["high"] == "inf"):
-        bad = [value, *given[argument][1:]] if isinstance(given[argument], list) else value
         with pytest.raises(OutOfRange) as refusal:
-            formula(**given | {argument: bad})
+            formula(**given | {argument: instead_of(given[argument], value)})
         fault = refusal.value
         assert (fault.quantity, fault.unit) == (row["quantity"], row["unit"])
         assert (fault.low, fault.high, fault.low_included) == (low, high, low_included)
