@@ -32,7 +32,7 @@ class Measures:
     clutches run in; then the family that is fitter for the facing; then one label before a double one; then what
     keeps farther from the nearest limit that refuses, more than comfortable counting as comfortable; then what lets
     first cold shifts come more easily, free counting as free; then what is usual for the facing.
-    A colder start therefore never calls for a thicker class.
+    A colder start therefore never calls for a thicker class, but where what a wet clutch runs in flows no more.
     """
 
     serves: Floats

@@ -67,48 +67,52 @@ def test_a_hot_paper_box_asks_for_no_more_than_its_leader_can_show(judge, box) -
     assert found.min < min(found.max, first(judgement).kv100_max_mm2_s)
 
 
+LIMITED_SLIP = {"service_data": {"family": "gl-5-limited-slip", "grade": "75W-90"}}
+ENGINE_OIL = {"service_data": {"family": "engine-oil", "grade": "10W-30"}}
+HELICAL = {"final_drive": "helical"}
+NO_LIMITED_SLIP = "Friction modifier: none of the limited-slip kind"
+
+
+@pytest.mark.parametrize(
+    ("facing", "changes", "asked", "not_asked"),
+    [
+        ("bronze", {}, "(ASTM D130): 2a or better", "fuel-saving"),
+        ("molybdenum", {}, NO_LIMITED_SLIP, "D130"),
+        ("molybdenum", LIMITED_SLIP, "as the service data says", NO_LIMITED_SLIP),
+        (None, {}, "KV100", "limited-slip"),
+        (None, {"wet_clutch": True, "coldest_start_c": 0.0, "sump_hot_c": 110.0}, "fuel-saving", "D130"),
+        ("bronze", {"coldest_start_c": -35.0}, "(ASTM D2983): 150 000 mPa·s or less at -35 °C", "SAE J300"),
+        ("bronze", {"coldest_start_c": 10.0}, "KV100", "D2983"),
+        ("bronze", {"coldest_start_c": -15.0, **ENGINE_OIL}, "SAE J300 that is tested at -15 °C", "D2983"),
+        ("bronze", {**HELICAL, "limited_slip": True}, "Friction modifier: as the service data says.", NO_LIMITED_SLIP),
+        ("bronze", {**HELICAL, "limited_slip": False}, f"{NO_LIMITED_SLIP}.", "as the service data says"),
+        (
+            "bronze",
+            {**HELICAL, "limited_slip": None},
+            "unless a limited-slip clutch pack shares the oil: then as",
+            "D341",
+        ),
+    ],
+)
+def test_a_data_sheet_is_asked_for_what_this_box_needs(ask_short, box, facing, changes, asked, not_asked) -> None:
+    window = ask_short(**box(facing, **changes)).window
+    lines = "\n".join(window.on_the_data_sheet).replace("\N{NO-BREAK SPACE}", " ")
+    assert asked in lines
+    assert not_asked not in lines
+    assert window.cold_limit_c == changes.get("coldest_start_c", -15.0)
+    assert window.copper_strip_max == ("2a" if facing == "bronze" else None)
+
+
 def test_service_data_that_leads_with_care_sets_the_window(ask_short, box) -> None:
     answer = ask_short(**box("bronze", service_data={"family": "gl-5", "grade": "75W-90"}))
     assert answer.window.families == ("gl-5",)
     assert answer.window.kv100_mm2_s.min >= 13.5
 
 
-def test_a_limited_slip_oil_that_leads_is_not_asked_to_be_none(ask_short, box) -> None:
-    named = {"family": "gl-5-limited-slip", "grade": "75W-90"}
-    window = ask_short(**box("molybdenum", service_data=named)).window
-    assert window.families == ("gl-5-limited-slip",)
-    assert "Friction modifier: none of the limited-slip kind." not in window.on_the_data_sheet
-
-
 def test_a_box_where_all_need_care_is_not_offered_the_second_choice_with_the_first(ask_short, box) -> None:
     families = ask_short(**box("bronze", limited_slip=True)).window.families
     assert families[0] in ("gl-4", "mtf")
     assert not {"atf", "engine-oil", "gl-3"} & set(families)
-
-
-def test_a_box_with_yellow_metal_asks_for_a_copper_strip(ask_short, box, base) -> None:
-    with_copper, without = ask_short(**box("bronze")).window, ask_short(**box("molybdenum")).window
-    assert with_copper.copper_strip_max == "2a"
-    assert any("D130" in line and "2a" in line for line in with_copper.on_the_data_sheet)
-    assert without.copper_strip_max is None
-    assert not any("D130" in line for line in without.on_the_data_sheet)
-
-
-def test_a_synchronized_box_asks_for_no_limited_slip_modifier(ask_short, box) -> None:
-    assert any("limited-slip" in line for line in ask_short(**box("paper")).window.on_the_data_sheet)
-    assert not any("limited-slip" in line for line in ask_short(**box(None)).window.on_the_data_sheet)
-
-
-@pytest.mark.parametrize("coldest", [-35.0, -15.0])
-def test_the_window_carries_the_coldest_start(ask_short, box, coldest) -> None:
-    window = ask_short(**box("bronze", coldest_start_c=coldest)).window
-    assert window.cold_limit_c == coldest
-    assert any(f"{coldest:g} °C" in line for line in window.on_the_data_sheet)
-
-
-def test_no_cold_figure_is_asked_for_where_it_never_gets_cold(ask_short, box) -> None:
-    window = ask_short(**box("bronze", coldest_start_c=10.0)).window
-    assert not any("D2983" in line for line in window.on_the_data_sheet)
 
 
 def test_nothing_is_asked_of_a_jug_while_the_answer_depends(ask_short) -> None:
@@ -123,19 +127,6 @@ def test_where_nothing_fits_only_the_service_data_is_left(ask_short, box) -> Non
 
 def test_a_lined_ring_closes_the_window_below_grade_90(ask_short, box) -> None:
     assert ask_short(**box("paper")).window.kv100_mm2_s.max <= 13.5
-
-
-def test_with_a_clutch_pack_in_the_sump_only_the_service_data_speaks_of_its_modifier(ask_short, box) -> None:
-    shares, alone = (
-        ask_short(**box("bronze", final_drive="helical", limited_slip=pack)).window for pack in (True, False)
-    )
-    assert "Friction modifier: as the service data says." in shares.on_the_data_sheet
-    assert "Friction modifier: none of the limited-slip kind." in alone.on_the_data_sheet
-
-
-def test_while_nobody_knows_of_a_clutch_pack_the_modifier_is_refused_with_that_proviso(ask_short, box) -> None:
-    window = ask_short(**box("bronze", final_drive="helical", limited_slip=None)).window
-    assert "unless a limited-slip clutch pack shares the oil: then as the service data says" in window.friction_modifier
 
 
 def test_where_first_shifts_are_stiff_all_the_same_the_thinner_of_two_jugs_is_asked_for(ask_short, box) -> None:
@@ -234,19 +225,6 @@ def test_every_jug_up_to_the_kv100_for_free_first_shifts_shifts_freely(
             jug = read(label={"family": oil.family.id, "grade": oil.grade}, kv100_mm2_s=most, question=stated)
             wiping = next(item for item in jug.findings if item.rule == "cold-first-shifts-need-the-film-wiped")
             assert "stiff first shifts" not in wiping.text
-
-
-def test_a_wet_clutch_asks_for_no_fuel_saving_oil(ask_short, box) -> None:
-    window = ask_short(**box(None, wet_clutch=True, coldest_start_c=0.0, sump_hot_c=110.0)).window
-    assert any("fuel-saving" in line for line in window.on_the_data_sheet)
-    assert not any("fuel-saving" in line for line in ask_short(**box(None)).window.on_the_data_sheet)
-
-
-def test_an_engine_oil_is_not_asked_for_a_cold_figure_of_gear_oils(ask_short, box) -> None:
-    named = {"family": "engine-oil", "grade": "10W-30"}
-    lines = ask_short(**box("bronze", coldest_start_c=-15.0, service_data=named)).window.on_the_data_sheet
-    assert not any("D2983" in line for line in lines)
-    assert any("SAE J300" in line for line in lines)
 
 
 def test_what_speaks_against_the_service_data_is_said_first(ask_short, box) -> None:
