@@ -18,7 +18,9 @@ pytestmark = pytest.mark.filterwarnings("ignore:Generating overly large repr")  
 BOX = FillQuestion(final_drive="none", limited_slip=False)
 ANSWERS = {
     "fill": lambda box, base: Judgement.of(box, base).cautions(),
-    "jug": lambda box, base: compute_jug_answer(JugQuestion(kv100_mm2_s=15.0, question=box), base, detail="full").cautions,
+    "jug": lambda box, base: (
+        compute_jug_answer(JugQuestion(kv100_mm2_s=15.0, question=box), base, detail="full").cautions
+    ),
     "drain": lambda box, base: compute_drain_answer(DrainQuestion(question=box), base, detail="full").cautions,
 }
 

@@ -17,7 +17,7 @@ from knowledge.catalogue import EVERY_RULE
 from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import DrainQuestion
 from knowledge.fluids.data_sheet import Sheet
-from knowledge.fluids.possible_lubricants import possible_oils
+from knowledge.fluids.possible_lubricants import possible_lubricants
 from knowledge.judging.explain import explain
 from knowledge.judging.judge import Judged
 from knowledge.judging.judgement import Judgement
@@ -95,7 +95,7 @@ def judged(base, oil, stated):
         if "oil" in case:
             lubricants = (oil(case["oil"]),)
         else:
-            lubricants = possible_oils(Sheet.of(JugQuestion.model_validate(case["jug"]), base), base)
+            lubricants = possible_lubricants(Sheet(JugQuestion.model_validate(case["jug"]), base))
         known = base
         if "fitness" in case:
             pair = (case["box"]["facing"], lubricants[0].family.id)
