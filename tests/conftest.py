@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 import httpx
 import pytest
 from fastapi import FastAPI
+from hypothesis import settings
 
 from api.app import create_app
 from api.settings import Settings
@@ -22,6 +23,8 @@ from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
 
 ROOT = Path(__file__).resolve().parent.parent
+settings.register_profile("half", max_examples=50)
+settings.load_profile("half")
 OWN_PAGE = "https://shop.example"
 
 
@@ -84,7 +87,8 @@ def assert_problem() -> Callable[[httpx.Response, int, str], dict]:
         assert response.headers["content-type"] == "application/problem+json"
         assert body["type"] == (f"/problems/{slug}" if slug else "about:blank")
         assert body["status"] == status
-        assert body["title"] and body["detail"]
+        assert body["title"]
+        assert body["detail"]
         assert body["instance"] == f"urn:uuid:{response.headers['request-id']}"
         assert len(body["errors"]) <= 20
         for error in body["errors"]:
