@@ -180,7 +180,7 @@ class FillAnswer(ResponseModel):
     others: tuple[Other, ...] = Field(description="At most six, best first.")
     refused: tuple[Refusal, ...] = Field(description="Every refused class once, under its gravest reason.")
     window: Window | None = Field(description="Null where no class lends its figures.")
-    cautions: tuple[CautionNote, ...] = Field(description="Of this box, the gravest first, at most five.")
+    cautions: tuple[CautionNote, ...] = Field(description="Of this box, the gravest first; in short at most five.")
     every_fill: tuple[str, ...] = Field(description="Ids of the cautions that go with every fill.")
     every_fill_words: str
     ask_next: tuple[AskNext, ...] = Field(description="At most three, what settles most first; in full all of them.")

@@ -30,11 +30,11 @@ def every_fill(base: KnowledgeBase) -> EveryFill:
     return EveryFill(tuple(row.id for row in rows), f"{words[:1].upper()}{words[1:]}.")
 
 
-def of_this_box(cautions: Iterable[Caution], base: KnowledgeBase) -> tuple[CautionNote, ...]:
-    """The gravest of what does not go with every fill; what has to be so for one to apply stands before it."""
+def of_this_box(cautions: Iterable[Caution], base: KnowledgeBase, most: int | None) -> tuple[CautionNote, ...]:
+    """What does not go with every fill, the gravest first; what has to be so for one to apply stands before it."""
     common = set(every_fill(base).ids)
     own = [item for item in cautions if item.id not in common]
     return tuple(
         CautionNote(id=item.id, severity=item.severity, text=as_condition(item.text, item.only_if))
-        for item in own[:MOST_CAUTIONS]
+        for item in own[:most]
     )

@@ -22,7 +22,7 @@ from knowledge.fill.answer import (
 )
 from knowledge.fill.ask_next import ask_next
 from knowledge.fill.assumed import assumptions
-from knowledge.fill.cautions import every_fill, of_this_box
+from knowledge.fill.cautions import MOST_CAUTIONS, every_fill, of_this_box
 from knowledge.fill.classes import alike_of, candidate_of, leader_of, others_of, refused_of, safest_of
 from knowledge.fill.service_data import compare
 from knowledge.fill.words import say, summary, way_out
@@ -121,7 +121,7 @@ def compute_fill_answer(
         "others": others_of(judgement, alike),
         "refused": refused_of(judgement),
         "window": jug_window,
-        "cautions": of_this_box(cautions, base),
+        "cautions": of_this_box(cautions, base, None if is_full else MOST_CAUTIONS),
         "every_fill": every.ids,
         "every_fill_words": every.words,
         "ask_next": ask_next(questions if is_full else questions[:MOST_ASKED], question, judgement),

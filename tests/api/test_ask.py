@@ -17,7 +17,9 @@ BOX = {"rings": [{"facing": "paper", "body": "steel"}], "yellow_metal": True, "c
 def ask(*arguments: str, sent: bytes = b"", folder: Path | None = None) -> subprocess.CompletedProcess:
     """Run the command in a process of its own."""
     command = [sys.executable, "-m", "api", "ask", *arguments]
-    done = subprocess.run(command, input=sent, capture_output=True, cwd=folder, timeout=60, env={"PYTHONUTF8": "1"}, check=False)
+    done = subprocess.run(
+        command, input=sent, capture_output=True, cwd=folder, timeout=60, env={"PYTHONUTF8": "1"}, check=False
+    )
     assert b"Traceback" not in done.stderr
     return done
 

@@ -9,8 +9,6 @@ import pytest
 from api.ask import ASKINGS
 from knowledge.assemble import read_shop
 from knowledge.base import KnowledgeBase
-from knowledge.box.question import FillQuestion
-from knowledge.fill.compute import judged_box
 from knowledge.symptom.answer import SymptomAnswer
 from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import SymptomQuestion
@@ -23,19 +21,16 @@ FLAGS = {"true": True, "false": False}
 
 @pytest.fixture(scope="module")
 def demo_cautions(base: KnowledgeBase) -> set[str]:
-    """The cautions that go with the questions of the demo shop; of a box all, though an answer shows the gravest."""
+    """The cautions that go with the questions of the demo shop."""
     shop = read_shop(DEMO, base)
     found: set[str] = set()
     for path in QUESTIONS:
         item = json.loads(path.read_text(encoding="utf-8"))
         kind = ASKINGS[item["ask"]]
         question = kind.model.model_validate(item["question"])
-        if isinstance(question, FillQuestion):
-            cautions = judged_box(question, base, shop).judgement.cautions()
-        else:
-            answer = kind.answer(question, base, *([shop] if kind.reads_shop else []), detail="full")
-            cautions = getattr(answer, "cautions", ())
-        found |= {caution.id for caution in cautions}
+        answer = kind.answer(question, base, *([shop] if kind.reads_shop else []), detail="full")
+        found |= set(getattr(answer, "every_fill", ()))
+        found |= {caution.id for caution in getattr(answer, "cautions", ())}
     return found
 
 
