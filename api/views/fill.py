@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
+from api.figures import VERDICTS, figure_lines
 from api.permalink import field_of
-from api.views.figures import VERDICTS, figure_lines
 from knowledge.base import KnowledgeBase
 from knowledge.citing import words_used
 from knowledge.fill.answer import AskNext, FillAnswer, FirstShifts, Reply

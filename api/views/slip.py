@@ -4,11 +4,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from api.figures import VERDICTS
 from api.permalink import FIELDS, address, field_of
 from api.rendering import day
 from api.slip_code import ID_BYTES, number_of
 from api.views.counter_form import Group
-from api.views.figures import VERDICTS
 from api.views.fill import FillView, class_names
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion

@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from api.app import create_app
+from api.figures import figure_text
 from api.permalink import FIELDS, address, cleaned, field_of
 from api.settings import DEMO, Settings
-from api.views.figures import figure_text
 from api.views.fill import named_together
 from api.views.shift import shift_view
 from knowledge.box.question import FillQuestion, FlatFillQuestion, link_query

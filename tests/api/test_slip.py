@@ -6,8 +6,8 @@ from html import unescape
 
 import pytest
 
+from api.figures import VERDICTS
 from api.slip_code import number_of
-from api.views.figures import VERDICTS
 
 BRONZE = "facing=bronze&duty=towing&coldest_start_c=-20&final_drive=none&wet_clutch=false"
 # As long as a note may be, in a script that takes twelve signs for each of its own in an address.
