@@ -15,7 +15,6 @@ from api.http.etags import EntityTags
 from api.http.handlers import handle_problems
 from api.http.middleware import BodyLimit, Envelope, Faults
 from api.http.observability import Metrics
-from api.openapi import openapi_of
 from api.routes import (
     batch,
     catalogue,
@@ -70,8 +69,7 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
         version=service.VERSION,
         description=DESCRIPTION,
         redirect_slashes=False,
-        docs_url=None,
-        redoc_url=None,
+        openapi_url=None,
         lifespan=_lifespan,
         generate_unique_id_function=lambda route: route.name,
         middleware=_middleware(settings, base, metrics),
@@ -87,7 +85,6 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
     app.router.routes.extend(service.router.routes)
     for router in ROUTERS[1:]:
         app.include_router(router)
-    app.openapi = openapi_of(app, settings.shop)  # type: ignore[method-assign]  # the framework's documented way
     return app
 
 

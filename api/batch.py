@@ -17,8 +17,9 @@ from pydantic_core import to_json
 from starlette.types import Receive, Scope, Send
 
 from api.http.handlers import QUESTION_ERRORS, refusal
-from api.http.problems import KINDS, Problem, Refused, is_none, problem
+from api.http.problems import KINDS, Problem, Refused, problem
 from api.http.strict_route import read_json
+from api.wording import is_none
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.fill.answer import FillAnswer, FullFillAnswer

@@ -8,9 +8,9 @@ from fastapi.exceptions import RequestValidationError
 from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 
-from api.http.problems import LONGEST_GUESS, ProblemError, Refused, problem, problem_errors, problem_response
+from api.http.problems import LONGEST_GUESS, Refused, problem, problem_response
 from api.permalink import field_of
-from api.wording import mistakes, more_than_it_holds, unknown_id
+from api.wording import Location, mistakes, more_than_it_holds, unknown_id
 from knowledge.errors import MoreThanItHolds, UnknownIds
 from knowledge.text import nearest
 
@@ -26,7 +26,7 @@ def handle_problems(app: FastAPI) -> None:
     app.add_exception_handler(HTTPException, _on_http_error)
 
 
-def refusal(error: Exception, location: str, model_of: ModelOf) -> Refused:
+def refusal(error: Exception, location: Location, model_of: ModelOf) -> Refused:
     """The refusal that an error of a question becomes; values that were sent are not repeated.
 
     `location` is `body` or `query`; `model_of` gives the model that is read from there.
@@ -35,21 +35,25 @@ def refusal(error: Exception, location: str, model_of: ModelOf) -> Refused:
         case Refused():
             return error
         case UnknownIds():
+            count, slug = len(error.items), "unknown-id"
             found = [
-                unknown_id(item, f"/{field_of(item.pointer)}" if location == "query" else None) for item in error.items
+                unknown_id(item, location, f"/{field_of(item.pointer)}" if location == "query" else None)
+                for item in error.items[:MOST_ERRORS]
             ]
-            slug, count, items = "unknown-id", len(found), problem_errors(location, found[:MOST_ERRORS])
         case MoreThanItHolds():
-            slug, count = "invalid-request", 1
-            items = problem_errors(location, [more_than_it_holds(error.pointer, error.holds_l)])
+            count, slug, found = 1, "invalid-request", [more_than_it_holds(error)]
         case RequestValidationError():
-            slug, count, items = "invalid-request", len(error.errors()), []
+            count, slug, found = len(error.errors()), "invalid-request", []
             for part in error.errors()[:MOST_ERRORS]:
                 where, *place = part["loc"]
-                items += problem_errors(where, mistakes([{**part, "loc": place}], model_of(where)))
+                found += mistakes([{**part, "loc": place}], model_of(where), where)
         case _:
             raise error
-    return Refused(slug, _summary(items, count), items)
+    if count == 1:
+        summary = f"{found[0].pointer or f'The {found[0].location}'}: {found[0].detail}"
+    else:
+        summary = f"{count} values need fixing.{f' The first {MOST_ERRORS} are listed.' * (count > MOST_ERRORS)}"
+    return Refused(slug, summary, found)
 
 
 async def _on_refused(request: Request, error: Exception) -> Response:
@@ -99,10 +103,3 @@ def _model(request: Request, location: str) -> type[BaseModel] | None:
     fields = [route.body_field] if location == "body" else [*route.dependant.query_params]
     kinds = (field.field_info.annotation for field in fields if field)
     return next((kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel)), None)
-
-
-def _summary(items: list[ProblemError], count: int) -> str:
-    if count == 1:
-        return f"{items[0].pointer or f'The {items[0].location}'}: {items[0].detail}"
-    listed = f" The first {MOST_ERRORS} are listed." if count > MOST_ERRORS else ""
-    return f"{count} values need fixing.{listed}"

@@ -4,7 +4,10 @@ from functools import cache
 from importlib.resources import files
 from pathlib import Path
 
-from fastapi import APIRouter, HTTPException, Response
+from fastapi import APIRouter, HTTPException, Request, Response
+from fastapi.responses import JSONResponse
+
+from api.openapi import document
 
 STATIC = Path(__file__).resolve().parent.parent / "static"
 ASSETS = {"swagger-ui.css": "text/css", "swagger-ui-bundle.js": "text/javascript"}
@@ -20,6 +23,12 @@ def page(name: str, media_type: str) -> Response:
 @cache
 def _file(name: str) -> bytes:
     return (STATIC / name).read_bytes()
+
+
+@router.get("/openapi.json")
+def openapi(request: Request) -> Response:
+    """The OpenAPI document; writing it takes a while, beside which others are answered."""
+    return JSONResponse(document(request.app))
 
 
 @router.get("/docs")

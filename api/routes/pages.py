@@ -23,7 +23,7 @@ from api.views.counter_form import counter_form, legends
 from api.views.fill import fill_view
 from api.views.shift import shift_view
 from api.views.slip import STAMPS, slip, stamped, understood
-from api.wording import SENTENCES, Mistake, mistakes, unknown_id
+from api.wording import ProblemError, mistakes, unknown_id
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion, FlatFillQuestion, link_query
 from knowledge.errors import UnknownIds
@@ -35,8 +35,11 @@ from knowledge.shop.shop import Shop
 
 router = APIRouter(include_in_schema=False)
 LARGEST_STYLESHEET = 256_000
-NO_SLIP_NUMBER = Mistake(
-    "/number", "no_slip_number", "This is no number of a slip: a sign is missing or wrong. Compare it with the paper."
+NO_SLIP_NUMBER = ProblemError(
+    location="query",
+    pointer="/number",
+    code="no_slip_number",
+    detail="This is no number of a slip: a sign is missing or wrong. Compare it with the paper.",
 )
 
 
@@ -45,7 +48,7 @@ class Asked(NamedTuple):
 
     question: FillQuestion | None
     answer: FullFillAnswer | None
-    mistakes: tuple[Mistake, ...] = ()
+    mistakes: tuple[ProblemError, ...] = ()
 
 
 @router.get("/")
@@ -147,8 +150,8 @@ def _page(template: str, status: int = HTTPStatus.OK, **context: Any) -> Respons
 def _asked(given: Iterable[tuple[str, str]], values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> Asked:
     """The answer to the flat fields of an address, where nothing is given twice."""
     if twice := repeated(given):
-        code = "repeated_parameter"
-        return Asked(None, None, tuple(Mistake(f"/{name}", code, SENTENCES[code]) for name in twice[:MOST_ERRORS]))
+        errors = ({"type": "repeated_parameter", "loc": (name,)} for name in twice[:MOST_ERRORS])
+        return Asked(None, None, tuple(mistakes(errors, FlatFillQuestion)))
     try:
         question = FlatFillQuestion.model_validate(values).question()
         return Asked(question, compute_fill_answer(question, base, shop, detail="full"))
@@ -156,7 +159,7 @@ def _asked(given: Iterable[tuple[str, str]], values: Mapping[str, str], base: Kn
         errors = error.errors(include_url=False, include_input=False)[:MOST_ERRORS]
         return Asked(None, None, tuple(mistakes(errors, FlatFillQuestion)))
     except UnknownIds as error:
-        return Asked(None, None, tuple(unknown_id(item, f"/{field_of(item.pointer)}") for item in error.items))
+        return Asked(None, None, tuple(unknown_id(item, at=f"/{field_of(item.pointer)}") for item in error.items))
 
 
 def _by_number(number: str) -> Response:
@@ -168,5 +171,5 @@ def _by_number(number: str) -> Response:
     return RedirectResponse(address("slip", cleaned(values.items()), id=id, given=f"{day}"))
 
 
-def _refused_slip(found: tuple[Mistake, ...], names: Mapping[str, str]) -> Response:
+def _refused_slip(found: tuple[ProblemError, ...], names: Mapping[str, str]) -> Response:
     return _page("slip.html", HTTPStatus.UNPROCESSABLE_ENTITY, view=None, mistakes=found, legends=names)
