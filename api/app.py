@@ -18,7 +18,6 @@ from api.http.observability import Metrics
 from api.routes import (
     batch,
     catalogue,
-    curves,
     documentation,
     drain,
     fill,
@@ -45,7 +44,6 @@ ROUTERS = (
     service.router,
     fill.router,
     batch.router,
-    curves.router,
     jug.router,
     drain.router,
     symptom.router,

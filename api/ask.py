@@ -74,22 +74,29 @@ def ask(flags: Sequence[str]) -> int:
         folder = shop_folder(given.shop)
     except ValueError as error:
         parser.error(str(error))
+    base = read_knowledge()
+    shop = read_shop(folder, base) if folder else NO_SHOP
     try:
-        kind, value = _question(_read(given.file))
-        base = read_knowledge()
-        shop = read_shop(folder, base) if folder else NO_SHOP
-        answer = _answer(ASKINGS[kind], value, base, shop)
+        print(answered(_read(given.file), base, shop, as_json=given.json))
     except CannotAsk as error:
         print(f"{given.file}: {error}", file=sys.stderr)
         return 2
-    if given.json:
-        print(answer.model_dump_json(indent=2))
-    elif kind == "fill":
-        _, from_box = filled_in(FillQuestion.model_validate(value), shop)
-        print(rendered_lines("fill.txt", view=fill_view(answer, from_box, base)))
-    else:
-        print(rendered_lines(f"{kind}.txt", answer=answer))
     return 0
+
+
+def answered(content: bytes, base: KnowledgeBase, shop: Shop, *, as_json: bool = False) -> str:
+    """The answer to the question in a file, as text for a terminal or as JSON.
+
+    Errors: CannotAsk.
+    """
+    kind, value = _question(content)
+    answer = _answer(ASKINGS[kind], value, base, shop)
+    if as_json:
+        return str(answer.model_dump_json(indent=2))
+    if kind != "fill":
+        return rendered_lines(f"{kind}.txt", answer=answer)
+    _, from_box = filled_in(FillQuestion.model_validate(value), shop)
+    return rendered_lines("fill.txt", view=fill_view(answer, from_box, base))
 
 
 def _read(name: str) -> bytes:

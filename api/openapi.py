@@ -85,10 +85,9 @@ def _complete(
         responses["200"]["description"] = _described(answer, schemas) or operation["description"]
     if asked := operation.get("requestBody", {}).get("content", {}).get("application/json"):
         operation["requestBody"].setdefault("description", _described(asked, schemas))
-        kind = route.path.removeprefix("/v1/")
-        if examples := question_examples(app.state.shop_folder, kind):
+        if examples := question_examples(app.state.shop_folder, ask := route.path.removeprefix("/v1/")):
             asked["examples"] = examples
-            answer |= answer_example(kind, next(iter(examples.values()))["value"], app)
+            answer |= answer_example(ask, next(iter(examples.values()))["value"], app)
     if is_get:
         responses["304"] = {**NOT_MODIFIED}
     for status, response in responses.items():
@@ -108,29 +107,28 @@ def _described(content: dict[str, Any], schemas: dict[str, dict[str, Any]]) -> s
 
 
 def question_examples(shop: Path | None, ask: str) -> dict[str, Any]:
-    """The demo questions of one kind, as the examples of its request body."""
+    """The demo questions of one kind, as the examples of its request body; of `fill/batch`, several fill questions."""
     if ask == "fill/batch":
         several = [example["value"] for example in question_examples(shop, "fill").values()][:3]
         return {"several-boxes": {"summary": "Several boxes", "value": {"questions": several}}} if several else {}
     examples = {}
-    for path in sorted((shop / "questions").glob("*.json")) if shop else ():
+    for file in sorted((shop / "questions").glob("*.json")) if shop else ():
         try:
-            demo = json.loads(path.read_bytes())
-            if demo["ask"] == ask:
-                about = {"summary": demo.get("title", path.stem), "description": demo.get("about", "")}
-                examples[path.stem] = {**about, "value": demo["question"]}
+            demo = json.loads(file.read_bytes())
+            if demo["ask"] == ask.partition("/")[0]:
+                about = {"summary": demo.get("title", file.stem), "description": demo.get("about", "")}
+                examples[file.stem] = {**about, "value": demo["question"]}
         except (ValueError, KeyError, TypeError):  # A shop's own folder may hold anything.
-            log.warning("questions/%s is no example: it holds no question", path.name)
+            log.warning("questions/%s is no example: it holds no question", file.name)
     return examples
 
 
-def answer_example(kind: str, question: Any, app: FastAPI) -> dict[str, Any]:
+def answer_example(ask: str, question: Any, app: FastAPI) -> dict[str, Any]:
     """What is answered to a question, with each list cut to one entry; nothing where it cannot be used."""
-    if kind not in ASKINGS:
+    if ask not in ASKINGS:
         return {}
-    asking, shop = ASKINGS[kind], app.state.shop.now.shop
     try:
-        answer = asking.answered(question, app.state.base, shop)
+        answer = ASKINGS[ask].answered(question, app.state.base, app.state.shop.now.shop)
     except (ValueError, FillwrightError):
         return {}
     return {"example": _cut(answer.model_dump(mode="json"))}

@@ -7,7 +7,7 @@ import pytest
 from openapi_spec_validator import validate
 
 from api.app import create_app
-from api.examples import PROBLEMS
+from api.openapi import EXAMPLES as PROBLEMS
 from api.http.problems import KINDS
 from api.settings import MAX_BODY_BYTES, Settings
 
