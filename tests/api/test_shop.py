@@ -71,7 +71,7 @@ def test_what_comes_from_the_shop_has_a_tag_that_changes_with_it(base, new_clien
 
 
 def test_a_box_of_the_shop_fills_in_a_question(client) -> None:
-    question = client.post("/v1/fill", json=BOX).json()["question"]
+    question = client.post("/v1/fill?detail=full", json=BOX).json()["question"]
     box = client.get("/v1/shop/boxes/bench-bronze-5").json()["entry"]
     assert {name: question[name] for name in ("rings", "yellow_metal", "service_data")} == {
         name: box[name] for name in ("rings", "yellow_metal", "service_data")
@@ -83,17 +83,13 @@ def test_a_box_of_the_shop_fills_in_a_question(client) -> None:
     assert question["duty"] == "highway"
 
 
-def test_a_question_without_a_box_names_none(client) -> None:
-    assert client.post("/v1/fill", json={"rings": []}).json()["question"]["from_box"] is None
-
-
 def test_a_link_takes_a_box_too(client) -> None:
     link = {name: str(value) for name, value in BOX.items()}
     assert client.get("/v1/fill", params=link).content == client.post("/v1/fill", json=BOX).content
     link |= {"condition": "worn", "use_shelf": "true"}
     posted = {**BOX, "rings": [{"condition": "worn"}], "use_shelf": True}
-    answer = client.get("/v1/fill", params=link)
-    assert answer.content == client.post("/v1/fill", json=posted).content
+    answer = client.get("/v1/fill", params={**link, "detail": "full"})
+    assert answer.content == client.post("/v1/fill?detail=full", json=posted).content
     assert {ring["condition"] for ring in answer.json()["question"]["rings"]} == {"worn"}
 
 
@@ -127,10 +123,11 @@ def test_the_shelf_is_judged_beside_the_jugs_at_hand_and_only_when_asked_for(cli
     assert client.post("/v1/fill", json=BOX).json()["jugs"] == []
 
 
-def test_every_source_of_a_judged_jug_stands_in_the_answer(client) -> None:
-    answer = client.post("/v1/fill", json={"rings": [], "use_shelf": True}).json()
-    findings = [finding for jug in answer["jugs"] for finding in (*jug["findings"], *jug["label_findings"])]
-    cited = {citation["id"] for finding in findings for citation in finding["sources"]}
+def test_every_rule_against_a_judged_jug_stands_in_the_answer_with_its_sources(client) -> None:
+    answer = client.post("/v1/fill?detail=full", json={"rings": [], "use_shelf": True}).json()
+    places = {place for jug in answer["jugs"] for place in jug["findings_at"]}
+    rules = {answer["findings"][place]["rule"] for place in places}
+    cited = {cited["id"] for rule in rules for cited in client.get(f"/v1/rules/{rule}").json()["entry"]["sources"]}
     assert cited
     assert cited <= {source["id"] for source in answer["sources"]}
 
