@@ -1,11 +1,11 @@
 """From an error to its problem: the exception handlers of the app."""
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, TypeVar
 
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 from starlette.exceptions import HTTPException
 
 from api.http.problems import LONGEST_GUESS, Refused, problem, problem_response
@@ -16,6 +16,7 @@ from knowledge.text import nearest
 
 MOST_ERRORS = 20
 QUESTION_ERRORS = (RequestValidationError, UnknownIds, MoreThanItHolds)
+Model = TypeVar("Model", bound=BaseModel)
 ModelOf = Callable[[str], type[BaseModel] | None]
 
 
@@ -24,6 +25,17 @@ def handle_problems(app: FastAPI) -> None:
     for error in (Refused, *QUESTION_ERRORS):
         app.add_exception_handler(error, _on_refused)
     app.add_exception_handler(HTTPException, _on_http_error)
+
+
+def validated(model: type[Model], given: Any, location: Location = "body") -> Model:
+    """A value as this model, read as the framework reads a body.
+
+    Errors: RequestValidationError.
+    """
+    try:
+        return model.model_validate(given, from_attributes=True)
+    except ValidationError as error:
+        raise RequestValidationError([{**part, "loc": (location, *part["loc"])} for part in error.errors()]) from None
 
 
 def refusal(error: Exception, location: Location, model_of: ModelOf) -> Refused:
