@@ -18,6 +18,7 @@ from schemathesis.config import SchemathesisConfig
 from api.app import create_app
 from api.batch import LINES
 from api.http.problems import KINDS
+from api.openapi import document
 from api.settings import DEMO, Settings
 from knowledge.assemble import read_knowledge, read_shop
 from knowledge.judging.rules import RULES
@@ -88,7 +89,7 @@ def only(schema: dict[str, Any], ids: Iterable[str]) -> dict[str, Any]:
 
 
 app = create_app(Settings(), BASE)
-contract = schemathesis.openapi.from_dict(narrowed(app.openapi()), config=SchemathesisConfig.from_dict(CONFIG))
+contract = schemathesis.openapi.from_dict(narrowed(document(app)), config=SchemathesisConfig.from_dict(CONFIG))
 contract.app = app
 
 # What OpenAPI cannot say: the first of these fields must be the larger one, and a list of radii has one for each cone.
