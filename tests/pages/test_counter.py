@@ -24,7 +24,8 @@ def answer_what_is_asked(page: Page) -> int:
         question = panel.locator("h3").inner_text()
         panel.locator("> .replies .reply").first.click()
         page.wait_for_function(
-            "before => document.querySelector('.ask h3')?.innerText !== before && document.getElementById('answer').ariaBusy !== 'true'",
+            "before => document.querySelector('.ask h3')?.innerText !== before"
+            " && document.getElementById('answer').ariaBusy !== 'true'",
             arg=question,
         )
     raise AssertionError("it goes on asking")
@@ -145,13 +146,13 @@ def test_fahrenheit_is_shown_and_remembered_while_celsius_is_sent(visit, keep) -
     page.get_by_label("°F").check()
     page.get_by_label("US quarts").check()
     expect(page.locator(".from-box")).to_contain_text("2.2 US quarts")
-    expect(page.locator(".lead .jug")).to_contain_text("at −4 °F or colder")
+    expect(page.locator(".lead .jug")).to_contain_text("at \N{MINUS SIGN}4 °F or colder")
     expect(page.get_by_role("img", name="Viscosity against temperature")).to_contain_text("hottest oil 266 °F")
     page.get_by_label("Coldest start", exact=True).select_option("-30")
     page.wait_for_url("**coldest_start_c=-30**")
-    expect(page.locator("#answer")).to_contain_text("−22 °F")
+    expect(page.locator("#answer")).to_contain_text("\N{MINUS SIGN}22 °F")
     page.reload()
-    expect(page.locator(".lead .jug")).to_contain_text("−22 °F")
+    expect(page.locator(".lead .jug")).to_contain_text("\N{MINUS SIGN}22 °F")
     assert not re.search(r"°C(?! \(KV)", page.locator("main").inner_text())
     page.get_by_text("Show the shift").click()
     expect(page.locator("#shift-about")).to_contain_text("°F")
@@ -159,7 +160,7 @@ def test_fahrenheit_is_shown_and_remembered_while_celsius_is_sent(visit, keep) -
     expect(page.locator(".lead .jug")).to_contain_text("at 100\N{NO-BREAK SPACE}°C (KV100)")
     keep(page, "counter-fahrenheit")
     page.get_by_label("°C").check()
-    expect(page.locator(".lead .jug")).to_contain_text("at −30 °C or colder")
+    expect(page.locator(".lead .jug")).to_contain_text("at \N{MINUS SIGN}30 °C or colder")
     assert "°F" not in page.locator("main").inner_text()
 
 
