@@ -69,7 +69,7 @@ def refusal(error: Exception, location: Location, model_of: ModelOf) -> Refused:
 
 
 async def _on_refused(request: Request, error: Exception) -> Response:
-    location = "query" if request.method == "GET" else "body"
+    location: Location = "query" if request.method == "GET" else "body"
     refused = refusal(error, location, lambda location: _model(request, location))
     return problem_response(refused.problem(request.scope["request_id"]))
 

@@ -3,7 +3,7 @@
 import re
 import time
 from html import unescape
-from urllib.parse import parse_qs, urlsplit
+from urllib.parse import parse_qs, parse_qsl, urlsplit
 
 import httpx
 import pytest
@@ -52,7 +52,8 @@ def test_every_refused_class_leads_to_its_explanation(client) -> None:
     page = client.get("/?facing=paper").text
     refused = [id for group in answer["refused"] for id in group["lubricants"]]
     links = {unescape(link) for link in re.findall(r'href="(v1/fill/lubricants/[^"]+)"', page)}
-    assert refused and {f"v1/fill/lubricants/{id}?facing=paper" for id in refused} <= links
+    assert refused
+    assert {f"v1/fill/lubricants/{id}?facing=paper" for id in refused} <= links
     assert client.get(f"/{links.pop()}").status_code == 200
 
 
@@ -124,7 +125,7 @@ flat_questions = st.builds(
 )
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@settings(max_examples=15, deadline=None, derandomize=True)
 @given(fields=flat_questions)
 def test_every_question_has_its_pages(client, fields: dict[str, str], read) -> None:
     values = cleaned(fields.items())
@@ -162,8 +163,10 @@ def test_the_public_questions_are_the_same_on_the_page_and_for_programs(client, 
         assert plain(entry["answer"]).replace("-", "") in text.replace("-", "")
         assert f'id="{entry["id"]}"' in page.text
         assert entry["sources"]
-    for link in set(re.findall(r'href="(\./\?[^"]+)"', page.text)):
-        assert client.get("/" + unescape(link)[2:]).status_code == 200
+    links = {unescape(link) for link in re.findall(r'href="\./\?([^"]+)"', page.text)}
+    assert len(links) > 5
+    for link in links:
+        FlatFillQuestion.model_validate(dict(parse_qsl(link)))
     for name in ("FAQPage", "Question", "Answer"):
         assert f'itemtype="https://schema.org/{name}"' in page.text
 
@@ -215,8 +218,10 @@ def test_words_of_the_trade_in_an_answer_are_explained_beside_it(client, read) -
     settled = f"{BRONZE}&limited_slip=false&condition=worn&sump_hot_c=130"
     for page in ("/", "/slip"):
         text = read(client.get(f"{page}?{settled}")).text
-        assert "KV100" in text and "How thick the oil is at 100 °C" in text
-        assert "Copper strip" in text and "1a is best" in text
+        assert "KV100" in text
+        assert "How thick the oil is at 100 °C" in text
+        assert "Copper strip" in text
+        assert "1a is best" in text
 
 
 def test_without_a_known_ring_there_is_no_shift_to_show(client) -> None:
