@@ -10,7 +10,7 @@ from pydantic import BaseModel, ValidationError
 
 from api.http.strict_json import MalformedJson, parse
 from api.rendering import rendered_lines
-from api.shop_folder import shop_folder
+from api.shop import shop_folder
 from api.views.fill import fill_view
 from api.wording import ProblemError, mistakes, more_than_it_holds, unknown_id
 from knowledge.assemble import read_knowledge, read_shop

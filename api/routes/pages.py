@@ -12,12 +12,11 @@ from fastapi.responses import RedirectResponse
 
 from api.charts.bands import bands_chart
 from api.http.handlers import refusal, validated
-from api.http.headers import content_policy
+from api.http.middleware import content_policy
 from api.http.problems import Refused, unknown_entry
 from api.permalink import address, cleaned, repeated
 from api.rendering import rendered
 from api.routes.dependencies import Base, ShopNow
-from api.routes.documentation import page
 from api.slip_code import NoSlipNumber, read_number
 from api.views.counter_form import counter_form, legends
 from api.views.fill import fill_view
@@ -123,18 +122,6 @@ async def shop_stylesheet(request: Request) -> Response:
         with file.open("rb") as opened:
             sheet = opened.read(LARGEST_STYLESHEET)
     return Response(sheet, media_type="text/css")
-
-
-@router.get("/fillwright.css")
-async def stylesheet() -> Response:
-    """How the pages look."""
-    return page("fillwright.css", "text/css")
-
-
-@router.get("/counter.js")
-async def script() -> Response:
-    """Answers while the form is filled in, units by choice, keys."""
-    return page("counter.js", "text/javascript")
 
 
 def _page(template: str, status: int = HTTPStatus.OK, **context: Any) -> Response:
