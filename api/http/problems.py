@@ -18,7 +18,7 @@ MEDIA_TYPE = "application/problem+json"
 LONGEST_GUESS = 100
 
 
-class Kind(BaseModel):
+class ProblemPage(BaseModel):
     """One kind of problem, explained; its title never changes, so a program may rely on the slug."""
 
     slug: str
@@ -32,7 +32,7 @@ def _table(name: str) -> dict[str, Any]:
     return tomllib.loads(Path(__file__).with_name(name).read_text(encoding="utf-8"))
 
 
-KINDS = {slug: Kind(slug=slug, **kind) for slug, kind in _table("problems.toml").items()}
+KINDS = {slug: ProblemPage(slug=slug, **kind) for slug, kind in _table("problems.toml").items()}
 
 
 class Problem(BaseModel):
