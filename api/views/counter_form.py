@@ -29,7 +29,7 @@ LAYOUT = {
         "wet_clutch": ("Wet clutch in the same oil", "chips"),
     },
     "The manufacturer's service data": {
-        "service_family": ("ProblemPage of fluid it names", "list"),
+        "service_family": ("Kind of fluid it names", "list"),
         "service_grade": ("Grade it names", "line"),
         "service_note": ("Where it is printed", "line"),
     },

@@ -1,99 +1,93 @@
-"""What an answer costs: `python tests/bench/fill_speed.py`.
+"""What an answer costs in process, its JSON included, as ratios of one run: `python tests/bench/fill_speed.py`.
 
-A question from its JSON to the JSON of its answer, in process; no temperature is asked twice, so that nothing is kept.
-The unit is a plain Python loop timed in the same run, so that figures from two machines can be compared. CPU time is
-measured, the best of several rounds.
+The unit is a plain Python loop, timed again before each figure, so that runs on two machines can be compared. CPU
+time is measured, the best of several rounds.
 """
 
-import gc
-import json
 import random
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 
-from pydantic_core import to_json
 from stated_box import STATED
 
 from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.fill.compute import compute_fill_answer
-from knowledge.parts.request_model import Detail
 
+TEMPERATURES = {"coldest_start_c": -15.0, "sump_hot_c": 85.0}
 ROUNDS = 7
-TURNS_PER_LOOP = 100_000
+TURNS_PER_UNIT = 100_000
 
 
-def best_ms(work: Callable[[], object], turns: int = 10) -> float:
-    """Milliseconds of CPU for one turn, the best of several rounds."""
+def best_s(work: Callable[[], object], turns: int) -> float:
+    """Seconds of CPU for one turn, the best of several rounds."""
     best = float("inf")
     for _ in range(ROUNDS):
         start = time.process_time()
         for _ in range(turns):
             work()
         best = min(best, (time.process_time() - start) / turns)
-    return best * 1000
+    return best
 
 
 def plain_loop() -> None:
     """The unit: a fixed piece of plain Python."""
-    for _ in range(TURNS_PER_LOOP):
+    for _ in range(TURNS_PER_UNIT):
         pass
 
 
-def stated() -> dict:
-    """Everything stated, at temperatures that were never asked before."""
-    return {**STATED, "coldest_start_c": random.uniform(-30, 0), "sump_hot_c": random.uniform(70, 110)}
+def answer_json(question: FillQuestion, base: KnowledgeBase) -> str:
+    """The short answer as it is served."""
+    return compute_fill_answer(question, base).model_dump_json()
 
 
-def nothing() -> dict:
-    """The empty question."""
-    return {}
+def never_asked_before() -> FillQuestion:
+    """A fully stated question whose temperatures never come back."""
+    return FillQuestion.model_validate(
+        {**STATED, "coldest_start_c": random.uniform(-40, 10), "sump_hot_c": random.uniform(60, 140)}
+    )
 
 
-def one_field() -> dict:
-    """Only the coldest start."""
-    return {"coldest_start_c": random.uniform(-30, 0)}
+def units(work: Callable[[], object], turns: int) -> float:
+    """What one turn costs, in units; the first turn is not counted."""
+    work()
+    unit = best_s(plain_loop, 5)
+    return best_s(work, turns) / min(unit, best_s(plain_loop, 5))
 
 
-def in_turn(question: Callable[[], dict], base: KnowledgeBase, detail: Detail = "short") -> Callable[[], bytes]:
-    """Answers one question after the other."""
-
-    def bodies() -> Iterator[bytes]:
-        while True:
-            yield json.dumps(question()).encode()
-
-    asked = bodies()
-    return lambda: to_json(compute_fill_answer(FillQuestion.model_validate_json(next(asked)), base, detail=detail))
+def show(name: str, cost: float, of: str = "units") -> None:
+    """Print one figure."""
+    print(f"{name:60}{cost:7.2f} {of}", flush=True)
 
 
 def main() -> None:
     """Print the table."""
     base = read_knowledge()
-    gc.collect()
-    gc.freeze()
-    unit = best_ms(plain_loop)
-    print(f"unit: {TURNS_PER_LOOP} turns of a plain loop, {unit:.2f} ms\n")
+    print(f"a unit: {TURNS_PER_UNIT} turns of a plain loop, {best_s(plain_loop, 5) * 1000:.2f} ms here")
+    stated = units(lambda: answer_json(never_asked_before(), base), 50)
+    nothing = units(partial(answer_json, FillQuestion(), base), 5)
+    show("fully stated, temperatures never asked before", stated)
+    show("nothing stated", nothing)
+    for field, value in {**STATED, **TEMPERATURES}.items():
+        question = FillQuestion.model_validate({field: value})
+        show(f"only {field} stated", units(partial(answer_json, question, base), 5))
 
-    def show(name: str, milliseconds: float) -> None:
-        print(f"{name:44}{milliseconds:9.2f} ms {milliseconds / unit:8.2f} units", flush=True)
+    fields = {**STATED, **TEMPERATURES}
+    for count, field in enumerate(tuple(fields), start=1):
+        del fields[field]
+        question = FillQuestion.model_validate(fields)
+        cases = compute_fill_answer(question, base, detail="full").worlds.tried
+        show(f"{count} fields unknown, {cases} cases", units(partial(answer_json, question, base), 5))
 
-    start = time.process_time()
-    in_turn(stated, base)()
-    show("the first question of a process, stated", (time.process_time() - start) * 1000)
-    doubled = replace(base, lubricants=(*base.lubricants, *(replace(oil) for oil in base.lubricants)))
-    for name, question in (("stated", stated), ("nothing stated", nothing), ("one field stated", one_field)):
-        show(name, best_ms(in_turn(question, base)))
-        show(f"{name}, {len(doubled.lubricants)} classes", best_ms(in_turn(question, doubled)))
-        show(f"{name}, in full", best_ms(in_turn(question, base, "full"), 3))
-
-    print("\ngrowth with unknown fields")
-    known = stated()
-    for count, field in enumerate(reversed(tuple(known)), start=1):
-        del known[field]
-        tried = compute_fill_answer(FillQuestion.model_validate(known), base, detail="full").worlds.tried
-        show(f"{count} unknown, {tried} cases", best_ms(in_turn(lambda: known, base)))
+    for times in (2, 4):
+        many = replace(base, lubricants=base.lubricants * times)
+        of_many = partial(lambda base: answer_json(never_asked_before(), base), many)
+        show(f"{times} times the classes, stated", units(of_many, 50) / stated, "x")
+        of_nothing = partial(answer_json, FillQuestion(), many)
+        show(f"{times} times the classes, nothing stated", units(of_nothing, 5) / nothing, "x")
 
 
 if __name__ == "__main__":
