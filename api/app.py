@@ -15,11 +15,9 @@ from api.http.etags import EntityTags
 from api.http.handlers import handle_problems
 from api.http.middleware import BodyLimit, Envelope, Faults
 from api.http.observability import Metrics
-from api.openapi import openapi_of
 from api.routes import (
     batch,
     catalogue,
-    curves,
     documentation,
     drain,
     fill,
@@ -46,7 +44,6 @@ ROUTERS = (
     service.router,
     fill.router,
     batch.router,
-    curves.router,
     jug.router,
     drain.router,
     symptom.router,
@@ -70,8 +67,7 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
         version=service.VERSION,
         description=DESCRIPTION,
         redirect_slashes=False,
-        docs_url=None,
-        redoc_url=None,
+        openapi_url=None,
         lifespan=_lifespan,
         generate_unique_id_function=lambda route: route.name,
         middleware=_middleware(settings, base, metrics),
@@ -87,7 +83,6 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
     app.router.routes.extend(service.router.routes)
     for router in ROUTERS[1:]:
         app.include_router(router)
-    app.openapi = openapi_of(app, settings.shop)  # type: ignore[method-assign]  # the framework's documented way
     return app
 
 

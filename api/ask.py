@@ -10,9 +10,9 @@ from pydantic import BaseModel, ValidationError
 
 from api.http.strict_json import MalformedJson, parse
 from api.rendering import rendered_lines
-from api.shop_folder import shop_folder
+from api.shop import shop_folder
 from api.views.fill import fill_view
-from api.wording import Mistake, mistakes, more_than_it_holds, unknown_id
+from api.wording import ProblemError, mistakes, more_than_it_holds, unknown_id
 from knowledge.assemble import read_knowledge, read_shop
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
@@ -36,6 +36,13 @@ class Asking(NamedTuple):
     model: type[BaseModel]
     answer: Callable[..., BaseModel]
     reads_shop: bool = True
+
+    def answered(self, question: Any, base: KnowledgeBase, shop: Shop) -> Any:
+        """The answer to a question as it was sent.
+
+        Errors: ValidationError, UnknownIds, MoreThanItHolds.
+        """
+        return self.answer(self.model.model_validate(question), base, *([shop] if self.reads_shop else []))
 
 
 ASKINGS = {
@@ -67,22 +74,29 @@ def ask(flags: Sequence[str]) -> int:
         folder = shop_folder(given.shop)
     except ValueError as error:
         parser.error(str(error))
+    base = read_knowledge()
+    shop = read_shop(folder, base) if folder else NO_SHOP
     try:
-        kind, value = _question(_read(given.file))
-        base = read_knowledge()
-        shop = read_shop(folder, base) if folder else NO_SHOP
-        question, answer = _answer(ASKINGS[kind], value, base, shop)
+        print(answered(_read(given.file), base, shop, as_json=given.json))
     except CannotAsk as error:
         print(f"{given.file}: {error}", file=sys.stderr)
         return 2
-    if given.json:
-        print(answer.model_dump_json(indent=2))
-    elif isinstance(question, FillQuestion):
-        _, from_box = filled_in(question, shop)
-        print(rendered_lines("fill.txt", view=fill_view(answer, from_box, base)))
-    else:
-        print(rendered_lines(f"{kind}.txt", answer=answer))
     return 0
+
+
+def answered(content: bytes, base: KnowledgeBase, shop: Shop, *, as_json: bool = False) -> str:
+    """The answer to the question in a file, as text for a terminal or as JSON.
+
+    Errors: CannotAsk.
+    """
+    kind, value = _question(content)
+    answer = _answer(ASKINGS[kind], value, base, shop)
+    if as_json:
+        return str(answer.model_dump_json(indent=2))
+    if kind != "fill":
+        return rendered_lines(f"{kind}.txt", answer=answer)
+    _, from_box = filled_in(FillQuestion.model_validate(value), shop)
+    return rendered_lines("fill.txt", view=fill_view(answer, from_box, base))
 
 
 def _read(name: str) -> bytes:
@@ -130,20 +144,18 @@ def _fit(names: Collection[str], fields: Collection[str]) -> tuple[int, int]:
     return known, sum(nearest(name, fields) is not None for name in names)
 
 
-def _answer(kind: Asking, value: Any, base: KnowledgeBase, shop: Shop) -> tuple[Any, Any]:
-    """The question as it was read, and its answer."""
+def _answer(kind: Asking, value: Any, base: KnowledgeBase, shop: Shop) -> Any:
     try:
-        question = kind.model.model_validate(value)
-        return question, kind.answer(question, base, *([shop] if kind.reads_shop else []))
+        return kind.answered(value, base, shop)
     except ValidationError as error:
         found = tuple(mistakes(error.errors(include_url=False), kind.model))
     except UnknownIds as error:
         found = tuple(map(unknown_id, error.items))
     except MoreThanItHolds as error:
-        found = (more_than_it_holds(error.pointer, error.holds_l),)
+        found = (more_than_it_holds(error),)
     raise CannotAsk("\n".join(["the question cannot be used.", *map(_line, found)]))
 
 
-def _line(mistake: Mistake) -> str:
+def _line(mistake: ProblemError) -> str:
     known = f" Known: {', '.join(mistake.known)}." if mistake.known and "one of" not in mistake.detail else ""
     return f"  {mistake.pointer or 'the question'}: {mistake.detail}{known}"

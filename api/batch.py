@@ -6,19 +6,19 @@ A JSON list is read whole; lines are answered while more of them come in.
 import asyncio
 import logging
 from collections.abc import AsyncIterable, AsyncIterator, Callable, Sequence
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, NamedTuple
 
 import anyio
 from fastapi.concurrency import run_in_threadpool
-from fastapi.exceptions import RequestValidationError
 from fastapi.responses import StreamingResponse
-from pydantic import BaseModel, Field, SkipValidation, ValidationError
+from pydantic import BaseModel, Field, SkipValidation
 from pydantic_core import to_json
 from starlette.types import Receive, Scope, Send
 
-from api.http.handlers import QUESTION_ERRORS, refusal
-from api.http.problems import KINDS, Problem, Refused, is_none, problem
+from api.http.handlers import QUESTION_ERRORS, refusal, validated
+from api.http.problems import KINDS, Problem, Refused, problem
 from api.http.strict_route import read_json
+from api.wording import is_none
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.fill.answer import FillAnswer, FullFillAnswer
@@ -34,7 +34,6 @@ MOST_QUESTIONS = 500
 # 4 kB for each question; most have a few hundred bytes.
 MOST_BYTES = 2_000_000
 LONGEST_KEY = 100
-Model = TypeVar("Model", bound=BaseModel)
 # A client that sends all of its lines before it reads a result may send so many bytes.
 READ_AHEAD_BYTES = 8_000_000
 SLICE_BYTES = 4096
@@ -109,7 +108,7 @@ class Batch(NamedTuple):
         return BatchResult(index=index, key=key, status=found.status, problem=found)
 
     async def _answer(self, given: Any) -> FillAnswer:
-        question = _validated(FillQuestion, given)
+        question = validated(FillQuestion, given)
         if question.on_hand or question.use_shelf:
             return await run_in_threadpool(compute_fill_answer, question, self.base, self.shop(), self.detail)
         return compute_fill_answer(question, self.base, self.shop(), self.detail)
@@ -139,16 +138,8 @@ class Batch(NamedTuple):
             yield to_json(told) + b"\n"
 
 
-def _validated(model: type[Model], given: Any) -> Model:
-    """A value as this model, read as the framework reads a body."""
-    try:
-        return model.model_validate(given, from_attributes=True)
-    except ValidationError as error:
-        raise RequestValidationError([{**part, "loc": ("body", *part["loc"])} for part in error.errors()]) from None
-
-
 def _key(given: Any) -> str | None:
-    return _validated(BatchQuestion, {"key": given}).key
+    return validated(BatchQuestion, {"key": given}).key
 
 
 def questions(body: bytes) -> Sequence[Any]:
@@ -156,7 +147,7 @@ def questions(body: bytes) -> Sequence[Any]:
 
     Errors: Refused, when it is no batch or holds too many; RequestValidationError.
     """
-    found = _validated(FillBatch, read_json(body)).questions
+    found = validated(FillBatch, read_json(body)).questions
     if len(found) > MOST_QUESTIONS:
         detail = f"A batch in JSON may hold at most {MOST_QUESTIONS} questions. Send more as {LINES}."
         raise Refused("batch-too-large", detail)

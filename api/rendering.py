@@ -9,7 +9,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup, escape
 
-from api.views import figures
+from api import figures
 from knowledge.text import percent, plain
 
 TEMPLATES = Path(__file__).resolve().parent / "templates"

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 from pydantic import AfterValidator, BeforeValidator, Field, HttpUrl, TypeAdapter, ValidationError
 from pydantic_settings import BaseSettings, NoDecode, SettingsConfigDict
 
-from api.shop_folder import DEMO, shop_folder
+from api.shop import DEMO, shop_folder
 
 PREFIX = "FILLWRIGHT_"
 # The longest question the models allow is about half of this; refusing 1 MB of wrong values takes seconds.

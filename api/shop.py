@@ -2,6 +2,7 @@
 
 import asyncio
 import logging
+import os
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -14,12 +15,27 @@ from knowledge.loading.files import TableFile
 from knowledge.shop.models import ShopState
 from knowledge.shop.shop import NO_SHOP, Shop
 
+DEMO = Path(__file__).resolve().parent.parent / "demo_data"
+SHOP_VARIABLE = "FILLWRIGHT_SHOP"
 log = logging.getLogger("fillwright")
 
 LOOK_EVERY_S = 0.5
 # Longer than any program pauses while it writes a small table, short enough not to be waited for.
 AT_REST_AFTER_S = 1.0
 LOOKS_AT_START = 20
+
+
+def shop_folder(named: str | Path | None) -> Path | None:
+    """The folder of this name, else of the environment, else of the demo; None where there is none.
+
+    Errors: ValueError, when the folder that is named does not exist.
+    """
+    folder = named or os.environ.get(SHOP_VARIABLE)
+    if not folder:
+        return DEMO if DEMO.is_dir() else None
+    if not os.path.isdir(folder):  # Unlike `Path.is_dir`, false for a name that the system cannot take.
+        raise ValueError(f"the shop folder {str(folder)!r} does not exist")
+    return Path(folder)
 
 
 class Snapshot(NamedTuple):

@@ -1,18 +1,25 @@
-"""Validation errors in plain words: where, what is allowed, and the nearest spelling. Values are never repeated."""
+"""Validation errors in plain words: where, what is allowed, and the nearest spelling. Values are never repeated.
+
+What is allowed at a place is read from the JSON schema of the question's own model.
+"""
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any, NamedTuple
+from decimal import Decimal
+from functools import cache
+from typing import Any, Literal
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ConfigDict, Field
 
-from api.schema_hints import allowed_fields, allowed_range, needed_fields
-from knowledge.errors import UnknownId
+from knowledge.errors import MoreThanItHolds, UnknownId
+from knowledge.parts.request_model import without_defaults
 from knowledge.parts.ring import Ring
+from knowledge.parts.units import unit_of
 from knowledge.text import nearest
 
 LONGEST_NAME = 60
 IN_RANGE = "Must be{range}."
+BOUNDS = {"minimum": "from", "exclusiveMinimum": "above", "maximum": "up to", "exclusiveMaximum": "below"}
 NO_OBJECT = {"missing", "model_type", "model_attributes_type"}
 # For every type of error that a question can raise; {range} begins with its space, where there is one.
 SENTENCES = {
@@ -50,70 +57,132 @@ SENTENCES = {
 }
 
 
-class Mistake(NamedTuple):
-    """One thing to put right in a question."""
-
-    pointer: str
-    code: str
-    detail: str
-    known: tuple[str, ...] = ()
-    did_you_mean: str | None = None
+Location = Literal["body", "query", "path", "header"]
+Place = Sequence[str | int]
 
 
-def mistakes(errors: Iterable[Mapping[str, Any]], model: type[BaseModel] | None) -> Iterator[Mistake]:
-    """The errors of pydantic as mistakes; each `loc` starts at the question, whose model tells what is allowed."""
+def is_none(value: object) -> bool:
+    """Whether a field of a problem is left out."""
+    return value is None
+
+
+class ProblemError(BaseModel):
+    """One thing to put right; what is not known of it is left out."""
+
+    model_config = ConfigDict(json_schema_extra=without_defaults)
+
+    location: Location
+    pointer: str = Field(description="JSON pointer into the body, or `/name` of a query parameter; empty is the whole.")
+    code: str = Field(description="Stays the same for the same fault, whatever the words.")
+    detail: str = Field(description="What is allowed here, in plain words.")
+    known: tuple[str, ...] | None = Field(None, description="What is allowed here.", exclude_if=is_none)
+    did_you_mean: str | None = Field(None, description="The nearest known spelling.", exclude_if=is_none)
+    offset: int | None = Field(
+        None, description="Characters before the place where the text stops being JSON.", exclude_if=is_none
+    )
+
+
+def mistakes(
+    errors: Iterable[Mapping[str, Any]], model: type[BaseModel] | None, location: Location = "body"
+) -> Iterator[ProblemError]:
+    """The errors of pydantic in words; each `loc` starts at the question, whose model tells what is allowed."""
     for error in errors:
-        code, place = str(error["type"]), tuple(error["loc"])
+        code, place, known = str(error["type"]), tuple(error["loc"]), []
         if code == "extra_forbidden":
-            yield _unknown_field(place, model)
-        elif not place and code in NO_OBJECT:
-            yield Mistake("", code, _object_needed(model))
+            yield _unknown_field(place, model, location)
+            continue
+        if not place and code in NO_OBJECT:
+            needed = " and ".join(needed_fields(model))
+            detail = f"Must be a JSON object{f' with {needed}.' if needed else '; {} is a question too.'}"
         else:
             context = {**(error.get("ctx") or {}), "range": f" {allowed_range(model, place)}".rstrip()}
-            known = tuple(re.findall(r"'([^']*)'", str(context.get("expected", ""))))
-            detail = _sentence(code, context)
+            known = re.findall(r"'([^']*)'", str(context.get("expected", "")))
+            detail = SENTENCES.get(code, "This value cannot be used here.").format(**context).replace("'", "")
             if error.get("input", place) is None and place[-1] not in needed_fields(model, place[:-1]):
                 detail += " Leave it out when it is not known."
-            yield Mistake(pointer(place), code, detail, known)
+        yield _error(location, pointer(place), code, detail, known)
 
 
-def unknown_id(item: UnknownId, pointer: str | None = None) -> Mistake:
+def unknown_id(item: UnknownId, location: Location = "body", at: str | None = None) -> ProblemError:
     """An id that the knowledge does not have, at its own place or at the one it was asked at."""
     hint = f"Did you mean {item.did_you_mean}?" if item.did_you_mean else item.advice or ""
-    place = item.pointer if pointer is None else pointer
-    return Mistake(place, "unknown_id", f"This id is not known. {hint}".rstrip(), item.known, item.did_you_mean)
+    place, detail = item.pointer if at is None else at, f"This id is not known. {hint}".rstrip()
+    return _error(location, place, "unknown_id", detail, item.known, item.did_you_mean)
 
 
-def more_than_it_holds(pointer: str, holds_l: float) -> Mistake:
+def more_than_it_holds(error: MoreThanItHolds) -> ProblemError:
     """More drained from a box of the shop than it holds."""
-    detail = (
-        f"Must not be above the {holds_l:g} litres that this box of the shop holds; give capacity_l if it is wrong."
-    )
-    return Mistake(pointer, "more_than_it_holds", detail)
+    holds = f"the {error.holds_l:g} litres that this box of the shop holds"
+    detail = f"Must not be above {holds}; give capacity_l if it is wrong."
+    return _error("body", error.pointer, "more_than_it_holds", detail)
 
 
-def pointer(place: Sequence[str | int]) -> str:
+def pointer(place: Place) -> str:
     """The place as a JSON pointer; the whole question is the empty pointer."""
     return "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in place)
 
 
-def _sentence(code: str, context: Mapping[str, Any]) -> str:
-    return SENTENCES.get(code, "This value cannot be used here.").format(**context).replace("'", "")
+def allowed_range(model: type[BaseModel] | None, place: Place) -> str:
+    """Both ends of the range of the number at a place, with its unit; nothing where no number may stand."""
+    names = (step for step in reversed(place) if isinstance(step, str))
+    unit = next((unit for name in names if (unit := unit_of(name)) != "1"), "")
+    for shape in _shapes(model, place):
+        ends = [f"{word} {_plain(shape[bound])}" for bound, word in BOUNDS.items() if bound in shape]
+        if ends:
+            return " ".join((*ends, unit)).rstrip()
+    return ""
 
 
-def _object_needed(model: type[BaseModel] | None) -> str:
-    needed = " and ".join(needed_fields(model))
-    return f"Must be a JSON object with {needed}." if needed else "Must be a JSON object; {} is a question too."
+def needed_fields(model: type[BaseModel] | None, place: Place = ()) -> tuple[str, ...]:
+    """The fields that a question, or the object at a place in it, cannot do without."""
+    return tuple(name for shape in _shapes(model, place) for name in shape.get("required", ()))
 
 
-def _unknown_field(place: tuple[str | int, ...], model: type[BaseModel] | None) -> Mistake:
+def _unknown_field(place: Place, model: type[BaseModel] | None, location: Location) -> ProblemError:
     *parents, name = place
-    known = allowed_fields(model, parents)
+    known = next((tuple(shape["properties"]) for shape in _shapes(model, parents) if "properties" in shape), ())
+    near, at, detail = None, place, "There is no such field."
     if len(str(name)) > LONGEST_NAME:
-        return Mistake(pointer(parents), "extra_forbidden", "There is no field with so long a name.", known)
-    if "rings" in known and name in Ring.model_fields:
+        at, detail = parents, "There is no field with so long a name."
+    elif "rings" in known and name in Ring.model_fields:
         detail = f'There is no such field here: it belongs into "rings": [{{"{name}": ...}}].'
-        return Mistake(pointer(place), "extra_forbidden", detail, known)
-    near = nearest(str(name), known)
-    hint = f" Did you mean {near}?" if near else ""
-    return Mistake(pointer(place), "extra_forbidden", f"There is no such field.{hint}", known, near)
+    elif near := nearest(str(name), known):
+        detail += f" Did you mean {near}?"
+    return _error(location, pointer(at), "extra_forbidden", detail, known, near)
+
+
+def _error(
+    location: Location, at: str, code: str, detail: str, known: Sequence[str] = (), near: str | None = None
+) -> ProblemError:
+    return ProblemError(
+        location=location, pointer=at, code=code, detail=detail, known=tuple(known) or None, did_you_mean=near
+    )
+
+
+def _plain(number: float) -> str:
+    return f"{Decimal(str(number)).normalize():,f}".replace(",", " ")
+
+
+def _shapes(model: type[BaseModel] | None, place: Place) -> Iterator[Mapping[str, Any]]:
+    schema = _schema(model) if model else {}
+    return _below(schema, place, schema.get("$defs", {}))
+
+
+@cache
+def _schema(model: type[BaseModel]) -> dict[str, Any]:
+    return model.model_json_schema()
+
+
+def _below(schema: Mapping[str, Any], place: Place, named: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
+    """Every shape that may stand at a place below a schema, seen through references and alternatives."""
+    if "$ref" in schema:
+        yield from _below(named[schema["$ref"].rpartition("/")[2]], place, named)
+    elif "anyOf" in schema:
+        for other in schema["anyOf"]:
+            yield from _below(other, place, named)
+    elif not place:
+        yield schema
+    elif isinstance(place[0], int):
+        yield from _below(schema.get("items", {}), place[1:], named)
+    else:
+        yield from _below(schema.get("properties", {}).get(place[0], {}), place[1:], named)

@@ -1,4 +1,4 @@
-"""The pages in a real browser, in a process of their own: a browser driver breaks every asyncio test that follows it."""
+"""The pages in a real browser, in a process of their own: a browser driver breaks asyncio tests that follow it."""
 
 import os
 import shutil

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from api.charts.chart import DASHED, DOTTED, SOLID, Band, Chart, Panel, Point, Window
 from api.charts.viscosity import temperature_axis, viscosity_axis
+from api.figures import MARK, about, number
 from api.rendering import celsius
-from api.views.figures import MARK, about, number
 from knowledge.fill.curves_answer import BandPoint, FillCurves
 from knowledge.text import plain
 

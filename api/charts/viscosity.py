@@ -4,8 +4,8 @@ from collections.abc import Collection
 from math import log10
 
 from api.charts.chart import DASHED, SOLID, Axis, Chart, Line, Panel
+from api.figures import number
 from api.rendering import celsius
-from api.views.figures import number
 from knowledge.physics.viscosity import THICKEST_MM2_S, ZERO_CELSIUS_K, viscosity_z
 from knowledge.text import plain
 from knowledge.viscosity import ViscosityAnswer

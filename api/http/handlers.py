@@ -1,21 +1,22 @@
 """From an error to its problem: the exception handlers of the app."""
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, TypeVar
 
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 from starlette.exceptions import HTTPException
 
-from api.http.problems import LONGEST_GUESS, ProblemError, Refused, problem, problem_errors, problem_response
+from api.http.problems import LONGEST_GUESS, Refused, problem, problem_response
 from api.permalink import field_of
-from api.wording import mistakes, more_than_it_holds, unknown_id
+from api.wording import Location, mistakes, more_than_it_holds, unknown_id
 from knowledge.errors import MoreThanItHolds, UnknownIds
 from knowledge.text import nearest
 
 MOST_ERRORS = 20
 QUESTION_ERRORS = (RequestValidationError, UnknownIds, MoreThanItHolds)
+Model = TypeVar("Model", bound=BaseModel)
 ModelOf = Callable[[str], type[BaseModel] | None]
 
 
@@ -26,7 +27,18 @@ def handle_problems(app: FastAPI) -> None:
     app.add_exception_handler(HTTPException, _on_http_error)
 
 
-def refusal(error: Exception, location: str, model_of: ModelOf) -> Refused:
+def validated(model: type[Model], given: Any, location: Location = "body") -> Model:
+    """A value as this model, read as the framework reads a body.
+
+    Errors: RequestValidationError.
+    """
+    try:
+        return model.model_validate(given, from_attributes=True)
+    except ValidationError as error:
+        raise RequestValidationError([{**part, "loc": (location, *part["loc"])} for part in error.errors()]) from None
+
+
+def refusal(error: Exception, location: Location, model_of: ModelOf) -> Refused:
     """The refusal that an error of a question becomes; values that were sent are not repeated.
 
     `location` is `body` or `query`; `model_of` gives the model that is read from there.
@@ -35,25 +47,29 @@ def refusal(error: Exception, location: str, model_of: ModelOf) -> Refused:
         case Refused():
             return error
         case UnknownIds():
+            count, slug = len(error.items), "unknown-id"
             found = [
-                unknown_id(item, f"/{field_of(item.pointer)}" if location == "query" else None) for item in error.items
+                unknown_id(item, location, f"/{field_of(item.pointer)}" if location == "query" else None)
+                for item in error.items[:MOST_ERRORS]
             ]
-            slug, count, items = "unknown-id", len(found), problem_errors(location, found[:MOST_ERRORS])
         case MoreThanItHolds():
-            slug, count = "invalid-request", 1
-            items = problem_errors(location, [more_than_it_holds(error.pointer, error.holds_l)])
+            count, slug, found = 1, "invalid-request", [more_than_it_holds(error)]
         case RequestValidationError():
-            slug, count, items = "invalid-request", len(error.errors()), []
+            count, slug, found = len(error.errors()), "invalid-request", []
             for part in error.errors()[:MOST_ERRORS]:
                 where, *place = part["loc"]
-                items += problem_errors(where, mistakes([{**part, "loc": place}], model_of(where)))
+                found += mistakes([{**part, "loc": place}], model_of(where), where)
         case _:
             raise error
-    return Refused(slug, _summary(items, count), items)
+    if count == 1:
+        summary = f"{found[0].pointer or f'The {found[0].location}'}: {found[0].detail}"
+    else:
+        summary = f"{count} values need fixing.{f' The first {MOST_ERRORS} are listed.' * (count > MOST_ERRORS)}"
+    return Refused(slug, summary, found)
 
 
 async def _on_refused(request: Request, error: Exception) -> Response:
-    location = "query" if request.method == "GET" else "body"
+    location: Location = "query" if request.method == "GET" else "body"
     refused = refusal(error, location, lambda location: _model(request, location))
     return problem_response(refused.problem(request.scope["request_id"]))
 
@@ -99,10 +115,3 @@ def _model(request: Request, location: str) -> type[BaseModel] | None:
     fields = [route.body_field] if location == "body" else [*route.dependant.query_params]
     kinds = (field.field_info.annotation for field in fields if field)
     return next((kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel)), None)
-
-
-def _summary(items: list[ProblemError], count: int) -> str:
-    if count == 1:
-        return f"{items[0].pointer or f'The {items[0].location}'}: {items[0].detail}"
-    listed = f" The first {MOST_ERRORS} are listed." if count > MOST_ERRORS else ""
-    return f"{count} values need fixing.{listed}"

@@ -71,9 +71,8 @@ class RequestRecord:
 
 def _template(scope: Scope) -> str | None:
     """The path of the route that took the request, as it is declared; None when none did."""
-    if "endpoint" not in scope:
-        return None
-    return str(getattr(scope.get("route"), "path", scope["path"]))  # The OpenAPI document has no route object.
+    route = scope.get("route")
+    return None if route is None else str(route.path)
 
 
 class JsonLines(logging.Formatter):

@@ -4,28 +4,22 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from http import HTTPStatus
 from pathlib import Path
-from typing import Any, Literal, NamedTuple
+from typing import Any
 
 from fastapi import Response
 from fastapi.exceptions import HTTPException
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, Field
 
-from api.wording import Mistake, unknown_id
+from api.wording import ProblemError, unknown_id
 from knowledge.errors import UnknownId
-from knowledge.parts.request_model import without_defaults
 from knowledge.text import nearest
 
 MEDIA_TYPE = "application/problem+json"
 LONGEST_GUESS = 100
 
 
-def is_none(value: object) -> bool:
-    """Whether a field is left out of a problem."""
-    return value is None
-
-
-class Kind(NamedTuple):
-    """One kind of problem: its title never changes, so a program may rely on the slug."""
+class ProblemPage(BaseModel):
+    """One kind of problem, explained; its title never changes, so a program may rely on the slug."""
 
     slug: str
     title: str
@@ -34,26 +28,11 @@ class Kind(NamedTuple):
     mend: str
 
 
-KINDS = {
-    slug: Kind(slug, **kind)
-    for slug, kind in tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8")).items()
-}
+def _table(name: str) -> dict[str, Any]:
+    return tomllib.loads(Path(__file__).with_name(name).read_text(encoding="utf-8"))
 
 
-class ProblemError(BaseModel):
-    """One thing to put right; what is not known of it is left out."""
-
-    model_config = ConfigDict(json_schema_extra=without_defaults)
-
-    location: Literal["body", "query", "path", "header"]
-    pointer: str = Field(description="JSON pointer into the body, or `/name` of a query parameter; empty is the whole.")
-    code: str = Field(description="Stays the same for the same fault, whatever the words.")
-    detail: str = Field(description="What is allowed here, in plain words.")
-    known: tuple[str, ...] | None = Field(None, description="What is allowed here.", exclude_if=is_none)
-    did_you_mean: str | None = Field(None, description="The nearest known spelling.", exclude_if=is_none)
-    offset: int | None = Field(
-        None, description="Characters before the place where the text stops being JSON.", exclude_if=is_none
-    )
+KINDS = {slug: ProblemPage(slug=slug, **kind) for slug, kind in _table("problems.toml").items()}
 
 
 class Problem(BaseModel):
@@ -125,16 +104,19 @@ def problem_response(body: Problem, headers: Mapping[str, str] | None = None) ->
     return Response(body.model_dump_json(), body.status, headers, MEDIA_TYPE)
 
 
-def problem_errors(location: Any, found: Iterable[Mistake]) -> list[ProblemError]:
-    """Mistakes as entries of a problem."""
-    return [
-        ProblemError(location=location, **{**mistake._asdict(), "known": mistake.known or None}) for mistake in found
-    ]
-
-
 def unknown_entry(id_: str, known: Iterable[str]) -> Refused:
     """The refusal of an id in a path."""
     names = tuple(known)
     near = nearest(id_, names) if len(id_) <= LONGEST_GUESS else None
-    mistake = unknown_id(UnknownId("", id_, names, near))
-    return Refused("unknown-id", mistake.detail, problem_errors("path", [mistake]), status=404)
+    error = unknown_id(UnknownId("", id_, names, near), "path")
+    return Refused("unknown-id", error.detail, [error], status=404)
+
+
+def examples(request_id: str) -> dict[str, Problem]:
+    """A problem of each kind, and of each status that it comes with, by its name in the OpenAPI document."""
+    made = {}
+    for name, shown in _table("problem_examples.toml").items():
+        kind = KINDS[shown.get("slug", name)]
+        errors = [ProblemError(**error) for error in shown.get("errors", ())]
+        made[name] = problem(kind.slug, shown.get("detail", kind.meaning), request_id, errors, shown.get("status"))
+    return made

@@ -11,8 +11,9 @@ from fastapi.routing import APIRoute
 from pydantic import BaseModel
 
 from api.http.media_types import body_type, is_json
-from api.http.problems import ProblemError, Refused
+from api.http.problems import Refused
 from api.http.strict_json import MalformedJson, parse
+from api.wording import ProblemError
 
 
 class StrictRequest(Request):

@@ -1,43 +1,46 @@
-"""The interactive reference, drawn without the internet."""
+"""The OpenAPI document, the reference drawn from it without the internet, and the files that the pages need."""
 
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
 
-from fastapi import APIRouter, HTTPException, Response
+from fastapi import APIRouter, HTTPException, Request, Response
+from fastapi.responses import JSONResponse
+
+from api.openapi import document
 
 STATIC = Path(__file__).resolve().parent.parent / "static"
+# Scripts and styles are files of their own because the pages allow none within them.
+STATIC_FILES = {
+    "/docs": ("docs.html", "text/html"),
+    "/docs/docs.js": ("docs.js", "text/javascript"),
+    "/favicon.ico": ("favicon.svg", "image/svg+xml"),
+    "/fillwright.css": ("fillwright.css", "text/css"),
+    "/counter.js": ("counter.js", "text/javascript"),
+}
 ASSETS = {"swagger-ui.css": "text/css", "swagger-ui-bundle.js": "text/javascript"}
 
 router = APIRouter(include_in_schema=False)
 
 
-def page(name: str, media_type: str) -> Response:
-    """A file of `api/static`."""
-    return Response(_file(name), media_type=media_type)
+@router.get("/openapi.json")
+def openapi(request: Request) -> Response:
+    """The OpenAPI document; writing it takes a while, beside which others are answered."""
+    return JSONResponse(document(request.app))
 
 
-@cache
-def _file(name: str) -> bytes:
-    return (STATIC / name).read_bytes()
+def add_file(path: str, name: str, media_type: str) -> None:
+    """A file of `api/static` at a path."""
+    content = (STATIC / name).read_bytes()
+
+    async def sent() -> Response:
+        return Response(content, media_type=media_type)
+
+    router.add_api_route(path, sent, name=name)
 
 
-@router.get("/docs")
-async def docs() -> Response:
-    """The interactive reference."""
-    return page("docs.html", "text/html")
-
-
-@router.get("/docs/docs.js")
-async def docs_script() -> Response:
-    """Starts the reference; a file of its own because the page allows no script within it."""
-    return page("docs.js", "text/javascript")
-
-
-@router.get("/favicon.ico")
-async def favicon() -> Response:
-    """The small picture of the browser tab."""
-    return page("favicon.svg", "image/svg+xml")
+for path, (name, media_type) in STATIC_FILES.items():
+    add_file(path, name, media_type)
 
 
 @router.get("/docs/assets/{name}")

@@ -7,17 +7,23 @@ from fastapi.concurrency import run_in_threadpool
 
 from api.http.problems import documented, unknown_entry
 from api.http.strict_route import StrictRoute
-from api.routes.dependencies import Base, CurrentShop, DetailAsked, named
+from api.routes.dependencies import Base, CurrentShop, DetailAsked, DetailQuery, named
 from knowledge.base import KnowledgeBase
-from knowledge.box.question import FillLink, FillQuestion, FlatFillQuestion
+from knowledge.box.question import FillQuestion, FlatFillQuestion
 from knowledge.fill.answer import FillAnswer, FullFillAnswer, LubricantAnswer
 from knowledge.fill.compute import compute_fill_answer, compute_lubricant_answer
+from knowledge.fill.curves import fill_curves
+from knowledge.fill.curves_answer import FillCurves
 from knowledge.parts.request_model import Detail
 from knowledge.shop.shop import Shop
 
 router = APIRouter(prefix="/v1", tags=["fill"], route_class=StrictRoute)
 
 LubricantId = Annotated[str, named("/v1/lubricants", "gl-4-75w-90")]
+
+
+class FillLink(FlatFillQuestion, DetailQuery):
+    """A fill question as a link, and how much of its answer is asked for."""
 
 
 @router.post("/fill", responses=documented(400, 413, 415, 422))
@@ -55,6 +61,15 @@ async def fill_lubricant_link(
 ) -> LubricantAnswer:
     """The same explanation from a link."""
     return _explained(id, question.question(), base, shop)
+
+
+@router.get("/fill/curves", responses=documented(422))
+async def fill_curves_link(question: Annotated[FlatFillQuestion, Query()], base: Base, shop: CurrentShop) -> FillCurves:
+    """The leading classes of `GET /v1/fill` as curves over temperature, beside the window of the box.
+
+    No bands while the first class still depends on what is not known.
+    """
+    return fill_curves(question.question(), base, shop)
 
 
 async def _answered(question: FillQuestion, base: KnowledgeBase, shop: Shop, detail: Detail) -> FillAnswer:

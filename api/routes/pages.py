@@ -4,48 +4,42 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from http import HTTPStatus
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 from fastapi import APIRouter, Request, Response
+from fastapi.exceptions import RequestValidationError
 from fastapi.responses import RedirectResponse
-from pydantic import ValidationError
 
 from api.charts.bands import bands_chart
-from api.http.handlers import MOST_ERRORS
-from api.http.headers import content_policy
-from api.http.problems import unknown_entry
-from api.permalink import address, cleaned, field_of, repeated
+from api.http.handlers import refusal, validated
+from api.http.middleware import content_policy
+from api.http.problems import Refused, unknown_entry
+from api.permalink import address, cleaned, repeated
 from api.rendering import rendered
 from api.routes.dependencies import Base, ShopNow
-from api.routes.documentation import page
 from api.slip_code import NoSlipNumber, read_number
 from api.views.counter_form import counter_form, legends
 from api.views.fill import fill_view
 from api.views.shift import shift_view
 from api.views.slip import STAMPS, slip, stamped, understood
-from api.wording import SENTENCES, Mistake, mistakes, unknown_id
+from api.wording import ProblemError
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion, FlatFillQuestion, link_query
 from knowledge.errors import UnknownIds
 from knowledge.faq import FaqRow, faq_entries
-from knowledge.fill.answer import FullFillAnswer
 from knowledge.fill.compute import compute_fill_answer
 from knowledge.fill.curves import fill_curves
-from knowledge.shop.shop import Shop
+from knowledge.parts.request_model import Detail
+from knowledge.shop.shop import Shop, filled_in
 
 router = APIRouter(include_in_schema=False)
 LARGEST_STYLESHEET = 256_000
-NO_SLIP_NUMBER = Mistake(
-    "/number", "no_slip_number", "This is no number of a slip: a sign is missing or wrong. Compare it with the paper."
+WRONG_NUMBER = "This is no number of a slip: a sign is missing or wrong. Compare it with the paper."
+NO_SLIP_NUMBER = Refused(
+    "invalid-request",
+    WRONG_NUMBER,
+    [ProblemError(location="query", pointer="/number", code="no_slip_number", detail=WRONG_NUMBER)],
 )
-
-
-class Asked(NamedTuple):
-    """The question of an address and its answer in full, or what is wrong with it."""
-
-    question: FillQuestion | None
-    answer: FullFillAnswer | None
-    mistakes: tuple[Mistake, ...] = ()
 
 
 @router.get("/")
@@ -55,27 +49,24 @@ def counter(request: Request, base: Base, now: ShopNow) -> Response:
     values = cleaned(given)
     if dict(given) != values and not repeated(given):
         return RedirectResponse(address("./", values))
-    found = _asked(given, values, base, now.shop)
     form = counter_form(values, base, now.shop)
-    context: dict[str, Any] = {
-        "values": values,
-        "mistakes": found.mistakes,
-        "form": form,
-        "legends": legends(form),
-        "shop": now,
-    }
-    if found.answer is None or found.question is None:
-        return _page("counter.html", HTTPStatus.UNPROCESSABLE_ENTITY, **context, view=None)
-    curves = fill_curves(found.question, base, now.shop)
+    context: dict[str, Any] = {"values": values, "form": form, "legends": legends(form), "shop": now}
+    try:
+        question = _question(given, values)
+        answer = _answered(question, base, now.shop, "short")
+    except Refused as refused:
+        return _page("counter.html", refused.status_code, **context, view=None, mistakes=refused.errors)
+    filled, from_box = filled_in(question, now.shop)
+    curves = fill_curves(question, base, now.shop)
     return _page(
         "counter.html",
         **context,
-        view=fill_view(found.answer, found.answer.question.from_box, base),
-        slip=stamped("slip", values, found.answer, date.today()),
+        view=fill_view(answer, from_box, base),
+        slip=stamped("slip", values, answer, date.today()),
         query=address("", values),
         chart=bands_chart(curves),
         curves=curves,
-        shift=shift_view(found.answer.question, base),
+        shift=shift_view(filled, base),
     )
 
 
@@ -84,17 +75,22 @@ def slip_page(request: Request, base: Base, now: ShopNow) -> Response:
     """What is handed over the counter, on one page of paper."""
     given = request.query_params.multi_items()
     values = cleaned(given)
-    if (number := values.pop("number", None)) is not None:
-        return _by_number(number)
-    stamps = {name: values.pop(name) for name in STAMPS if name in values}
-    found = _asked(given, values, base, now.shop)
-    if found.answer is None:
-        return _refused_slip(found.mistakes, legends(counter_form(values, base, now.shop)))
-    form = counter_form(understood(found.answer.question), base, now.shop)
-    view = fill_view(found.answer, found.answer.question.from_box, base)
+    names = legends(counter_form(values, base, now.shop)) | {"number": "Slip number"}
+    try:
+        if (number := values.pop("number", None)) is not None:
+            stated, id, day = read_number(number)
+            return RedirectResponse(address("slip", cleaned(stated.items()), id=id, given=f"{day}"))
+        stamps = {name: values.pop(name) for name in STAMPS if name in values}
+        answer = _answered(_question(given, values), base, now.shop, "full")
+    except NoSlipNumber:
+        return _page("slip.html", NO_SLIP_NUMBER.status_code, view=None, mistakes=NO_SLIP_NUMBER.errors, legends=names)
+    except Refused as refused:
+        return _page("slip.html", refused.status_code, view=None, mistakes=refused.errors, legends=names)
+    form = counter_form(understood(answer.question), base, now.shop)
+    view = fill_view(answer, answer.question.from_box, base)
     here = str(request.url.replace(query=None, fragment=None))
-    written = slip(values, found.answer, view, form, stamps, here, date.today(), base)
-    return _page("slip.html", view=view, slip=written, mistakes=(), counter=address("./", values))
+    written = slip(values, answer, view, form, stamps, here, date.today(), base)
+    return _page("slip.html", view=view, slip=written, counter=address("./", values))
 
 
 @router.get("/faq")
@@ -128,45 +124,29 @@ async def shop_stylesheet(request: Request) -> Response:
     return Response(sheet, media_type="text/css")
 
 
-@router.get("/fillwright.css")
-async def stylesheet() -> Response:
-    """How the pages look."""
-    return page("fillwright.css", "text/css")
-
-
-@router.get("/counter.js")
-async def script() -> Response:
-    """Answers while the form is filled in, units by choice, keys."""
-    return page("counter.js", "text/javascript")
-
-
 def _page(template: str, status: int = HTTPStatus.OK, **context: Any) -> Response:
     return Response(rendered(template, **context), status, media_type="text/html")
 
 
-def _asked(given: Iterable[tuple[str, str]], values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> Asked:
-    """The answer to the flat fields of an address, where nothing is given twice."""
-    if twice := repeated(given):
-        code = "repeated_parameter"
-        return Asked(None, None, tuple(Mistake(f"/{name}", code, SENTENCES[code]) for name in twice[:MOST_ERRORS]))
+def _question(given: Iterable[tuple[str, str]], values: Mapping[str, str]) -> FillQuestion:
+    """The question of the flat fields of an address.
+
+    Errors: Refused, when a field is given twice or cannot be used.
+    """
     try:
-        question = FlatFillQuestion.model_validate(values).question()
-        return Asked(question, compute_fill_answer(question, base, shop, detail="full"))
-    except ValidationError as error:
-        errors = error.errors(include_url=False, include_input=False)[:MOST_ERRORS]
-        return Asked(None, None, tuple(mistakes(errors, FlatFillQuestion)))
+        if twice := repeated(given):
+            raise RequestValidationError([{"type": "repeated_parameter", "loc": ("query", name)} for name in twice])
+        return validated(FlatFillQuestion, values, "query").question()
+    except RequestValidationError as error:
+        raise refusal(error, "query", lambda _: FlatFillQuestion) from None
+
+
+def _answered(question: FillQuestion, base: KnowledgeBase, shop: Shop, detail: Detail) -> Any:
+    """Its answer.
+
+    Errors: Refused, when an id is not known.
+    """
+    try:
+        return compute_fill_answer(question, base, shop, detail)
     except UnknownIds as error:
-        return Asked(None, None, tuple(unknown_id(item, f"/{field_of(item.pointer)}") for item in error.items))
-
-
-def _by_number(number: str) -> Response:
-    """To the slip whose number somebody typed from paper."""
-    try:
-        values, id, day = read_number(number)
-    except NoSlipNumber:
-        return _refused_slip((NO_SLIP_NUMBER,), {"number": "Slip number"})
-    return RedirectResponse(address("slip", cleaned(values.items()), id=id, given=f"{day}"))
-
-
-def _refused_slip(found: tuple[Mistake, ...], names: Mapping[str, str]) -> Response:
-    return _page("slip.html", HTTPStatus.UNPROCESSABLE_ENTITY, view=None, mistakes=found, legends=names)
+        raise refusal(error, "query", lambda _: FlatFillQuestion) from None

@@ -8,7 +8,7 @@ from prometheus_client import CONTENT_TYPE_LATEST
 from pydantic import BaseModel
 from starlette.responses import PlainTextResponse
 
-from api.http.problems import KINDS, documented, unknown_entry
+from api.http.problems import KINDS, ProblemPage, documented, unknown_entry
 from api.http.strict_route import StrictRoute
 from api.routes.dependencies import Base, ShopNow, named
 from knowledge.parts.provenance import KnowledgeStamp
@@ -42,16 +42,6 @@ class Version(BaseModel):
 
     program: str
     knowledge: KnowledgeStamp
-
-
-class ProblemPage(BaseModel):
-    """One kind of problem, explained."""
-
-    slug: str
-    title: str
-    status: int
-    meaning: str
-    mend: str
 
 
 class Problems(BaseModel):
@@ -90,7 +80,7 @@ async def program_version(base: Base) -> Version:
 @router.get("/problems")
 async def problems() -> Problems:
     """Every kind of problem this service answers with."""
-    return Problems(problems=tuple(ProblemPage(**kind._asdict()) for kind in KINDS.values()))
+    return Problems(problems=tuple(KINDS.values()))
 
 
 @router.get("/problems/{slug}", responses=documented(404))
@@ -98,4 +88,4 @@ async def problem_page(slug: Annotated[str, named("/problems", "invalid-request"
     """What one kind of problem means and how to put it right."""
     if slug not in KINDS:
         raise unknown_entry(slug, KINDS)
-    return ProblemPage(**KINDS[slug]._asdict())
+    return KINDS[slug]

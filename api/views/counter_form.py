@@ -1,15 +1,40 @@
 """The fields of the counter page: for each a legend, the choices with *don't know* first, and how to find out."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from typing import NamedTuple, get_args
 
 from knowledge.base import KnowledgeBase
 from knowledge.parts.request_model import FinalDrive
 from knowledge.shop.shop import Shop
 
-COLDEST_C = range(-50, 31, 5)
-HOTTEST_C = range(60, 151, 10)
 DONT_KNOW = "don't know"
+YES_NO = (("true", "yes"), ("false", "no"))
+# Groups of fields; for each field its legend and its shape: `chips` are all in sight, a `list` opens, a `line` is
+# written in.
+LAYOUT = {
+    "The gearbox": {
+        "box_ref": ("A box we know", "list"),
+        "facing": ("Synchronizer ring facing", "chips"),
+        "duty": ("It is used for", "chips"),
+        "coldest_start_c": ("Coldest start", "list"),
+        "final_drive": ("Final drive in the same oil", "chips"),
+        "yellow_metal": ("Bronze or brass in the oil", "chips"),
+    },
+    "More, where it is known": {
+        "condition": ("The rings are", "chips"),
+        "body": ("Beneath the facing the ring is", "chips"),
+        "cones": ("The ring sets are", "chips"),
+        "sump_hot_c": ("Hottest oil", "list"),
+        "limited_slip": ("Limited-slip clutch in the same oil", "chips"),
+        "wet_clutch": ("Wet clutch in the same oil", "chips"),
+    },
+    "The manufacturer's service data": {
+        "service_family": ("Kind of fluid it names", "list"),
+        "service_grade": ("Grade it names", "line"),
+        "service_note": ("Where it is printed", "line"),
+    },
+}
+TUCKED_AWAY = "More, where it is known"
 
 
 class Choice(NamedTuple):
@@ -20,18 +45,14 @@ class Choice(NamedTuple):
 
 
 class Field(NamedTuple):
-    """One field: `chips` are all in sight, a `list` opens, a `line` is written in."""
+    """One field, as it is set."""
 
     name: str
     legend: str
     shape: str
-    choices: tuple[Choice, ...] = ()
-    how_to_tell: str | None = None
-    value: str = ""
-
-
-YES_NO = (Choice("true", "yes"), Choice("false", "no"))
-FINAL_DRIVES = tuple(Choice(kind, kind) for kind in get_args(FinalDrive.__value__))
+    choices: tuple[Choice, ...]
+    how_to_tell: str | None
+    value: str
 
 
 class Group(NamedTuple):
@@ -39,7 +60,11 @@ class Group(NamedTuple):
 
     title: str
     fields: tuple[Field, ...]
-    is_tucked_away: bool = False
+
+    @property
+    def is_tucked_away(self) -> bool:
+        """Whether it is opened by whoever needs it."""
+        return self.title == TUCKED_AWAY
 
     @property
     def is_set(self) -> bool:
@@ -48,46 +73,20 @@ class Group(NamedTuple):
 
 
 def counter_form(values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> tuple[Group, ...]:
-    """The form, filled in as the address says."""
-    make = _Maker(values, base)
-    boxes = tuple(Choice(box.id, box.name) for box in shop.boxes.values())
-    families = tuple(
-        Choice(row.id, row.name if row.name == row.label else f"{row.label}: {row.name}")
-        for row in base.families.values()
-    )
-    ours = (make.listed("box_ref", "A box we know", boxes),) if boxes else ()
-    return (
-        Group(
-            "The gearbox",
-            (
-                *ours,
-                make.chips("facing", "Synchronizer ring facing", choices=_facings(base)),
-                make.chips("duty", "It is used for", choices=_duties(base)),
-                make.listed("coldest_start_c", "Coldest start", _temperatures(COLDEST_C)),
-                make.chips("final_drive", "Final drive in the same oil", choices=FINAL_DRIVES),
-                make.chips("yellow_metal", "Bronze or brass in the oil", choices=YES_NO),
-            ),
-        ),
-        Group(
-            "More, where it is known",
-            (
-                make.chips("condition", "The rings are"),
-                make.chips("body", "Beneath the facing the ring is"),
-                make.chips("cones", "The ring sets are"),
-                make.listed("sump_hot_c", "Hottest oil", _temperatures(HOTTEST_C)),
-                make.chips("limited_slip", "Limited-slip clutch in the same oil", choices=YES_NO),
-                make.chips("wet_clutch", "Wet clutch in the same oil", choices=YES_NO),
-            ),
-            is_tucked_away=True,
-        ),
-        Group(
-            "The manufacturer's service data",
-            (
-                make.listed("service_family", "Kind of fluid it names", families),
-                make.line("service_grade", "Grade it names", _grades(base)),
-                make.line("service_note", "Where it is printed"),
-            ),
-        ),
+    """The form, filled in as the address says; without a shop it asks for no box of it."""
+    choices = _choices(base, shop)
+
+    def field(name: str, legend: str, shape: str) -> Field:
+        value, offered, row = values.get(name, ""), choices[name], base.unknowns.get(name)
+        if shape != "line":
+            if value and value not in dict(offered):
+                offered = (*offered, Choice(value, f"{value} °C" if name.endswith("_c") else value))
+            offered = (Choice("", DONT_KNOW), *offered)
+        return Field(name, legend, shape, offered, row.how_to_tell if row and shape != "line" else None, value)
+
+    return tuple(
+        Group(title, tuple(field(name, *shown) for name, shown in fields.items() if name != "box_ref" or shop.boxes))
+        for title, fields in LAYOUT.items()
     )
 
 
@@ -96,41 +95,26 @@ def legends(form: tuple[Group, ...]) -> dict[str, str]:
     return {field.name: field.legend for group in form for field in group.fields}
 
 
-class _Maker(NamedTuple):
-    values: Mapping[str, str]
-    base: KnowledgeBase
-
-    def chips(self, name: str, legend: str, choices: tuple[Choice, ...] = ()) -> Field:
-        return self._field(name, legend, "chips", choices or tuple(self._tried(name)))
-
-    def listed(self, name: str, legend: str, choices: tuple[Choice, ...]) -> Field:
-        return self._field(name, legend, "list", choices)
-
-    def line(self, name: str, legend: str, choices: tuple[Choice, ...] = ()) -> Field:
-        return Field(name, legend, "line", choices, value=self.values.get(name, ""))
-
-    def _field(self, name: str, legend: str, shape: str, choices: tuple[Choice, ...]) -> Field:
-        value = self.values.get(name, "")
-        if value and value not in {choice.value for choice in choices}:
-            choices = (*choices, Choice(value, f"{value} °C" if name.endswith("_c") else value))
-        row = self.base.unknowns.get(name)
-        return Field(name, legend, shape, (Choice("", DONT_KNOW), *choices), row.how_to_tell if row else None, value)
-
-    def _tried(self, field: str) -> Iterator[Choice]:
-        return (Choice(row.value, row.words) for row in self.base.plausible_values if row.field == field)
-
-
-def _facings(base: KnowledgeBase) -> tuple[Choice, ...]:
-    return (*(Choice(row.id, row.words) for row in base.facings.values()), Choice("none", "there are no rings"))
-
-
-def _duties(base: KnowledgeBase) -> tuple[Choice, ...]:
-    return tuple(Choice(row.id, row.words) for row in base.duties.values())
-
-
-def _temperatures(celsius: range) -> tuple[Choice, ...]:
-    return tuple(Choice(str(value), f"{value} °C") for value in celsius)
-
-
-def _grades(base: KnowledgeBase) -> tuple[Choice, ...]:
-    return tuple(Choice(grade, grade) for grade in dict.fromkeys(row.grade for row in base.lubricant_rows.values()))
+def _choices(base: KnowledgeBase, shop: Shop) -> dict[str, tuple[Choice, ...]]:
+    """What may be chosen in each field."""
+    grades = dict.fromkeys(row.grade for row in base.lubricant_rows.values())
+    offered: dict[str, Iterable[tuple[str, str]]] = {
+        "box_ref": ((box.id, box.name) for box in shop.boxes.values()),
+        "facing": (*((row.id, row.words) for row in base.facings.values()), ("none", "there are no rings")),
+        "duty": ((row.id, row.words) for row in base.duties.values()),
+        "coldest_start_c": ((f"{celsius}", f"{celsius} °C") for celsius in range(-50, 31, 5)),
+        "sump_hot_c": ((f"{celsius}", f"{celsius} °C") for celsius in range(60, 151, 10)),
+        "final_drive": ((kind, kind) for kind in get_args(FinalDrive.__value__)),
+        "service_family": (
+            (row.id, row.name if row.name == row.label else f"{row.label}: {row.name}")
+            for row in base.families.values()
+        ),
+        "service_grade": ((grade, grade) for grade in grades),
+        "service_note": (),
+        **dict.fromkeys(("yellow_metal", "limited_slip", "wet_clutch"), YES_NO),
+        **{
+            name: [(row.value, row.words) for row in base.plausible_values if row.field == name]
+            for name in ("condition", "body", "cones")
+        },
+    }
+    return {name: tuple(Choice(*one) for one in pairs) for name, pairs in offered.items()}

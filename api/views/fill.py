@@ -1,10 +1,10 @@
 """A fill answer laid out for the page, the slip and the terminal: names for its ids, and what stands in sight."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
+from api.figures import VERDICTS, figure_lines
 from api.permalink import field_of
-from api.views.figures import VERDICTS, figure_lines
 from knowledge.base import KnowledgeBase
 from knowledge.citing import words_used
 from knowledge.fill.answer import AskNext, FillAnswer, FirstShifts, Reply
@@ -16,8 +16,7 @@ from knowledge.text import plain
 STEPS = {"slow": "slow", "hard": "stiff"}
 
 
-@dataclass(frozen=True, slots=True)
-class ReplyLink:
+class ReplyLink(NamedTuple):
     """A reply, what would lead then, and the address of the page that gives it; None where no address holds it."""
 
     words: str
@@ -26,8 +25,7 @@ class ReplyLink:
     value: str
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(NamedTuple):
     """A question to the caller with its replies."""
 
     text: str
@@ -36,8 +34,7 @@ class Question:
     replies: tuple[ReplyLink, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Refused:
+class Refused(NamedTuple):
     """Classes refused for the same gravest reason: in a few words, and one by one."""
 
     names: str
@@ -46,8 +43,7 @@ class Refused:
     classes: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class FillView:
+class FillView(NamedTuple):
     """Everything of an answer that is shown, beside the answer itself."""
 
     answer: FillAnswer
@@ -69,6 +65,7 @@ def fill_view(answer: FillAnswer, from_box: FromBox | None, base: KnowledgeBase)
     leader, window = answer.leader, answer.window
     names = class_names(base)
     figures = figure_lines(leader.figures) if leader else ()
+    in_sight = (*_in_sight(answer), *(words for words, _ in figures))
     return FillView(
         answer=answer,
         from_box=from_box,
@@ -80,16 +77,13 @@ def fill_view(answer: FillAnswer, from_box: FromBox | None, base: KnowledgeBase)
         questions=tuple(_question(item, names) for item in answer.ask_next),
         refused=tuple(
             Refused(
-                named_together(item.lubricants, base),
-                item.text,
-                item.rule,
-                tuple((id, names[id]) for id in item.lubricants),
+                named_together(ids := item.lubricants, base), item.text, item.rule, tuple((id, names[id]) for id in ids)
             )
             for item in answer.refused
         ),
         jugs=tuple(sorted(answer.jugs, key=lambda jug: (jug.rank is None, jug.rank or 0))),
         families=tuple(base.families[id] for id in window.families) if window else (),
-        words=tuple(words_used((*_in_sight(answer), *(words for words, _ in figures)), base)),
+        words=tuple(words_used(in_sight, base)),
     )
 
 
@@ -120,16 +114,11 @@ def _first_shifts(shifts: FirstShifts | None) -> str | None:
 
 
 def _question(item: AskNext, names: Mapping[str, str]) -> Question:
-    replies = (
-        ReplyLink(
-            words=reply.words,
-            then=then(reply, names),
-            href=None if reply.query is None else f"./?{reply.query}" if reply.query else "./",
-            value=str(reply.value),
-        )
-        for reply in item.answers
-    )
-    return Question(item.question, item.how_to_tell, field_of(item.pointer), tuple(replies))
+    def link(reply: Reply) -> ReplyLink:
+        href = None if reply.query is None else f"./?{reply.query}".removesuffix("?")
+        return ReplyLink(reply.words, then(reply, names), href, str(reply.value))
+
+    return Question(item.question, item.how_to_tell, field_of(item.pointer), tuple(map(link, item.answers)))
 
 
 def then(reply: Reply, names: Mapping[str, str]) -> str:

@@ -1,6 +1,6 @@
 """The hard shift that goes with a box: its picture, and the same as a table."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 from urllib.parse import urlencode
 
 from api.charts.shift import shift_chart
@@ -11,8 +11,7 @@ from knowledge.shift.answer import FullShiftAnswer
 from knowledge.shift.compute import full_shift_answer
 
 
-@dataclass(frozen=True, slots=True)
-class ShiftView:
+class ShiftView(NamedTuple):
     """A shift: of which ring and duty it is, its picture and where that stands alone, and its figures."""
 
     ring: str

@@ -1,14 +1,14 @@
 """The slip: an answer as it is handed over the counter, and what changed since its address was written."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
+from api.figures import VERDICTS
 from api.permalink import FIELDS, address, field_of
 from api.rendering import day
 from api.slip_code import ID_BYTES, number_of
 from api.views.counter_form import Group
-from api.views.figures import VERDICTS
 from api.views.fill import FillView, class_names
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
@@ -21,8 +21,7 @@ NO_FIRST = "none"
 LONG_FROM = 2_600
 
 
-@dataclass(frozen=True, slots=True)
-class Slip:
+class Slip(NamedTuple):
     """What stands on the slip beside the answer itself; a long one is set smaller, so that it keeps to one page."""
 
     number: str

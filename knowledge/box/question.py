@@ -21,7 +21,6 @@ from knowledge.parts.references import Refers
 from knowledge.parts.request_model import (
     AtMost,
     Condition,
-    Detail,
     FinalDrive,
     Flag,
     Grade,
@@ -141,12 +140,6 @@ class FlatFillQuestion(QueryModel):
         service = {name: said.pop(flat) for name in ServiceData.model_fields if (flat := f"service_{name}") in said}
         rings = [] if self.facing == "none" else [ring] if ring else None
         return FillQuestion.model_validate({**said, "rings": rings, "service_data": service or None})
-
-
-class FillLink(FlatFillQuestion):
-    """A link to an answer, short or full."""
-
-    detail: Detail = Field("short", description="`full` adds what the answer was made from.")
 
 
 FLAT_FIELDS = tuple(FlatFillQuestion.model_fields)

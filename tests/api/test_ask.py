@@ -8,97 +8,68 @@ from pathlib import Path
 
 import pytest
 
-from api.__main__ import main
+from api.ask import CannotAsk, answered
 from api.settings import DEMO
+from knowledge.assemble import read_shop
+from knowledge.shop.shop import Shop
 
 BOX = {"rings": [{"facing": "paper", "body": "steel"}], "yellow_metal": True, "coldest_start_c": -20}
+DEMOS = {path.stem: json.loads(path.read_bytes()) for path in sorted((DEMO / "questions").glob("*.json"))}
 
 
-def ask(*arguments: str, sent: bytes = b"", folder: Path | None = None) -> subprocess.CompletedProcess:
+@pytest.fixture(scope="module")
+def shop(base) -> Shop:
+    """The invented shop."""
+    return read_shop(DEMO, base)
+
+
+def ask(*arguments: str, sent: bytes = b"") -> subprocess.CompletedProcess:
     """Run the command in a process of its own."""
     command = [sys.executable, "-m", "api", "ask", *arguments]
-    done = subprocess.run(
-        command, input=sent, capture_output=True, cwd=folder, timeout=60, env={"PYTHONUTF8": "1"}, check=False
-    )
+    done = subprocess.run(command, input=sent, capture_output=True, timeout=60, env={"PYTHONUTF8": "1"}, check=False)
     assert b"Traceback" not in done.stderr
     return done
 
 
-@pytest.fixture
-def question_file(tmp_path: Path) -> Path:
-    """A file with one question."""
+def test_the_answer_can_be_read_in_a_terminal(base, shop, tmp_path: Path) -> None:
     path = tmp_path / "box.json"
     path.write_text(json.dumps(BOX), encoding="utf-8")
-    return path
-
-
-def test_the_answer_can_be_read_in_a_terminal(question_file: Path) -> None:
-    done = ask(str(question_file))
+    done = ask(str(path))
     text = done.stdout.decode()
     assert (done.returncode, done.stderr) == (0, b"")
+    assert text == answered(path.read_bytes(), base, shop) + "\n"
     labels = ("Service data", "First", "After it", "Why not", "Take care", "At every fill", "Ask next")
     assert [label for label in labels if not re.search(f"^{label}", text, re.MULTILINE)] == []
-    assert "The manufacturer's service data decides." in text
-    assert max(map(len, text.splitlines())) < 100
 
 
-def test_the_answer_can_be_had_as_the_api_sends_it(question_file: Path, client) -> None:
-    done = ask("--json", str(question_file))
+def test_the_answer_to_what_is_piped_can_be_had_as_the_api_sends_it(client) -> None:
+    done = ask("--json", "-", sent=json.dumps(BOX).encode())
     assert json.loads(done.stdout) == client.post("/v1/fill", json=BOX).json()
 
 
-@pytest.mark.parametrize("demo", sorted((DEMO / "questions").glob("*.json")), ids=lambda path: path.stem)
-def test_each_demo_question_has_an_answer_that_fits_the_terminal(
-    demo: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    assert main(["ask", str(demo)]) == 0
-    text = capsys.readouterr().out
+@pytest.mark.parametrize("demo", DEMOS.values(), ids=DEMOS)
+def test_each_demo_question_has_an_answer_that_fits_the_terminal(base, shop, demo: dict) -> None:
+    text = answered(json.dumps(demo).encode(), base, shop)
     assert max(map(len, text.splitlines())) < 100
     assert "The manufacturer's service data decides." in text
 
 
-@pytest.mark.parametrize(
-    "wrapped",
-    [
-        {"ask": "fill", "question": BOX},
-        {"ask": "fill", "question": BOX, "title": "Paper rings", "about": "A box on the bench."},
-        {"ask": "fill", **BOX},
-    ],
-)
-def test_a_question_may_be_wrapped_and_piped(wrapped: dict, question_file: Path) -> None:
-    piped = ask("-", sent=json.dumps(wrapped).encode())
-    assert piped.returncode == 0
-    assert piped.stdout == ask(str(question_file)).stdout
+@pytest.mark.parametrize("demo", [*DEMOS.values(), {"ask": "fill", "question": BOX}], ids=[*DEMOS, "box"])
+def test_a_question_may_be_wrapped_or_bare_and_its_shape_says_which_it_is(base, shop, demo: dict) -> None:
+    question = demo["question"]
+    forms = (demo, {"title": "A box", "question": question}, question, {"ask": demo["ask"], **question})
+    assert len({answered(json.dumps(form).encode(), base, shop, as_json=True) for form in forms}) == 1
 
 
-@pytest.mark.parametrize("demo", sorted((DEMO / "questions").glob("*.json")), ids=lambda path: path.stem)
-def test_the_shape_of_a_question_says_which_it_is(demo: Path, tmp_path: Path, capsys) -> None:
-    told = json.loads(demo.read_text(encoding="utf-8"))
-    shown = []
-    for value in (told, {"title": "A box", "question": told["question"]}, told["question"]):
-        (tmp_path / "question.json").write_text(json.dumps(value), encoding="utf-8")
-        assert main(["ask", "--json", str(tmp_path / "question.json")]) == 0
-        shown.append(capsys.readouterr().out)
-    assert shown[0] == shown[1] == shown[2]
-
-
-@pytest.mark.parametrize(
-    ("question", "told"),
-    [
-        ({"limited_slip": True}, "fit fill and jug alike"),
-        ({"question": {"limited_slip": True}}, "fit fill and jug alike"),
-        ({"colour": "red"}, "fit no kind of question"),
-    ],
-)
-def test_a_shape_that_does_not_say_which_question_it_is_must_be_told(question: dict, told: str) -> None:
-    done = ask("-", sent=json.dumps(question).encode())
-    assert (done.returncode, done.stdout) == (2, b"")
-    assert f'{told}. Say which it is with "ask": fill, jug, drain, symptom or shift.' in done.stderr.decode()
+WHICH = 'Say which it is with "ask": fill, jug, drain, symptom or shift.'
 
 
 @pytest.mark.parametrize(
     ("content", "told"),
     [
+        (b'{"limited_slip": true}', f"fit fill and jug alike. {WHICH}"),
+        (b'{"question": {"limited_slip": true}}', f"fit fill and jug alike. {WHICH}"),
+        (b'{"colour": "red"}', f"fit no kind of question. {WHICH}"),
         (b'{"rings": [', "stops being JSON at line 1, column 11"),
         (b"[]", "JSON object"),
         (b"\xff\xfe", "UTF-8"),
@@ -114,14 +85,17 @@ def test_a_shape_that_does_not_say_which_question_it_is_must_be_told(question: d
         (b'{"rings": [{"facing": "papr"}]}', "/rings/0/facing: This id is not known. Did you mean paper?"),
     ],
 )
-def test_a_question_that_cannot_be_used_is_told_by_its_field(content: bytes, told: str) -> None:
-    done = ask("-", sent=content)
-    assert (done.returncode, done.stdout) == (2, b"")
-    assert told in done.stderr.decode()
+def test_a_question_that_cannot_be_used_is_told_by_its_field(base, shop, content: bytes, told: str) -> None:
+    with pytest.raises(CannotAsk, match=re.escape(told)):
+        answered(content, base, shop)
 
 
-def test_a_file_that_is_not_there_is_told(tmp_path: Path) -> None:
-    done = ask(str(tmp_path / "none.json"))
-    assert done.returncode == 2
-    assert b"none.json: cannot be read: No such file or directory" in done.stderr
-    assert ask(str(tmp_path)).returncode == 2
+def test_what_cannot_be_asked_ends_with_2_and_says_why(tmp_path: Path) -> None:
+    for given, sent, told in (
+        ("-", b'{"duty": "stret"}', b"/duty: This id is not known."),
+        (str(tmp_path / "none.json"), b"", b"none.json: cannot be read: No such file or directory"),
+        (str(tmp_path), b"", b"cannot be read"),
+    ):
+        done = ask(given, sent=sent)
+        assert (done.returncode, done.stdout) == (2, b"")
+        assert told in done.stderr

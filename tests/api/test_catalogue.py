@@ -44,19 +44,18 @@ def test_what_stands_inside_another_catalogue_resolves_too(client, name: str, pa
 
 @pytest.mark.parametrize("question", QUESTIONS)
 def test_every_id_in_an_answer_resolves(client, question) -> None:
-    answer = client.post("/v1/fill", json=question).json()
-    findings = [finding for item in answer["candidates"] for finding in item["findings"]]
-    cited = {cited["id"] for part in (*findings, *answer["cautions"]) for cited in part["sources"]}
-    paths = {f"/v1/lubricants/{item['lubricant']['id']}" for item in answer["candidates"]}
-    paths |= {f"/v1/families/{item['lubricant']['family']}" for item in answer["candidates"]}
-    paths |= {f"/v1/families/{family}" for family in answer["window"]["families"]}
-    paths |= {f"/v1/rules/{finding['rule']}" for finding in findings}
-    paths |= {f"/v1/cautions/{caution['id']}" for caution in answer["cautions"]}
-    paths |= {f"/v1/sources/{id}" for id in cited | {source["id"] for source in answer["sources"]}}
-    leaders = {reply["then"] for ask in answer["ask_next"] for reply in ask["answers"]}
-    paths |= {f"/v1/lubricants/{leader}" for leader in leaders | {answer["safest_if_unanswered"]} if leader}
-    assert [path for path in sorted(paths) if client.get(path).status_code != 200] == []
-    assert cited <= {source["id"] for source in answer["sources"]}
+    answer = client.post("/v1/fill?detail=full", json=question).json()
+    named = {
+        "lubricants": {item["lubricant"]["id"] for item in answer["candidates"]}
+        | {reply["then"] for ask in answer["ask_next"] for reply in ask["answers"] if reply["then"]},
+        "families": {item["lubricant"]["family"] for item in answer["candidates"]},
+        "rules": {finding["rule"] for finding in (*answer["findings"], *answer["refused"])},
+        "cautions": {caution["id"] for caution in answer["cautions"]} | set(answer["every_fill"]),
+        "sources": {source["id"] for source in answer["sources"]},
+    }
+    assert all(named.values())
+    paths = [f"/v1/{catalogue}/{id}" for catalogue, ids in named.items() for id in ids]
+    assert [path for path in paths if client.get(path).status_code != 200] == []
 
 
 @pytest.mark.parametrize("name", [*CATALOGUES, "grades"])

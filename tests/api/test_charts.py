@@ -35,7 +35,8 @@ def test_everything_stands_on_the_paper(base, cold: float, hot: float, rings: li
     root = ElementTree.fromstring(chart.svg())
     height = float(root.attrib["height"])
     assert root.attrib["role"] == "img"
-    assert root.find(f"{SVG}title").text and root.find(f"{SVG}desc").text
+    assert root.find(f"{SVG}title").text
+    assert root.find(f"{SVG}desc").text
     for shape in root.iter():
         assert "style" not in shape.attrib
         for name in ("x", "x1", "x2"):
@@ -58,7 +59,8 @@ def settled(base, **fields: object) -> ElementTree.Element:
 def test_bands_are_told_apart_without_colour(base) -> None:
     lines = settled(base, coldest_start_c=-20.0, sump_hot_c=100.0).findall(f"{SVG}polyline")
     dashes = [line.attrib.get("stroke-dasharray") for line in lines]
-    assert len(lines) > 2 and dashes[::2] == dashes[1::2]
+    assert len(lines) > 2
+    assert dashes[::2] == dashes[1::2]
     assert len(set(dashes)) == len(lines) / 2
     assert {line.attrib["stroke"] for line in lines} == {"#000"}
 

@@ -1,22 +1,22 @@
 """The pages as they are sent; tests/pages looks at them in a browser."""
 
 import re
-import time
 from html import unescape
-from urllib.parse import parse_qs, urlsplit
+from urllib.parse import parse_qs, parse_qsl, urlsplit
 
-import httpx
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from api.app import create_app
+from api.figures import figure_text
 from api.permalink import FIELDS, address, cleaned, field_of
-from api.settings import DEMO, Settings
-from api.views.figures import figure_text
+from api.settings import Settings
+from api.shop import Snapshot
 from api.views.fill import named_together
 from api.views.shift import shift_view
 from knowledge.box.question import FillQuestion, FlatFillQuestion, link_query
+from knowledge.errors import Fault
 from knowledge.fill.answer import FigureAt, FillAnswer
 from knowledge.fill.compute import compute_fill_answer
 from knowledge.parts.provenance import Figure
@@ -52,7 +52,8 @@ def test_every_refused_class_leads_to_its_explanation(client) -> None:
     page = client.get("/?facing=paper").text
     refused = [id for group in answer["refused"] for id in group["lubricants"]]
     links = {unescape(link) for link in re.findall(r'href="(v1/fill/lubricants/[^"]+)"', page)}
-    assert refused and {f"v1/fill/lubricants/{id}?facing=paper" for id in refused} <= links
+    assert refused
+    assert {f"v1/fill/lubricants/{id}?facing=paper" for id in refused} <= links
     assert client.get(f"/{links.pop()}").status_code == 200
 
 
@@ -124,7 +125,7 @@ flat_questions = st.builds(
 )
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@settings(max_examples=15, deadline=None, derandomize=True)
 @given(fields=flat_questions)
 def test_every_question_has_its_pages(client, fields: dict[str, str], read) -> None:
     values = cleaned(fields.items())
@@ -162,8 +163,10 @@ def test_the_public_questions_are_the_same_on_the_page_and_for_programs(client, 
         assert plain(entry["answer"]).replace("-", "") in text.replace("-", "")
         assert f'id="{entry["id"]}"' in page.text
         assert entry["sources"]
-    for link in set(re.findall(r'href="(\./\?[^"]+)"', page.text)):
-        assert client.get("/" + unescape(link)[2:]).status_code == 200
+    links = {unescape(link) for link in re.findall(r'href="\./\?([^"]+)"', page.text)}
+    assert len(links) > 5
+    for link in links:
+        FlatFillQuestion.model_validate(dict(parse_qsl(link)))
     for name in ("FAQPage", "Question", "Answer"):
         assert f'itemtype="https://schema.org/{name}"' in page.text
 
@@ -187,19 +190,12 @@ def test_the_pages_work_without_a_shop(client, base, read) -> None:
     assert (sheet.status_code, sheet.content) == (200, b"")
 
 
-def test_a_fault_in_the_shops_tables_is_told_at_the_counter(serve, tmp_path) -> None:
-    for name in ("boxes", "rings", "shelf"):
-        (tmp_path / f"{name}.csv").write_bytes((DEMO / f"{name}.csv").read_bytes())
-    with serve("--shop", str(tmp_path)) as server:
-        with (tmp_path / "boxes.csv").open("a") as boxes:
-            boxes.write("<b>,x\n")
-        for _ in range(80):
-            page = httpx.get(server).text
-            if "shop-fault" in page:
-                break
-            time.sleep(0.1)
-    assert re.search(r"boxes\.csv, line \d+, column \d+", page)
-    assert "The state before the last edit is used" in page
+def test_a_fault_in_the_shops_tables_is_told_at_the_counter(base, client, read) -> None:
+    app = create_app(Settings(), base)
+    app.state.shop.now = Snapshot(app.state.shop.now.shop, (Fault("boxes.csv", 9, 2, "<b> is no box"),))
+    text = read(type(client)(app).get("/")).text
+    assert "boxes.csv, line 9, column 2: <b> is no box" in text
+    assert "The state before the last edit is used" in text
 
 
 def test_a_box_of_known_rings_and_duty_shows_its_hard_shift_as_picture_and_table(client) -> None:
@@ -215,8 +211,10 @@ def test_words_of_the_trade_in_an_answer_are_explained_beside_it(client, read) -
     settled = f"{BRONZE}&limited_slip=false&condition=worn&sump_hot_c=130"
     for page in ("/", "/slip"):
         text = read(client.get(f"{page}?{settled}")).text
-        assert "KV100" in text and "How thick the oil is at 100 °C" in text
-        assert "Copper strip" in text and "1a is best" in text
+        assert "KV100" in text
+        assert "How thick the oil is at 100 °C" in text
+        assert "Copper strip" in text
+        assert "1a is best" in text
 
 
 def test_without_a_known_ring_there_is_no_shift_to_show(client) -> None:

@@ -1,5 +1,6 @@
 """The shop's own boxes and jugs over HTTP, in questions, and in the terminal."""
 
+import asyncio
 import json
 import os
 import shutil
@@ -59,19 +60,21 @@ def test_an_id_the_shop_does_not_have_is_told_with_the_nearest(client, assert_pr
     assert near in error["known"]
 
 
-@pytest.mark.parametrize("path", ["/v1/shop/boxes", "/v1/shop/shelf/jug-a", "/v1/fill?box_ref=bench-paper-5"])
-def test_what_comes_from_the_shop_has_a_tag_that_changes_with_it(base, new_client, shop_folder, path: str) -> None:
+def test_what_comes_from_the_shop_has_a_tag_that_changes_with_it(base, new_client, shop_folder) -> None:
+    paths = ("/v1/shop/boxes", "/v1/shop/shelf/jug-a", "/v1/fill?box_ref=bench-paper-5")
     before = new_client(create_app(Settings(shop=shop_folder), base))
-    tag = before.get(path).headers["etag"]
-    assert before.get(path, headers={"If-None-Match": tag}).status_code == 304
+    tags = {path: before.get(path).headers["etag"] for path in paths}
+    for path, tag in tags.items():
+        assert before.get(path, headers={"If-None-Match": tag}).status_code == 304
     rewrite(shop_folder / "shelf.csv", "92,14.2", "93,14.2")
     rewrite(shop_folder / "boxes.csv", "double cones", "two cones")
     after = new_client(create_app(Settings(shop=shop_folder), base))
-    assert after.get(path, headers={"If-None-Match": tag}).status_code == 200
+    for path, tag in tags.items():
+        assert after.get(path, headers={"If-None-Match": tag}).status_code == 200
 
 
 def test_a_box_of_the_shop_fills_in_a_question(client) -> None:
-    question = client.post("/v1/fill", json=BOX).json()["question"]
+    question = client.post("/v1/fill?detail=full", json=BOX).json()["question"]
     box = client.get("/v1/shop/boxes/bench-bronze-5").json()["entry"]
     assert {name: question[name] for name in ("rings", "yellow_metal", "service_data")} == {
         name: box[name] for name in ("rings", "yellow_metal", "service_data")
@@ -83,17 +86,13 @@ def test_a_box_of_the_shop_fills_in_a_question(client) -> None:
     assert question["duty"] == "highway"
 
 
-def test_a_question_without_a_box_names_none(client) -> None:
-    assert client.post("/v1/fill", json={"rings": []}).json()["question"]["from_box"] is None
-
-
 def test_a_link_takes_a_box_too(client) -> None:
     link = {name: str(value) for name, value in BOX.items()}
     assert client.get("/v1/fill", params=link).content == client.post("/v1/fill", json=BOX).content
     link |= {"condition": "worn", "use_shelf": "true"}
     posted = {**BOX, "rings": [{"condition": "worn"}], "use_shelf": True}
-    answer = client.get("/v1/fill", params=link)
-    assert answer.content == client.post("/v1/fill", json=posted).content
+    answer = client.get("/v1/fill", params={**link, "detail": "full"})
+    assert answer.content == client.post("/v1/fill?detail=full", json=posted).content
     assert {ring["condition"] for ring in answer.json()["question"]["rings"]} == {"worn"}
 
 
@@ -127,10 +126,11 @@ def test_the_shelf_is_judged_beside_the_jugs_at_hand_and_only_when_asked_for(cli
     assert client.post("/v1/fill", json=BOX).json()["jugs"] == []
 
 
-def test_every_source_of_a_judged_jug_stands_in_the_answer(client) -> None:
-    answer = client.post("/v1/fill", json={"rings": [], "use_shelf": True}).json()
-    findings = [finding for jug in answer["jugs"] for finding in (*jug["findings"], *jug["label_findings"])]
-    cited = {citation["id"] for finding in findings for citation in finding["sources"]}
+def test_every_rule_against_a_judged_jug_stands_in_the_answer_with_its_sources(client) -> None:
+    answer = client.post("/v1/fill?detail=full", json={"rings": [], "use_shelf": True}).json()
+    places = {place for jug in answer["jugs"] for place in jug["findings_at"]}
+    rules = {answer["findings"][place]["rule"] for place in places}
+    cited = {cited["id"] for rule in rules for cited in client.get(f"/v1/rules/{rule}").json()["entry"]["sources"]}
     assert cited
     assert cited <= {source["id"] for source in answer["sources"]}
 
@@ -152,7 +152,7 @@ def test_readiness_tells_which_state_of_the_shop_answers(client) -> None:
 
 
 class Clock:
-    """A clock that stands still until it is told to go on."""
+    """A clock that goes when it is told to."""
 
     def __init__(self) -> None:
         self.now = 0.0
@@ -161,70 +161,148 @@ class Clock:
         return self.now
 
 
+HEADER = "id,name,family,grade,kv40_mm2_s,kv100_mm2_s,litres,notes"
+
+
+def shelf(state: int) -> str:
+    """A shelf on which every row belongs to one state."""
+    rows = [f"jug-{n},Invented jug {n},gl-4,75W-90,90,{14 + state / 10},{state},State {state}" for n in range(9)]
+    return "\n".join([HEADER, *rows, ""])
+
+
+BROKEN = {
+    "a number in words": (shelf(1).replace(",1,", ",one,").encode(), "litres: must be a number"),
+    "cut within a row": (shelf(1)[: len(shelf(1)) // 2].encode(), "may have been cut off"),
+    "emptied": (b"", "the table is empty"),
+    "not text": (shelf(1).encode() + b"\xff\n", "is not UTF-8 text"),
+    "the same id twice": ((shelf(1) + shelf(1).splitlines()[-1] + "\n").encode(), "stands already"),
+    "taken away": (None, "this table is missing"),
+}
+
+
+@pytest.fixture
+def folder(shop_folder: Path) -> Path:
+    """The invented shop with the shelf in its first state, long at rest."""
+    (shop_folder / "shelf.csv").write_text(shelf(0))
+    os.utime(shop_folder / "shelf.csv", (1, 1))
+    return shop_folder
+
+
 @pytest.fixture
 def clock() -> Clock:
-    """The clock of a watched shop."""
+    """The time of the test."""
     return Clock()
 
 
 @pytest.fixture
-def watched(base, shop_folder: Path, clock: Clock) -> WatchedShop:
-    """A shop folder that is looked at when the test says so."""
-    return WatchedShop(shop_folder, base, clock)
+def watched(base, folder: Path, clock: Clock) -> WatchedShop:
+    """The shop as it is watched."""
+    return WatchedShop(folder, base, clock)
 
 
-def test_an_edit_is_taken_only_when_it_has_come_to_rest(watched: WatchedShop, shop_folder: Path, clock: Clock) -> None:
-    before = watched.now
-    for litres in ("41", "42", "43"):
-        rewrite(shop_folder / "shelf.csv", "no,40," if litres == "41" else f"no,{int(litres) - 1},", f"no,{litres},")
-        watched.look()
-        clock.now += AT_REST_AFTER_S * 0.9
-        watched.look()
-        assert watched.now is before
-    clock.now += AT_REST_AFTER_S * 0.2
-    watched.look()
-    assert watched.now.shop.shelf["jug-b"].litres == 43
-    assert before.shop.shelf["jug-b"].litres == 40
+@pytest.fixture
+def told(base, folder: Path, watched: WatchedShop, client):
+    """What the service answers about its shelf, and what it says of the state of its tables."""
+    app = create_app(Settings(shop=folder), base)
+    app.state.shop = watched
+    return type(client)(app)
 
 
-def test_a_broken_edit_keeps_the_state_before_and_is_told_until_it_is_mended(watched, shop_folder, clock) -> None:
-    before = watched.now.shop
-
-    def settle() -> None:
-        watched.look()
-        clock.now += AT_REST_AFTER_S
-        watched.look()
-
-    rewrite(shop_folder / "shelf.csv", "92,14.2", "92,fourteen")
-    settle()
-    assert watched.now.shop is before
-    state = watched.now.state
-    assert (state.status, state.digest, state.faults_found) == ("last-good", before.digest, 1)
-    assert (state.faults[0].file, state.faults[0].line, state.faults[0].column) == ("shelf.csv", 2, 6)
-    (shop_folder / "boxes.csv").rename(shop_folder / "boxes.csv.bak")
-    settle()
-    assert {fault.file for fault in watched.now.faults} == {"boxes.csv", "shelf.csv"}
-    (shop_folder / "boxes.csv.bak").rename(shop_folder / "boxes.csv")
-    rewrite(shop_folder / "shelf.csv", "92,fourteen", "92,14.2")
-    settle()
-    assert watched.now.state == before.state()
-
-
-def test_the_same_content_saved_again_is_the_same_shop(watched, shop_folder, clock) -> None:
-    before = watched.now
-    for path in shop_folder.glob("*.csv"):
-        path.write_bytes(path.read_bytes())
+def rest(watched: WatchedShop, clock: Clock) -> None:
+    """Look, wait until what was seen is at rest, and look again."""
     watched.look()
     clock.now += AT_REST_AFTER_S
     watched.look()
+
+
+def litres(client) -> set[float]:
+    """The litres on the shelf, which tell the state of each row."""
+    response = client.get("/v1/shop/shelf")
+    assert response.status_code == 200
+    return {row["litres"] for row in response.json()["shelf"]}
+
+
+def test_an_edit_is_taken_when_it_is_at_rest_and_not_before(folder, watched, clock, told) -> None:
+    (folder / "shelf.csv").write_text(shelf(1))
+    watched.look()
+    clock.now += AT_REST_AFTER_S / 2
+    watched.look()
+    assert litres(told) == {0}
+    clock.now += AT_REST_AFTER_S / 2
+    watched.look()
+    assert litres(told) == {1}
+    assert told.get("/readyz").json()["shop"]["status"] == "current"
+
+
+def test_a_table_that_is_still_being_written_is_never_taken(folder, watched, clock, told) -> None:
+    lines = shelf(1).splitlines(keepends=True)
+    with (folder / "shelf.csv").open("w") as file:
+        for line in lines:
+            file.write(line)
+            file.flush()
+            watched.look()
+            clock.now += AT_REST_AFTER_S * 0.9
+            watched.look()
+            assert litres(told) == {0}
+    rest(watched, clock)
+    assert litres(told) == {1}
+
+
+@pytest.mark.parametrize(("content", "said"), BROKEN.values(), ids=BROKEN)
+def test_a_broken_edit_keeps_the_last_good_state_and_is_named(folder, watched, clock, told, content, said) -> None:
+    path = folder / "shelf.csv"
+    digest = told.get("/readyz").json()["shop"]["digest"]
+    path.unlink() if content is None else path.write_bytes(content)
+    rest(watched, clock)
+    response = told.get("/readyz")
+    shop = response.json()["shop"]
+    assert (response.status_code, shop["status"], shop["digest"]) == (200, "last-good", digest)
+    assert {fault["file"] for fault in shop["faults"]} == {"shelf.csv"}
+    assert any(said in fault["message"] for fault in shop["faults"])
+    assert litres(told) == {0}
+    path.write_text(shelf(2))
+    rest(watched, clock)
+    shop = told.get("/readyz").json()["shop"]
+    assert (shop["status"], shop["faults"]) == ("current", [])
+    assert litres(told) == {2}
+
+
+def test_a_state_that_was_read_stays_whole_while_another_takes_its_place(folder, watched, clock) -> None:
+    before = watched.now
+    (folder / "shelf.csv").write_text(shelf(1))
+    rest(watched, clock)
+    assert {jug.litres for jug in before.shop.shelf.values()} == {0}
+    assert {jug.litres for jug in watched.now.shop.shelf.values()} == {1}
+
+
+def test_the_running_service_looks_by_itself_and_goes_on_after_a_fault(base, folder: Path, caplog) -> None:
+    watched = WatchedShop(folder, base)
+
+    async def edit() -> None:
+        watching = asyncio.create_task(watched.watch())
+        hidden = folder.rename(folder.with_name("hidden"))
+        while "cannot be used" not in caplog.text and "fault" not in caplog.text:
+            await asyncio.sleep(0.05)
+        hidden.rename(folder)
+        (folder / "shelf.csv").write_text(shelf(3))
+        while {jug.litres for jug in watched.now.shop.shelf.values()} != {3}:
+            await asyncio.sleep(0.05)
+        watching.cancel()
+
+    asyncio.run(asyncio.wait_for(edit(), 60))
+
+
+def test_the_same_content_saved_again_is_the_same_shop(watched, folder, clock) -> None:
+    before = watched.now
+    for path in folder.glob("*.csv"):
+        path.write_bytes(path.read_bytes())
+    rest(watched, clock)
     assert watched.now == before
 
 
-def test_only_the_first_of_many_faults_are_told(watched, shop_folder, clock) -> None:
-    (shop_folder / "shelf.csv").write_text("id,name,litres\n" + "jug,A jug,many\n" * 50, encoding="utf-8")
-    watched.look()
-    clock.now += AT_REST_AFTER_S
-    watched.look()
+def test_only_the_first_of_many_faults_are_told(watched, folder, clock) -> None:
+    (folder / "shelf.csv").write_text("id,name,litres\n" + "jug,A jug,many\n" * 50, encoding="utf-8")
+    rest(watched, clock)
     assert (watched.now.state.faults_found, len(watched.now.state.faults)) == (50, 20)
 
 

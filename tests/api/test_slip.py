@@ -6,8 +6,8 @@ from html import unescape
 
 import pytest
 
+from api.figures import VERDICTS
 from api.slip_code import number_of
-from api.views.figures import VERDICTS
 
 BRONZE = "facing=bronze&duty=towing&coldest_start_c=-20&final_drive=none&wet_clutch=false"
 # As long as a note may be, in a script that takes twelve signs for each of its own in an address.
@@ -75,7 +75,8 @@ def test_a_number_of_an_older_knowledge_says_that_something_changed(client, read
 def test_all_cautions_of_the_box_are_on_the_slip(client, read, plain) -> None:
     text = read(client.get(f"/slip?{BRONZE}")).text
     answer = client.get(f"/v1/fill?{BRONZE}").json()
-    assert answer["cautions"] and plain(answer["every_fill_words"]) in text
+    assert answer["cautions"]
+    assert plain(answer["every_fill_words"]) in text
     for caution in answer["cautions"]:
         assert plain(caution["text"]) in text
 

@@ -6,8 +6,7 @@ from typing import Any
 import pytest
 from pydantic import BaseModel, ValidationError
 
-from api.schema_hints import allowed_range
-from api.wording import SENTENCES, mistakes, pointer
+from api.wording import SENTENCES, allowed_range, mistakes, pointer
 from knowledge.box.question import FillQuestion, FlatFillQuestion
 from knowledge.drain.question import DrainQuestion
 from knowledge.jug.question import JugQuestion

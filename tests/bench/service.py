@@ -9,15 +9,12 @@ import asyncio
 import itertools
 import json
 import re
-import subprocess
 import sys
-import tempfile
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
-from pathlib import Path
 from typing import NamedTuple
 
+from real_server import Server, serving
 from stated_box import STATED
 
 CALLERS = 16
@@ -48,54 +45,6 @@ class Rate(NamedTuple):
     a_core_second: float
 
 
-class Server(NamedTuple):
-    """A running server and how long it took to answer first."""
-
-    port: int
-    pid: int
-    start_s: float
-
-    def cpu_s(self) -> float:
-        """Seconds of CPU that it and its workers have used."""
-        children = Path(f"/proc/{self.pid}/task/{self.pid}/children").read_text().split()
-        stats = (Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split() for pid in (self.pid, *children))
-        return sum(int(fields[11]) + int(fields[12]) for fields in stats) / 100
-
-    def memory_mb(self, what: str) -> float:
-        """Memory of its process: VmRSS is now, VmHWM the most it ever was."""
-        return int(re.findall(rf"{what}:\s+(\d+)", Path(f"/proc/{self.pid}/status").read_text())[0]) / 1024
-
-
-@contextmanager
-def serving(*command: str) -> Iterator[Server]:
-    """A server that runs this program, ready."""
-    begun = time.perf_counter()
-    with tempfile.NamedTemporaryFile() as log, subprocess.Popen([sys.executable, *command], stderr=log) as process:
-        try:
-            while not (found := re.search(r"http://127\.0\.0\.1:(\d+)", Path(log.name).read_text())):
-                if process.poll() is not None:
-                    raise SystemExit(Path(log.name).read_text())
-                time.sleep(0.01)
-            server = Server(int(found[1]), process.pid, 0)
-            while asyncio.run(refused(server.port)):
-                time.sleep(0.01)
-            start_s = time.perf_counter() - begun
-            while "--workers" in command and Path(log.name).read_text().count("startup complete") < 2:
-                time.sleep(0.1)
-            yield server._replace(start_s=start_s)
-        finally:
-            process.terminate()
-
-
-async def refused(port: int) -> bool:
-    """Whether nobody answers yet."""
-    try:
-        await answered(port, itertools.repeat(HEALTH), 0)
-    except ConnectionRefusedError:
-        return True
-    return False
-
-
 def posts(path: str, kind: str, count: int = 1) -> Iterator[bytes]:
     """Requests of so many stated questions each, whose temperatures were never asked before."""
     numbers = itertools.count()
@@ -119,13 +68,13 @@ async def read(reader: asyncio.StreamReader) -> None:
     await reader.readexactly(2)
 
 
-async def answered(port: int, requests: Iterator[bytes], seconds: float, callers: int = 1) -> int:
+async def answered(server: Server, requests: Iterator[bytes], seconds: float, callers: int = 1) -> int:
     """How many of these requests are answered, to several callers who ask one after the other."""
     end, count = time.perf_counter() + seconds, 0
 
     async def call() -> None:
         nonlocal count
-        reader, writer = await asyncio.open_connection("127.0.0.1", port, limit=1 << 20)
+        reader, writer = await asyncio.open_connection("127.0.0.1", server.address.rpartition(":")[2], limit=1 << 20)
         while True:
             writer.write(next(requests))
             await read(reader)
@@ -141,17 +90,17 @@ async def answered(port: int, requests: Iterator[bytes], seconds: float, callers
 def rate(server: Server, requests: Iterator[bytes], seconds: float, each: int = 1) -> Rate:
     """How fast these requests of so many questions each are answered."""
     cpu, clock = server.cpu_s(), time.perf_counter()
-    count = each * asyncio.run(answered(server.port, requests, seconds, CALLERS))
+    count = each * asyncio.run(answered(server, requests, seconds, CALLERS))
     return Rate(count / (time.perf_counter() - clock), count / max(server.cpu_s() - cpu, 0.01))
 
 
-async def health_beside_a_batch_ms(port: int) -> float:
+async def health_beside_a_batch_ms(server: Server) -> float:
     """The longest wait for /healthz while a batch runs, in milliseconds."""
-    batch = asyncio.create_task(answered(port, posts(*BATCH, LINES_OF_LONG_BATCH), 0))
+    batch = asyncio.create_task(answered(server, posts(*BATCH, LINES_OF_LONG_BATCH), 0))
     waits = []
     while not batch.done():
         begun = time.perf_counter()
-        await answered(port, itertools.repeat(HEALTH), 0)
+        await answered(server, itertools.repeat(HEALTH), 0)
         waits.append(time.perf_counter() - begun)
         await asyncio.sleep(0.05)
     await batch
@@ -168,16 +117,16 @@ def main() -> None:
     """Print the table."""
     seconds = float(sys.argv[1]) if len(sys.argv) > 1 else 3.0
     with serving("-c", BARE) as bare, serving(*OURS) as ours:
-        print(f"start to first answer {ours.start_s:.2f} s, memory at rest {ours.memory_mb('VmRSS'):.0f} MB")
+        print(f"start until it listens {ours.start_s:.2f} s, memory at rest {ours.memory_mb('VmRSS'):.0f} MB")
         show("bare FastAPI route", health := rate(bare, itertools.repeat(HEALTH), seconds))
         show("GET /healthz", rate(ours, itertools.repeat(HEALTH), seconds), "bare", health)
         show("stated questions, 1 worker", one := rate(ours, posts(*FILL), seconds), "bare", health)
         batches = rate(ours, posts(*BATCH, LINES_OF_BATCH), seconds, LINES_OF_BATCH)
         show("stated questions in batches, 1 worker", batches, "single", one)
-        longest_ms = asyncio.run(health_beside_a_batch_ms(ours.port))
+        longest_ms = asyncio.run(health_beside_a_batch_ms(ours))
         print(f"longest /healthz beside a batch of {LINES_OF_LONG_BATCH} lines {longest_ms:.0f} ms")
         print(f"most memory {ours.memory_mb('VmHWM'):.0f} MB")
-    with serving(*OURS, "--workers", "2") as two:
+    with serving(*OURS, "--workers", "2", workers=2) as two:
         show("stated questions, 2 workers", rate(two, posts(*FILL), seconds), "1 worker", one)
 
 

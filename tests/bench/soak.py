@@ -7,23 +7,18 @@ has another status than it should, when the server logs a fault, or when its mem
 import argparse
 import asyncio
 import json
-import os
 import random
-import subprocess
 import sys
-import tempfile
 import time
 from collections import Counter
 from collections.abc import Iterator
-from contextlib import contextmanager
-from pathlib import Path
 from typing import NamedTuple
 
 import httpx
+from real_server import ROOT, Server, serving
 
 from api.settings import MAX_BODY_BYTES
 
-ROOT = Path(__file__).resolve().parents[2]
 REPORT_EVERY = 5_000
 # The caches are full after the first thousand questions; what the allocator keeps moves by about a third of this.
 MARGIN_MB = 8.0
@@ -101,9 +96,8 @@ def asked(count: int) -> Iterator[Ask]:
 class Soak:
     """Callers who share one list of requests, and what they were told."""
 
-    def __init__(self, address: str, pid: int, requests: int) -> None:
-        self.address = address
-        self.pid = pid
+    def __init__(self, server: Server, requests: int) -> None:
+        self.server = server
         self.requests = requests
         self.asks = asked(requests)
         self.statuses: Counter[int] = Counter()
@@ -113,7 +107,7 @@ class Soak:
 
     async def run(self, callers: int) -> None:
         """Ask everything; a caller asks one thing at a time."""
-        async with httpx.AsyncClient(base_url=self.address, timeout=60) as client:
+        async with httpx.AsyncClient(base_url=self.server.address, timeout=60) as client:
             await asyncio.gather(*(self._call(client) for _ in range(callers)))
 
     async def _call(self, client: httpx.AsyncClient) -> None:
@@ -136,30 +130,8 @@ class Soak:
         self.statuses[status] += 1
         done = self.statuses.total()
         if done in (self.requests // 10, self.requests // 2, self.requests) or done % REPORT_EVERY == 0:
-            self.memory_mb[done] = resident_mb(self.pid)
+            self.memory_mb[done] = self.server.memory_mb()
             print(f"{done:7} requests {self.memory_mb[done]:8.1f} MB", flush=True)
-
-
-def resident_mb(pid: int) -> float:
-    """Memory of a process that is really in use."""
-    pages = int(Path(f"/proc/{pid}/statm").read_text().split()[1])
-    return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
-
-
-@contextmanager
-def server() -> Iterator[tuple[str, int, Path]]:
-    """A real server: its address, its process and its log."""
-    with tempfile.TemporaryDirectory() as folder, (Path(folder) / "log").open("w") as log:
-        command = [sys.executable, "-m", "api", "--port", "0"]
-        with subprocess.Popen(command, stderr=log, cwd=ROOT) as process:
-            try:
-                while "running on" not in (told := Path(log.name).read_text()):
-                    if process.poll() is not None:
-                        raise SystemExit(told)
-                    time.sleep(0.05)
-                yield told.partition("running on ")[2].split()[0], process.pid, Path(log.name)
-            finally:
-                process.terminate()
 
 
 def main() -> int:
@@ -168,12 +140,12 @@ def main() -> int:
     parser.add_argument("--requests", type=int, default=30_000)
     parser.add_argument("--callers", type=int, default=6)
     given = parser.parse_args()
-    with server() as (address, pid, log):
+    with serving("-m", "api", "--port", "0") as server:
         begun = time.monotonic()
-        soak = Soak(address, pid, given.requests)
+        soak = Soak(server, given.requests)
         asyncio.run(soak.run(given.callers))
         seconds = time.monotonic() - begun
-        lines = log.read_text().splitlines()
+        lines = server.log.read_text().splitlines()
         faults = [line for line in lines if '"level": "error"' in line]
     grown_mb = soak.memory_mb[given.requests] - soak.memory_mb[given.requests // 2]
     print(f"{given.requests} requests by {given.callers} callers in {seconds:.0f} s")

@@ -22,9 +22,10 @@ function isProblem(told: Answer | Problem): told is Problem {
 }
 
 function leader(answer: Answer): string {
-  const best = answer.candidates.find((candidate) => candidate.rank === 1);
-  const verdict: "fits" | "fits-with-care" | "does-not-fit" | "depends" | undefined = best?.verdict;
-  return `${best?.lubricant.id} ${verdict}`;
+  const verdict: "fits" | "fits-with-care" | "does-not-fit" | "depends" | undefined = answer.leader?.verdict;
+  // Only the answer in full has every class.
+  const count = "candidates" in answer ? answer.candidates.length : answer.others.length;
+  return `${answer.leader?.lubricant.id} ${verdict} ${count}`;
 }
 
 export const nothingKnown: Question = {};

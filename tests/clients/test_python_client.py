@@ -65,10 +65,12 @@ def test_an_answer_is_read_by_its_names(package: str, shop_tool: Any) -> None:
     box = models.FillQuestion(rings=[ring], final_drive=models.FinalDrive.NONE, coldest_start_c=-15, duty="street")
     answer = operation(package, "fill", "fill").sync(client=shop_tool, body=box)
     assert isinstance(answer, models.FillAnswer)
-    best = next(item for item in answer.candidates if item.rank == 1)
-    assert best.verdict in (models.Verdict.FITS, models.Verdict.FITS_WITH_CARE, models.Verdict.DEPENDS)
-    assert answer.question.rings[0].condition is models.Condition.NEW
-    assert answer.window.ask_for
+    assert answer.leader.verdict in (models.Verdict.FITS, models.Verdict.FITS_WITH_CARE)
+    assert answer.window.on_the_data_sheet
+    whole = operation(package, "fill", "fill").sync(client=shop_tool, body=box, detail=models.Detail.FULL)
+    assert isinstance(whole, models.FullFillAnswer)
+    assert whole.question.rings[0].condition is models.Condition.NEW
+    assert next(item for item in whole.candidates if item.rank == 1).lubricant.id == answer.leader.lubricant.id
 
 
 def test_a_problem_is_typed_too(package: str, shop_tool: Any) -> None:

@@ -1,9 +1,11 @@
 """A browser without the internet, and a page that may neither complain nor ask anyone but our server.
 
 Not collected with the rest: a browser driver breaks every asyncio test that follows it in the same process. Ask for
-this folder by name, `pytest tests/pages`; `tests/test_pages.py` does so with every run.
+this folder by name, `pytest tests/pages`; `tests/test_pages.py` does so with every run. `SCREENSHOTS=1` before it keeps
+pictures and papers in `screenshots/` for a person to look at.
 """
 
+import os
 import re
 import shutil
 from collections.abc import Callable, Iterator
@@ -64,21 +66,22 @@ def visit(browser: Browser, live_server: str) -> Iterator[Callable[..., Page]]:
 
 
 @pytest.fixture
-def keep(request: pytest.FixtureRequest) -> Callable[[Page, str], None]:
-    """Keeps a picture of a page for a person to look at."""
-    SCREENSHOTS.mkdir(exist_ok=True)
+def keep() -> Callable[[Page, str], None]:
+    """Keeps a picture of a page, where that was asked for."""
+    if "SCREENSHOTS" not in os.environ:
+        return lambda page, name: None
     return lambda page, name: page.screenshot(path=SCREENSHOTS / f"{name}.png", full_page=True)
 
 
 @pytest.fixture
-def sheets(keep: Callable) -> Callable[[Page, str], dict[str, int]]:
-    """How many sheets of paper a page takes, in each format; the papers are kept."""
+def sheets() -> Callable[[Page, str], dict[str, int]]:
+    """How many sheets of paper a page takes, in each format."""
 
     def print_both(page: Page, name: str) -> dict[str, int]:
         counted = {}
         for paper in ("A4", "Letter"):
-            content = page.pdf(path=SCREENSHOTS / f"{name}-{paper}.pdf", format=paper)
-            counted[paper] = len(re.findall(rb"/Type\s*/Page\b(?!s)", content))
+            kept = {"path": SCREENSHOTS / f"{name}-{paper}.pdf"} if "SCREENSHOTS" in os.environ else {}
+            counted[paper] = len(re.findall(rb"/Type\s*/Page\b(?!s)", page.pdf(format=paper, **kept)))
         return counted
 
     return print_both

@@ -71,7 +71,7 @@ def _when(figure: Figure | FigureAt) -> str:
     if isinstance(figure, Figure):
         return " (extrapolated)" if figure.screening else ""
     at = [f"at {plain(figure.at_c)} °C"] if figure.at_c is not None and figure.unit != "°C" else []
-    spread = [f"×/÷ {digits(figure.factor, 2)}"] if figure.factor is not None else []
+    spread = [f"\N{MULTIPLICATION SIGN}/÷ {digits(figure.factor, 2)}"] if figure.factor is not None else []
     return f" ({', '.join(at + spread)})" if at or spread else ""
 
 
