@@ -32,7 +32,7 @@ def copy_project() -> None:
         put(ROOT / name, COPY / name)
     for path in COPY.rglob("*.py"):
         source = re.sub(r"@lru_cache\(maxsize=[\d_]+\)", "@lru_cache(maxsize=0)", path.read_text(encoding="utf-8"))
-        is_of_rules = path.is_relative_to(COPY / "knowledge") and "rules" in path.parts
+        is_of_rules = path.is_relative_to(COPY / "knowledge") and "rules" in (*path.parts, path.stem)
         path.write_text(undecorated(source) if is_of_rules else source, encoding="utf-8")
 
 
