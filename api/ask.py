@@ -135,8 +135,8 @@ def _kind_by_shape(question: Any) -> str:
     likely = [kind for kind, fit in fits.items() if fit == best]
     if len(likely) == 1:
         return likely[0]
-    said = f"{' and '.join(likely)} alike" if any(best) else "no kind of question"
-    raise CannotAsk(f'The fields fit {said}. Say which it is with "ask": {KINDS}.')
+    fitting = f"{' and '.join(likely)} alike" if any(best) else "no kind of question"
+    raise CannotAsk(f'The fields fit {fitting}. Say which it is with "ask": {KINDS}.')
 
 
 def _fit(names: Collection[str], fields: Collection[str]) -> tuple[int, int]:

@@ -15,13 +15,13 @@ const setAs = (value, text) => value.toFixed((text.split(".")[1] || "").length).
 const fahrenheit = (text) => setAs(valueOf(text) * 1.8 + 32, text);
 
 function inUnits(text) {
-  let said = text;
+  let written = text;
   if (UNITS.temperature === "f")
-    said = said.replace(TEMPERATURES, (_, first, joint, second, mark, space) =>
+    written = written.replace(TEMPERATURES, (_, first, joint, second, mark, space) =>
       fahrenheit(first) + (second ? joint + fahrenheit(second) : "") + mark + space + "°F");
   if (UNITS.volume === "qt")
-    said = said.replace(VOLUMES, (_, litres, space) => `${(valueOf(litres) / 0.946352946).toFixed(1)}${space}US quarts`);
-  return said;
+    written = written.replace(VOLUMES, (_, litres, space) => `${(valueOf(litres) / 0.946352946).toFixed(1)}${space}US quarts`);
+  return written;
 }
 
 function showUnits(root) {
@@ -30,8 +30,8 @@ function showUnits(root) {
     /* A line of a data sheet keeps the name that is printed there. */
     if (node.parentElement.closest("[data-as-printed]")) continue;
     if (!texts.has(node)) texts.set(node, node.data);
-    const said = inUnits(texts.get(node));
-    if (said !== node.data) node.data = said;
+    const written = inUnits(texts.get(node));
+    if (written !== node.data) node.data = written;
   }
 }
 
@@ -53,10 +53,10 @@ function startUnits() {
 }
 
 function address() {
-  const said = new URLSearchParams();
-  for (const [name, value] of new FormData(document.getElementById("question"))) if (value.trim()) said.set(name, value.trim());
-  if (said.get("facing") === "none") for (const part of ["body", "cones", "condition"]) said.delete(part);
-  return `./${said.size ? "?" + said : ""}`;
+  const query = new URLSearchParams();
+  for (const [name, value] of new FormData(document.getElementById("question"))) if (value.trim()) query.set(name, value.trim());
+  if (query.get("facing") === "none") for (const part of ["body", "cones", "condition"]) query.delete(part);
+  return `./${query.size ? "?" + query : ""}`;
 }
 
 let asking = null;

@@ -102,7 +102,7 @@ def test_json_by_any_of_its_names_is_read(client, content_type: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("question", "pointer", "code", "said"),
+    ("question", "pointer", "code", "expected"),
     [
         ({"coldest_start_c": "-20"}, "/coldest_start_c", "float_type", "without quotes"),
         ({"coldest_start_c": True}, "/coldest_start_c", "float_type", "number"),
@@ -123,10 +123,10 @@ def test_json_by_any_of_its_names_is_read(client, content_type: str) -> None:
         ({"a/b~c": 1}, "/a~1b~0c", "extra_forbidden", "no such field"),
     ],
 )
-def test_a_wrong_value_is_told_in_plain_words(client, assert_problem, question, pointer, code, said) -> None:
+def test_a_wrong_value_is_told_in_plain_words(client, assert_problem, question, pointer, code, expected) -> None:
     error = assert_problem(client.post("/v1/fill", json=question), 422, "invalid-request")["errors"][0]
     assert (error["location"], error["pointer"], error["code"]) == ("body", pointer, code)
-    assert said in error["detail"]
+    assert expected in error["detail"]
 
 
 def test_a_mistyped_field_or_choice_is_told_with_what_is_allowed(client, assert_problem) -> None:
@@ -209,7 +209,7 @@ def test_a_facing_that_nobody_knows_is_not_taken_for_a_box_without_rings(client,
 
 
 @pytest.mark.parametrize(
-    ("link", "slug", "pointer", "said"),
+    ("link", "slug", "pointer", "expected"),
     [
         ("facing=papr", "unknown-id", "/facing", "paper"),
         ("facing=Sintered_Iron&body=Sintered_Iron", "unknown-id", "/facing", "sintered"),
@@ -230,10 +230,10 @@ def test_a_facing_that_nobody_knows_is_not_taken_for_a_box_without_rings(client,
         ("facing=paper&facing=bronze", "invalid-request", "/facing", "only once"),
     ],
 )
-def test_a_wrong_link_is_told_by_its_parameter(client, assert_problem, link, slug, pointer, said) -> None:
+def test_a_wrong_link_is_told_by_its_parameter(client, assert_problem, link, slug, pointer, expected) -> None:
     error = assert_problem(client.get(f"/v1/fill?{link}"), 422, slug)["errors"][0]
     assert (error["location"], error["pointer"]) == ("query", pointer)
-    assert said in error["detail"]
+    assert expected in error["detail"]
 
 
 @pytest.mark.parametrize(("method", "place"), [("GET", "query"), ("POST", "body")])

@@ -248,8 +248,8 @@ def test_a_table_that_is_still_being_written_is_never_taken(folder, watched, clo
     assert litres(told) == {1}
 
 
-@pytest.mark.parametrize(("content", "said"), BROKEN.values(), ids=BROKEN)
-def test_a_broken_edit_keeps_the_last_good_state_and_is_named(folder, watched, clock, told, content, said) -> None:
+@pytest.mark.parametrize(("content", "expected"), BROKEN.values(), ids=BROKEN)
+def test_a_broken_edit_keeps_the_last_good_state_and_is_named(folder, watched, clock, told, content, expected) -> None:
     path = folder / "shelf.csv"
     digest = told.get("/readyz").json()["shop"]["digest"]
     path.unlink() if content is None else path.write_bytes(content)
@@ -258,7 +258,7 @@ def test_a_broken_edit_keeps_the_last_good_state_and_is_named(folder, watched, c
     shop = response.json()["shop"]
     assert (response.status_code, shop["status"], shop["digest"]) == (200, "last-good", digest)
     assert {fault["file"] for fault in shop["faults"]} == {"shelf.csv"}
-    assert any(said in fault["message"] for fault in shop["faults"])
+    assert any(expected in fault["message"] for fault in shop["faults"])
     assert litres(told) == {0}
     path.write_text(shelf(2))
     rest(watched, clock)

@@ -81,8 +81,8 @@ def survivors() -> Iterator[tuple[str, str, bool]]:
                 change = "\n".join(
                     f"    {a.strip()}\n  > {b.strip()}" for a, b in zip(before, after, strict=False) if a != b
                 )
-                said = {ast.unparse(Wordless().visit(copy.deepcopy(function))).partition("\n")[2] for function in pair}
-                yield name, change, len(said) == 1 and before != after
+                left = {ast.unparse(Wordless().visit(copy.deepcopy(function))).partition("\n")[2] for function in pair}
+                yield name, change, len(left) == 1 and before != after
 
 
 def main(pattern: str) -> None:
