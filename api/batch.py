@@ -113,12 +113,10 @@ class Batch(NamedTuple):
             return await run_in_threadpool(compute_fill_answer, question, self.base, self.shop(), self.detail)
         return compute_fill_answer(question, self.base, self.shop(), self.detail)
 
-    async def of_list(self, questions: Sequence[Any]) -> AsyncIterator[bytes]:
-        """A `BatchAnswer`, piece by piece."""
-        yield b'{"knowledge":%b,"results":[' % to_json(self.base.stamp)
-        for index, question in enumerate(questions):
-            yield (b"," if index else b"") + to_json(await self.result(index, question))
-        yield b"]}"
+    async def of_list(self, questions: Sequence[Any]) -> BatchAnswer:
+        """The results of a list of questions."""
+        results = [await self.result(index, question) for index, question in enumerate(questions)]
+        return BatchAnswer(knowledge=self.base.stamp, results=tuple(results))
 
     async def of_lines(self, pieces: AsyncIterable[bytes]) -> AsyncIterator[bytes]:
         """A line of result for each line of question; blank lines have none.

@@ -1,7 +1,6 @@
 """What to fill many boxes with."""
 
 from fastapi import APIRouter, Request, Response
-from fastapi.responses import StreamingResponse
 
 from api.batch import LINES, Batch, BatchAnswer, LinesResponse, questions
 from api.http.media_types import body_type, is_json
@@ -38,6 +37,6 @@ async def fill_batch(request: Request, base: Base, answers: DetailAsked) -> Resp
     if kind == LINES:
         return LinesResponse(batch, settings.read_timeout)
     if is_json(kind):
-        asked = questions(await request.body())
-        return StreamingResponse(batch.of_list(asked), media_type="application/json")
+        answer = await batch.of_list(questions(await request.body()))
+        return Response(answer.model_dump_json(), media_type="application/json")
     raise Refused("unsupported-media-type", f"Send the body with Content-Type: application/json or {LINES}.")
