@@ -21,6 +21,9 @@ FIELDS_OF_AXES: tuple[tuple[str, ...], ...] = (
     ("coldest_start_c",),
     ("duty",),
 )
+POSSIBLE_ALONG = tuple(
+    tuple(item for item in POSSIBILITIES if set(item.reads) <= set(fields)) for fields in FIELDS_OF_AXES
+)
 AXIS_OF = {field: axis for axis, fields in enumerate(FIELDS_OF_AXES) for field in fields}
 RING_PARTS = ("facing", "body", "cones", "condition")
 
@@ -83,11 +86,10 @@ def axis_of(place: int, question: FillQuestion, base: KnowledgeBase) -> Axis:
     """The axis at a place of `FIELDS_OF_AXES`: every combination of its fields that can occur, of equal weight."""
     fields = FIELDS_OF_AXES[place]
     tried = [_tried(field, question, base) for field in fields]
-    possible = [item for item in POSSIBILITIES if set(item.reads) <= set(fields)]
     alternatives = []
     for values in product(*(item.values for item in tried)):
         at = dict(zip(fields, values, strict=True))
-        if all(item.holds(question, base, *(at[field] for field in item.reads)) for item in possible):
+        if all(item.holds(question, base, *(at[field] for field in item.reads)) for item in POSSIBLE_ALONG[place]):
             alternatives.append(values)
     opened = tuple(
         found

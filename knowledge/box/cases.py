@@ -18,6 +18,8 @@ from knowledge.box.facts import FACTS
 from knowledge.box.named import Named, understood
 from knowledge.box.question import FillQuestion
 
+ONE_VALUE = np.zeros(1, np.intp)
+
 
 class FactValues(NamedTuple):
     """The different values of a fact, and which of them each alternative of its axis has; no axis: the one value."""
@@ -94,13 +96,13 @@ def fact_values(name: str, axes: tuple[Axis, ...], question: FillQuestion, base:
     """The different values of a fact over the alternatives of its axis."""
     fact = FACTS[name]
     if not fact.reads:
-        return FactValues(None, (fact.of(question, base),), np.zeros(1, np.intp))
+        return FactValues(None, (fact.of(question, base),), ONE_VALUE)
     place = AXIS_OF[fact.reads[0]]
     axis = axes[place]
     columns = [axis.fields.index(field) for field in fact.reads]
     if axis.size == 1:
         value = fact.of(question, base, *[axis.alternatives[0][column] for column in columns])
-        return FactValues(place, (value,), np.zeros(1, np.intp))
+        return FactValues(place, (value,), ONE_VALUE)
     found: dict[tuple[Any, ...], Any] = {}
     places: dict[Any, int] = {}
     value_of = np.empty(axis.size, np.intp)

@@ -99,7 +99,11 @@ def severity_of(judged: Judged, rule: int, lubricant: int) -> int:
     """The severity of what a rule says of a lubricant, 0 for the gravest."""
     if judged.single:
         return int(judged.single.severities[rule, lubricant])
-    return int(judged.outcomes.of_rules[rule].severities[_shown(judged, rule, lubricant).code])
+    outcomes = judged.outcomes.of_rules[rule]
+    alike = outcomes.severity_of_effect.get(int(judged.worst[rule, lubricant]))
+    if alike is not None and judged.columns[rule].softened is None:
+        return alike
+    return int(outcomes.severities[_shown(judged, rule, lubricant).code])
 
 
 def figures_of(judged: Judged, lubricant: int, rules: Collection[str] = ()) -> Iterator[Figure]:
@@ -125,6 +129,12 @@ MEASURING = tuple(rule for rule in RULES if rule.figures)
 def _shown(judged: Judged, rule: int, lubricant: int) -> _Shown:
     if judged.single:
         return _Shown(ONLY_CASE, *judged.single.outcome(rule, lubricant))
+    if (rule, lubricant) not in judged.shown:
+        judged.shown[rule, lubricant] = _shown_of_many(judged, rule, lubricant)
+    return judged.shown[rule, lubricant]
+
+
+def _shown_of_many(judged: Judged, rule: int, lubricant: int) -> _Shown:
     codes = judged.codes(rule)
     if codes.ndim > 1:
         column = judged.columns[rule]

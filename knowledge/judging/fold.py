@@ -8,10 +8,13 @@ from operator import or_
 import numpy as np
 from numpy.typing import NDArray
 
-from knowledge.box.axes import RINGS, Axis
+from knowledge.box.axes import FIELDS_OF_AXES, RINGS, Axis
 from knowledge.judging.columns import Flags, Floats
 
 Places = tuple[NDArray[np.intp] | None, ...]
+
+AXES = range(len(FIELDS_OF_AXES))
+OTHER_AXES = tuple(tuple(other for other in AXES if other != axis) for axis in AXES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,8 +26,7 @@ class Mask:
 
     def any_along(self, axis: int) -> Flags:
         """Whether it holds in any case with an alternative, of shape (alternatives or 1, lubricants)."""
-        others = tuple(other for other in range(self.flags.ndim - 1) if other != axis)
-        found: Flags = np.any(self.flags, axis=others)
+        found: Flags = np.logical_or.reduce(self.flags, axis=OTHER_AXES[axis])
         places = self.places[axis]
         return found if len(found) == 1 or places is None else found[places]
 

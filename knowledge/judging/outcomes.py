@@ -26,10 +26,16 @@ class Outcomes:
     severities: NDArray[np.int8]
     is_concerned: NDArray[np.bool_]
     is_of_grade: NDArray[np.bool_]
+    severity_of_effect: Mapping[int, int]
+    """The severity of an effect, where all outcomes of that effect have the same."""
 
     @classmethod
     def of(cls, rows: Sequence[OutcomeRow]) -> "Outcomes":
         """The outcomes of the rows of one rule."""
+        severities: dict[int, set[int]] = {}
+        for row in rows:
+            of_effect = severities.setdefault(EFFECTS_FROM_WORST.index(row.effect), set())
+            of_effect.add(SEVERITIES_FROM_WORST.index(row.severity))
         return cls(
             rows=tuple(rows),
             codes={row.outcome: code for code, row in enumerate(rows)},
@@ -37,6 +43,7 @@ class Outcomes:
             severities=np.array([SEVERITIES_FROM_WORST.index(row.severity) for row in rows], np.int8),
             is_concerned=np.array([row.is_concerned for row in rows], bool),
             is_of_grade=np.array([row.is_of_grade for row in rows], bool),
+            severity_of_effect={effect: min(found) for effect, found in severities.items() if len(found) == 1},
         )
 
     def resolve(self, decision: Decision) -> NDArray[np.int8]:
