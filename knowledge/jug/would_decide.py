@@ -84,11 +84,13 @@ def _lines_beneath_refusal(sheet: JudgedSheet) -> set[str]:
 
 
 def _refuses_everywhere(rule: int, sheet: JudgedSheet) -> bool:
-    judged = sheet.judgement.judged
-    return all(
-        effect == EXCLUDES and isclose(share_of(judged, rule, place), 1.0)
-        for place, effect in sheet.effects[rule].items()
-    )
+    return all(_refuses(rule, place, sheet) for place in sheet.places)
+
+
+def _refuses(rule: int, place: int, sheet: JudgedSheet) -> bool:
+    """Whether a rule refuses a lubricant in every case."""
+    is_refused = sheet.effects[rule][place] == EXCLUDES
+    return is_refused and isclose(share_of(sheet.judgement.judged, rule, place), 1.0)
 
 
 def _families_differ(rule: int, sheet: JudgedSheet) -> bool:
@@ -110,10 +112,8 @@ def _named_differs(rule: int, sheet: JudgedSheet) -> bool:
 
 
 def _can_serve(place: int, sheet: JudgedSheet) -> bool:
-    """Whether nothing refuses a lubricant but what a missing line may lift."""
-    return all(
-        _missing_line(rule, (place,), sheet) for rule in EVERY_RULE if sheet.effects[rule].get(place) == EXCLUDES
-    )
+    """Whether nothing refuses a lubricant in every case but what a missing line may lift."""
+    return all(_missing_line(rule, (place,), sheet) for rule in EVERY_RULE if _refuses(rule, place, sheet))
 
 
 def _missing_line(rule: int, places: Collection[int], sheet: JudgedSheet) -> str | None:
