@@ -3,7 +3,7 @@
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from knowledge.base import KnowledgeBase
@@ -13,8 +13,9 @@ from knowledge.fill.compute import compute_fill_answer
 from knowledge.jug.answer import JugAnswer
 from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import JugQuestion
+from tests.knowledge.law import law
 
-FUZZ = settings(max_examples=120, deadline=None, suppress_health_check=list(HealthCheck))
+FUZZ = law(120)
 FROM_BEST = ("fits", "fits-with-care", "depends", "does-not-fit")
 FULL = {
     "label": {"family": "gl-4", "grade": "75W-90"},

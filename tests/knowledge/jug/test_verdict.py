@@ -4,15 +4,16 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from knowledge.base import KnowledgeBase
 from knowledge.jug.answer import FullJugAnswer, JugAnswer
 from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import JugQuestion
+from tests.knowledge.law import law
 
-LAW = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+LAW = law(60)
 
 
 @pytest.fixture(scope="module")

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from knowledge.errors import UnknownIds
@@ -15,10 +15,11 @@ from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.observations import VALUES, ring_gap_verdict
 from knowledge.symptom.question import RingGap, SymptomQuestion
 from knowledge.symptom.rows import CheckRow, EvidenceRow, SuspectRow, SymptomRow
+from tests.knowledge.law import law
 
 GOLDEN = Path(__file__).parents[2] / "golden" / "symptom.toml"
 CASES = tomllib.loads(GOLDEN.read_text(encoding="utf-8"))["case"]
-LAW = settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+LAW = law(40)
 PLAIN_FIELDS = ("when", "gears", "engine_off_same", "double_clutch_cures", "after_fluid_change", "grip_test")
 
 
