@@ -10,6 +10,7 @@ from knowledge.box.checks import box_faults
 from knowledge.catalogue import EVERY_RULE, MODELS
 from knowledge.errors import Fault, FaultyShop, FaultyTables
 from knowledge.fluids.checks import fluid_faults
+from knowledge.judging.checks import outcome_faults
 from knowledge.loading.cells import Placed, Tables, placed_rows
 from knowledge.loading.check import declared_faults, provenance_faults
 from knowledge.loading.edition import CHANGES_FILE, VERSION_FILE, changes_faults, stamped, version_faults
@@ -53,8 +54,8 @@ def read_knowledge(folder: Path | None = None) -> KnowledgeBase:
     if faults:
         raise FaultyTables(tuple(faults))
     base = KnowledgeBase.of(tables, version=version, digest=digest_of(folder))
-    if unfilled := tuple(faq.faq_faults(tables[faq.FaqRow], base)):
-        raise FaultyTables(unfilled)
+    if found := (*faq.faq_faults(tables[faq.FaqRow], base), *outcome_faults(tables, base)):
+        raise FaultyTables(found)
     return base
 
 

@@ -18,6 +18,16 @@ def rows(base):
     return {rule.id: [row for row in base.outcomes if row.rule == rule.id] for rule in RULES}
 
 
+@pytest.mark.parametrize("spelt", ["axle-grades-drag-on-the-rings,drag", "axle-grades-drag,drags"])
+def test_a_row_of_no_outcome_and_an_outcome_without_a_row_are_told(spoilt, spelt: str) -> None:
+    faults = spoilt("outcomes.csv", "axle-grades-drag-on-the-rings,drags,", f"{spelt},")
+    assert {fault.file for fault in faults} == {"outcomes.csv"}
+    assert {fault.message for fault in faults} == {
+        "no row for axle-grades-drag-on-the-rings / drags",
+        f"a row for {spelt.replace(',', ' / ')} is of no use here",
+    }
+
+
 def test_every_row_belongs_to_a_rule_that_there_is(base) -> None:
     assert {row.rule for row in base.outcomes} == {rule.id for rule in RULES}
 
