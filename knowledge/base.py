@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
-from knowledge.loading import facing_rows, scales, schema
+from knowledge.loading import custom_rows, facing_rows, scales, schema
 from knowledge.loading.cells import AnyRow, Tables, row_id
 from knowledge.lubricant import Lubricant, oil_of_class
 from knowledge.parts.provenance import KnowledgeStamp, Standing
@@ -43,6 +43,8 @@ def _tried(tables: Tables) -> Iterator[TriedValue]:
         yield TriedValue("body", body.id, body.words, body.standing)
     for duty in tables.rows(schema.DutyRow):
         yield TriedValue("duty", duty.id, duty.reply, duty.standing)
+    for kind in tables.rows(custom_rows.BoxKindRow):
+        yield TriedValue("box_kind", kind.id, kind.words, kind.standing)
 
 
 def oil_of_row(row: schema.LubricantRow, tables: Tables) -> Lubricant:

@@ -13,7 +13,7 @@ from knowledge.faq import FaqEntry, faq_entries
 from knowledge.judging.column_rule import ColumnRule
 from knowledge.judging.rules import RULES
 from knowledge.jug.rules.label import JUG_RULES
-from knowledge.loading import facing_rows, scales, schema
+from knowledge.loading import custom_rows, facing_rows, scales, schema
 from knowledge.loading.schema import Row
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Citation, KnowledgeStamp, ResponseModel
@@ -25,6 +25,7 @@ MODELS: Mapping[str, type[Row]] = {
     **schema.TABLES,
     **scales.TABLES,
     **facing_rows.TABLES,
+    **custom_rows.TABLES,
     **symptom_rows.TABLES,
     **faq.TABLES,
 }

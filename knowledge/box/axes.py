@@ -1,6 +1,6 @@
 """The independent axes along which a box may be unknown, each with its alternatives and their weights."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import Any, NamedTuple
@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.possible import POSSIBILITIES
+from knowledge.box.possible import NO_RINGS, POSSIBILITIES
 from knowledge.box.question import FillQuestion
+from knowledge.box.weights import BY_KIND, by_kind, how_often, kind_shares, stated_of_kind
 
 RINGS, DRIVE, WET_CLUTCH, COLD_START, DUTY = range(5)
 # What hangs together stands on one axis, so that every combination of alternatives can occur.
@@ -46,8 +47,8 @@ TRIED: Mapping[str, Callable[[str], Any]] = {
     "coldest_start_c": float,
     "duty": str,
 }
-# And every field that a caller may be asked for; how hot a sump gets stands with its duty.
-UNKNOWNS = (*TRIED, "sump_hot_c")
+# And every field that a caller may be asked for.
+UNKNOWNS = (*TRIED, "box_kind", "service_data")
 
 
 class OpenField(NamedTuple):
@@ -83,7 +84,10 @@ class _Tried(NamedTuple):
 
 
 def axis_of(place: int, question: FillQuestion, base: KnowledgeBase) -> Axis:
-    """The axis at a place of `FIELDS_OF_AXES`: every combination of its fields that can occur, of equal weight."""
+    """The axis at a place of `FIELDS_OF_AXES`: every combination of its fields that can occur, with its weight.
+
+    What the trade never meets is not tried, unless nothing else is left.
+    """
     fields = FIELDS_OF_AXES[place]
     tried = [_tried(field, question, base) for field in fields]
     alternatives = []
@@ -91,13 +95,41 @@ def axis_of(place: int, question: FillQuestion, base: KnowledgeBase) -> Axis:
         at = dict(zip(fields, values, strict=True))
         if all(item.holds(question, base, *(at[field] for field in item.reads)) for item in POSSIBLE_ALONG[place]):
             alternatives.append(values)
+    weights = weights_of(place, alternatives, question, base)
+    met = [values for values, weight in zip(alternatives, weights, strict=True) if weight]
+    alternatives, weights = (met, weights[weights > 0]) if met else (alternatives, np.ones(len(alternatives)))
     opened = tuple(
         found
         for index, (field, item) in enumerate(zip(fields, tried, strict=True))
         for name, pointer, part_of in item.open
         if (found := _open_field((name, field, pointer), item, part_of, [values[index] for values in alternatives]))
     )
-    return Axis(fields, tuple(alternatives), np.ones(len(alternatives)), opened)
+    return Axis(fields, tuple(alternatives), weights / weights.sum(), opened)
+
+
+def weights_of(
+    place: int, alternatives: Sequence[tuple[Any, ...]], question: FillQuestion, base: KnowledgeBase
+) -> NDArray[np.float64]:
+    """How often the trade meets each alternative of an axis, given what is stated of the box."""
+    stated = stated_of_kind(question, base)
+    shares = kind_shares(question.box_kind, stated, base)
+    fields = FIELDS_OF_AXES[place]
+    facing = stated.get("facing")
+    of_kind = {
+        field: by_kind(field, shares, base) for field in fields if field in BY_KIND and field not in stated
+    }
+    found = []
+    for values in alternatives:
+        at = {field: value[0] if field == "duty" else value for field, value in zip(fields, values, strict=True)}
+        at["facing"] = at.get("facing") or facing or NO_RINGS
+        weight = 1.0
+        for field in fields:
+            if field in of_kind:
+                weight *= of_kind[field].get(at[field], 0.0)
+            elif field not in BY_KIND and (place != RINGS or at["facing"] != NO_RINGS or field == "yellow_metal"):
+                weight *= how_often(field, at[field], at, base)
+        found.append(weight)
+    return np.array(found)
 
 
 def _open_field(
@@ -152,22 +184,8 @@ def _of_rings(field: str, question: FillQuestion, base: KnowledgeBase) -> _Tried
 
 
 def _duties(question: FillQuestion, base: KnowledgeBase) -> _Tried:
-    """Each duty with each of its sump temperatures, or with the one that is stated."""
-    pairs = tuple((duty, sump) for duty in _duty_ids(question, base) for sump in _sumps(duty, question, base))
-    opened: list[tuple[str, str, Callable[[Any], Any]]] = []
-    if question.duty is None:
-        opened.append(("duty", "/duty", lambda pair: pair[0]))
-    if question.sump_hot_c is None:
-        opened.append(("sump_hot_c", "/sump_hot_c", lambda pair: pair[1]))
-    return _Tried(pairs, tuple(opened))
-
-
-def _duty_ids(question: FillQuestion, base: KnowledgeBase) -> tuple[str, ...]:
-    return (question.duty,) if question.duty else _of_table("duty", base)
-
-
-def _sumps(duty: str, question: FillQuestion, base: KnowledgeBase) -> Iterator[float]:
-    if question.sump_hot_c is not None:
-        yield question.sump_hot_c
-    else:
-        yield from (base.duties[duty].sump_low_c, base.duties[duty].sump_high_c)
+    """Each duty with its sump temperature, or with the one that is stated."""
+    duties = (question.duty,) if question.duty else _of_table("duty", base)
+    stated_c = question.sump_hot_c
+    pairs = tuple((duty, base.duties[duty].sump_hot_c if stated_c is None else stated_c) for duty in duties)
+    return _Tried(pairs, (("duty", "/duty", lambda pair: pair[0]),))

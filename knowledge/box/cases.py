@@ -46,8 +46,8 @@ class Cases:
 
     @cached_property
     def named(self) -> Named:
-        """What the service data names."""
-        return Named.of(self.question.service_data, self.base)
+        """What the maker of the rings or of the box names."""
+        return Named.of(self.question, self.base)
 
     @cached_property
     def axes(self) -> tuple[Axis, ...]:
@@ -84,7 +84,7 @@ class Cases:
         question, base = self.question, self.base
         reads = FACTS[name].reads
         if reads and AXIS_OF[reads[0]] == RINGS and question.rings is None and question.ring_geometry is None:
-            return _facts_of_unknown_rings(base, question.yellow_metal)[name]
+            return _facts_of_unknown_rings(base, _of_rings(question))[name]
         return fact_values(name, self.axes, question, base)
 
     def values(self, fact: str) -> tuple[Any, ...]:
@@ -116,18 +116,28 @@ def fact_values(name: str, axes: tuple[Axis, ...], question: FillQuestion, base:
 
 def _rings_axis(question: FillQuestion, base: KnowledgeBase) -> Axis:
     if question.rings is None:
-        return _unknown_rings(base, question.yellow_metal)
+        return _unknown_rings(base, _of_rings(question))
     return axis_of(RINGS, question, base)
 
 
-# Of rings nothing is known in most first questions; what may be in a box then depends on nothing else.
-@lru_cache(maxsize=12)
-def _unknown_rings(base: KnowledgeBase, yellow_metal: bool | None) -> Axis:
-    return axis_of(RINGS, FillQuestion(yellow_metal=yellow_metal), base)
+def _of_rings(question: FillQuestion) -> FillQuestion:
+    """The part of a question that bears on what rings it has, where nothing is known of them."""
+    return FillQuestion.model_construct(
+        yellow_metal=question.yellow_metal,
+        box_kind=question.box_kind,
+        final_drive=question.final_drive,
+        duty=question.duty,
+    )
 
 
-@lru_cache(maxsize=12)
-def _facts_of_unknown_rings(base: KnowledgeBase, yellow_metal: bool | None) -> Mapping[str, FactValues]:
-    question, axes = FillQuestion(yellow_metal=yellow_metal), (_unknown_rings(base, yellow_metal),)
+# Of rings nothing is known in most first questions, and those are alike in what may be in the box.
+@lru_cache(maxsize=64)
+def _unknown_rings(base: KnowledgeBase, question: FillQuestion) -> Axis:
+    return axis_of(RINGS, question, base)
+
+
+@lru_cache(maxsize=64)
+def _facts_of_unknown_rings(base: KnowledgeBase, question: FillQuestion) -> Mapping[str, FactValues]:
+    axes = (_unknown_rings(base, question),)
     on_axis = [name for name, fact in FACTS.items() if fact.reads and AXIS_OF[fact.reads[0]] == RINGS]
     return {name: fact_values(name, axes, question, base) for name in on_axis}

@@ -1,9 +1,9 @@
 """What the service data names: its family and grade read as people write them."""
 
-from typing import NamedTuple
+from typing import Any, Literal, NamedTuple
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.question import ServiceData
+from knowledge.box.question import FillQuestion, ServiceData
 from knowledge.fluids.grades import CATEGORY, PARTS, category_in, plain_grade
 from knowledge.lubricant import Lubricant
 from knowledge.parts.request_model import says_nothing
@@ -20,53 +20,73 @@ def understood(service_data: ServiceData | None, base: KnowledgeBase) -> Service
     return service_data.model_copy(update={"family": family, "grade": None if says_nothing(grade) else grade})
 
 
-def in_words(service_data: ServiceData, base: KnowledgeBase) -> str:
-    """The fluid that the service data names: `MTF 75W-80`."""
-    label = service_data.family and base.families[service_data.family].label
-    return " ".join(part for part in (label, service_data.grade) if part)
+def in_words(family: str | None, grade: str | None, base: KnowledgeBase) -> str:
+    """The fluid that somebody names: `MTF 75W-80`."""
+    label = family and base.families[family].label
+    return " ".join(part for part in (label, grade) if part)
+
+
+NOT_NAMED = 15
 
 
 class Named(NamedTuple):
-    """The family, the grades of each family, or both, that the service data names; nothing where neither is given.
+    """What somebody names for a box: pairs of family and grade, what is named first before what is meant second.
 
-    `is_listed`: whether some class has the grade that is named, where one is.
+    `by` who does; `is_listed`: whether some class has the grade that is named, where one is; `is_vouched_for`: the
+    rings are those that the service data speaks of; `disagrees`: two makers of rings name different fluids.
     """
 
-    family: str | None
-    grades: frozenset[tuple[str, str]] | None
+    by: Literal["service-data", "ring-maker"] | None = None
+    text: str = ""
+    pairs: tuple[tuple[str, str], ...] = ()
+    family: str | None = None
+    is_family_alone: bool = False
     is_listed: bool = True
+    is_vouched_for: bool = False
+    disagrees: bool = False
 
     @classmethod
-    def of(cls, service_data: ServiceData | None, base: KnowledgeBase) -> "Named":
-        """What the service data names; a family within the grade text that is another one matches nothing."""
-        if service_data is None:
-            return cls(None, None)
-        family, grade = service_data.family, service_data.grade
+    def of(cls, question: FillQuestion, base: KnowledgeBase) -> "Named":
+        """What counts for a box: the word of the makers of its rings, else the service data if the rings are its own.
+
+        A family within the grade text that is another one matches nothing.
+        """
+        rings = question.rings or ()
+        of_makers = list(dict.fromkeys(ring.fluid_named for ring in rings if ring.fluid_named))
+        if of_makers:
+            named = cls._read("ring-maker", of_makers[0].family, of_makers[0].grade, base)
+            return named._replace(disagrees=len(of_makers) > 1)
+        service_data = question.service_data
+        if service_data is None or any(ring.replaced for ring in rings):
+            return cls()
+        named = cls._read("service-data", service_data.family, service_data.grade, base)
+        return named._replace(is_vouched_for=bool(rings) and all(ring.replaced is False for ring in rings))
+
+    @classmethod
+    def _read(cls, by: Any, family: str | None, grade: str | None, base: KnowledgeBase) -> "Named":
+        text = in_words(family, grade, base)
+        if not text:
+            return cls()
         if grade is None or (family and not _is_grade(grade, base)):
-            return cls(family, None)
+            pairs = [(family, plain_grade(oil.grade)) for oil in base.lubricants if oil.family.id == family]
+            return cls(by, text, tuple(pairs), family, is_family_alone=True)
         if family and category_in(grade, base) not in (None, family):
-            return cls(None, frozenset(), is_listed=False)
-        grades = frozenset((id, meant) for id in base.families for meant in _meant(grade, id, base))
-        named = cls(family, grades)
-        return named._replace(is_listed=any(named.matches(oil) for oil in base.lubricants))
+            return cls(by, text, is_listed=False)
+        families = [family] if family else list(base.families)
+        there = {(oil.family.id, plain_grade(oil.grade)) for oil in base.lubricants}
+        pairs = [(id, meant) for id in families for meant in sorted(_meant(grade, id, base)) if (id, meant) in there]
+        return cls(by, text, tuple(pairs), family, is_listed=bool(pairs))
 
-    def matches(self, oil: Lubricant) -> bool:
-        """Whether an oil is of the family and of the grade that is named, as far as they are."""
-        if self.family is None and self.grades is None:
-            return False
-        is_of_family = self.family in (None, oil.family.id)
-        return is_of_family and (self.grades is None or (oil.family.id, plain_grade(oil.grade)) in self.grades)
-
-    def is_kin(self, oil: Lubricant) -> bool:
-        """Whether an oil is of the family that is named with a grade which no class has."""
-        return not self.is_listed and self.family == oil.family.id
+    def place(self, oil: Lubricant) -> int:
+        """The place of an oil among what is named; NOT_NAMED where it is not. A family alone names all alike."""
+        pair = oil.family.id, plain_grade(oil.grade)
+        if pair not in self.pairs:
+            return NOT_NAMED
+        return 0 if self.is_family_alone else min(self.pairs.index(pair), NOT_NAMED - 1)
 
     def names(self, oil: Lubricant) -> bool:
-        """Whether this very class is named, or the whole family where no grade is.
-
-        A grade alone names no class: it says nothing of the additives, so it excuses none.
-        """
-        return self.family is not None and self.matches(oil)
+        """Whether this very class is named, or its family alone."""
+        return self.place(oil) < NOT_NAMED
 
 
 def _is_grade(text: str, base: KnowledgeBase) -> bool:

@@ -67,6 +67,7 @@ THRESHOLDS: Mapping[str, Kind] = {
     "steel-cone-bulk-from": Kind("°C", 100, 1_000),
     "synchronizing-long-from": SECONDS,
     "taper-gap-from": MILLIMETRES,
+    "rare-share-below": SHARE,
 }
 
 # The first of each two must stay below the second, or the band between them is turned over.

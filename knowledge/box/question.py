@@ -14,7 +14,7 @@ from urllib.parse import quote_plus
 from pydantic import Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
 
-from knowledge.parts.jug import Jug
+from knowledge.parts.jug import Jug, Label
 from knowledge.parts.query_model import QueryModel
 from knowledge.parts.ranges import COLDEST_START, CONES, HOT_SUMP
 from knowledge.parts.references import Refers
@@ -31,9 +31,13 @@ from knowledge.parts.request_model import (
     Words,
     as_in,
 )
-from knowledge.parts.ring import Ring, RingGeometry
+from knowledge.parts.ring import FluidNamed, Ring, RingGeometry
 
 MOST_RING_SETS = 12
+
+MOST_UNANSWERABLE = 20
+
+Pointer = Annotated[str, Field(pattern=r"^/[a-z0-9_/]+$", max_length=60)]
 
 
 class ServiceData(RequestModel):
@@ -73,6 +77,9 @@ class FillQuestion(RequestModel):
         description="An id of /v1/shop/boxes; that box fills in whatever the question leaves out.",
         examples=["bench-paper-5"],
     )
+    box_kind: Annotated[Identifier | None, Refers("box_kinds")] = Field(
+        None, description="What it is out of: a layout or one of its eras.", examples=["front-drive"]
+    )
     rings: Annotated[tuple[Ring, ...], AtMost(MOST_RING_SETS)] | None = Field(
         None, description="Synchronizer ring sets; `[]` says that the box has none, `null` that nobody knows."
     )
@@ -94,6 +101,9 @@ class FillQuestion(RequestModel):
         None, description="How it is driven; an id of /v1/duties.", examples=["street"]
     )
     service_data: ServiceData | None = Field(None, description="What the manufacturer published; it decides.")
+    unanswerable: Annotated[tuple[Pointer, ...], AtMost(MOST_UNANSWERABLE)] = Field(
+        (), description="JSON pointers of questions that the caller cannot answer; they are not asked again."
+    )
     in_it_now: Jug | None = Field(None, description="The fluid that is in the box now.")
     on_hand: Annotated[tuple[Jug, ...], AtMost(50)] = Field((), description="Jugs to judge for this box.")
     use_shelf: Flag = Field(False, description="Judge the jugs of /v1/shop/shelf too.", examples=[False])
@@ -107,6 +117,7 @@ class FlatFillQuestion(QueryModel):
 
     box_ref: Identifier | None = as_in(FillQuestion, "box_ref")
     use_shelf: bool = as_in(FillQuestion, "use_shelf", False)
+    box_kind: Annotated[Identifier | None, Refers("box_kinds")] = as_in(FillQuestion, "box_kind")
     facing: Annotated[Identifier | None, Refers("facings", also=("none",))] = Field(
         None,
         description="Friction material at the cone, an id of /v1/facings; `none` says that there are no rings.",
@@ -115,6 +126,9 @@ class FlatFillQuestion(QueryModel):
     body: Annotated[Identifier | None, Refers("bodies")] = as_in(Ring, "body")
     cones: Annotated[int, CONES] | None = as_in(Ring, "cones")
     condition: Condition | None = as_in(Ring, "condition")
+    replaced: bool | None = as_in(Ring, "replaced")
+    ring_fluid_family: Annotated[Identifier | None, Refers("families")] = as_in(FluidNamed, "family")
+    ring_fluid_grade: Grade | None = as_in(FluidNamed, "grade")
     yellow_metal: bool | None = as_in(FillQuestion, "yellow_metal")
     final_drive: FinalDrive | None = as_in(FillQuestion, "final_drive")
     limited_slip: bool | None = as_in(FillQuestion, "limited_slip")
@@ -125,8 +139,11 @@ class FlatFillQuestion(QueryModel):
     service_family: Annotated[Identifier | None, Refers("families")] = as_in(ServiceData, "family")
     service_grade: Grade | None = as_in(ServiceData, "grade")
     service_note: Words | None = as_in(ServiceData, "note")
+    in_it_family: Annotated[Identifier | None, Refers("families")] = as_in(Label, "family")
+    in_it_grade: Grade | None = as_in(Label, "grade")
+    unanswerable: tuple[Pointer, ...] = as_in(FillQuestion, "unanswerable", ())
 
-    @field_validator("body", "cones", "condition")
+    @field_validator("body", "cones", "condition", "replaced", "ring_fluid_family", "ring_fluid_grade")
     @classmethod
     def _no_rings_have_no_parts(cls, part: Any, info: ValidationInfo) -> Any:
         if part is not None and info.data.get("facing") == "none":
@@ -135,24 +152,33 @@ class FlatFillQuestion(QueryModel):
 
     def question(self) -> FillQuestion:
         """The same question as a POST would put it."""
-        said = self.model_dump(exclude_none=True, exclude={"detail"})
-        ring = {name: said.pop(name) for name in ("facing", "body", "cones", "condition") if name in said}
-        service = {name: said.pop(flat) for name in ServiceData.model_fields if (flat := f"service_{name}") in said}
+        flat = self.model_dump(exclude_none=True, exclude={"detail"})
+        ring = {name: flat.pop(name) for name in FLAT_RING_FIELDS if name in flat}
+        parts = {part: {} for part in FLAT_PARTS}
+        for part, prefix in FLAT_PARTS.items():
+            for name in list(flat):
+                if name.startswith(prefix):
+                    parts[part][name.removeprefix(prefix)] = flat.pop(name)
+        if parts["fluid_named"]:
+            ring["fluid_named"] = parts["fluid_named"]
         rings = [] if self.facing == "none" else [ring] if ring else None
-        return FillQuestion.model_validate({**said, "rings": rings, "service_data": service or None})
+        now = {"label": parts["in_it_now"]} if parts["in_it_now"] else None
+        service = parts["service_data"] or None
+        return FillQuestion.model_validate({**flat, "rings": rings, "service_data": service, "in_it_now": now})
 
+
+# The parts of a question that a link holds as flat fields of a prefix.
+FLAT_PARTS = {"service_data": "service_", "fluid_named": "ring_fluid_", "in_it_now": "in_it_"}
 
 FLAT_FIELDS = tuple(FlatFillQuestion.model_fields)
 
 NEEDS_NO_QUOTES = re.compile(r"[A-Za-z0-9.-]*\Z").match
 
-SERVICE_FIELDS = tuple(ServiceData.model_fields)
-
-FLAT_RING_FIELDS = frozenset({"facing", "body", "cones", "condition"})
+FLAT_RING_FIELDS = ("facing", "body", "cones", "condition", "replaced")
 
 PLAIN_FIELDS = tuple(name for name in FLAT_FIELDS if name in FillQuestion.model_fields and name != "use_shelf")
 
-FITS_NO_LINK = ("in_it_now", "on_hand", "bearing", "mesh", "ring_geometry")
+FITS_NO_LINK = ("on_hand", "bearing", "mesh", "ring_geometry")
 
 
 def link_query(question: FillQuestion, patch: Mapping[str, Any] | None = None) -> str | None:
@@ -163,31 +189,58 @@ def link_query(question: FillQuestion, patch: Mapping[str, Any] | None = None) -
     changed = patch or {}
     if any(getattr(question, name) for name in FITS_NO_LINK):
         return None
-    rings = changed.get("rings", question.rings)
-    of_rings = _flat_rings(rings)
-    service_data = question.service_data
-    if of_rings is None or service_data == ServiceData():
-        return None
-    flat = dict(of_rings)
-    for name in PLAIN_FIELDS:
-        flat[name] = changed[name] if name in changed else getattr(question, name)
+    given = {name: changed.get(name, getattr(question, name)) for name in (*PLAIN_FIELDS, "rings", *LINKED_PARTS)}
+    flat = {name: given[name] for name in PLAIN_FIELDS}
     flat["use_shelf"] = question.use_shelf or None
-    for name in SERVICE_FIELDS:
-        flat[f"service_{name}"] = getattr(service_data, name, None)
-    known = ((name, flat.get(name)) for name in FLAT_FIELDS)
-    return "&".join([f"{name}={_quoted(value)}" for name, value in known if value is not None])
+    for found in (_flat_rings(given["rings"]), _flat("service_", given["service_data"]), _flat_jug(given["in_it_now"])):
+        if found is None:
+            return None
+        flat |= found
+    known = ((name, value) for name in FLAT_FIELDS for value in _each(flat.get(name)))
+    return "&".join([f"{name}={_quoted(value)}" for name, value in known])
 
 
-def _flat_rings(rings: Any) -> Mapping[str, Any] | None:
+LINKED_PARTS = ("service_data", "in_it_now")
+
+
+def _each(value: Any) -> tuple[Any, ...]:
+    return value if isinstance(value, tuple) else () if value is None else (value,)
+
+
+def _known(part: Any) -> dict[str, Any]:
+    """What is known of a part, given as a model or as its JSON."""
+    given = part if isinstance(part, dict) else dict(part)
+    return {name: value for name, value in given.items() if value is not None}
+
+
+def _flat(prefix: str, part: Any) -> dict[str, Any] | None:
+    """The flat fields of a part; none where it is not given, None where it says nothing."""
+    if part is None:
+        return {}
+    known = _known(part)
+    return {f"{prefix}{name}": value for name, value in known.items()} or None
+
+
+def _flat_jug(jug: Any) -> dict[str, Any] | None:
+    """The flat fields of what is in the box; None for a jug of which more is known than its label."""
+    if jug is None:
+        return {}
+    known = _known(jug)
+    label = _flat("in_it_", known.pop("label", None))
+    is_plain = label and label.keys() <= set(FLAT_FIELDS) and not any(known.values())
+    return label if is_plain else None
+
+
+def _flat_rings(rings: Any) -> dict[str, Any] | None:
     """The flat fields of no rings, or of one set of which something is known; None for any other."""
     if rings is None:
         return {}
     if not rings:
         return {"facing": "none"}
-    ring = rings[0] if isinstance(rings[0], dict) else dict(rings[0])
-    known = {name: value for name, value in ring.items() if value is not None}
-    is_plain = bool(known) and known.keys() <= FLAT_RING_FIELDS and known.get("facing") != "none"
-    return known if len(rings) == 1 and is_plain else None
+    known = _known(rings[0])
+    named = _flat("ring_fluid_", known.pop("fluid_named", None))
+    is_plain = bool(known or named) and known.keys() <= set(FLAT_RING_FIELDS) and known.get("facing") != "none"
+    return {**known, **named} if len(rings) == 1 and is_plain and named is not None else None
 
 
 def _quoted(value: Any) -> str:

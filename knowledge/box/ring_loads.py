@@ -79,7 +79,7 @@ def hardest_shift(question: FillQuestion, base: KnowledgeBase) -> ShiftQuestion 
         return None
     duty, sump_hot_c = question.duty, question.sump_hot_c
     if sump_hot_c is None:
-        sump_hot_c = base.duties[duty].sump_high_c
+        sump_hot_c = base.duties[duty].sump_hot_c
     heats = ring_loads(rings, (duty,), cone_shape(question, base), base).heats
     ring = max(rings, key=lambda ring: (sump_hot_c + heats[ring, duty].rise_k) / heats[ring, duty].limit_c)
     return duty_question(ring, duty, sump_hot_c, question.ring_geometry, base)

@@ -40,8 +40,7 @@ class BoxColumns:
         self.lubricants = lubricants
         self.prepared = prepared
         named = cases.named
-        is_any = named.family is not None
-        self.is_named: Flags = np.array([is_any and named.names(row) for row in lubricants.rows], bool)
+        self.is_named: Flags = np.array([bool(named.pairs) and named.names(row) for row in lubricants.rows], bool)
 
     def limit(self, id: str) -> float:
         """The value of a threshold."""

@@ -51,6 +51,7 @@ class LubricantColumns:
     kv100_min_mm2_s: Floats
     kv100_max_mm2_s: Floats
     cold_limit_c: Floats
+    long_sump_c: Floats
     viscosity_at_cold_limit_mm2_s: Floats
     family: NDArray[np.intp]
     fitness: NDArray[np.int8]
@@ -90,6 +91,7 @@ class LubricantColumns:
             kv100_min_mm2_s=each(lambda row: row.kv100_min_mm2_s),
             kv100_max_mm2_s=each(lambda row: row.kv100_max_mm2_s),
             cold_limit_c=cold_limits,
+            long_sump_c=each(lambda row: np.nan),
             viscosity_at_cold_limit_mm2_s=_greatest_at(cold_limits, fresh),
             family=each(lambda row: families.index(row.family.id), np.intp),
             fitness=np.array(

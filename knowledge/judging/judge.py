@@ -13,7 +13,7 @@ from knowledge.box.cases import Cases
 from knowledge.judging.box_columns import AXES, BoxColumns
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NOTE, ColumnRule
 from knowledge.judging.columns import Flags, Floats, LubricantColumns
-from knowledge.judging.fold import Escape, Mask, Places, weighed
+from knowledge.judging.grid import OnAxes, Places, weighed
 from knowledge.judging.outcomes import Outcomes, outcomes_of
 from knowledge.judging.prepared import prepared
 from knowledge.judging.rules import RULES
@@ -37,28 +37,17 @@ class RuleColumn:
     margin: Floats | None
     tie_break: Floats | None
 
-    def mask(self, flags: Flags) -> Mask:
-        """Flags of the shape of its outcomes, as a mask; an axis along which nothing changes is left out."""
-        for axis in range(AXES):
-            if flags.shape[axis] > 1:
-                first = flags[(slice(None),) * axis + (slice(0, 1),)]
-                if (flags == first).all():
-                    flags = first
-        return Mask(flags, self.places)
-
-    @property
-    def warns(self) -> Flags:
-        """Where it cautions with more than a note."""
-        return (self.effect == CAUTIONS) & (self.outcomes.severities[self.code] != NOTE)
+    def where(self, flags: Flags) -> OnAxes:
+        """Flags of the shape of its outcomes."""
+        return OnAxes.of(flags, self.places)
 
 
 @dataclass(frozen=True, eq=False)
 class SingleCase:
-    """What all rules come to where there is one case, by rules and lubricants, and which lubricants are warned of."""
+    """What all rules come to where there is one case, by rules and lubricants."""
 
     effects: NDArray[np.int8]
     severities: NDArray[np.int8]
-    is_warned: Flags
     codes: list[list[int]]
     is_softened: list[list[bool]] | None
 
@@ -80,6 +69,7 @@ class Judged:
         ready = prepared(cases.base)
         self.cases = cases
         self.lubricants = lubricants
+        self.of_classes = ready.classes
         self.outcomes = outcomes_of(cases.base)
         self.x = BoxColumns(cases, lubricants, ready)
         self.decisions = tuple([rule.decide(self.x) for rule in RULES])
@@ -118,7 +108,7 @@ class Judged:
 
     def is_softened(self, rule: int, lubricant: int) -> bool:
         """Whether a refusal of a rule only warns in some case, since the service data names the lubricant."""
-        if not (RULES[rule].yields_to_service_data and self.x.is_named[lubricant]):
+        if not self.x.is_named[lubricant]:
             return False
         softened = self.columns[rule].softened
         return softened is not None and bool(softened[..., lubricant].any())
@@ -128,10 +118,13 @@ class Judged:
         code = _over_axes(self._codes[rule])
         effect = outcomes.effects[code]
         softened = None
-        if of_rule.yields_to_service_data and self.cases.named.family is not None:
+        named = self.cases.named
+        if named.pairs:
             excused: Flags = (effect == EXCLUDES) & self.x.is_named
-            if self.cases.named.grades is None:
+            if named.is_family_alone:
                 excused = excused & ~outcomes.is_of_grade[code]
+            if not named.is_vouched_for:
+                excused = excused & ~outcomes.is_grave[code]
             if excused.any():
                 softened, effect = excused, np.where(excused, np.int8(CAUTIONS), effect)
         places: list[NDArray[np.intp] | None] = [None] * AXES
@@ -156,63 +149,10 @@ class Judged:
         """The share of the cases in which each rule has its worst effect, by lubricant or one for all."""
         return tuple([_share_of_worst(column, self.cases) for column in self.columns])
 
-    @cached_property
-    def refused(self) -> Escape:
-        """The cases in which no rule refuses."""
-        return self._escape([column.mask(column.effect == EXCLUDES) for column in self._columns_with(EXCLUDES)])
-
-    @cached_property
-    def warned(self) -> Escape:
-        """The cases in which no rule cautions with more than a note."""
-        return self._escape([column.mask(column.warns) for column in self._columns_with(CAUTIONS)])
-
-    @cached_property
-    def cared(self) -> tuple[Mask, ...]:
-        """Where each rule that cautions does so."""
-        return tuple(column.mask(column.effect == CAUTIONS) for column in self._columns_with(CAUTIONS))
-
-    def _columns_with(self, effect: int) -> list[RuleColumn]:
+    def columns_with(self, effect: int) -> list[RuleColumn]:
+        """The columns of the rules that have an effect, or a worse one, on some lubricant in some case."""
         held: list[bool] = np.any(self.worst <= effect, axis=1).tolist()
         return [column for column, is_held in zip(self.columns, held, strict=True) if is_held]
-
-    def _escape(self, masks: Sequence[Mask]) -> Escape:
-        held = tuple(mask for mask in masks if mask.flags.any())
-        return Escape(self.cases.axes, held, self.lubricants.size)
-
-    @cached_property
-    def serves(self) -> Floats:
-        """The weight of the cases in which nothing refuses each lubricant."""
-        if self.single:
-            return np.multiply(self.single.effects.min(axis=0) != EXCLUDES, self.cases.weight, dtype=np.float64)
-        return self.refused.weight
-
-    @cached_property
-    def warned_weight(self) -> Floats:
-        """The weight of the cases in which each lubricant is warned of."""
-        if self.single:
-            return np.multiply(self.single.is_warned, self.cases.weight, dtype=np.float64)
-        return np.subtract(self.cases.weight, self.warned.weight)
-
-    @cached_property
-    def needs_care(self) -> Flags:
-        """Whether some rule cautions in some case."""
-        if self.single:
-            return (self.single.effects == CAUTIONS).any(axis=0)
-        none = np.zeros(self.lubricants.size, bool)
-        return reduce(or_, [mask.flags.reshape(-1, mask.flags.shape[-1]).any(axis=0) for mask in self.cared], none)
-
-    @cached_property
-    def verdicts(self) -> tuple[Verdict, ...]:
-        """The verdict on each lubricant over all cases."""
-        found: list[Verdict] = []
-        for serves, care in zip(self.serves.tolist(), self.needs_care.tolist(), strict=True):
-            if not serves:
-                found.append("does-not-fit")
-            elif serves != self.cases.weight:
-                found.append("depends")
-            else:
-                found.append("fits-with-care" if care else "fits")
-        return tuple(found)
 
 
 def _single_case(judged: Judged) -> SingleCase:
@@ -224,14 +164,15 @@ def _single_case(judged: Judged) -> SingleCase:
     places = codes + known.offsets
     effects, severities = known.effects[places], known.severities[places]
     softened = None
-    if named.family is not None:
-        excused = (effects == EXCLUDES) & known.yields & judged.x.is_named
-        if named.grades is None:
+    if named.pairs:
+        excused = (effects == EXCLUDES) & judged.x.is_named
+        if named.is_family_alone:
             excused &= ~known.is_of_grade[places]
+        if not named.is_vouched_for:
+            excused &= ~known.is_grave[places]
         effects[excused] = CAUTIONS
         softened = excused.tolist()
-    is_warned = ((effects == CAUTIONS) & (severities != NOTE)).any(axis=0)
-    return SingleCase(effects, severities, is_warned, codes.tolist(), softened)
+    return SingleCase(effects, severities, codes.tolist(), softened)
 
 
 def _share_of_worst(column: RuleColumn, cases: Cases) -> Floats:

@@ -17,11 +17,12 @@ from knowledge.judging.columns import LubricantColumns
 from knowledge.judging.explain import Note, explain, figures_of, note, severity_of, share_of
 from knowledge.judging.judge import Judged
 from knowledge.judging.questions import OpenQuestion, open_questions
-from knowledge.judging.rank import Ranking
+from knowledge.judging.rank import Lead, Ranking
 from knowledge.judging.rules import RULES
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Verdict
 from knowledge.parts.provenance import Caution, Figure, Finding
+from knowledge.text import significant
 
 STRIP_RULES = np.array([rule.settled_by == "copper_strip" for rule in RULES])
 
@@ -46,14 +47,19 @@ class Judgement:
 
     cases: Cases
     columns: LubricantColumns | None = None
+    region: str | None = None
 
     @classmethod
     def of(
-        cls, question: FillQuestion, base: KnowledgeBase, lubricants: Sequence[Lubricant] | None = None
+        cls,
+        question: FillQuestion,
+        base: KnowledgeBase,
+        lubricants: Sequence[Lubricant] | None = None,
+        region: str | None = None,
     ) -> "Judgement":
-        """The judgement of a box; without lubricants on all classes."""
+        """The judgement of a box; without lubricants on all classes. What is sold every day may be of a region."""
         cases = Cases.of(question, base)
-        return cls(cases, None if lubricants is None else LubricantColumns.of(lubricants, base))
+        return cls(cases, None if lubricants is None else LubricantColumns.of(lubricants, base), region)
 
     @cached_property
     def judged(self) -> Judged:
@@ -63,7 +69,7 @@ class Judgement:
     @cached_property
     def ranking(self) -> Ranking:
         """The order of the lubricants."""
-        return Ranking(self.judged)
+        return Ranking(self.judged, self.region)
 
     @property
     def lubricants(self) -> Sequence[Lubricant]:
@@ -92,18 +98,30 @@ class Judgement:
 
     @property
     def order(self) -> tuple[int, ...]:
-        """The lubricants that serve in some case, best first."""
+        """The lubricants that are not refused, best first."""
         return self.ranking.order
 
     @property
-    def leading(self) -> tuple[int, ...]:
-        """The first, and what differs from it only in what is usual or is named by its family alone."""
-        return self.ranking.leading
+    def lead(self) -> Lead:
+        """Who leads, in how much of the cases, and whether that settles it."""
+        return self.ranking.whole
 
     @property
-    def is_settled(self) -> bool:
-        """Whether the same lubricant leads in every case."""
-        return self.ranking.has_one_leader
+    def leader(self) -> int | None:
+        """The lubricant that leads; None where nothing does."""
+        return self.ranking.whole.leader
+
+    @property
+    def alike(self) -> tuple[int, ...]:
+        """The lubricants that do the same work as the leader at its grade."""
+        leader, groups, verdict = self.leader, self.ranking.groups, self.verdict
+        if leader is None:
+            return ()
+        return tuple(
+            index
+            for index in self.order
+            if index != leader and groups[index] == groups[leader] and verdict(index) == verdict(leader)
+        )
 
     @property
     def tried(self) -> tuple[tuple[str, tuple[Any, ...]], ...]:
@@ -112,11 +130,11 @@ class Judgement:
 
     def verdict(self, index: int) -> Verdict:
         """The verdict on one lubricant over all cases."""
-        return self.judged.verdicts[index]
+        return self.ranking.verdicts[index]
 
     def share_of_cases(self, index: int) -> float:
         """The share of the cases, by weight, in which it fits or fits with care."""
-        return float(self.judged.serves[index]) / self.cases.weight
+        return significant(1 - float(self.ranking.refused_share[index]))
 
     def main_refusal(self, index: int) -> Note:
         """What refuses it, the weightiest: what holds in most cases, then what is gravest."""
@@ -159,7 +177,7 @@ class Judgement:
 
     def is_asked_for(self, index: int) -> bool:
         """Whether the service data names it."""
-        return bool(self.ranking.is_asked_for[index])
+        return bool(self.ranking.is_named[index])
 
     def overruled(self, index: int) -> tuple[Note, ...]:
         """The refusals that only warn in some case, since the service data names it."""

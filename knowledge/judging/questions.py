@@ -1,27 +1,35 @@
-"""Which open field to ask about next, and what each reply leads to."""
+"""What to ask next: the open fields whose replies change who leads, and what each reply leads to."""
 
 from collections.abc import Iterator
+from functools import partial
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from knowledge.box.axes import OpenField
-from knowledge.judging.rank import Measures, Ranking
-from knowledge.judging.rules import RULES
+from knowledge.base import KnowledgeBase
+from knowledge.box.axes import FIELDS_OF_AXES, OpenField
+from knowledge.box.cases import Cases
+from knowledge.box.weights import BY_KIND, by_kind, kind_shares, kinds_within, stated_of_kind
+from knowledge.judging.columns import Floats
+from knowledge.judging.rank import Lead, Ranking
+from knowledge.loading.custom_rows import BoxKindRow
 
-FIELDS_READ = frozenset(field for rule in RULES for field in rule.fields)
+BOX_KIND, SERVICE_DATA = "box_kind", "service_data"
+
+EFFORT_AT_LEAST = 0.2
+
+OF_THE_BOX = ("box_kind", "rings", "yellow_metal", "final_drive", "limited_slip", "wet_clutch", "service_data")
 
 
 class PossibleReply(NamedTuple):
-    """A value of an open field, the lubricant that would then lead, and the share of cases in which any serves."""
+    """A value of an open field, and who would then lead; None where nothing does, or where only more would tell."""
 
     value: Any
     leader: int | None
-    served: float
 
 
 class OpenQuestion(NamedTuple):
-    """A question about an open field, and the expected share of the undecided lubricants that a reply decides."""
+    """A question about an open field, and how much of the cases its replies are expected to bring to one leader."""
 
     name: str
     pointer: str
@@ -29,49 +37,117 @@ class OpenQuestion(NamedTuple):
     replies: tuple[PossibleReply, ...]
 
 
+class _Asked(NamedTuple):
+    """A question with who leads after each reply and how likely that reply is."""
+
+    name: str
+    pointer: str
+    values: tuple[Any, ...]
+    leads: tuple[tuple[Lead, float], ...]
+
+
 def open_questions(ranking: Ranking) -> tuple[OpenQuestion, ...]:
-    """A question for each field left out that any rule reads, the one that settles most first.
+    """The questions worth asking, the best first; none where the answer is settled or nothing leads.
 
-    What a ring is like is asked once it is known that there are rings.
-
-    A lubricant is undecided while it is refused in some cases and not in others. Ties go to the question
-    whose replies lead to the most different lubricants, then to the one that is easiest to answer.
+    First what settles most for the least effort of callers who can answer it. While nothing is known of the box, what
+    kind of box it is stands first and then what its book names.
     """
-    serves, weight = ranking.judged.serves, ranking.cases.weight
-    undecided = (serves > 0) & (serves < weight)
-    asked = []
-    for axis, fields in _askable(ranking):
-        measures, totals = ranking.within(axis, fields)
-        leaders = measures.leaders()
-        decided = totals * _decided(measures, totals, undecided)
-        shares = ranking.judged.refused.any_share_along(axis) * ranking.cases.axes[axis].weights
-        start = 0
-        for field in fields:
-            here = slice(start, start + len(field.values))
-            start = here.stop
-            settles = float(decided[here].sum()) / (weight * int(undecided.sum())) if undecided.any() else 0.0
-            weights = np.bincount(field.value_of, ranking.cases.axes[axis].weights)
-            served = np.bincount(field.value_of, shares) / weights
-            replies = tuple(map(PossibleReply, field.values, leaders[here], served.tolist()))
-            effort = ranking.cases.base.unknowns[field.name].effort
-            order = (-settles, -len(set(leaders[here])), effort)
-            asked.append((order, OpenQuestion(field.name, field.pointer, settles, replies)))
-    return tuple(question for _, question in sorted(asked, key=lambda pair: pair[0]))
+    question, base = ranking.cases.question, ranking.cases.base
+    if ranking.whole.outcome != "depends":
+        return ()
+    found = []
+    for asked in _of_fields(ranking):
+        if any(ranking.whole.differs(lead, ranking.groups) for lead, _ in asked.leads):
+            settles = _settles(asked, ranking)
+            replies = tuple(map(PossibleReply, asked.values, [lead.leader for lead, _ in asked.leads]))
+            found.append((_sooner(asked, settles, base), OpenQuestion(asked.name, asked.pointer, settles, replies)))
+    if question.service_data is None and not ranking.cases.named.text:
+        found.append(_of_service_data(ranking))
+    is_first = partial(_opening, is_new=not any(getattr(question, name) is not None for name in OF_THE_BOX))
+    found.sort(key=lambda pair: (is_first(pair[1].name), pair[0]))
+    return tuple(one for _, one in found if one.pointer not in question.unanswerable)
 
 
-def _askable(ranking: Ranking) -> Iterator[tuple[int, list[OpenField]]]:
-    knows_rings = ranking.cases.question.rings is not None
-    for place, axis in enumerate(ranking.cases.axes):
-        fields = [
-            field
-            for field in axis.open
-            if field.field in FIELDS_READ and (knows_rings or not field.pointer.startswith("/rings/"))
-        ]
-        if fields:
-            yield place, fields
+def _opening(name: str, is_new: bool) -> int:
+    order = (BOX_KIND, SERVICE_DATA)
+    return order.index(name) if is_new and name in order else len(order)
 
 
-def _decided(measures: Measures, totals: Any, undecided: Any) -> Any:
-    """How many of the undecided lubricants each value decides."""
-    still_open = (measures.serves > 0) & (measures.serves < totals[:, None])
-    return int(undecided.sum()) - still_open[:, undecided].sum(axis=1)
+def _sooner(asked: _Asked, settles: float, base: KnowledgeBase) -> tuple[float, float]:
+    """The sort key of a question; of those that settle nothing, what leaves less open stands first."""
+    row = base.unknowns[asked.name]
+    ease = row.answerable_percent / (row.effort + EFFORT_AT_LEAST)
+    sure = sum(weight for lead, weight in asked.leads if lead.outcome != "depends")
+    return -settles * ease, -sure * ease
+
+
+def _settles(asked: _Asked, ranking: Ranking) -> float:
+    """The weight of the cases not led by the leader that the replies are expected to bring to one leader."""
+    groups, size = ranking.groups, ranking.lubricants.size
+    now = -1 if ranking.whole.leader is None else groups[ranking.whole.leader]
+    found = 0.0
+    for lead, weight in asked.leads:
+        if lead.leader is not None and groups[lead.leader] != now:
+            found += weight * lead.share
+        elif lead.leader is None:
+            found += weight * float(lead.led[size:].sum() / lead.led.sum())
+    return found
+
+
+def _of_fields(ranking: Ranking) -> Iterator[_Asked]:
+    cases = ranking.cases
+    for place, axis in enumerate(cases.axes):
+        for field in axis.open:
+            # What a ring is like is asked once it is known that there are rings.
+            if cases.question.rings is not None or not field.pointer.startswith("/rings/"):
+                yield _Asked(field.name, field.pointer, field.values, tuple(ranking.within(place, field)))
+    yield from _of_kinds(ranking)
+
+
+def _of_kinds(ranking: Ranking) -> Iterator[_Asked]:
+    """What kind of box it is: the layouts, or of a layout that is known its eras."""
+    cases = ranking.cases
+    question, base = cases.question, cases.base
+    stated = stated_of_kind(question, base)
+    shares = {id: share for id, share in kind_shares(question.box_kind, stated, base).items() if share}
+    rows = base.by_id(BoxKindRow)
+    if question.box_kind is None:
+        replies = dict.fromkeys(rows[id].layout or id for id in shares)
+    else:
+        replies = dict.fromkeys(shares)
+    if len(replies) > 1:
+        leads = tuple(
+            (_with_kind(ranking, id), sum(shares.get(row.id, 0.0) for row in kinds_within(id, base))) for id in replies
+        )
+        yield _Asked(BOX_KIND, "/box_kind", tuple(replies), leads)
+
+
+def _with_kind(ranking: Ranking, kind: str) -> Lead:
+    """Who leads if the box is of a kind: the same cases, otherwise weighed."""
+    cases = ranking.cases
+    shares = kind_shares(kind, stated_of_kind(cases.question, cases.base), cases.base)
+    weights = [_reweighed(cases, place, shares) for place in range(len(FIELDS_OF_AXES))]
+    return ranking.with_weights(weights, kind)
+
+
+def _reweighed(cases: Cases, place: int, shares: dict[str, float]) -> Floats:
+    axis = cases.axes[place]
+    weights = axis.weights
+    for field in axis.open:
+        if field.field in BY_KIND:
+            met = by_kind(field.field, shares, cases.base)
+            before = np.bincount(field.value_of, axis.weights)
+            ratio = np.array([met.get(value, 0.0) for value in field.values]) / before
+            weights = weights * ratio[field.value_of]
+    whole = weights.sum()
+    return weights / whole if whole else axis.weights
+
+
+def _of_service_data(ranking: Ranking) -> tuple[tuple[float, float], OpenQuestion]:
+    """What the book names; whatever that is, it is what leads."""
+    base = ranking.cases.base
+    row, settles = base.unknowns[SERVICE_DATA], 1 - ranking.whole.share
+    values = [tried.value for tried in base.plausible_values if tried.field == SERVICE_DATA]
+    replies = tuple(PossibleReply({"family": family}, None) for family in values)
+    ease = row.answerable_percent / (row.effort + EFFORT_AT_LEAST)
+    return (-settles * ease, 0.0), OpenQuestion(SERVICE_DATA, row.pointer, settles, replies)

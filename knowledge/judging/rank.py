@@ -1,310 +1,315 @@
-"""The order of the lubricants: over all cases or within some, and whether what is unknown can change its top."""
+"""Who leads: in each case the usual fill among what nothing refuses, and over all cases who leads in most of them."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from functools import cached_property
-from typing import Any
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from knowledge.box.axes import FIELDS_OF_AXES, RINGS, WET_CLUTCH, OpenField
-from knowledge.box.possible import NO_RINGS
+from knowledge.box.axes import OpenField
+from knowledge.box.named import NOT_NAMED
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
 from knowledge.judging.columns import Flags, Floats
+from knowledge.judging.grid import AXES, Grid, OnAxes
 from knowledge.judging.judge import Judged, RuleColumn
 from knowledge.judging.rules import RULES
+from knowledge.judging.usual import (
+    AXES_OF_CUSTOM,
+    FACTS_OF_CUSTOM,
+    TWINS,
+    custom_order,
+    custom_order_of_classes,
+    on_axes,
+    usual_rows,
+)
+from knowledge.parts.lubricant_name import Verdict
 
-MARGINS = tuple(place for place, rule in enumerate(RULES) if rule.sets_margin)
-COMFORTS = tuple(place for place, rule in enumerate(RULES) if rule.sets_comfort_margin)
-# So few are told apart no faster.
-FEW = 100
-ALL_AXES = tuple(range(len(FIELDS_OF_AXES)))
+FIRST_SHIFTS = next(place for place, rule in enumerate(RULES) if rule.id == "cold-first-shifts-need-the-film-wiped")
+SURELY_HARD = "surely-hard"
+
+# The measures of one lubricant in one case stand in one number, the weightiest in the highest bits.
+CUSTOM_BITS, HARD_BITS, HEAT_BITS, CARE_BITS, NAMED_BITS = 10, 6, 7, 1, 4
+HARD_AT = CUSTOM_BITS
+HEAT_AT = HARD_AT + HARD_BITS
+CARE_AT = HEAT_AT + HEAT_BITS
+NAMED_AT = CARE_AT + CARE_BITS
+REFUSED_AT = NAMED_AT + NAMED_BITS
+
+# What leads in a case where no lubricant does.
+NOTHING, CONFLICT = -1, -2
+
+ROUNDING = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Measures:
-    """How well each lubricant stands in some sets of cases, of shape (sets, lubricants); less is better.
+class Lead(NamedTuple):
+    """Who leads over some cases, and the share of them that it leads, those of equal work counted together."""
 
-    First what the service data names, where it serves; then what surely serves; then what is not warned of; then what
-    is as thick as the service data asks for; then what needs no care at all; then, among those that depend, what
-    serves in more of the cases; then what is warned of in fewer; then, where a wet clutch and no ring is in it, what
-    clutches run in; then the family that is fitter for the facing; then one label before a double one; then what
-    keeps farther from the nearest limit that refuses, more than comfortable counting as comfortable; then what lets
-    first cold shifts come more easily, free counting as free; then what is usual for the facing.
-    A colder start therefore never calls for a thicker class, but where what a wet clutch runs in flows no more.
-    """
+    outcome: str
+    leader: int | None
+    share: float
+    led: Floats
 
-    serves: Floats
-    keys: tuple[Any, ...]
-
-    def leaders(self) -> list[int | None]:
-        """The first lubricant of each set; None where nothing serves. Of equals the first of the table leads."""
-        left = self.serves > 0
-        is_led: list[bool] = np.any(left, axis=1).tolist()
-        for key in self.keys:
-            if left.sum(axis=1).max() <= 1:
-                break
-            measured = np.where(left, key, np.inf)
-            left = left & (measured == measured.min(axis=1, keepdims=True))
-        first = left.argmax(axis=1).tolist()
-        return [place if led else None for place, led in zip(first, is_led, strict=True)]
+    def differs(self, other: "Lead", groups: NDArray[np.intp]) -> bool:
+        """Whether another lubricant leads, or none, or it is settled where it was not."""
+        if self.outcome != other.outcome or (self.leader is None) != (other.leader is None):
+            return True
+        return self.leader is not None and other.leader is not None and groups[self.leader] != groups[other.leader]
 
 
 class Ranking:
     """The order of judged lubricants."""
 
-    def __init__(self, judged: Judged) -> None:
+    def __init__(self, judged: Judged, region: str | None = None) -> None:
         self.judged = judged
         self.cases = judged.cases
         self.lubricants = judged.lubricants
-        base = judged.cases.base
-        self._comfortable = base.limit("margin-comfortable-from")
-        named, rows = judged.cases.named, judged.lubricants.rows
-        self.is_asked_for: Flags = np.array([named.matches(row) or named.is_kin(row) for row in rows], bool)
-        bands = {row.kv100_band_mm2_s for row in base.lubricants if named.matches(row)} if named.grades else set()
-        self.is_as_thick: Flags = np.array([row.kv100_band_mm2_s in bands for row in rows], bool)
+        self.region = region
+        self.rare = judged.cases.base.limit("rare-share-below")
 
     @cached_property
-    def whole(self) -> Measures:
-        """How well each lubricant stands over all cases."""
-        judged = self.judged
-        return self._measures(
-            np.full((1, 1), self.cases.weight),
-            judged.serves[None],
-            judged.warned_weight[None],
-            judged.needs_care[None],
-            self.margin[None],
-            self._least(COMFORTS, None),
-            self.fitness[None],
-            np.any(self._usual_in_sets, axis=0, keepdims=True),
-            np.array([[self.is_for_a_clutch]]),
-        )
+    def named_place(self) -> NDArray[np.int32]:
+        """The place of each lubricant among what is named; NOT_NAMED for the others."""
+        named = self.cases.named
+        return np.array([named.place(row) for row in self.lubricants.rows], np.int32)
 
     @cached_property
-    def margin(self) -> Floats:
-        """The least margin of each lubricant to a limit that refuses; infinite without any."""
-        return self._least(MARGINS, None)[0]
+    def is_named(self) -> Flags:
+        """Whether each lubricant is what is named, or of a family that is named alone."""
+        return self.named_place < NOT_NAMED
 
     @cached_property
-    def fitness(self) -> NDArray[np.int8]:
-        """The fitness of each lubricant for the facing that it serves worst, 0 for best."""
-        return self._fitness_of_sets.max(axis=0)
+    def groups(self) -> NDArray[np.intp]:
+        """For each lubricant a number that it shares with those that do the same work at its grade."""
+        keys = [(row.grade if row.family.id in TWINS else row.id) for row in self.lubricants.rows]
+        place = {key: at for at, key in enumerate(dict.fromkeys(keys))}
+        return np.array([place[key] for key in keys])
 
     @cached_property
-    def is_for_a_clutch(self) -> bool:
-        """Whether in every case no ring but a wet clutch is in the oil."""
-        return all(self.cases.values("wet_clutch")) and not any(self.cases.values("facings"))
+    def _refusals(self) -> list[OnAxes]:
+        return [column.where(column.effect == EXCLUDES) for column in self.judged.columns_with(EXCLUDES)]
 
     @cached_property
-    def _whole_keys(self) -> Floats:
-        """The measures over all cases, of shape (measures, lubricants)."""
-        found = np.empty((len(self.whole.keys), self.lubricants.size))
-        for row, key in enumerate(self.whole.keys):
-            found[row] = key[0]
+    def _cares(self) -> list[OnAxes]:
+        return [column.where(column.effect == CAUTIONS) for column in self.judged.columns_with(CAUTIONS)]
+
+    @cached_property
+    def _graves(self) -> list[OnAxes]:
+        return [
+            column.where((column.effect == EXCLUDES) & column.outcomes.is_grave[column.code])
+            for column in self.judged.columns_with(EXCLUDES)
+        ]
+
+    @cached_property
+    def _custom(self) -> OnAxes:
+        return self._by_rows(usual_rows(self.cases, self.cases.question.box_kind))
+
+    def _custom_of(self, kind: str) -> OnAxes | None:
+        """Custom in a box of some kind; None where it is the same."""
+        rows = usual_rows(self.cases, kind)
+        return None if (rows == usual_rows(self.cases, self.cases.question.box_kind)).all() else self._by_rows(rows)
+
+    def _by_rows(self, rows: NDArray[np.intp]) -> OnAxes:
+        base = self.cases.base
+        if self.lubricants is self.judged.of_classes:
+            order = custom_order_of_classes(base, self.region)
+        else:
+            order = custom_order(self.lubricants.rows, base, self.region)
+        places: list[NDArray[np.intp] | None] = [None] * AXES
+        for axis, fact in zip(AXES_OF_CUSTOM, FACTS_OF_CUSTOM, strict=True):
+            places[axis] = self.cases.fact(fact).value_of
+        return OnAxes.of(on_axes(order[rows]), tuple(places))
+
+    @cached_property
+    def _hard(self) -> OnAxes | None:
+        """How far each lubricant's first shifts are beyond what is surely hard; None where none are."""
+        column: RuleColumn = self.judged.columns[FIRST_SHIFTS]
+        is_hard = column.code == column.outcomes.codes.get(SURELY_HARD, -1)
+        if not is_hard.any():
+            return None
+        margin = np.nan_to_num(np.broadcast_to(column.margin, is_hard.shape), nan=0.0)
+        steps = np.clip(1 - 4 * np.log2(np.maximum(margin, 1e-6)), 1, 2**HARD_BITS - 1)
+        return OnAxes.of(np.where(is_hard, steps, 0).astype(np.int32), column.places)
+
+    @cached_property
+    def _heat(self) -> NDArray[np.int32]:
+        """How far a stated sump is beyond what each lubricant bears for long [°C]."""
+        stated_c = self.cases.question.sump_hot_c
+        if stated_c is None:
+            return np.zeros(self.lubricants.size, np.int32)
+        beyond = np.nan_to_num(stated_c - self.lubricants.long_sump_c, nan=0.0)
+        return np.clip(beyond, 0, 2**HEAT_BITS - 1).astype(np.int32)
+
+    @cached_property
+    def grid(self) -> Grid:
+        """The cases that anything tells apart."""
+        hard = [self._hard] if self._hard else []
+        return Grid.of(self.cases.axes, [*self._refusals, *self._cares, *hard, self._custom])
+
+    @cached_property
+    def refused(self) -> Flags:
+        """Whether each lubricant is refused, by cases and lubricants."""
+        return self.grid.any_of(self._refusals, self.lubricants.size)
+
+    @cached_property
+    def cared(self) -> Flags:
+        """Whether each lubricant needs care, by cases and lubricants."""
+        return self.grid.any_of(self._cares, self.lubricants.size)
+
+    @cached_property
+    def grave(self) -> Flags | None:
+        """Whether each lubricant is refused for what does lasting harm; None where none ever is."""
+        graves = [item for item in self._graves if item.values.any()]
+        return self.grid.any_of(graves, self.lubricants.size) if graves else None
+
+    @cached_property
+    def _before_custom(self) -> NDArray[np.int32]:
+        """All measures but custom, by cases and lubricants."""
+        always = (self._heat << HEAT_AT) + (self.named_place << NAMED_AT)
+        found = always + (self.refused.astype(np.int32) << REFUSED_AT) + (self.cared.astype(np.int32) << CARE_AT)
+        if self._hard:
+            shape = (*self.grid.shape, self.lubricants.size)
+            found += np.broadcast_to(self.grid.spread(self._hard) << HARD_AT, shape).reshape(found.shape)
         return found
+
+    @cached_property
+    def leaders(self) -> NDArray[np.intp]:
+        """The lubricant that leads in each case; NOTHING where all are refused, CONFLICT where the named one is."""
+        return self._leaders_with(self._custom)
+
+    def _leaders_with(self, custom: OnAxes) -> NDArray[np.intp]:
+        shape = (*self.grid.shape, self.lubricants.size)
+        by_custom = self.grid.spread(custom)
+        if by_custom.shape != shape:
+            by_custom = np.broadcast_to(by_custom, shape)
+        scores = self._before_custom + by_custom.reshape(self._before_custom.shape)
+        found = scores.argmin(axis=1)
+        least = scores[np.arange(len(found)), found]
+        found[least >= 1 << REFUSED_AT] = NOTHING
+        if self.grave is not None and self.is_named.any():
+            found[(self.refused | ~self.is_named).all(axis=1) & self.grave[:, self.is_named].any(axis=1)] = CONFLICT
+        return found
+
+    @cached_property
+    def whole(self) -> Lead:
+        """Who leads over all cases."""
+        return self._lead_of(self._led(self.leaders, self.grid.weight), self.grave_weight)
+
+    @cached_property
+    def grave_weight(self) -> Floats | None:
+        """The weight of the cases in which each lubricant does lasting harm."""
+        return None if self.grave is None else self.grid.weight @ self.grave
+
+    def _led(self, leaders: NDArray[np.intp], weight: Floats) -> Floats:
+        """The weight of the cases that nothing leads, that are in conflict, and that each lubricant leads, in a row."""
+        size = self.lubricants.size
+        return np.bincount(leaders % (size + 2), weights=weight, minlength=size + 2)
+
+    def _lead_of(self, led: Floats, grave: Floats | None) -> Lead:
+        size = self.lubricants.size
+        whole = float(led.sum())
+        conflict, nothing = float(led[CONFLICT]), float(led[NOTHING])
+        of_groups = np.bincount(self.groups, weights=led[:size], minlength=size)[self.groups]
+        candidates = np.nonzero(of_groups > whole * ROUNDING)[0]
+        if conflict + nothing > (1 - self.rare) * whole or not len(candidates):
+            return Lead("conflict" if conflict >= nothing else "none-suitable", None, 0.0, led)
+        harm = np.zeros(size) if grave is None else grave.round(9)
+        keys = (self.typical_place[candidates], -led[candidates].round(9), -of_groups[candidates].round(9), harm[candidates])
+        leader = int(candidates[np.lexsort(keys)[0]])
+        share = float(of_groups[leader]) / whole
+        return Lead("settled" if share >= 1 - self.rare - ROUNDING else "depends", leader, share, led)
+
+    @cached_property
+    def typical_place(self) -> Floats:
+        """The place of each lubricant by custom, in the middle of all cases."""
+        custom = self._custom
+        values = custom.values.astype(float)
+        for axis in range(AXES):
+            places = custom.places[axis]
+            if values.shape[axis] > 1 and places is not None:
+                weights = np.bincount(places, weights=self.cases.axes[axis].weights)
+                values = np.expand_dims(np.tensordot(weights, values, (0, axis)), axis)
+        return values.reshape(-1)
+
+    def within(self, axis: int, field: OpenField) -> list[tuple[Lead, float]]:
+        """Who leads with each value of an open field, and the weight of that value."""
+        led, grave = self._along[axis]
+        found = []
+        for place in range(len(field.values)):
+            weights = self.grid.weights_of(axis, self.cases.axes[axis].weights * (field.value_of == place))
+            part = weights / self.grid.weights[axis]
+            found.append((self._lead_of(part @ led, None if grave is None else part @ grave), float(weights.sum())))
+        return found
+
+    @cached_property
+    def _along(self) -> "_Along":
+        return _Along(self)
+
+    def with_weights(self, weights: Sequence[Floats], kind: str) -> Lead:
+        """Who leads with other weights of the alternatives of each axis, in a box of some kind."""
+        cells = [self.grid.weights_of(axis, of) for axis, of in enumerate(weights)]
+        weight = self.grid.weight_with(cells)
+        leaders = self._leaders_with(custom) if (custom := self._custom_of(kind)) else self.leaders
+        grave = None if self.grave is None else weight @ self.grave
+        return self._lead_of(self._led(leaders, weight), grave)
+
+    @cached_property
+    def refused_share(self) -> Floats:
+        """The share of the cases in which each lubricant is refused."""
+        return self.grid.weight @ self.refused
+
+    @cached_property
+    def care_share(self) -> Floats:
+        """The share of the cases in which each lubricant is not refused and needs care."""
+        return self.grid.weight @ (self.cared & ~self.refused)
+
+    @cached_property
+    def verdicts(self) -> tuple[Verdict, ...]:
+        """The verdict on each lubricant; what is so in rare cases only changes none."""
+        found: list[Verdict] = []
+        for refused, care in zip(self.refused_share.tolist(), self.care_share.tolist(), strict=True):
+            if refused > 1 - self.rare - ROUNDING:
+                found.append("does-not-fit")
+            elif refused > self.rare + ROUNDING:
+                found.append("depends")
+            else:
+                found.append("fits-with-care" if care > self.rare + ROUNDING else "fits")
+        return tuple(found)
 
     @cached_property
     def order(self) -> tuple[int, ...]:
-        """The lubricants that serve in some case, best first."""
-        serving = np.nonzero(self.judged.serves > 0)[0]
-        return tuple(serving[np.lexsort(self._whole_keys[::-1, serving])].tolist())
+        """The lubricants that are not refused, the leader and its twins first, then what fits, by custom."""
+        rank = {"fits": 0, "fits-with-care": 1, "depends": 2, "does-not-fit": 3}
+        leader = self.whole.leader
+        group = -1 if leader is None else self.groups[leader]
 
-    @cached_property
-    def leading(self) -> tuple[int, ...]:
-        """The first and what differs from it only in what is usual, or all of a family that the service data names."""
-        if not self.order:
-            return ()
-        keys = self._whole_keys[:-1]
-        leads = (keys == keys[:, self.order[:1]]).all(axis=0)
-        named = self.cases.named
-        if named.family is not None and named.grades is None:
-            leads = leads | (self.is_asked_for & (self.judged.serves == self.cases.weight))
-        return tuple(place for place in self.order if leads[place])
+        def key(index: int) -> tuple[float, ...]:
+            verdict = self.verdicts[index]
+            is_alike = self.groups[index] == group and (leader is None or verdict == self.verdicts[leader])
+            open_share = self.refused_share[index] if verdict == "depends" else 0.0
+            place = self.typical_place[index]
+            return index != leader, not is_alike, self.named_place[index], rank[verdict], open_share, self._heat[index], place
 
-    def within(self, axis: int, fields: Sequence[OpenField]) -> tuple[Measures, Floats]:
-        """How well each lubricant stands with each value of some open fields of an axis, and the weight of each."""
-        judged, along = self.judged, self.cases.axes[axis]
-        has = np.concatenate([np.arange(len(field.values))[:, None] == field.value_of for field in fields])
-        weights = has * along.weights
-        rest = self.cases.weight / along.weights.sum()
-        total = weights.sum(axis=1, keepdims=True) * rest
-        serves = weights @ judged.refused.weight_along(axis)
-        warned = total - weights @ judged.warned.weight_along(axis)
-        care = _any_of(has, [mask.any_along(axis) for mask in judged.cared], self.lubricants.size)
-        fitness, usual, clutch = self._of_rings_and_clutch(axis, has)
-        margin, comfort = self._least(MARGINS, axis), self._least(COMFORTS, axis)
-        measures = self._measures(
-            total, serves, warned, care, _least_of(has, margin), _least_of(has, comfort), fitness, usual, clutch
-        )
-        return measures, total[:, 0]
-
-    def _of_rings_and_clutch(self, axis: int, has: Flags) -> tuple[Any, Any, Flags]:
-        """Fitness, what is usual, and whether it is a box for a clutch, with each set of alternatives of an axis."""
-        is_wet, bare = self._is_wet, self._is_bare
-        if axis == RINGS:
-            place = self.cases.fact("facings").value_of
-            fitness = np.stack([self._fitness_of_sets[place[row]].max(axis=0) for row in has])
-            usual = np.stack([self._usual_in_sets[place[row]].any(axis=0) for row in has])
-            clutch = np.array([[bool(bare[place[row]].all() and is_wet.all())] for row in has])
-            return fitness, usual, clutch
-        wet = [bool(is_wet[row].all()) if axis == WET_CLUTCH else bool(is_wet.all()) for row in has]
-        return (
-            self._fitness_of_sets.max(axis=0)[None],
-            np.any(self._usual_in_sets, axis=0, keepdims=True),
-            np.array(wet)[:, None] & bool(bare.all()),
-        )
-
-    @cached_property
-    def has_one_leader(self) -> bool:
-        """Whether the same lubricant leads in every case; two far apart are looked at first."""
-        if self.cases.count == 1:
-            return True
-        sizes = [axis.size for axis in self.cases.axes]
-        corners = [np.array([0, size - 1]) for size in sizes]
-        if len(set(self._leaders_in(corners))) > 1:
-            return False
-        rest = [grid.ravel() for grid in np.meshgrid(*(np.arange(size) for size in sizes[1:]), indexing="ij")]
-        found: set[int | None] = set()
-        for place in range(sizes[RINGS]):
-            found.update(self._leaders_in([np.full(len(rest[0]), place), *rest]))
-            if len(found) > 1:
-                return False
-        return True
-
-    def _leaders_in(self, alternatives: Sequence[NDArray[np.intp]]) -> list[int | None]:
-        """The leaders of single cases, by their alternatives on each axis."""
-        judged, shape = self.judged, (len(alternatives[0]), self.lubricants.size)
-        refused, cared, warned = (np.zeros(shape, bool) for _ in range(3))
-        least = {"margin": np.full(shape, np.inf), "comfort": np.full(shape, np.inf)}
-        for column in judged.columns:
-            places = _places(column, alternatives)
-            effect = _at(column.effect, places)
-            refused |= effect == EXCLUDES
-            cautions = effect == CAUTIONS
-            if cautions.any():
-                cared |= cautions
-                warned |= _at(column.warns, places)
-            for name, is_read in (("margin", column.rule.sets_margin), ("comfort", column.rule.sets_comfort_margin)):
-                if is_read and column.margin is not None:
-                    least[name] = np.fmin(least[name], _at(column.margin, places))
-        sets = self.cases.fact("facings").value_of[alternatives[RINGS]]
-        wet = self._is_wet[alternatives[WET_CLUTCH]]
-        serves = (~refused).astype(float)
-        measures = self._measures(
-            np.ones((1, 1)),
-            serves,
-            warned.astype(float),
-            cared,
-            least["margin"],
-            least["comfort"],
-            self._fitness_of_sets[sets],
-            self._usual_in_sets[sets],
-            (self._is_bare[sets] & wet)[:, None],
-        )
-        return measures.leaders()
-
-    def _measures(
-        self,
-        total: Floats,
-        serves: Floats,
-        warned: Floats,
-        care: Any,
-        margin: Any,
-        comfort: Any,
-        fitness: Any,
-        usual: Any,
-        is_for_a_clutch: Flags,
-    ) -> Measures:
-        depends = (serves > 0) & (serves < total)
-        return Measures(
-            serves,
-            (
-                ~self.is_asked_for[None],
-                depends,
-                warned > 0,
-                ~self.is_as_thick[None],
-                (serves != total) | care,
-                np.where(depends, -serves, 0.0),
-                warned,
-                is_for_a_clutch & ~self.lubricants.suits_wet_clutch,
-                fitness,
-                self.lubricants.is_dual_label[None],
-                -np.minimum(margin, self._comfortable),
-                -np.minimum(_two_digits(comfort), 1.0),
-                ~usual,
-            ),
-        )
-
-    def _least(self, rules: Iterable[int], axis: int | None) -> Floats:
-        """The least margin of some rules, over all cases or for each alternative of an axis; infinite without any."""
-        found = np.full((1, self.lubricants.size), np.inf)
-        for rule in rules:
-            margin = self.judged.decisions[rule].margin
-            if margin is None:
-                continue
-            if np.ndim(margin) < 2:
-                found = np.fmin(found, margin)
-                continue
-            least = np.fmin.reduce(margin, axis=tuple(other for other in ALL_AXES if other != axis))
-            least = least.reshape(-1, least.shape[-1])
-            places = None if axis is None else self.judged.columns[rule].places[axis]
-            found = np.fmin(found, least if len(least) == 1 or places is None else least[places])
-        return found
-
-    @cached_property
-    def _fitness_of_sets(self) -> NDArray[np.int8]:
-        """The fitness of each lubricant for the facing of each set that it serves worst."""
-        place = self.judged.x.prepared.place_of_facing
-        sets = self.cases.values("facings")
-        return np.stack([self.lubricants.fitness[[place[one] for one in s or (NO_RINGS,)]].max(axis=0) for s in sets])
-
-    @cached_property
-    def _usual_in_sets(self) -> Flags:
-        """Whether each lubricant is the usual one of a facing of each set."""
-        facings, rows = self.cases.base.facings, self.lubricants.rows
-        usual = [{facings[facing].usual_lubricant for facing in s} for s in self.cases.values("facings")]
-        return np.array([[row.id in ids for row in rows] for ids in usual], bool)
-
-    @cached_property
-    def _is_bare(self) -> Flags:
-        return np.array([not facings for facings in self.cases.values("facings")], bool)
-
-    @cached_property
-    def _is_wet(self) -> Flags:
-        """Whether each alternative of its axis has a wet clutch."""
-        _, values, value_of = self.cases.fact("wet_clutch")
-        return np.array(values, bool)[value_of]
+        serving = (index for index, verdict in enumerate(self.verdicts) if verdict != "does-not-fit" or index == leader)
+        return tuple(sorted(serving, key=key))
 
 
-def _places(column: RuleColumn, alternatives: Sequence[NDArray[np.intp]]) -> list[NDArray[np.intp] | None]:
-    return [None if places is None else places[alternatives[axis]] for axis, places in enumerate(column.places)]
+class _Along:
+    """For each axis, the weight of the cases that each lubricant leads in each cell, and of those it harms in."""
 
+    def __init__(self, ranking: Ranking) -> None:
+        self._ranking = ranking
+        self._found: dict[int, tuple[Floats, Floats | None]] = {}
 
-def _at(column: Any, places: Sequence[NDArray[np.intp] | None]) -> Any:
-    """A column in some cases, of shape (cases, lubricants or 1)."""
-    picked = [0 if size == 1 or place is None else place for size, place in zip(column.shape, places, strict=False)]
-    found = column[tuple(picked)]
-    return found if found.ndim == 2 else found[None]
+    def __getitem__(self, axis: int) -> tuple[Floats, Floats | None]:
+        if axis not in self._found:
+            ranking, grid = self._ranking, self._ranking.grid
+            count = ranking.lubricants.size + 2
+            led = grid.along(axis, ranking.leaders % count, count)
+            grave = None
+            if ranking.grave is not None:
+                weighed = (grid.weight[:, None] * ranking.grave).reshape(*grid.shape, -1)
+                grave = weighed.sum(axis=tuple(other for other in range(AXES) if other != axis))
+            self._found[axis] = led, grave
+        return self._found[axis]
 
-
-def _any_of(has: Flags, along: Sequence[Flags], size: int) -> Flags:
-    """Whether any flag holds with each set of alternatives."""
-    found = np.zeros((1, size), bool)
-    for flags in along:
-        found = found | (flags if len(flags) == 1 else (has.astype(float) @ flags) > 0)
-    return found
-
-
-def _least_of(has: Flags, values: Floats) -> Floats:
-    """The least value with each set of alternatives."""
-    return values if len(values) == 1 else np.stack([values[row].min(axis=0) for row in has])
-
-
-def _two_digits(comfort: Floats) -> Floats:
-    """To the two digits that the judged sizes of rings can bear; what is 1 or more counts alike."""
-    capped = np.minimum(comfort, 1.0)
-    if capped.size <= FEW:
-        return np.array([float(f"{value:.2g}") for value in capped.ravel().tolist()]).reshape(capped.shape)
-    different, places = np.unique(capped.ravel(), return_inverse=True)
-    return np.array([float(f"{value:.2g}") for value in different.tolist()])[places].reshape(capped.shape)

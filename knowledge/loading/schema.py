@@ -146,6 +146,7 @@ class FacingRow(Row):
     name: str
     words: Annotated[str, Field(max_length=16)] = Field(description="The material, in a summary.")
     ring_words: str = Field(description="A set of such rings, in a reply.")
+    delicacy: int = Field(ge=1, le=9, description="Of the rings of a box the one with the highest decides.")
     kind: Literal["solid-or-sprayed", "sintered", "lined"] = Field(description="How it has to be served by a fluid.")
     copper_alloy: bool
     body: Annotated[str | None, Refers("bodies")] = Field(None, description="Set where the ring is made of its facing.")
@@ -260,8 +261,7 @@ class DutyRow(CitedRow):
     name: str
     words: str
     reply: str = Field(description="The reply to the question how it is driven.")
-    sump_low_c: Annotated[Plain, HOT_SUMP]
-    sump_high_c: Annotated[Plain, HOT_SUMP, Compared("not below", "sump_low_c")]
+    sump_hot_c: Annotated[Plain, HOT_SUMP] = Field(description="Of the oil after long use of this kind; not a peak.")
     is_light: bool
     shift_force_n: Annotated[Plain, SHIFT_FORCE] = Field(description="Of a hard shift in this duty, along the shaft.")
     speed_difference_rpm: Annotated[Plain, SPEED_DIFFERENCE]
@@ -291,7 +291,8 @@ class UnknownRow(Row):
     phrase: Annotated[str, Field(pattern=r"^[^{}]*\{values\}[^{}]*$")] = Field(
         description="Completes 'only if ...'; {values} is replaced."
     )
-    effort: int = Field(ge=1, le=5, description="1: the caller knows by heart; 5: the box must come apart.")
+    effort: Finite = Field(ge=0, le=1, description="0: the caller knows by heart; 1: the box must come apart.")
+    answerable_percent: Finite = Field(ge=0, le=100, description="How many owners can answer at once.")
 
 
 class CautionRow(Caution, Row):
@@ -316,6 +317,7 @@ class OutcomeRow(Row):
     is_of_grade: bool = Field(
         description="It refuses a grade and not the family: service data naming the family alone excuses nothing."
     )
+    is_grave: bool = Field(False, description="It does lasting harm: naming the fluid does not excuse it.")
     text: str
     unless: str | None = Field(None, description="What would lift a refusal.")
 

@@ -6,9 +6,27 @@ from pydantic import field_validator
 
 from knowledge.parts.ranges import DETENT_FORCE, FACE_WIDTH, HALF_ANGLE, RADIUS
 from knowledge.parts.references import Refers
-from knowledge.parts.request_model import Condition, Cones, Identifier, Number, RequestModel, Words, optional, whole
+from knowledge.parts.request_model import (
+    Condition,
+    Cones,
+    Flag,
+    Grade,
+    Identifier,
+    Number,
+    RequestModel,
+    Words,
+    optional,
+    whole,
+)
 
 NO_RINGS = 'A box without synchronizer rings is "rings": [], and facing=none in a link.'
+
+
+class FluidNamed(RequestModel):
+    """A fluid that somebody names, by family, grade or both."""
+
+    family: Annotated[Identifier | None, Refers("families")] = optional("An id of /v1/families.", "mtf")
+    grade: Grade | None = optional("Viscosity grade as printed.", "75W-80")
 
 
 class Ring(RequestModel):
@@ -23,6 +41,8 @@ class Ring(RequestModel):
     )
     cones: Cones | None = optional("Friction interfaces in series.", 1)
     condition: Condition | None = optional("Worn: the crests of the thread are flat, or the lining is thin.", "new")
+    replaced: Flag | None = optional("Whether these are other rings than the service data speaks of; false: the very ones.", True)
+    fluid_named: FluidNamed | None = optional("What the maker of the ring names; it stands above the service data.")
 
     _whole_cones = field_validator("cones", mode="before")(whole)
 

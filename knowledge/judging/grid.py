@@ -1,0 +1,119 @@
+"""Every case of a box on a grid: along each axis, the alternatives that nothing tells apart are one cell."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property, reduce
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from knowledge.box.axes import FIELDS_OF_AXES, Axis
+from knowledge.judging.columns import Flags, Floats
+
+Places = tuple[NDArray[np.intp] | None, ...]
+
+AXES = len(FIELDS_OF_AXES)
+
+
+@dataclass(frozen=True, slots=True)
+class OnAxes:
+    """Values over all axes and the lubricants; `places` say which entry each alternative of an axis has."""
+
+    values: Any
+    places: Places
+
+    @classmethod
+    def of(cls, values: Any, places: Places) -> "OnAxes":
+        """Without the axes along which nothing changes."""
+        for axis in range(AXES):
+            if values.shape[axis] > 1:
+                first = values[(slice(None),) * axis + (slice(0, 1),)]
+                if (values == first).all():
+                    values = first
+        return cls(values, places)
+
+
+@dataclass(frozen=True, eq=False)
+class Grid:
+    """The cells along each axis: which one each alternative is in, and what each weighs; all weigh 1 together."""
+
+    axes: tuple[Axis, ...]
+    cells: tuple[NDArray[np.intp], ...]
+    weights: tuple[Floats, ...]
+
+    @classmethod
+    def of(cls, axes: tuple[Axis, ...], told_apart_by: Sequence[OnAxes]) -> "Grid":
+        """The coarsest grid on which all of these have one value in each cell."""
+        cells = tuple(_cells(place, axis, told_apart_by) for place, axis in enumerate(axes))
+        weights = tuple(np.bincount(of, weights=axis.weights) for of, axis in zip(cells, axes, strict=True))
+        return cls(axes, cells, weights)
+
+    @property
+    def shape(self) -> tuple[int, ...]:
+        """How many cells there are along each axis."""
+        return tuple(len(weights) for weights in self.weights)
+
+    @cached_property
+    def weight(self) -> Floats:
+        """The weight of each cell of the grid, flat."""
+        return self.weight_with(self.weights)
+
+    def weight_with(self, weights: Sequence[Floats]) -> Floats:
+        """The weight of each cell of the grid, flat, with other weights along the axes."""
+        found: Floats = reduce(np.multiply.outer, weights).ravel()
+        return found
+
+    def weights_of(self, axis: int, of_alternatives: Floats) -> Floats:
+        """The weights of the cells of an axis from those of its alternatives."""
+        return np.bincount(self.cells[axis], weights=of_alternatives, minlength=len(self.weights[axis])).astype(float)
+
+    def spread(self, item: OnAxes) -> Any:
+        """Values with an entry for each cell along each axis that they change along."""
+        values = item.values
+        for axis, (cells, weights) in enumerate(zip(self.cells, self.weights, strict=True)):
+            places = item.places[axis]
+            if values.shape[axis] > 1 and places is not None:
+                place_of_cell = np.empty(len(weights), np.intp)
+                place_of_cell[cells] = places
+                values = values.take(place_of_cell, axis)
+        return values
+
+    def any_of(self, items: Sequence[OnAxes], lubricants: int) -> Flags:
+        """Where any of some flags holds, of shape (cells of the grid, lubricants)."""
+        found = np.zeros((*self.shape, lubricants), bool)
+        for values in sorted(map(self.spread, items), key=np.size):
+            found |= values
+        return found.reshape(-1, lubricants)
+
+    def along(self, axis: int, of_cells: NDArray[np.intp], count: int) -> Floats:
+        """How much of what each cell of an axis weighs has each number below `count`, of shape (cells, numbers)."""
+        size = len(self.weights[axis])
+        place = np.broadcast_to(
+            np.arange(size).reshape([-1 if other == axis else 1 for other in range(AXES)]), self.shape
+        ).ravel()
+        found = np.bincount(place * count + of_cells, weights=self.weight, minlength=size * count)
+        return found.reshape(size, count)
+
+
+def _cells(place: int, axis: Axis, items: Sequence[OnAxes]) -> NDArray[np.intp]:
+    distinct = {id(item.places[place]): item.places[place] for item in items if item.values.shape[place] > 1}
+    cells = np.zeros(axis.size, np.intp)
+    for places in distinct.values():
+        assert places is not None, "what changes along an axis has places on it"
+        cells = np.unique(cells * (int(places.max()) + 1) + places, return_inverse=True)[1]
+    return cells
+
+
+def weighed(values: Floats, weights: Sequence[Floats | None], keep: int | None) -> Floats:
+    """A weighted sum over every axis but one and the last, of shape (entries of that axis or 1, last).
+
+    Axes without weights are summed already. Each is summed where it lies, so that nothing large is copied.
+    """
+    sizes, front = values.shape, 1
+    for axis, along in enumerate(weights):
+        if axis == keep:
+            front = sizes[axis]
+        elif along is not None:
+            values = along @ values.reshape(front, sizes[axis], -1)
+    return values.reshape(front, sizes[-1])

@@ -1,0 +1,85 @@
+"""Rows of what the trade usually meets and usually fills."""
+
+from collections.abc import Mapping
+from typing import Annotated
+
+from pydantic import BeforeValidator, Field
+
+from knowledge.loading.schema import CitedRow, Compared, Finite, Id, Key, Row
+from knowledge.parts.references import Refers
+
+Percent = Annotated[Finite, Field(ge=0, le=100)]
+
+
+def _split(text: object) -> object:
+    return tuple(text.split()) if isinstance(text, str) else text
+
+
+Ids = Annotated[tuple[Id, ...], BeforeValidator(_split)]
+
+
+class BoxKindRow(CitedRow):
+    """A kind of box that nearly every caller can name, and what the trade meets in such boxes.
+
+    A row without shares is a layout, whose eras hold them.
+    """
+
+    id: Id
+    words: str
+    layout: Annotated[Id | None, Refers("box_kinds")] = None
+    from_year: int | None = None
+    to_year: int | None = None
+    callers_percent: Percent | None = Field(None, description="Share of the callers who ask about one.")
+    facing_percent: Mapping[str, Percent] = Field({}, description="Of the most delicate ring set; none: no rings.")
+    final_drive_percent: Mapping[str, Percent] = {}
+    duty_percent: Mapping[str, Percent] = {}
+
+
+class HowOftenRow(CitedRow):
+    """How often the trade meets a value of a field, for some value of another field or for all."""
+
+    keys = (Key(("field", "value", "given_value")),)
+
+    field: Annotated[str, Refers("unknowns")]
+    value: str
+    given_field: str | None = None
+    given_value: str | None = None
+    percent: Percent
+
+
+class UsualFillRow(CitedRow):
+    """What is usually filled into some boxes, the first choice first; a blank condition holds for any box.
+
+    Of the rows that hold for a box the first counts.
+    """
+
+    keys = ()
+
+    box_kinds: Annotated[Ids, Refers("box_kinds")] = ()
+    facings: Ids = Field((), description="Of the most delicate ring set; none: no rings.")
+    final_drives: Ids = ()
+    duties: Annotated[Ids, Refers("duties")] = ()
+    cold_from_c: Finite | None = Field(None, description="The coldest start is this or warmer.")
+    cold_below_c: Annotated[Finite | None, Compared("above", "cold_from_c")] = Field(
+        None, description="The coldest start is colder than this."
+    )
+    lubricants: Annotated[Ids, Refers("lubricants")] = Field(min_length=1)
+    words: str = Field(description="Completes 'The usual fill for ...'; {rings} are the rings of the box.")
+
+    def holds(self, box_kinds: frozenset[str], facing: str, final_drive: str, duty: str, coldest_start_c: float) -> bool:
+        """Whether the row holds for a box."""
+        return (
+            (not self.box_kinds or not box_kinds.isdisjoint(self.box_kinds))
+            and (not self.facings or facing in self.facings)
+            and (not self.final_drives or final_drive in self.final_drives)
+            and (not self.duties or duty in self.duties)
+            and (self.cold_from_c is None or coldest_start_c >= self.cold_from_c)
+            and (self.cold_below_c is None or coldest_start_c < self.cold_below_c)
+        )
+
+
+TABLES: Mapping[str, type[Row]] = {
+    "box_kinds.toml": BoxKindRow,
+    "how_often.csv": HowOftenRow,
+    "usual_fills.csv": UsualFillRow,
+}
