@@ -66,6 +66,20 @@ class Lubricant:
         return LubricantName(id=self.id, name=self.name, family=self.family.id, grade=self.grade)
 
     @property
+    def short_name(self) -> str:
+        """`GL-4 75W-90`."""
+        return f"{self.family.label} {self.grade}"
+
+    @property
+    def sold(self) -> str:
+        return "everyday"
+
+    @property
+    def long_sump_c(self) -> float | None:
+        """Up to which oil temperature the trade runs it for long."""
+        return None
+
+    @property
     def kv100_band_mm2_s(self) -> tuple[float, float]:
         """The KV100 it may have."""
         return self.kv100_min_mm2_s, self.kv100_max_mm2_s

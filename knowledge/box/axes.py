@@ -48,7 +48,7 @@ TRIED: Mapping[str, Callable[[str], Any]] = {
     "duty": str,
 }
 # And every field that a caller may be asked for.
-UNKNOWNS = (*TRIED, "box_kind", "service_data")
+UNKNOWNS = (*TRIED, "box_kind", "service_data", "replaced")
 
 
 class OpenField(NamedTuple):
@@ -149,7 +149,9 @@ def _open_field(
 
 def pointer_of(name: str) -> str:
     """Where an unknown field stands in the question; of rings that lack it the first speaks for all."""
-    return f"/rings/0/{name}" if name in RING_PARTS else f"/{name}"
+    if name in (*RING_PARTS, "replaced"):
+        return f"/rings/0/{name}"
+    return "/service_data/family" if name == "service_data" else f"/{name}"
 
 
 def _itself(value: Any) -> Any:

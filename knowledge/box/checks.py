@@ -91,7 +91,7 @@ def _unknown_faults(items: tuple[Placed[UnknownRow], ...]) -> Iterator[Fault]:
 def _tried_faults(items: tuple[Placed[PlausibleValueRow], ...]) -> Iterator[Fault]:
     for placed in items:
         field, value = placed.row.field, placed.row.value
-        if field == "service_data":
+        if field in ("service_data", "replaced"):
             continue
         if field not in TRIED or (field in TRIED_BY_TABLE and (field, value) != ("rings", NO_RINGS)):
             yield placed.fault("field", f"field: values of {field!r} are not tried from this table")

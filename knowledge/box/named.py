@@ -40,6 +40,7 @@ class Named(NamedTuple):
     text: str = ""
     pairs: tuple[tuple[str, str], ...] = ()
     family: str | None = None
+    grade: str | None = None
     is_family_alone: bool = False
     is_listed: bool = True
     is_vouched_for: bool = False
@@ -69,13 +70,13 @@ class Named(NamedTuple):
             return cls()
         if grade is None or (family and not _is_grade(grade, base)):
             pairs = [(family, plain_grade(oil.grade)) for oil in base.lubricants if oil.family.id == family]
-            return cls(by, text, tuple(pairs), family, is_family_alone=True)
+            return cls(by, text, tuple(pairs), family, None, is_family_alone=True)
         if family and category_in(grade, base) not in (None, family):
-            return cls(by, text, is_listed=False)
+            return cls(by, text, (), family, grade, is_listed=False)
         families = [family] if family else list(base.families)
         there = {(oil.family.id, plain_grade(oil.grade)) for oil in base.lubricants}
         pairs = [(id, meant) for id in families for meant in sorted(_meant(grade, id, base)) if (id, meant) in there]
-        return cls(by, text, tuple(pairs), family, is_listed=bool(pairs))
+        return cls(by, text, tuple(pairs), family, grade, is_listed=bool(pairs))
 
     def place(self, oil: Lubricant) -> int:
         """The place of an oil among what is named; NOT_NAMED where it is not. A family alone names all alike."""

@@ -119,14 +119,16 @@ class Sparse:
 class FillPatch(TypedDict, total=False):
     """What a reply changes in the question: merge it as RFC 7396 says. Only what changes is there."""
 
+    box_kind: str
     rings: list[dict[str, Any]]
     yellow_metal: bool
     final_drive: str
     limited_slip: bool
     wet_clutch: bool
     coldest_start_c: float
-    sump_hot_c: float
     duty: str
+    service_data: dict[str, Any]
+    unanswerable: list[str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,12 +137,11 @@ class Reply:
 
     __pydantic_config__ = ResponseModel.model_config
 
-    value: bool | int | float | str
+    value: Annotated[bool | int | float | str | None, Field(description="Null: the caller can't say.")]
     patch: Annotated[FillPatch, Sparse()]
     query: Annotated[str | None, Field(description="The whole query of the link after it; null where none holds it.")]
     words: str
-    then: Annotated[str | None, Field(description="The class that would lead; null where none serves.")]
-    served: Annotated[float, Field(description="Share of the cases then left in which any class serves.")]
+    then: Annotated[str | None, Field(description="The class that would lead; null where none does.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,7 +153,7 @@ class AskNext:
     pointer: str
     question: str
     how_to_tell: str
-    settles: Annotated[float, Field(description="Expected share of the undecided classes that the reply decides.")]
+    settles: Annotated[float, Field(description="Expected share of what is open that the reply brings to one leader.")]
     answers: tuple[Reply, ...]
 
 
@@ -179,12 +180,12 @@ class FillAnswer(ResponseModel):
     leader: Leader | None = Field(description="Null where nothing leads.")
     others: tuple[Other, ...] = Field(description="At most six, best first.")
     refused: tuple[Refusal, ...] = Field(description="Every refused class once, under its gravest reason.")
-    window: Window | None = Field(description="Null where no class lends its figures.")
+    window: Window | None = Field(description="Null where nothing leads or it still depends.")
     cautions: tuple[CautionNote, ...] = Field(description="Of this box, the gravest first; in short at most five.")
     every_fill: tuple[str, ...] = Field(description="Ids of the cautions that go with every fill.")
     every_fill_words: str
     ask_next: tuple[AskNext, ...] = Field(description="At most three, what settles most first; in full all of them.")
-    unless: tuple[str, ...]
+    unless: tuple[str, ...] = Field(description="The rare cases in which another class leads, or none does.")
     safest_if_unanswered: Safest | None
     way_out: tuple[str, ...] | None = Field(description="What would end a conflict, or help where nothing fits.")
     jugs: tuple[JudgedJug, ...]

@@ -5,6 +5,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from knowledge.base import KnowledgeBase
+from knowledge.judging.judgement import Judgement
 from knowledge.judging.wording import as_condition
 from knowledge.parts.notes import CautionNote
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution
@@ -28,6 +29,14 @@ def every_fill(base: KnowledgeBase) -> EveryFill:
     )
     words = "; ".join(row.in_short for row in rows if row.in_short)
     return EveryFill(tuple(row.id for row in rows), f"{words[:1].upper()}{words[1:]}.")
+
+
+def cautions_for(judgement: Judgement, leads: bool) -> tuple[Caution, ...]:
+    """The cautions that go with the box, but for those that speak against the very fluid that leads."""
+    leader = judgement.leader if leads else None
+    family = None if leader is None else judgement.lubricants[leader].family.id
+    rows = judgement.base.cautions
+    return tuple(item for item in judgement.cautions() if family not in rows[item.id].not_beside)
 
 
 def of_this_box(cautions: Iterable[Caution], base: KnowledgeBase, most: int | None) -> tuple[CautionNote, ...]:

@@ -1,9 +1,8 @@
 """The classes as an answer shows them: the leader, the others, the refused, and each in full."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import fields
 from itertools import islice
-from typing import NamedTuple
 
 from knowledge.fill.answer import (
     Candidate,
@@ -11,24 +10,23 @@ from knowledge.fill.answer import (
     FigureAt,
     FirstShifts,
     Leader,
+    LeadsBy,
     Other,
-    Outcome,
     Refusal,
     Safest,
     ShiftStep,
 )
-from knowledge.fill.words import leads_by
+from knowledge.fill.open_cases import unless_safest
+from knowledge.fill.reasons import behind, in_short, leads_by
 from knowledge.judging.explain import Note
 from knowledge.judging.judgement import Judgement, WorstCase
 from knowledge.judging.wording import as_condition
+from knowledge.parts.lubricant_name import LubricantName
 from knowledge.parts.provenance import Figure
-from knowledge.text import percent
 
 MOST_OTHERS = 6
 
 MOST_CARE = 4
-
-LONGEST_REASON = 160
 
 # What people read of a class in short; the rest stands in full and at the class itself.
 TOLD_OF_THE_LEADER = frozenset(
@@ -48,46 +46,45 @@ COLD_FIGURES = frozenset({"kv_cold_mm2_s", "wiping_time_s"})
 COLD_STEP_C = 5
 
 
-class SafestClass(NamedTuple):
-    """The class that does least harm: its place among the lubricants, and as it is shown."""
-
-    place: int
-    shown: Safest
-
-
-def alike_of(judgement: Judgement) -> tuple[int, ...]:
-    """The classes that serve the same as the leader at its grade."""
-    if not judgement.order:
-        return ()
-    leader = judgement.order[0]
-    grade, verdict = judgement.lubricants[leader].grade, judgement.verdict(leader)
-    return tuple(
-        index
-        for index in judgement.leading
-        if index != leader and judgement.lubricants[index].grade == grade and judgement.verdict(index) == verdict
-    )
-
-
-def leader_of(judgement: Judgement, alike: Sequence[int]) -> Leader | None:
-    """The class to fill; None where nothing serves or the service data names a grade of no class."""
-    if not judgement.order or not judgement.named.is_listed:
+def leader_of(judgement: Judgement) -> Leader | None:
+    """The class to fill; None where nothing leads. What the book names and no class has leads as it is printed."""
+    named = judgement.named
+    if not named.is_listed and named.by:
+        return _as_printed(judgement)
+    first = judgement.leader
+    if first is None:
         return None
-    first = judgement.order[0]
-    lubricant, verdict = judgement.lubricants[first], judgement.verdict(first)
     by, because = leads_by(judgement)
-    is_open = verdict == "depends"
+    is_open = judgement.lead.outcome == "depends"
     figures = {} if is_open else {one.name: one for one in judgement.figures(first, TOLD_OF_THE_LEADER)}
     worst = judgement.worst_case
     return Leader(
-        lubricant=lubricant.lubricant_name,
-        alike=tuple(judgement.lubricants[index].id for index in alike),
-        verdict=verdict,
+        lubricant=judgement.lubricants[first].lubricant_name,
+        alike=tuple(judgement.lubricants[index].id for index in judgement.alike),
+        verdict="depends" if is_open else judgement.verdict(first),
         because=because,
         leads_by=by,
-        care=tuple(as_condition(item.text, item.only_if) for item in islice(judgement.care(first), MOST_CARE)),
+        care=() if is_open else tuple(_care(judgement, first)),
         first_shifts=_first_shifts(figures, worst, judgement),
         figures={name: _shown(figure, worst) for name, figure in figures.items() if name in SHOWN},
     )
+
+
+def _as_printed(judgement: Judgement) -> Leader:
+    named = judgement.named
+    name = LubricantName(id=None, name=named.text, family=named.family, grade=named.grade)
+    by: LeadsBy = "ring-maker" if named.by == "ring-maker" else "service-data"
+    because = "The maker of the rings names it." if by == "ring-maker" else "The book names it; no class here has it."
+    return Leader(
+        lubricant=name, alike=(), verdict="fits", because=because, leads_by=by, care=(), first_shifts=None, figures={}
+    )
+
+
+def _care(judgement: Judgement, index: int) -> Iterator[str]:
+    """What the caller must do or watch, but for what is so in rare cases only."""
+    rare = judgement.ranking.rare
+    told = (item for item in judgement.care(index) if item.only_if is None or item.share > rare)
+    yield from (as_condition(item.text, item.only_if) for item in islice(told, MOST_CARE))
 
 
 def _first_shifts(figures: Mapping[str, Figure], worst: WorstCase, judgement: Judgement) -> FirstShifts | None:
@@ -132,45 +129,27 @@ def _rounded(name: str, value: float) -> float:
     return float(f"{value:.2g}")
 
 
-def others_of(judgement: Judgement, alike: Sequence[int]) -> tuple[Other, ...]:
-    """The classes behind the leader, best first, each with why it stands behind."""
-    if not judgement.named.is_listed:
-        return tuple(
-            _other(judgement, index, "Not the grade that the service data names.")
-            for index in judgement.order[:MOST_OTHERS]
+def others_of(judgement: Judgement) -> tuple[Other, ...]:
+    """The classes behind the leader, best first, each with why it stands behind; none where nothing leads."""
+    if judgement.leader is None or not judgement.named.is_listed:
+        return ()
+    return tuple(
+        Other(
+            lubricant=judgement.lubricants[index].lubricant_name,
+            verdict=judgement.verdict(index),
+            because=behind(judgement, index),
         )
-    return tuple(_behind(judgement, alike)) if judgement.order else ()
+        for index in judgement.order[1 : MOST_OTHERS + 1]
+    )
 
 
-def _behind(judgement: Judgement, alike: Sequence[int]) -> Iterator[Other]:
-    leader, *behind = judgement.order[: MOST_OTHERS + 1]
-    shared = {finding.text for finding in judgement.care(leader)}
-    for index in behind:
-        own = (finding for finding in judgement.care(index) if finding.text not in shared)
-        if index in alike:
-            yield _other(judgement, index, "Serves the same at this grade.")
-        elif found := next(own, None):
-            yield _other(judgement, index, _in_short(found))
-        elif judgement.verdict(index) == "depends":
-            share = percent(judgement.share_of_cases(index))
-            yield _other(judgement, index, f"Serves in {share} of the cases that are still open.")
-        else:
-            yield _other(judgement, index, "Serves as well; less usual, or nearer to a limit.")
-
-
-def _other(judgement: Judgement, index: int, because: str) -> Other:
-    lubricant = judgement.lubricants[index].lubricant_name
-    return Other(lubricant=lubricant, verdict=judgement.verdict(index), because=because)
-
-
-def _in_short(finding: Note) -> str:
-    """As many sentences of a finding as are short, and at least the first."""
-    shown, *more = as_condition(finding.text, finding.only_if).split(". ")
-    for sentence in more:
-        if len(shown) + len(sentence) > LONGEST_REASON:
-            break
-        shown = f"{shown}. {sentence}"
-    return shown if shown.endswith(".") else f"{shown}."
+def fitting(judgement: Judgement) -> tuple[int, ...]:
+    """The leader and what an answer tells as fitting beside it; of what needs care itself only its twins."""
+    if judgement.leader is None:
+        return ()
+    is_free = judgement.verdict(judgement.leader) == "fits" and not judgement.is_asked_for(judgement.leader)
+    others = judgement.order[1 : MOST_OTHERS + 1] if is_free else judgement.alike
+    return (judgement.leader, *(index for index in others if judgement.verdict(index) in ("fits", "fits-with-care")[: 1 if is_free else 2]))
 
 
 def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:
@@ -184,25 +163,18 @@ def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:
             key = finding.rule, finding.text, finding.only_if
             first.setdefault(key, finding)
             groups.setdefault(key, []).append(lubricant.id)
-    return tuple(Refusal(rule=key[0], text=_in_short(first[key]), lubricants=tuple(ids)) for key, ids in groups.items())
+    return tuple(Refusal(rule=key[0], text=in_short(as_condition(first[key].text, first[key].only_if)), lubricants=tuple(ids)) for key, ids in groups.items())
 
 
-def safest_of(outcome: Outcome, judgement: Judgement) -> SafestClass | None:
-    """While it depends: what the service data names, else the first class that no open case refuses."""
-    if outcome != "depends":
+def safest_of(judgement: Judgement) -> Safest | None:
+    """What does least harm while it depends; None where it is settled or nothing leads."""
+    if judgement.lead.outcome != "depends" or judgement.leader is None or not judgement.named.is_listed:
         return None
-    first = judgement.order[0]
-    sure = next((index for index in judgement.order if judgement.verdict(index) != "depends"), None)
-    if judgement.is_asked_for(first) and first != sure:
-        because = "The service data names it; only in some case that is still open is it refused."
-        return _safest(first, because, judgement)
-    if sure is None:
-        return None
-    return _safest(sure, "No case that is still open refuses it.", judgement)
-
-
-def _safest(index: int, because: str, judgement: Judgement) -> SafestClass:
-    return SafestClass(index, Safest(lubricant=judgement.lubricants[index].lubricant_name, because=because))
+    return Safest(
+        lubricant=judgement.lubricants[judgement.leader].lubricant_name,
+        because="Least harm to rings and bearings over all that is open.",
+        unless=unless_safest(judgement),
+    )
 
 
 def candidate_of(judgement: Judgement, index: int) -> Candidate:
@@ -211,7 +183,7 @@ def candidate_of(judgement: Judgement, index: int) -> Candidate:
     return Candidate(
         lubricant=judgement.lubricants[index].lubricant_name,
         verdict=verdict,
-        rank=None if verdict == "does-not-fit" else judgement.order.index(index) + 1,
+        rank=judgement.order.index(index) + 1 if index in judgement.order else None,
         share_of_worlds=judgement.share_of_cases(index),
         figures=CandidateFigures(**{one.name: one for one in judgement.figures(index) if one.name in SHOWN}),
         findings=judgement.findings(index),

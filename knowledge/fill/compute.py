@@ -15,21 +15,21 @@ from knowledge.fill.answer import (
     FillAnswer,
     FullFillAnswer,
     LubricantAnswer,
-    Outcome,
     SharedFinding,
     TriedField,
     UnderstoodQuestion,
 )
-from knowledge.fill.ask_next import ask_next
+from knowledge.fill.ask_next import ask_next, questions_of
 from knowledge.fill.assumed import assumptions
-from knowledge.fill.cautions import MOST_CAUTIONS, every_fill, of_this_box
-from knowledge.fill.classes import alike_of, candidate_of, leader_of, others_of, refused_of, safest_of
+from knowledge.fill.cautions import MOST_CAUTIONS, cautions_for, every_fill, of_this_box
+from knowledge.fill.classes import candidate_of, fitting, leader_of, others_of, refused_of, safest_of
+from knowledge.fill.open_cases import unless
 from knowledge.fill.service_data import compare
-from knowledge.fill.words import say, summary, way_out
+from knowledge.fill.words import never_aloud, outcome_of, say, summary, way_out
 from knowledge.ids import check_ids
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.window import window
-from knowledge.jug.answer import FullJudgedJug
+from knowledge.jug.answer import FullJudgedJug, JudgedJug
 from knowledge.jug.compute import judged_jugs
 from knowledge.parts.lubricant_name import Limits
 from knowledge.parts.provenance import Caution
@@ -40,9 +40,9 @@ from knowledge.text import value_text
 
 MOST_ASKED = 3
 
-NO_LIMITS = Limits()
-
 SHARED = tuple(field.name for field in fields(SharedFinding))
+
+AnyJug = TypeVar("AnyJug", bound=JudgedJug)
 
 Judged = TypeVar("Judged", Candidate, FullJudgedJug)
 
@@ -83,52 +83,43 @@ def compute_fill_answer(
     """
     box = judged_box(question, base, shop)
     judgement, is_full = box.judgement, detail == "full"
-    # No reply changes what the service data names, where no class stands for it.
-    is_settled = not judgement.named.is_listed or judgement.is_settled
-    outcome: Outcome = "none-suitable" if not judgement.order else "settled" if is_settled else "depends"
-    service_data = compare(judgement)
-    status = service_data.status
-    questions = judgement.questions() if judgement.named.is_listed else ()
-    asked = questions[0] if questions else None
-    alike = alike_of(judgement)
-    leader = leader_of(judgement, alike)
-    jug_window = window(judgement, is_in_conflict=status == "conflicts")
-    safest = safest_of(outcome, judgement)
-    safest_lubricant = None if safest is None else judgement.lubricants[safest.place]
-    cautions = judgement.cautions()
-    every = every_fill(base)
+    outcome = outcome_of(judgement)
+    leads = outcome in ("settled", "depends")
+    questions = questions_of(outcome, judgement)
+    leader = leader_of(judgement) if leads else None
+    told = fitting(judgement) if leads else ()
+    jug_window = window(judgement, told) if leads else None
     query = link_query(question)
     on_hand = (*question.on_hand, *(shop.shelf.values() if question.use_shelf else ()))
-    limits = jug_window.kv100_mm2_s if jug_window else NO_LIMITS
-    jugs = judged_jugs(on_hand, limits, judgement.question, base, detail)
+    every = every_fill(base)
+    jugs = judged_jugs(on_hand, jug_window.kv100_mm2_s if jug_window else Limits(), judgement.question, base, detail)
+    cautions = cautions_for(judgement, leads)
     short: dict[str, Any] = {
         "knowledge": base.stamp,
         "answer_id": box.answer_id,
         "outcome": outcome,
-        "summary": summary(outcome, judgement, alike, asked, status),
+        "summary": summary(outcome, judgement, questions),
         "say": say(
             outcome,
             judgement,
-            alike,
-            asked,
-            status,
-            jug_window,
+            questions,
+            [index for index in told if index != judgement.leader and index not in judgement.alike],
+            never_aloud(judgement),
             leader.first_shifts if leader else None,
-            safest_lubricant,
         ),
-        "service_data": service_data,
+        "service_data": compare(judgement),
         "leader": leader,
-        "others": others_of(judgement, alike),
+        "others": others_of(judgement) if leads else (),
         "refused": refused_of(judgement),
         "window": jug_window,
         "cautions": of_this_box(cautions, base, None if is_full else MOST_CAUTIONS),
         "every_fill": every.ids,
         "every_fill_words": every.words,
         "ask_next": ask_next(questions if is_full else questions[:MOST_ASKED], question, judgement),
-        "unless": (),
-        "safest_if_unanswered": safest and safest.shown,
-        "way_out": way_out(judgement, base),
-        "jugs": jugs,
+        "unless": unless(judgement) if leads else (),
+        "safest_if_unanswered": safest_of(judgement) if leads else None,
+        "way_out": way_out(outcome, judgement),
+        "jugs": jugs if leads else tuple(map(_kept_back, jugs)),
         "leftover": _leftover(box, detail),
         "full": None if query is None else f"/v1/fill?{query}&detail=full" if query else "/v1/fill?detail=full",
     }
@@ -167,7 +158,7 @@ def judged_box(asked: FillQuestion, base: KnowledgeBase, shop: Shop) -> JudgedBo
     check_ids(asked, base, shop.boxes)
     question, from_box = filled_in(asked, shop)
     id = answer_id("fill", asked, base.digest, *shop.used_by(asked))
-    return JudgedBox(asked, Judgement.of(question, base), from_box, id)
+    return JudgedBox(asked, Judgement.of(question, base, region=shop.region), from_box, id)
 
 
 def _with_all_behind(box: JudgedBox, cautions: Iterable[Caution], short: dict[str, Any]) -> dict[str, Any]:
@@ -201,6 +192,13 @@ def _with_all_behind(box: JudgedBox, cautions: Iterable[Caution], short: dict[st
     }
 
 
+def _kept_back(jug: AnyJug) -> AnyJug:
+    """A jug where nothing leads: none is better than what has to be cleared up first."""
+    if jug.verdict == "does-not-fit":
+        return jug
+    return replace(jug, verdict="depends", rank=None, because="First clear up what goes into this box.")
+
+
 def _with_places(item: Judged, shared: dict[SharedFinding, int]) -> Judged:
     """A class or a jug with the places of what is held against it, among what is said once for all."""
     against = (
@@ -217,5 +215,5 @@ def _leftover(box: JudgedBox, detail: Detail) -> Leftover | None:
     if jug is None:
         return None
     capacity_l = box.from_box.capacity_l if box.from_box else None
-    new = judgement.lubricants[judgement.order[0]] if judgement.order and judgement.named.is_listed else None
+    new = None if judgement.leader is None else judgement.lubricants[judgement.leader]
     return leftover(jug, new, capacity_l, judgement.question, judgement.base, detail)

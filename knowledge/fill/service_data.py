@@ -1,112 +1,89 @@
-"""How the answer stands to the manufacturer's service data."""
-
-from collections.abc import Sequence
-from itertools import chain
+"""How the answer stands to the manufacturer's service data, and to what the maker of the rings names."""
 
 from knowledge.box.named import in_words
-from knowledge.box.question import ServiceData
 from knowledge.fill.answer import ServiceDataVerdict
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import possible_lubricants
-from knowledge.judging.explain import ALL_THE_SAME
 from knowledge.judging.judgement import Judgement
 from knowledge.parts.jug import Jug, Label
 from knowledge.text import listed
 
-OPEN = "Whether anything speaks against it depends on what is not known yet."
-
 NOT_GIVEN = ServiceDataVerdict(
-    status="not-given",
-    text="No service data given. The manufacturer's service data decides; look it up before you fill.",
+    status="not-given", text="The book has not been looked up. What it names for this box goes first."
 )
 
 NOTHING_NAMED = ServiceDataVerdict(
-    status="cannot-compare",
-    text="The service data was given without a family or a grade. Ask for both; the service data decides.",
+    status="cannot-compare", text="The book was looked up, but no kind of fluid and no grade were given: ask for both."
 )
+
+ASK_THE_MAKER = "Ask the maker of the box before anything goes in."
 
 
 def compare(judgement: Judgement) -> ServiceDataVerdict:
     """How the service data and the computed verdicts stand to each other; it is never overruled in silence."""
-    service_data = judgement.question.service_data
-    if service_data is None:
+    question, base, named = judgement.question, judgement.base, judgement.named
+    book = question.service_data
+    if book is None:
         return NOT_GIVEN
-    if not (service_data.family or service_data.grade):
+    text = in_words(book.family, book.grade, base)
+    if not text:
         return NOTHING_NAMED
-    names = f"The service data names {in_words(service_data, judgement.base)}"
-    if not judgement.named.is_listed:
-        return _of_no_class(names, judgement)
-    named = [index for index in range(len(judgement.lubricants)) if judgement.is_asked_for(index)]
-    if not named:
-        return _unknown(names)
-    verdicts = {index: judgement.verdict(index) for index in named}
-    doubts = {index: judgement.overruled(index) for index in named}
-    sound = [index for index in named if verdicts[index] in ("fits", "fits-with-care") and not doubts[index]]
-    if sound:
-        agreement = _agreement(service_data, sound, judgement)
-        return ServiceDataVerdict(status="agrees", text=f"{names}. {agreement}")
-    refused = [index for index in named if verdicts[index] == "does-not-fit"]
-    if any(index not in refused and all(finding.only_if for finding in doubts[index]) for index in named):
-        return ServiceDataVerdict(status="cannot-compare", text=f"{names}. {OPEN} The service data decides.")
-    against = [
-        finding.text.removesuffix(ALL_THE_SAME)
-        for finding in chain.from_iterable(doubts.values())
-        if finding.only_if is None
-    ]
-    return _conflict(names, dict.fromkeys((*against, *_refusals(service_data, refused, judgement))))
+    names = f"The book names {text}"
+    if named.by == "ring-maker":
+        is_same = judgement.leader is not None and text == named.text
+        status = "agrees" if is_same else "conflicts"
+        return _verdict(status, f"{names}; the maker of the rings names {named.text}, and that goes first.")
+    if named.by is None:
+        return _verdict("conflicts", f"{names}, but for the rings it was built with. These were changed, so they decide.")
+    if grave := grave_reason(judgement):
+        return _verdict("conflicts", f"{names}. {grave} {ASK_THE_MAKER}")
+    if not named.is_listed:
+        return _verdict("cannot-compare", f"{names}, a grade that no class here has. Follow the book.")
+    if judgement.leader is None or not judgement.is_asked_for(judgement.leader):
+        return _verdict("cannot-compare", f"{names}. Whether it does harm hangs on what is not known yet.")
+    return _verdict("agrees", f"{names}{_what_to_ask(judgement)}")
 
 
-def _conflict(names: str, reasons: Sequence[str] | dict[str, None]) -> ServiceDataVerdict:
-    text = f"{names}, but: {' '.join(reasons)} Clear this up with the manufacturer before you fill."
-    return ServiceDataVerdict(status="conflicts", text=text)
+def _verdict(status: object, text: str) -> ServiceDataVerdict:
+    return ServiceDataVerdict.model_validate({"status": status, "text": text})
 
 
-def _unknown(names: str) -> ServiceDataVerdict:
-    text = f"{names}, which matches no class known here. Follow the service data."
-    return ServiceDataVerdict(status="cannot-compare", text=text)
+def _what_to_ask(judgement: Judgement) -> str:
+    """What a book leaves open that gives the kind without the grade, or the grade without the kind."""
+    leader, book = judgement.leader, judgement.question.service_data
+    assert leader is not None and book is not None
+    first = judgement.lubricants[leader]
+    if judgement.verdict(leader) == "fits-with-care":
+        return ", and that goes in, with the care named here."
+    if book.grade is None:
+        return f" without a grade; {first.grade} is the usual one. Ask which is meant."
+    if book.family is None:
+        kinds = listed(
+            dict.fromkeys(judgement.lubricants[at].family.label for at in (leader, *judgement.alike)), "or"
+        )
+        return f" without a kind of fluid; for these rings that means {kinds}."
+    return ", and nothing here is against it."
 
 
-def _of_no_class(names: str, judgement: Judgement) -> ServiceDataVerdict:
-    """What a rule holds against all that a grade of no class may be, it holds against what is named."""
-    service_data, base = judgement.question.service_data, judgement.base
-    if judgement.named.family is None or service_data is None:
-        return _unknown(names)
-    label = Label(family=service_data.family, grade=service_data.grade)
-    possible = Judgement.of(judgement.question, base, possible_lubricants(Sheet(Jug(label=label), base)))
-    indices = [index for index in range(len(possible.lubricants)) if possible.is_asked_for(index)]
-    if not indices:
-        return _unknown(names)
-    names = f"{names}, a grade that no class here has"
-    against = []
-    for index in indices:
-        against.append({one.rule: one for one in possible.against(index)})
-    shared = [finding for rule, finding in against[0].items() if all(rule in others for others in against)]
-    surely = [finding.text.removesuffix(ALL_THE_SAME) for finding in shared if finding.only_if is None]
-    if surely:
-        return _conflict(names, surely)
-    doubt = OPEN if shared else "Nothing computed here speaks against it."
-    return ServiceDataVerdict(status="cannot-compare", text=f"{names}. {doubt} Follow the service data.")
+def grave_reason(judgement: Judgement) -> str | None:
+    """Why what is named would do lasting harm, surely; None where it would not, or not surely."""
+    named = judgement.named
+    if not named.text or named.is_vouched_for and named.by == "service-data":
+        return None
+    of = judgement if named.is_listed else _of_no_class(judgement)
+    if of is None:
+        return None
+    indices = [index for index in range(len(of.lubricants)) if of.is_asked_for(index) or not named.is_listed]
+    if not indices or any(of.verdict(index) != "does-not-fit" for index in indices):
+        return None
+    return next((refusal.text for index in indices for refusal in of.grave_refusals(index)), None)
 
 
-def _agreement(service_data: ServiceData, sound: Sequence[int], judgement: Judgement) -> str:
-    needs_care = all(judgement.verdict(index) == "fits-with-care" for index in sound)
-    rest = "It serves, with the care named below." if needs_care else "Nothing computed here speaks against it."
-    if service_data.family and service_data.grade:
-        return rest
-    lubricants = [judgement.lubricants[index] for index in sound]
-    if service_data.family:
-        grades = listed(dict.fromkeys(one.grade for one in lubricants), "or")
-        return f"{rest} It gives no grade; of this kind {grades} would serve: ask which is meant."
-    kinds = listed(dict.fromkeys(one.family.label for one in lubricants), "or")
-    return f"{rest} It gives no kind of fluid; of this grade {kinds} would serve: ask which is meant."
-
-
-def _refusals(service_data: ServiceData, refused: Sequence[int], judgement: Judgement) -> list[str]:
-    """Why each is refused; where several families share the grade, the first reason of each tells which it is of."""
-    texts = [[refusal.text for refusal in judgement.refusals(index)] for index in refused]
-    if service_data.family:
-        return list(chain.from_iterable(texts))
-    of_reason: dict[str, list[str]] = {}
-    for index, reasons in zip(refused, texts, strict=True):
-        of_reason.setdefault(reasons[0], []).append(judgement.lubricants[index].name)
-    return [f"{listed(names, 'and')}: {reason}" for reason, names in of_reason.items()]
+def _of_no_class(judgement: Judgement) -> Judgement | None:
+    """What a grade of no class may be, judged for the box."""
+    named, base = judgement.named, judgement.base
+    if named.family is None:
+        return None
+    label = Label(family=named.family, grade=named.grade)
+    bare = judgement.question.model_copy(update={"service_data": None})
+    return Judgement.of(bare, base, possible_lubricants(Sheet(Jug(label=label), base)))

@@ -1,102 +1,93 @@
-"""The answer in one line and in a few words to read aloud, and why the leader leads."""
+"""The answer in one line, in a few words to read aloud, and what would end a conflict."""
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from knowledge.base import KnowledgeBase
-from knowledge.box.named import in_words
-from knowledge.fill.answer import FirstShifts, LeadsBy, Outcome
+from knowledge.fill.answer import FirstShifts, Outcome
+from knowledge.fill.service_data import grave_reason
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.questions import OpenQuestion
-from knowledge.judging.window import Window, copper_strip_line
+from knowledge.judging.window import copper_strip_line
 from knowledge.judging.wording import within_a_sentence
-from knowledge.lubricant import Lubricant
 from knowledge.text import listed, plain
 
 MOST_WORDS = 40
 
-MOST_KINDS = 3
-
-MOST_NEVER = 2
-
 CHECK_THE_BOOK = "Check the book first."
 
-AS_THE_BOOK_SAYS = "That is what the book names."
+DO_NOT_FILL = "Do not fill yet"
 
-NO_FLUID = "The exact fluid that the manufacturer's service data names; no generic class fits."
-
-COLD_RULES = frozenset({"cold-start-needs-oil-that-flows", "cold-first-shifts-need-the-film-wiped"})
-
-HOT_RULES = frozenset({"bearings-need-viscosity-when-hot", "gear-film-sets-the-protection-needed"})
+ONLY_THE_BOOK = "No class of fluid fits this box by itself: only what its book names."
 
 
-def summary(
-    outcome: Outcome, judgement: Judgement, alike: Sequence[int], asked: OpenQuestion | None, status: str
-) -> str:
+def outcome_of(judgement: Judgement) -> Outcome:
+    """Whether the answer is settled, hangs on what is open, is in conflict with the book, or fits no class."""
+    named = judgement.named
+    if named.disagrees or grave_reason(judgement):
+        return "conflict"
+    return judgement.lead.outcome if named.is_listed else "settled"
+
+
+def summary(outcome: Outcome, judgement: Judgement, questions: Sequence[OpenQuestion]) -> str:
     """One plain sentence or two, of at most 140 characters."""
-    if not judgement.order:
-        if judgement.provable():
-            return (
-                "No generic class fits this box as such: the service data or the copper strip of a jug must settle it."
-            )
-        return "No generic class fits this box: only the manufacturer's service data can settle it."
-    if not judgement.named.is_listed:
-        then = "clear it up with the manufacturer" if status == "conflicts" else "follow it"
-        return f"The service data names {_named(judgement)}, a grade that no class here has: {then}."
-    if status == "conflicts":
-        return "Something speaks against what the service data names: clear it up with the manufacturer first."
-    first = judgement.order[0]
-    verdict = judgement.verdict(first)
-    if outcome == "depends" and asked:
-        lead = "It depends" if verdict == "depends" else f"{judgement.lubricants[first].name} leads so far"
-        return f"{lead}; ask next {judgement.base.unknowns[asked.name].short}."
-    care = ", with care" if verdict == "fits-with-care" else ""
-    return f"Fill {_fill(judgement, alike)}{care}. {AS_THE_BOOK_SAYS if status == 'agrees' else CHECK_THE_BOOK}"
+    if outcome == "conflict":
+        return f"{DO_NOT_FILL}: {_conflict(judgement)}."
+    if outcome == "none-suitable":
+        return ONLY_THE_BOOK
+    named = judgement.named
+    if not named.is_listed:
+        return f"Fill {named.text}, as {_who(judgement)} says. No class here has that grade."
+    if outcome == "depends":
+        ask = f"Ask first {judgement.base.unknowns[questions[0].name].short}." if questions else "Nobody can tell more."
+        return f"{ask} Until then {_fill(judgement)} does least harm." if questions else f"{ask} {_fill(judgement)} does least harm."
+    return f"Fill {_fill(judgement)}{_with_care(judgement)}. {_last(judgement)}"
 
 
 def say(
     outcome: Outcome,
     judgement: Judgement,
-    alike: Sequence[int],
-    asked: OpenQuestion | None,
-    status: str,
-    window: Window | None,
+    questions: Sequence[OpenQuestion],
+    will_do: Sequence[int],
+    never: Sequence[str],
     shifts: FirstShifts | None,
-    safest: Lubricant | None,
 ) -> str:
-    """What to read aloud, in at most 40 words: what to fill, what never to pour, and that the book decides."""
-    if not judgement.order:
-        proof = "or the copper strip of a jug can settle it" if judgement.provable() else "can settle it"
-        return f"No generic fluid fits this box. Only the manufacturer's service data {proof}. Pour nothing on a guess."
-    if status == "conflicts":
-        return _within(
-            "Do not fill yet.",
-            [f"The book names {_named(judgement)}, and something speaks against it."],
-            "Clear it up with the manufacturer of the box first.",
-        )
-    if not judgement.named.is_listed:
-        return _within(f"Fill {_named(judgement)}, as the book says.", [], "No class here has that grade.")
-    if outcome == "depends" and asked:
-        least_harm = [f"If nobody can tell, {safest.name} does least harm."] if safest else []
-        ask = f"It depends. Ask {judgement.base.unknowns[asked.name].short}."
-        return _within(ask, [*least_harm, "Never pour axle oil on a guess."], "The book decides.")
-    care = ", with care" if judgement.verdict(judgement.order[0]) == "fits-with-care" else ""
-    return _within(
-        f"Fill {_fill(judgement, alike)}{care}.",
-        _asides(window, shifts),
-        AS_THE_BOOK_SAYS if status == "agrees" else CHECK_THE_BOOK,
-    )
+    """What to read aloud, in at most 40 words: what to fill, what else will do, what never to pour, and the book."""
+    named = judgement.named
+    if outcome == "conflict":
+        wanted = _wanted(judgement)
+        rings = [f"If the rings were changed, they want {wanted}."] if wanted else []
+        ask = "Ask the maker of the box whether that line is for this gearbox."
+        return within(f"{DO_NOT_FILL}: {_conflict(judgement)}.", rings, ask)
+    if outcome == "none-suitable":
+        return within(ONLY_THE_BOOK, _proof(judgement), "Pour nothing on a guess.")
+    if not named.is_listed:
+        return within(f"Fill {named.text}, as {_who(judgement)} says.", [], "No class here has that grade.")
+    if outcome == "depends":
+        asked = [judgement.base.unknowns[one.name].short for one in questions[:2]]
+        first = f"Ask {' and '.join(asked)}." if asked else "More cannot be told."
+        least = f"{'If nobody can tell, ' if asked else ''}{_fill(judgement)} does least harm."
+        return within(first, [_capital(least), "Never pour axle oil on a guess."], "The book decides.")
+    first = f"Fill {_leader_name(judgement)}{_with_care(judgement)}."
+    return within(first, _asides(judgement, will_do, never, shifts), _last(judgement))
 
 
-def _asides(window: Window | None, shifts: FirstShifts | None) -> Iterator[str]:
-    if window and window.never_on_the_label:
-        full_ep_first = sorted(window.never_on_the_label, key=lambda label: "GL-5" not in label)
-        yield f"Never pour {listed(full_ep_first[:MOST_NEVER], 'or')}."
+def _asides(
+    judgement: Judgement, will_do: Sequence[int], never: Sequence[str], shifts: FirstShifts | None
+) -> Iterator[str]:
+    if judgement.alike:
+        yield f"{judgement.lubricants[judgement.alike[0]].short_name} is as good."
+    if will_do:
+        second = judgement.lubricants[will_do[0]]
+        long_c = second.long_sump_c
+        bears = judgement.lubricants[judgement.leader or 0].long_sump_c
+        is_less = long_c is not None and bears is not None and long_c < bears
+        yield f"{second.short_name} will do{f' where the oil stays below {plain(long_c)} °C' if is_less and long_c else ''}."
+    if never:
+        yield never[0]
     if shifts and shifts.step == "hard":
-        stiff = "are" if shifts.sure else "may be"
-        yield f"First shifts {stiff} stiff at {_spoken(shifts.at_c)}."
+        yield f"First shifts {'are' if shifts.sure else 'may be'} hard at {_spoken(shifts.at_c)}."
 
 
-def _within(first: str, asides: Iterable[str], last: str) -> str:
+def within(first: str, asides: Iterable[str], last: str) -> str:
     """The first and the last sentence with as many between them as fit."""
     sentences = [first]
     for aside in asides:
@@ -105,69 +96,86 @@ def _within(first: str, asides: Iterable[str], last: str) -> str:
     return " ".join([*sentences, last])
 
 
+def _conflict(judgement: Judgement) -> str:
+    """`the book names GL-5, and GL-5 burns paper rings`, without a grade."""
+    named = judgement.named
+    if named.disagrees:
+        return "the makers of the rings name fluids that differ"
+    kind = judgement.base.families[named.family].label if named.family else "a fluid"
+    aloud = judgement.aloud(named.family) if named.family else None
+    return f"{_who(judgement)} names {kind}, and it {aloud or 'does harm here'}"
+
+
+def _who(judgement: Judgement) -> str:
+    return "the maker of the rings" if judgement.named.by == "ring-maker" else "the book"
+
+
+def _wanted(judgement: Judgement) -> str | None:
+    """The family that the rings want by themselves, without a grade."""
+    leader = judgement.by_itself.leader
+    return None if leader is None else f"an {judgement.lubricants[leader].family.label}".replace("an GL", "a GL")
+
+
+def _proof(judgement: Judgement) -> list[str]:
+    return ["Or a jug whose copper strip proves it."] if judgement.provable() else []
+
+
+def _with_care(judgement: Judgement) -> str:
+    is_careful = judgement.leader is not None and judgement.verdict(judgement.leader) == "fits-with-care"
+    return ", with care" if is_careful else ""
+
+
+def _last(judgement: Judgement) -> str:
+    if judgement.leader is None or not judgement.is_asked_for(judgement.leader):
+        return CHECK_THE_BOOK
+    return f"That is what {_who(judgement)} names."
+
+
 def _spoken(celsius: float) -> str:
-    return f"minus {plain(-celsius)} degrees" if celsius < 0 else f"{plain(celsius)} degrees"
+    return f"minus {plain(-celsius)}" if celsius < 0 else f"{plain(celsius)} degrees"
 
 
-def _named(judgement: Judgement) -> str:
-    """The fluid that the service data names."""
-    service_data = judgement.question.service_data
-    return in_words(service_data, judgement.base) if service_data else ""
+def _leader_name(judgement: Judgement) -> str:
+    return judgement.lubricants[judgement.leader or 0].short_name
 
 
-def _fill(judgement: Judgement, alike: Sequence[int]) -> str:
+def _fill(judgement: Judgement) -> str:
     """`GL-4 or MTF, 75W-90`."""
-    leader, *others = (judgement.lubricants[index] for index in (judgement.order[0], *alike))
-    kinds = list(dict.fromkeys(within_a_sentence(one.family.label) for one in (leader, *others)))
-    return f"{listed(kinds[:MOST_KINDS], 'or')}, {leader.grade}"
+    if not judgement.alike:
+        return _leader_name(judgement)
+    oils = [judgement.lubricants[index] for index in (judgement.leader or 0, *judgement.alike)]
+    kinds = dict.fromkeys(within_a_sentence(oil.family.label) for oil in oils)
+    return f"{listed(kinds, 'or')}, {oils[0].grade}"
 
 
-def leads_by(judgement: Judgement) -> tuple[LeadsBy, str]:
-    """What put the leader first, and that in one sentence."""
-    first = judgement.order[0]
-    leader, base = judgement.lubricants[first], judgement.base
-    if judgement.is_asked_for(first):
-        return "service-data", "The service data names it."
-    facings = dict.fromkeys(ring.facing for ring in judgement.question.rings or () if ring.facing)
-    words = listed([base.facings[facing].words for facing in facings], "and") if facings else ""
-    usual = list(dict.fromkeys(base.usual_lubricants[facing].id for facing in facings))
-    if leader.id in usual:
-        return "custom", f"The usual fill for {words} rings."
-    if judgement.verdict(first) == "depends":
-        return "custom", "Of what is still open it serves best so far; no class serves in every case."
-    for index, one in enumerate(judgement.lubricants):
-        if one.id in usual and (found := _why_behind(judgement, index)):
-            return found, _overtook(found, one, judgement)
-    if not usual:
-        return "custom", "Of the classes that serve this box it is the most usual."
-    return "custom", f"It serves {words} rings as well as their usual fill, and nothing speaks against it."
+def _capital(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}"
 
 
-def _why_behind(judgement: Judgement, usual: int) -> LeadsBy | None:
-    """Whether cold or heat keeps the usual class from leading."""
-    is_refused = judgement.verdict(usual) == "does-not-fit"
-    against = (judgement.main_refusal(usual),) if is_refused else judgement.care(usual)
-    for finding in against:
-        if finding.rule in COLD_RULES:
-            return "cold"
-        if finding.rule in HOT_RULES:
-            return "heat"
-    return None
+def never_aloud(judgement: Judgement) -> tuple[str, ...]:
+    """`No GL-5: it eats the bronze.`, for each axle oil of which every class is refused for what it does to the box."""
+    found = []
+    for family in judgement.base.families.values():
+        indices = [index for index, oil in enumerate(judgement.lubricants) if oil.family.id == family.id]
+        is_refused = all(judgement.verdict(index) == "does-not-fit" for index in indices)
+        if is_refused and (reason := judgement.aloud(family.id)):
+            found.append(f"No {family.label}: it {reason}.")
+    return tuple(found)
 
 
-def _overtook(why: LeadsBy, usual: Lubricant, judgement: Judgement) -> str:
-    worst = judgement.worst_case
-    if why == "cold":
-        return f"The usual {usual.name} is stiffer at {plain(worst.coldest_start_c)} °C."
-    return f"The usual {usual.name} is thinner in oil of {plain(worst.sump_hot_c)} °C."
-
-
-def way_out(judgement: Judgement, base: KnowledgeBase) -> tuple[str, ...] | None:
-    """What would help where nothing fits; None where something does."""
-    if judgement.order:
+def way_out(outcome: Outcome, judgement: Judgement) -> tuple[str, ...] | None:
+    """What would end a conflict, or help where nothing fits; None where something leads."""
+    if outcome == "conflict":
+        rings = "these rings" if judgement.question.rings else "this box"
+        found = (f"the maker of the box naming a fluid for {rings}",)
+        if judgement.named.by == "service-data":
+            return ("word that the rings were changed", "a fluid that the maker of the rings names", *found)
+        return ("one fluid that all of them name", *found)
+    if outcome != "none-suitable":
         return None
+    book = "the fluid that the book of this very box names"
     provable = judgement.provable()
     if not provable:
-        return (NO_FLUID,)
+        return (book,)
     kinds = listed(dict.fromkeys(judgement.lubricants[index].family.label for index in provable), "or")
-    return NO_FLUID, f"Or {kinds} with this proof, judged as the jug it is: {copper_strip_line(base)}"
+    return book, f"{kinds} with this proof, judged as the jug it is: {copper_strip_line(judgement.base)}"

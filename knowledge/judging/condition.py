@@ -37,12 +37,15 @@ def only_if(holds: Mapping[int, Flags], fields: Collection[str], cases: Cases) -
         if not can_hold.all():
             values = [value for value, held in zip(field.values, can_hold.tolist(), strict=True) if held]
             phrase = cases.base.unknowns[field.name].phrase
-            conditions.append(phrase.format(values=_values_in_words(field, values, cases.base)))
+            conditions.append(phrase.format(values=values_in_words(field, values, cases.base)))
     return f"Only if {listed(conditions, 'and')}." if conditions else OF_COMBINATIONS
 
 
-def _values_in_words(field: OpenField, values: Sequence[Any], base: KnowledgeBase) -> str:
-    """Many temperatures are told by the end that bounds them, so that none between seems safe."""
+def values_in_words(field: OpenField, values: Sequence[Any], base: KnowledgeBase) -> str:
+    """Some of the values tried for a field as people say them.
+
+    Many temperatures are told by the end that bounds them, so that none between seems safe.
+    """
     if field.name == "rings" and len(values) == len(field.values) - 1 and NO_RINGS not in values:
         return ANY_RINGS
     if field.name.endswith("_c"):

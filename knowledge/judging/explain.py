@@ -1,6 +1,6 @@
 """The finding of one rule on one lubricant: its sentence, figures, limits and sources, made when it is shown."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from math import isnan
 from typing import Any, NamedTuple
 
@@ -18,9 +18,7 @@ from knowledge.loading.schema import OutcomeRow
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, Effect, Figure, Finding, LimitUsed, Severity
 from knowledge.text import significant
 
-ALL_THE_SAME = (
-    " The service data names this class all the same, so this warns and does not refuse: ask the manufacturer."
-)
+ALL_THE_SAME = " The book names it all the same: make sure that the line is for this gearbox."
 
 
 class _Shown(NamedTuple):
@@ -45,6 +43,7 @@ class Note(NamedTuple):
     severity: Severity
     text: str
     only_if: str | None
+    share: float
 
     @property
     def in_full(self) -> str:
@@ -71,7 +70,7 @@ def _note(judged: Judged, rule: int, lubricant: int, shown: _Shown) -> Note:
         text = f"At worst: {text[0].lower()}{text[1:]}"
     effect = EFFECTS_FROM_WORST[judged.worst[rule, lubricant]]
     condition = _condition(judged, rule, shown) if row.is_concerned else None
-    return Note(of_rule.id, effect, row.severity, text, condition)
+    return Note(of_rule.id, effect, row.severity, text, condition, share_of(judged, rule, lubricant))
 
 
 def explain(judged: Judged, rule: int, lubricant: int) -> Finding:
@@ -93,6 +92,28 @@ def explain(judged: Judged, rule: int, lubricant: int) -> Finding:
         only_if=brief.only_if,
         share_of_worlds=share_of(judged, rule, lubricant),
     )
+
+
+def is_grave(judged: Judged, rule: int, lubricant: int) -> bool:
+    """Whether what a rule says of a lubricant is that it does lasting harm."""
+    return judged.outcomes.of_rules[rule].rows[_shown(judged, rule, lubricant).code].is_grave
+
+
+def aloud(judged: Judged, rules: Iterable[int], lubricant: int) -> Iterator[str]:
+    """Why some rules refuse a lubricant, as it is read aloud."""
+    for rule in rules:
+        shown = _shown(judged, rule, lubricant)
+        if words := judged.outcomes.of_rules[rule].rows[shown.code].aloud:
+            yield words.format_map(_Words(RULES[rule], Spot(judged.x, shown.case, lubricant)))
+
+
+def sheet_lines(judged: Judged, lubricant: int) -> Iterator[str]:
+    """What a data sheet must show beyond the grade, where only an edge of what the grade allows fails."""
+    for rule, of_rule in enumerate(RULES):
+        shown = _shown(judged, rule, lubricant)
+        line = judged.outcomes.of_rules[rule].rows[shown.code].sheet_line
+        if line:
+            yield line.format_map(_Words(of_rule, Spot(judged.x, shown.case, lubricant)))
 
 
 def severity_of(judged: Judged, rule: int, lubricant: int) -> int:

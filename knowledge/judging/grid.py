@@ -33,6 +33,11 @@ class OnAxes:
                     values = first
         return cls(values, places)
 
+    def only(self, lubricants: NDArray[np.intp]) -> "OnAxes":
+        """The same for some of the lubricants."""
+        values = self.values
+        return OnAxes(values[..., lubricants] if values.shape[-1] > 1 else values, self.places)
+
 
 @dataclass(frozen=True, eq=False)
 class Grid:

@@ -14,7 +14,7 @@ from knowledge.box.question import FillQuestion
 from knowledge.judging.cautions import cautions_of
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
 from knowledge.judging.columns import LubricantColumns
-from knowledge.judging.explain import Note, explain, figures_of, note, severity_of, share_of
+from knowledge.judging.explain import Note, aloud, explain, figures_of, is_grave, note, severity_of, share_of, sheet_lines
 from knowledge.judging.judge import Judged
 from knowledge.judging.questions import OpenQuestion, open_questions
 from knowledge.judging.rank import Lead, Ranking
@@ -145,13 +145,13 @@ class Judgement:
         """Everything that refuses it in some case, in the order of the rules."""
         return tuple(note(self.judged, rule, index) for rule in self._rules_of(index, EXCLUDES))
 
-    def against(self, index: int) -> tuple[Note, ...]:
-        """Everything that refuses it or would, did the service data not name it, in the order of the rules."""
-        rules = (rule for rule, worst in enumerate(self._effects[index]) if self._is_against(rule, index, worst))
-        return tuple(note(self.judged, rule, index) for rule in rules)
-
-    def _is_against(self, rule: int, index: int, worst: int) -> bool:
-        return worst == EXCLUDES or self.judged.is_softened(rule, index)
+    def grave_refusals(self, index: int) -> tuple[Note, ...]:
+        """The refusals of what does lasting harm, in the order of the rules."""
+        return tuple(
+            one
+            for rule in self._rules_of(index, EXCLUDES)
+            if is_grave(self.judged, rule, index) and (one := note(self.judged, rule, index))
+        )
 
     def care(self, index: int) -> Iterator[Note]:
         """What cautions or excludes it in some case: the worst effect first, then the gravest."""
@@ -209,6 +209,25 @@ class Judgement:
             limited_slip=frozenset(values("limited_slip")),
             surely_wet_clutch=all(values("wet_clutch")),
         )
+
+    def sheet_lines(self, index: int) -> tuple[str, ...]:
+        """What the data sheet of a lubricant must show beyond its grade."""
+        return tuple(sheet_lines(self.judged, index))
+
+    def aloud(self, family: str) -> str | None:
+        """Why a family is refused, as it is read aloud: `eats the bronze`; None where no rule has words for it."""
+        for index, oil in enumerate(self.lubricants):
+            if oil.family.id == family:
+                return next(aloud(self.judged, self._rules_of(index, EXCLUDES), index), None)
+        return None
+
+    @cached_property
+    def by_itself(self) -> "Judgement":
+        """The same box without a word of what is named for it."""
+        rings = self.question.rings
+        bare = rings and tuple(ring.model_copy(update={"fluid_named": None}) for ring in rings)
+        question = self.question.model_copy(update={"service_data": None, "rings": bare})
+        return Judgement.of(question, self.base, region=self.region)
 
     def provable(self) -> tuple[int, ...]:
         """The lubricants that only a measured copper strip still keeps out."""

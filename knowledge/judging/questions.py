@@ -95,12 +95,11 @@ def _settles(asked: _Asked, ranking: Ranking) -> float:
 
 
 def _of_fields(ranking: Ranking) -> Iterator[_Asked]:
-    cases = ranking.cases
-    for place, axis in enumerate(cases.axes):
-        for field in axis.open:
-            # What a ring is like is asked once it is known that there are rings.
-            if cases.question.rings is not None or not field.pointer.startswith("/rings/"):
-                yield _Asked(field.name, field.pointer, field.values, tuple(ranking.within(place, field)))
+    knows_rings = ranking.cases.question.rings is not None
+    for field, leads in ranking.by_field:
+        # What a ring is like is asked once it is known that there are rings.
+        if knows_rings or not field.pointer.startswith("/rings/"):
+            yield _Asked(field.name, field.pointer, field.values, leads)
     yield from _of_kinds(ranking)
 
 
@@ -147,7 +146,7 @@ def _of_service_data(ranking: Ranking) -> tuple[tuple[float, float], OpenQuestio
     """What the book names; whatever that is, it is what leads."""
     base = ranking.cases.base
     row, settles = base.unknowns[SERVICE_DATA], 1 - ranking.whole.share
-    values = [tried.value for tried in base.plausible_values if tried.field == SERVICE_DATA]
-    replies = tuple(PossibleReply({"family": family}, None) for family in values)
+    families = [tried.value for tried in base.plausible_values if tried.field == SERVICE_DATA]
+    replies = tuple(PossibleReply(family, ranking.if_named(family)) for family in families)
     ease = row.answerable_percent / (row.effort + EFFORT_AT_LEAST)
     return (-settles * ease, 0.0), OpenQuestion(SERVICE_DATA, row.pointer, settles, replies)

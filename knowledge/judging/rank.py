@@ -1,6 +1,6 @@
 """Who leads: in each case the usual fill among what nothing refuses, and over all cases who leads in most of them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 from typing import NamedTuple
 
@@ -101,6 +101,13 @@ class Ranking:
         ]
 
     @cached_property
+    def _kept_if_named(self) -> list[OnAxes]:
+        return [
+            column.where((column.effect == EXCLUDES) & column.outcomes.is_kept_if_named[column.code])
+            for column in self.judged.columns_with(EXCLUDES)
+        ]
+
+    @cached_property
     def _custom(self) -> OnAxes:
         return self._by_rows(usual_rows(self.cases, self.cases.question.box_kind))
 
@@ -132,7 +139,7 @@ class Ranking:
         return OnAxes.of(np.where(is_hard, steps, 0).astype(np.int32), column.places)
 
     @cached_property
-    def _heat(self) -> NDArray[np.int32]:
+    def heat(self) -> NDArray[np.int32]:
         """How far a stated sump is beyond what each lubricant bears for long [°C]."""
         stated_c = self.cases.question.sump_hot_c
         if stated_c is None:
@@ -144,7 +151,7 @@ class Ranking:
     def grid(self) -> Grid:
         """The cases that anything tells apart."""
         hard = [self._hard] if self._hard else []
-        return Grid.of(self.cases.axes, [*self._refusals, *self._cares, *hard, self._custom])
+        return Grid.of(self.cases.axes, [*self._refusals, *self._kept_if_named, *self._cares, *hard, self._custom])
 
     @cached_property
     def refused(self) -> Flags:
@@ -163,31 +170,26 @@ class Ranking:
         return self.grid.any_of(graves, self.lubricants.size) if graves else None
 
     @cached_property
-    def _before_custom(self) -> NDArray[np.int32]:
-        """All measures but custom, by cases and lubricants."""
-        always = (self._heat << HEAT_AT) + (self.named_place << NAMED_AT)
-        found = always + (self.refused.astype(np.int32) << REFUSED_AT) + (self.cared.astype(np.int32) << CARE_AT)
-        if self._hard:
-            shape = (*self.grid.shape, self.lubricants.size)
-            found += np.broadcast_to(self.grid.spread(self._hard) << HARD_AT, shape).reshape(found.shape)
-        return found
-
-    @cached_property
     def leaders(self) -> NDArray[np.intp]:
         """The lubricant that leads in each case; NOTHING where all are refused, CONFLICT where the named one is."""
         return self._leaders_with(self._custom)
 
     def _leaders_with(self, custom: OnAxes) -> NDArray[np.intp]:
-        shape = (*self.grid.shape, self.lubricants.size)
-        by_custom = self.grid.spread(custom)
-        if by_custom.shape != shape:
-            by_custom = np.broadcast_to(by_custom, shape)
-        scores = self._before_custom + by_custom.reshape(self._before_custom.shape)
+        small = self.grid.spread(custom) + (self.heat << HEAT_AT) + (self.named_place << NAMED_AT)
+        if self._hard:
+            small = small + (self.grid.spread(self._hard) << HARD_AT)
+        scores = self._scores(self.refused, self.cared, small)
         found = scores.argmin(axis=1)
-        least = scores[np.arange(len(found)), found]
-        found[least >= 1 << REFUSED_AT] = NOTHING
-        if self.grave is not None and self.is_named.any():
-            found[(self.refused | ~self.is_named).all(axis=1) & self.grave[:, self.is_named].any(axis=1)] = CONFLICT
+        found[scores[np.arange(len(found)), found] >= 1 << REFUSED_AT] = NOTHING
+        named = self.is_named
+        if self.grave is not None and named.any():
+            found[(self.refused | ~named).all(axis=1) & self.grave[:, named].any(axis=1)] = CONFLICT
+        return found
+
+    def _scores(self, refused: Flags, cared: Flags, small: NDArray[np.int32]) -> NDArray[np.int32]:
+        """The measures of each lubricant in each case, less is better."""
+        found = (refused.astype(np.int32) << REFUSED_AT) + (cared.astype(np.int32) << CARE_AT)
+        found.reshape(*self.grid.shape, refused.shape[1])[...] += small
         return found
 
     @cached_property
@@ -231,15 +233,17 @@ class Ranking:
                 values = np.expand_dims(np.tensordot(weights, values, (0, axis)), axis)
         return values.reshape(-1)
 
-    def within(self, axis: int, field: OpenField) -> list[tuple[Lead, float]]:
-        """Who leads with each value of an open field, and the weight of that value."""
+    @cached_property
+    def by_field(self) -> tuple[tuple[OpenField, tuple[tuple[Lead, float], ...]], ...]:
+        """For each open field who leads with each of its values, and the weight of that value."""
+        return tuple((field, tuple(self._within(axis, field))) for axis, field in self.cases.open)
+
+    def _within(self, axis: int, field: OpenField) -> Iterator[tuple[Lead, float]]:
         led, grave = self._along[axis]
-        found = []
         for place in range(len(field.values)):
             weights = self.grid.weights_of(axis, self.cases.axes[axis].weights * (field.value_of == place))
             part = weights / self.grid.weights[axis]
-            found.append((self._lead_of(part @ led, None if grave is None else part @ grave), float(weights.sum())))
-        return found
+            yield self._lead_of(part @ led, None if grave is None else part @ grave), float(weights.sum())
 
     @cached_property
     def _along(self) -> "_Along":
@@ -252,6 +256,22 @@ class Ranking:
         leaders = self._leaders_with(custom) if (custom := self._custom_of(kind)) else self.leaders
         grave = None if self.grave is None else weight @ self.grave
         return self._lead_of(self._led(leaders, weight), grave)
+
+    def if_named(self, family: str) -> int | None:
+        """Which lubricant leads if that family is named without a grade; None where all of it is refused.
+
+        What refuses a grade, or does lasting harm, holds all the same.
+        """
+        members = np.nonzero([row.family.id == family for row in self.lubricants.rows])[0]
+        kept = [item.only(members) for item in self._kept_if_named]
+        refused = self.grid.any_of([item for item in kept if item.values.any()], len(members))
+        small = self.grid.spread(self._custom.only(members)) + (self.heat[members] << HEAT_AT)
+        if self._hard:
+            small = small + (self.grid.spread(self._hard.only(members)) << HARD_AT)
+        scores = self._scores(refused, self.cared[:, members], small)
+        leaders, served = scores.argmin(axis=1), ~refused.all(axis=1)
+        led = np.bincount(leaders[served], weights=self.grid.weight[served], minlength=len(members))
+        return int(members[led.argmax()]) if led.any() else None
 
     @cached_property
     def refused_share(self) -> Floats:
@@ -288,7 +308,7 @@ class Ranking:
             is_alike = self.groups[index] == group and (leader is None or verdict == self.verdicts[leader])
             open_share = self.refused_share[index] if verdict == "depends" else 0.0
             place = self.typical_place[index]
-            return index != leader, not is_alike, self.named_place[index], rank[verdict], open_share, self._heat[index], place
+            return index != leader, not is_alike, self.named_place[index], rank[verdict], open_share, self.heat[index], place
 
         serving = (index for index, verdict in enumerate(self.verdicts) if verdict != "does-not-fit" or index == leader)
         return tuple(sorted(serving, key=key))

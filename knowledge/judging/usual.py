@@ -46,6 +46,16 @@ def usual_rows(cases: Cases, box_kind: str | None) -> NDArray[np.intp]:
     return np.array(found)
 
 
+def row_of_box(cases: Cases) -> int:
+    """The place of the row of custom at the likeliest value of each fact that is open."""
+    rows = usual_rows(cases, cases.question.box_kind)
+    likeliest = []
+    for axis, fact in zip(AXES_OF_CUSTOM, FACTS_OF_CUSTOM, strict=True):
+        weights = np.bincount(cases.fact(fact).value_of, weights=cases.axes[axis].weights)
+        likeliest.append(int(weights.argmax()))
+    return int(rows[tuple(likeliest)])
+
+
 def _with_layout(kind: str | None, base: KnowledgeBase) -> frozenset[str]:
     if kind is None:
         return frozenset()

@@ -1,35 +1,27 @@
-"""What a jug must show: the box and its conditions turned into lines to hold a label and a data sheet against."""
+"""What a jug must show: grade names first, then what its data sheet must show beyond them."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import inf
 from typing import Annotated
 
 from pydantic import Field
 
 from knowledge.base import KnowledgeBase
 from knowledge.judging.judgement import Judgement, WorstCase
-from knowledge.judging.rules.hot import least_bearing_ratio
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Limits
 from knowledge.parts.provenance import ResponseModel
-from knowledge.physics.density import density_kg_m3
-from knowledge.physics.limits import OutOfRange
-from knowledge.text import grouped, listed, plain
+from knowledge.text import listed, plain
 
 NO_LIMITED_SLIP = "none of the limited-slip kind"
 
-AS_SERVICE_DATA_SAYS = "as the service data says"
-
-UNLESS_A_CLUTCH_PACK = f", unless a limited-slip clutch pack shares the oil: then {AS_SERVICE_DATA_SAYS}"
+AS_THE_BOOK_SAYS = "as the book says"
 
 DOES_NOT_MATTER = "does not matter"
 
 # Fuel-saving engine oils have one that lowers friction without being called limited-slip.
-NONE_FOR_A_CLUTCH = "none of the limited-slip or the fuel-saving kind, since a wet clutch shares the oil"
-
-CLEAR_UP_FIRST = "First of all: clear up with the manufacturer what the service data names."
+NONE_FOR_A_CLUTCH = "none of the limited-slip or the fuel-saving kind"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,61 +38,46 @@ class Window:
     friction_modifier: str
     on_the_label: tuple[str, ...]
     on_the_data_sheet: Annotated[tuple[str, ...], Field(description="Lines to read to whoever holds the sheet.")]
-    never_on_the_label: Annotated[tuple[str, ...], Field(description="Families of which every class is refused.")]
+    never_on_the_label: Annotated[tuple[str, ...], Field(description="Axle oils of which every class is refused.")]
 
 
-def window(judgement: Judgement, *, is_in_conflict: bool = False) -> Window | None:
-    """The window of the classes that lead, at the worst of what is still unknown; None where no class lends figures.
-
-    It ends where the first of them ends, since what is thicker still only adds drag; or where the last one ends that
-    the service data names.
-    """
-    leading, lubricants, base = judgement.leading, judgement.lubricants, judgement.base
-    if not leading or not judgement.named.is_listed or judgement.verdict(leading[0]) == "depends":
+def window(judgement: Judgement, fitting: Sequence[int]) -> Window | None:
+    """The union of what is told as fitting, the leader first; None where nothing leads or it still depends."""
+    if judgement.leader is None or judgement.lead.outcome != "settled":
         return None
-    worst, first = judgement.worst_case, lubricants[leading[0]]
-    most = max(
-        lubricants[index].kv100_max_mm2_s for index in leading if index == leading[0] or judgement.is_asked_for(index)
-    )
-    oils = [lubricants[index] for index in leading if lubricants[index].kv100_min_mm2_s < most]
-    least, is_index_decisive = min(_kv100_from_mm2_s(oil, worst, base) for oil in oils)
-    for is_there, limit in (
-        (worst.has_lining, base.limit("lining-kv100-below")),
-        (worst.has_rings, base.limit("ring-drag-kv100-from")),
-    ):
-        if is_there and max(least, first.kv100_min_mm2_s) < limit:
-            most = min(most, limit)
-    free = [_kv100_to_mm2_s(oil, worst, base) for oil in oils]
+    oils = [judgement.lubricants[index] for index in fitting]
+    worst, base = judgement.worst_case, judgement.base
     families = tuple(dict.fromkeys(oil.family.id for oil in oils))
-    grades = tuple(dict.fromkeys(oil.grade for oil in oils))
-    modifier = _friction_modifier(oils, worst)
-    lines = [CLEAR_UP_FIRST] if is_in_conflict and judgement.is_asked_for(leading[0]) else []
-    lines.append(f"Kinematic viscosity at 100 °C (KV100): from {plain(least)} to below {plain(most)} mm²/s.")
-    if is_index_decisive:
-        lines.append(
-            "Viscosity index: the highest that is to be had; with a low one none of them is thick enough when hot."
-        )
-    if least < min(free) < most:
-        lines.append(_free_line(min(free), min(oil.viscosity_index_min for oil in oils), worst))
-    if worst.coldest_start_c < base.limit("cold-start-caution-below"):
-        lines += _cold_lines(families, worst, base)
-    if worst.copper_parts:
+    by_thickness = sorted(oils, key=lambda oil: (oil.kv100_min_mm2_s, oil.kv100_max_mm2_s))
+    wants_strip = bool(worst.copper_parts) and any(oil.family.protection == "full" for oil in oils)
+    lines = list(judgement.sheet_lines(judgement.leader))
+    if wants_strip:
         lines.append(copper_strip_line(base))
-    if modifier != DOES_NOT_MATTER:
-        lines.append(f"Friction modifier: {modifier}.")
-    lines += _expected(least, free, worst)
-    labels = listed((base.families[family].label for family in families), "or")
     return Window(
-        grades=grades,
-        kv100_mm2_s=Limits.model_construct(min=least, max=most),
+        grades=tuple(dict.fromkeys(oil.grade for oil in by_thickness)),
+        kv100_mm2_s=Limits.model_construct(
+            min=min(oil.kv100_min_mm2_s for oil in oils), max=max(oil.kv100_max_mm2_s for oil in oils)
+        ),
         cold_limit_c=worst.coldest_start_c,
         families=families,
-        copper_strip_max=base.copper_strip_wanted if worst.copper_parts else None,
-        friction_modifier=modifier,
-        on_the_label=(labels, listed(grades, "or")),
-        on_the_data_sheet=tuple(lines),
+        copper_strip_max=base.copper_strip_wanted if wants_strip else None,
+        friction_modifier=_friction_modifier(oils, worst),
+        on_the_label=(listed((base.families[family].label for family in families), "or"), _grades(oils)),
+        on_the_data_sheet=tuple(dict.fromkeys(lines)),
         never_on_the_label=_never(judgement),
     )
+
+
+def _grades(oils: Sequence[Lubricant]) -> str:
+    """`75W-90, or 75W-80 where the oil stays below 120 °C`."""
+    leader, *others = dict.fromkeys(oil.grade for oil in oils)
+    long_c = {oil.grade: oil.long_sump_c for oil in oils}
+    told = []
+    for grade in others:
+        bears_c, needed_c = long_c[grade], long_c[leader]
+        is_less = bears_c is not None and needed_c is not None and bears_c < needed_c
+        told.append(f"{grade} where the oil stays below {plain(bears_c)} °C" if is_less and bears_c else grade)
+    return listed((leader, *told), "or") if not told else f"{leader}, or {listed(told, 'or')}"
 
 
 @lru_cache(maxsize=4)
@@ -112,79 +89,19 @@ def copper_strip_line(base: KnowledgeBase) -> str:
 
 
 def _never(judgement: Judgement) -> tuple[str, ...]:
-    """The labels of the families of which every class is refused in every case."""
+    """The labels of the axle oils of which every class is refused."""
     refused: dict[str, bool] = {}
     for index, oil in enumerate(judgement.lubricants):
-        label = oil.family.label
-        if refused.get(label, True):
-            refused[label] = judgement.verdict(index) == "does-not-fit"
+        if oil.family.protection == "full":
+            is_refused = judgement.verdict(index) == "does-not-fit"
+            refused[oil.family.label] = refused.get(oil.family.label, True) and is_refused
     return tuple(label for label, is_refused in refused.items() if is_refused)
 
 
 def _friction_modifier(oils: Sequence[Lubricant], worst: WorstCase) -> str:
     """What rings and a clutch pack want of it: the rings grip, the pack slip, and both only what the maker names."""
     if worst.limited_slip == {True} or all(oil.limited_slip for oil in oils):
-        return AS_SERVICE_DATA_SAYS
-    wanted = NO_LIMITED_SLIP if worst.has_rings else DOES_NOT_MATTER
+        return AS_THE_BOOK_SAYS
     if worst.surely_wet_clutch:
-        wanted = NONE_FOR_A_CLUTCH
-    return wanted + UNLESS_A_CLUTCH_PACK if True in worst.limited_slip else wanted
-
-
-def _kv100_from_mm2_s(oil: Lubricant, worst: WorstCase, base: KnowledgeBase) -> tuple[float, bool]:
-    """From which KV100 a class keeps its bearings apart at the hottest sump: comfortably, or just so where it must.
-
-    And whether only a high viscosity index does so.
-    """
-    least = least_bearing_ratio(oil, base) * worst.bearing_reference_mm2_s
-    wanted = ((base.limit("margin-comfortable-from") * least, False), (least, False), (least, True))
-    try:
-        for viscosity, at_best in wanted:
-            needed = oil.kv100_needed_mm2_s(temperature_c=worst.sump_hot_c, viscosity_mm2_s=viscosity, at_best=at_best)
-            if needed is not None:
-                return needed, at_best
-    except OutOfRange:
-        return oil.kv100_min_mm2_s, False
-    return oil.thickest_kv100_mm2_s, True
-
-
-def _kv100_to_mm2_s(oil: Lubricant, worst: WorstCase, base: KnowledgeBase) -> float:
-    """Up to which KV100 a class lets first shifts come freely at the coldest start; 0 where that cannot be computed."""
-    if worst.wiping_s_per_mpa_s is None:
-        return inf
-    density = density_kg_m3(density15_kg_m3=oil.density15_kg_m3, temperature_c=worst.coldest_start_c)
-    allowed = base.limit("wiping-time-baulk-from") / worst.wiping_s_per_mpa_s / density * 1000
-    try:
-        return oil.kv100_allowed_mm2_s(temperature_c=worst.coldest_start_c, viscosity_mm2_s=allowed)
-    except OutOfRange:
-        return 0.0
-
-
-def _free_line(most: float, least_index: float, worst: WorstCase) -> str:
-    up_to = f"KV100 up to {plain(most)} mm²/s at a viscosity index of {plain(least_index)} or more"
-    return f"For free first shifts at {plain(worst.coldest_start_c)} °C stay near the thin end: {up_to}."
-
-
-def _cold_lines(families: Sequence[str], worst: WorstCase, base: KnowledgeBase) -> Iterator[str]:
-    """Engine oils are tested in the cold by methods of their own, and their sheets show no other."""
-    coldest = plain(worst.coldest_start_c)
-    scales = {scale for family, scale in _scales(base) if family in families}
-    if scales - {"sae-j300"}:
-        thickest = grouped(base.limit("flow-limit-mpa-s"))
-        yield f"Cold viscosity (ASTM D2983): {thickest} mPa·s or less at {coldest} °C or colder."
-    if "sae-j300" in scales:
-        yield f"Cold viscosity of an engine oil: a W grade of SAE J300 that is tested at {coldest} °C or colder."
-
-
-@lru_cache(maxsize=4)
-def _scales(base: KnowledgeBase) -> frozenset[tuple[str, str]]:
-    """Each family with each scale that its grades stand in."""
-    return frozenset((row.family, row.scale) for row in base.lubricant_rows.values())
-
-
-def _expected(least: float, free: Sequence[float], worst: WorstCase) -> Iterator[str]:
-    """Which of two jugs is the better where first shifts are stiff all the same."""
-    if min(free) <= least:
-        stiff = "are" if max(free) <= least else "may be"
-        why = f"since first shifts {stiff} stiff at {plain(worst.coldest_start_c)} °C"
-        yield f"Kinematic viscosity at 40 °C (KV40): of two jugs take the thinner one, {why}."
+        return NONE_FOR_A_CLUTCH
+    return NO_LIMITED_SLIP if worst.has_rings else DOES_NOT_MATTER

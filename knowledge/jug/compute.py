@@ -109,7 +109,8 @@ def compute_jug_answer(
 
 def _asked_for(box: FillQuestion, base: KnowledgeBase) -> Limits:
     """The KV100 that the fill answer for a box asks for."""
-    found = window(Judgement.of(box, base))
+    judgement = Judgement.of(box, base)
+    found = window(judgement, judgement.order[:1])
     return found.kv100_mm2_s if found else Limits()
 
 

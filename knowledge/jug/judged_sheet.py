@@ -266,17 +266,11 @@ def ranks(sheets: Sequence[JudgedSheet]) -> tuple[int | None, ...]:
 
 
 def _order(sheet: JudgedSheet) -> tuple[float, ...]:
-    judgement, places, verdict = sheet.judgement, list(sheet.places), sheet.verdict
-    judged, ranking = judgement.judged, judgement.ranking
-    share = sum(judgement.share_of_cases(place) for place in places) / len(places)
+    ranking, places, verdict = sheet.judgement.ranking, list(sheet.places), sheet.verdict
     return (
-        not ranking.is_asked_for[places].all() or verdict == "depends",
-        verdict == "depends",
-        bool((judged.warned_weight[places] > 0).any()),
-        not ranking.is_as_thick[places].all(),
-        verdict != "fits",
-        -share if verdict == "depends" else 0,
-        ranking.is_for_a_clutch and not judged.lubricants.suits_wet_clutch[places].all(),
-        int(ranking.fitness[places].max()),
-        -float(ranking.margin[places].min()),
+        int(ranking.named_place[places].max()),
+        ("fits", "fits-with-care", "depends").index(verdict),
+        float(ranking.refused_share[places].mean()) if verdict == "depends" else 0.0,
+        int(ranking.heat[places].max()),
+        float(ranking.typical_place[places].mean()),
     )

@@ -300,6 +300,9 @@ class CautionRow(Caution, Row):
 
     id: Id
     when: tuple[str, ...]
+    not_beside: Annotated[tuple[str, ...], Refers("families")] = Field(
+        (), description="Families of a leader that it does not stand beside, since it speaks against them."
+    )
     in_short: str | None = Field(None, description="Its part of the one line that goes with every fill.")
     only_if: Annotated[str, Field(max_length=0)] | None = Field(None, description="Filled in by an answer, never here.")
 
@@ -320,6 +323,8 @@ class OutcomeRow(Row):
     is_grave: bool = Field(False, description="It does lasting harm: naming the fluid does not excuse it.")
     text: str
     unless: str | None = Field(None, description="What would lift a refusal.")
+    sheet_line: str | None = Field(None, description="What the data sheet must show where only an edge fails.")
+    aloud: str | None = Field(None, description="The reason read aloud: 'No GL-5: it eats the bronze.'")
 
 
 class WordRow(Row):

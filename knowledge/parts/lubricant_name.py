@@ -1,8 +1,9 @@
 """What answers call a lubricant class, and the verdicts on it."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
+from pydantic import Field
 from typing_extensions import TypeAliasType
 
 from knowledge.parts.provenance import ResponseModel
@@ -16,10 +17,10 @@ class LubricantName:
 
     __pydantic_config__ = ResponseModel.model_config
 
-    id: str
+    id: Annotated[str | None, Field(description="Null where no class here has the grade that is named.")]
     name: str
-    family: str
-    grade: str
+    family: str | None
+    grade: str | None
 
 
 class Limits(ResponseModel):

@@ -15,7 +15,7 @@ from knowledge.shop.rows import BoxRow, RingSetRow, ShelfRow
 
 MOST_FAULTS_TOLD = 20
 
-BOX_FIELDS = ("rings", "yellow_metal", "final_drive", "limited_slip", "wet_clutch", "duty", "service_data")
+BOX_FIELDS = ("box_kind", "rings", "yellow_metal", "final_drive", "limited_slip", "wet_clutch", "duty", "service_data")
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,16 +25,22 @@ class Shop:
     boxes: Mapping[str, Box] = field(hash=False)
     shelf: Mapping[str, ShelfJug] = field(hash=False)
     digest: str
+    region: str | None = None
 
     @classmethod
     def of(
-        cls, boxes: Iterable[BoxRow] = (), rings: Iterable[RingSetRow] = (), shelf: Iterable[ShelfRow] = ()
+        cls,
+        boxes: Iterable[BoxRow] = (),
+        rings: Iterable[RingSetRow] = (),
+        shelf: Iterable[ShelfRow] = (),
+        region: str | None = None,
     ) -> "Shop":
         """The shop made of checked rows; without any it is an empty one."""
         ring_rows = tuple(rings)
         made_boxes = {row.id: _box(row, [ring for ring in ring_rows if ring.box == row.id]) for row in boxes}
         made_shelf = {row.id: shelf_jug(row) for row in shelf}
-        return cls(MappingProxyType(made_boxes), MappingProxyType(made_shelf), digest_of(made_boxes, made_shelf))
+        digest = digest_of(made_boxes, made_shelf)
+        return cls(MappingProxyType(made_boxes), MappingProxyType(made_shelf), digest, region)
 
     def state(self, faults: tuple[Fault, ...] = ()) -> ShopState:
         """What this shop is, and the faults of a newer edit that cannot take its place."""

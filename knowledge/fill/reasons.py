@@ -1,0 +1,125 @@
+"""Why the leader leads and why each of the others stands behind it, in a sentence."""
+
+from knowledge.base import KnowledgeBase
+from knowledge.box.weights import most_delicate
+from knowledge.fill.answer import LeadsBy
+from knowledge.fill.open_cases import when_it_leads
+from knowledge.judging.judgement import Judgement
+from knowledge.judging.usual import is_same_class, row_of_box
+from knowledge.judging.wording import as_condition
+from knowledge.loading.custom_rows import UsualFillRow
+from knowledge.lubricant import Lubricant
+from knowledge.text import listed, percent, plain
+
+COLD_RULES = frozenset({"cold-start-needs-oil-that-flows", "cold-first-shifts-need-the-film-wiped"})
+
+THICKER_FROM, THINNER_BELOW = 1.08, 0.93
+
+
+def leads_by(judgement: Judgement) -> tuple[LeadsBy, str]:
+    """What put the leader first, and that in one sentence."""
+    index = judgement.leader
+    assert index is not None
+    leader, lead = judgement.lubricants[index], judgement.lead
+    if judgement.is_asked_for(index):
+        if judgement.named.by == "ring-maker":
+            return "ring-maker", "The maker of the rings names it."
+        return "service-data", "The book names it."
+    if lead.outcome == "depends":
+        return "custom", f"The usual fill in about {percent(float(f'{lead.share:.1g}'))} of what such a box may be."
+    row = usual_row(judgement)
+    if row is None:
+        return "custom", "Of what this box bears it is the most usual."
+    usual = usual_oil(row, judgement.base)
+    words = row.words.format(rings=_rings(judgement))
+    if is_same_class(usual, leader) or usual.grade == leader.grade:
+        return "custom", f"The usual fill for {words}."
+    return _gave_way(usual, judgement)
+
+
+def usual_row(judgement: Judgement) -> UsualFillRow | None:
+    """The row of custom that holds for the box at the likeliest of what is open; None where none does."""
+    rows = judgement.base.rows(UsualFillRow)
+    place = row_of_box(judgement.cases)
+    return rows[place] if place < len(rows) else None
+
+
+def usual_oil(row: UsualFillRow, base: KnowledgeBase) -> Lubricant:
+    """The first choice of a row of custom."""
+    return next(oil for oil in base.lubricants if oil.id == row.lubricants[0])
+
+
+def _rings(judgement: Judgement) -> str:
+    facings = [ring.facing for ring in judgement.question.rings or () if ring.facing]
+    return judgement.base.facings[most_delicate(facings, judgement.base)].ring_words if facings else "such rings"
+
+
+def _gave_way(usual: Lubricant, judgement: Judgement) -> tuple[LeadsBy, str]:
+    """Why the usual fill does not lead."""
+    index = next(place for place, oil in enumerate(judgement.lubricants) if oil.id == usual.id)
+    question, coldest = judgement.question, plain(judgement.worst_case.coldest_start_c)
+    stated_c, long_c = question.sump_hot_c, usual.long_sump_c
+    name = f"The usual {usual.short_name}"
+    if judgement.verdict(index) == "does-not-fit":
+        refusal = judgement.main_refusal(index)
+        by: LeadsBy = "cold" if refusal.rule in COLD_RULES else "custom"
+        return by, f"{name} does not go in: {refusal.text}"
+    if stated_c is not None and long_c is not None and stated_c > long_c:
+        return "heat", f"{name} is good to about {plain(long_c)} °C for long; this oil reaches {plain(stated_c)} °C."
+    if judgement.verdict(index) == "fits":
+        return "cold", f"{name} makes hard first shifts at {coldest} °C."
+    care = next(judgement.care(index), None)
+    return "custom", f"{name} needs care: {care.text}" if care else f"{name} stands behind it here."
+
+
+def behind(judgement: Judgement, index: int) -> str:
+    """Why a class stands behind the leader, or when it would lead."""
+    if judgement.leader is None:
+        return ""
+    leader, oil = judgement.lubricants[judgement.leader], judgement.lubricants[index]
+    if judgement.verdict(index) == "depends" or judgement.lead.outcome == "depends":
+        if index in judgement.alike:
+            return "Much the same oil under another name."
+        found = when_it_leads(judgement, index)
+        return f"If {found}, this is the usual fill." if found else _first_doubt(judgement, index) or _compared(oil, leader)
+    if judgement.verdict(index) == "fits-with-care" and (doubt := _first_doubt(judgement, index)):
+        return doubt
+    if index in judgement.alike:
+        return "Much the same oil under another name; as good where it is at hand."
+    return _compared(oil, leader)
+
+
+def _first_doubt(judgement: Judgement, index: int) -> str | None:
+    found = next(judgement.care(index), None)
+    return in_short(as_condition(found.text, found.only_if)) if found else None
+
+
+def _compared(oil: Lubricant, leader: Lubricant) -> str:
+    """Thinner or thicker than the leader, how much heat it bears, and how it is sold."""
+    ratio = oil.kv100_min_mm2_s * oil.kv100_max_mm2_s / (leader.kv100_min_mm2_s * leader.kv100_max_mm2_s)
+    parts = []
+    if ratio < THINNER_BELOW:
+        parts.append("thinner: easier in the cold")
+    elif ratio > THICKER_FROM:
+        parts.append("thicker: stiffer in the cold")
+    else:
+        parts.append("as thick")
+    if oil.long_sump_c is not None:
+        parts.append(f"good to about {plain(oil.long_sump_c)} °C for long")
+    if oil.sold != "everyday":
+        parts.append("mostly to order" if oil.sold == "to-order" else "rarely sold")
+    text = listed(parts, "and") if len(parts) == 2 else ", ".join(parts)
+    return f"{text[0].upper()}{text[1:]}."
+
+
+LONGEST_REASON = 160
+
+
+def in_short(text: str) -> str:
+    """As many sentences of a reason as are short, and at least the first."""
+    shown, *more = text.split(". ")
+    for sentence in more:
+        if len(shown) + len(sentence) > LONGEST_REASON:
+            break
+        shown = f"{shown}. {sentence}"
+    return shown if shown.endswith((".", ":")) else f"{shown}."
