@@ -14,6 +14,15 @@ class Circumstance(NamedTuple):
     holds: Callable[[Any], bool]
 
 
+# What tells of the box itself, and not of where and how it is driven.
+OF_THE_BOX = ("box_kind", "rings", "yellow_metal", "final_drive", "limited_slip", "wet_clutch", "service_data")
+
+
+def knows_nothing(question: FillQuestion) -> bool:
+    """Whether nothing at all is known of the box."""
+    return all(getattr(question, name) is None for name in OF_THE_BOX)
+
+
 def _of_question(holds: Callable[[FillQuestion], bool]) -> Circumstance:
     return Circumstance(None, holds)
 
@@ -36,6 +45,7 @@ CIRCUMSTANCES: Mapping[str, Circumstance] = {
     "leftover-fluid": _of_question(lambda question: question.in_it_now is not None),
     "label-missing": _of_question(lambda question: any(jug.label in (None, Label()) for jug in question.on_hand)),
     "grade-name": _of_question(lambda question: bool(question.service_data and question.service_data.grade)),
+    "rings-replaced": _of_question(lambda question: any(ring.replaced for ring in question.rings or ())),
+    "nothing-known": _of_question(knows_nothing),
     "service-data-given": _of_question(lambda question: question.service_data is not None),
-    "service-data-missing": _of_question(lambda question: question.service_data is None),
 }

@@ -40,9 +40,9 @@ def cautions_for(judgement: Judgement, leads: bool) -> tuple[Caution, ...]:
 
 
 def of_this_box(cautions: Iterable[Caution], base: KnowledgeBase, most: int | None) -> tuple[CautionNote, ...]:
-    """What does not go with every fill, the gravest first; what has to be so for one to apply stands before it."""
+    """What does not go with every fill, the gravest first: in short what surely applies, in full what may."""
     common = set(every_fill(base).ids)
-    own = [item for item in cautions if item.id not in common]
+    own = [item for item in cautions if item.id not in common and (most is None or item.only_if is None)]
     return tuple(
         CautionNote(id=item.id, severity=item.severity, text=as_condition(item.text, item.only_if))
         for item in own[:most]

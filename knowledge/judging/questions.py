@@ -9,6 +9,7 @@ import numpy as np
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import FIELDS_OF_AXES, OpenField
 from knowledge.box.cases import Cases
+from knowledge.box.circumstances import knows_nothing
 from knowledge.box.weights import BY_KIND, by_kind, kind_shares, kinds_within, stated_of_kind
 from knowledge.judging.columns import Floats
 from knowledge.judging.rank import Lead, Ranking
@@ -17,8 +18,6 @@ from knowledge.loading.custom_rows import BoxKindRow
 BOX_KIND, SERVICE_DATA = "box_kind", "service_data"
 
 EFFORT_AT_LEAST = 0.2
-
-OF_THE_BOX = ("box_kind", "rings", "yellow_metal", "final_drive", "limited_slip", "wet_clutch", "service_data")
 
 
 class PossibleReply(NamedTuple):
@@ -63,7 +62,7 @@ def open_questions(ranking: Ranking) -> tuple[OpenQuestion, ...]:
             found.append((_sooner(asked, settles, base), OpenQuestion(asked.name, asked.pointer, settles, replies)))
     if question.service_data is None and not ranking.cases.named.text:
         found.append(_of_service_data(ranking))
-    is_first = partial(_opening, is_new=not any(getattr(question, name) is not None for name in OF_THE_BOX))
+    is_first = partial(_opening, is_new=knows_nothing(question))
     found.sort(key=lambda pair: (is_first(pair[1].name), pair[0]))
     return tuple(one for _, one in found if one.pointer not in question.unanswerable)
 
