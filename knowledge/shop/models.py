@@ -29,6 +29,7 @@ class Box(ResponseModel):
 
     id: Identifier
     name: str
+    box_kind: str | None = None
     rings: tuple[Ring, ...] | None = None
     yellow_metal: bool | None = None
     final_drive: FinalDrive | None = None

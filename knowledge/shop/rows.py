@@ -38,6 +38,7 @@ class BoxRow(Row):
     has_rings: Flag | None = Field(
         None, description="No: a box without synchronizer rings. Yes: one that has a row in the table of rings."
     )
+    box_kind: Annotated[Id | None, Refers("box_kinds")] = None
     yellow_metal: Flag | None = None
     final_drive: FinalDrive | None = None
     limited_slip: Flag | None = None
@@ -61,6 +62,9 @@ class RingSetRow(Row):
     body: Annotated[Id | None, Refers("bodies")] = None
     cones: Cones | None = None
     condition: Condition | None = None
+    replaced: Flag | None = None
+    fluid_family: Annotated[Id | None, Refers("families")] = Field(None, description="What the ring's maker names.")
+    fluid_grade: Grade | None = None
 
 
 class ShelfRow(Row):

@@ -9,13 +9,13 @@ from typing import Any
 from knowledge.box.question import FillQuestion, ServiceData
 from knowledge.errors import Fault
 from knowledge.parts.jug import ColdViscosity, CopperStrip, Label
-from knowledge.parts.ring import Ring
+from knowledge.parts.ring import FluidNamed, Ring
 from knowledge.shop.models import Box, FromBox, ShelfJug, ShopFault, ShopState
 from knowledge.shop.rows import BoxRow, RingSetRow, ShelfRow
 
 MOST_FAULTS_TOLD = 20
 
-BOX_FIELDS = ("box_kind", "rings", "yellow_metal", "final_drive", "limited_slip", "wet_clutch", "duty", "service_data")
+BOX_FIELDS = ("rings", "box_kind", "yellow_metal", "final_drive", "limited_slip", "wet_clutch", "duty", "service_data")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,13 +69,19 @@ def digest_of(boxes: Mapping[str, Box], shelf: Mapping[str, ShelfJug]) -> str:
 
 
 def _box(row: BoxRow, ring_rows: list[RingSetRow]) -> Box:
-    rings = tuple(Ring(**ring.model_dump(exclude={"box"})) for ring in ring_rows)
+    rings = tuple(map(_ring, ring_rows))
     service = ServiceData(family=row.service_family, grade=row.service_grade, note=row.service_note)
     return Box(
         **row.model_dump(exclude={"has_rings", "service_family", "service_grade", "service_note"}),
         rings=rings or (() if row.has_rings is False else None),
         service_data=service if service != ServiceData() else None,
     )
+
+
+def _ring(row: RingSetRow) -> Ring:
+    named = FluidNamed(family=row.fluid_family, grade=row.fluid_grade)
+    given = row.model_dump(exclude={"box", "fluid_family", "fluid_grade"})
+    return Ring(**given, fluid_named=named if named != FluidNamed() else None)
 
 
 def shelf_jug(row: ShelfRow) -> ShelfJug:
@@ -150,7 +156,7 @@ def _rings(stated: tuple[Ring, ...] | None, of_box: tuple[Ring, ...] | None) -> 
 
 
 def _laid_over(ring: Ring, stated: Ring | None) -> Ring:
-    return ring.model_copy(update=stated.model_dump(exclude_none=True) if stated else {})
+    return ring.model_copy(update={name: value for name, value in stated or () if value is not None})
 
 
 NO_SHOP = Shop.of()
