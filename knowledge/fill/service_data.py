@@ -8,7 +8,6 @@ from knowledge.box.question import ServiceData
 from knowledge.fill.answer import ServiceDataVerdict
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import possible_lubricants
-from knowledge.judging.explain import ALL_THE_SAME
 from knowledge.judging.judgement import Judgement
 from knowledge.parts.jug import Jug, Label
 from knowledge.text import listed
@@ -49,7 +48,7 @@ def compare(judgement: Judgement) -> ServiceDataVerdict:
     if any(index not in refused and all(finding.only_if for finding in doubts[index]) for index in named):
         return ServiceDataVerdict(status="cannot-compare", text=f"{names}. {OPEN} The service data decides.")
     against = [
-        finding.text.removesuffix(ALL_THE_SAME)
+        finding.text
         for finding in chain.from_iterable(doubts.values())
         if finding.only_if is None
     ]
@@ -81,7 +80,7 @@ def _of_no_class(names: str, judgement: Judgement) -> ServiceDataVerdict:
     for index in indices:
         against.append({one.rule: one for one in possible.against(index)})
     shared = [finding for rule, finding in against[0].items() if all(rule in others for others in against)]
-    surely = [finding.text.removesuffix(ALL_THE_SAME) for finding in shared if finding.only_if is None]
+    surely = [finding.text for finding in shared if finding.only_if is None]
     if surely:
         return _conflict(names, surely)
     doubt = OPEN if shared else "Nothing computed here speaks against it."

@@ -42,6 +42,7 @@ class BoxColumns:
         named = cases.named
         is_any = named.family is not None
         self.is_named: Flags = np.array([is_any and named.names(row) for row in lubricants.rows], bool)
+        self.is_grade_named: Flags = self.is_named & (named.grades is not None)
 
     def limit(self, id: str) -> float:
         """The value of a threshold."""

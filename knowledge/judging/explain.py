@@ -18,11 +18,6 @@ from knowledge.loading.schema import OutcomeRow
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, Effect, Figure, Finding, LimitUsed, Severity
 from knowledge.text import significant
 
-ALL_THE_SAME = (
-    " The service data names this class all the same, so this warns and does not refuse: ask the manufacturer."
-)
-
-
 class _Shown(NamedTuple):
     """The outcome of a rule on a lubricant that is shown, the case that shows it, and in which cases it is so."""
 
@@ -93,6 +88,13 @@ def explain(judged: Judged, rule: int, lubricant: int) -> Finding:
         only_if=brief.only_if,
         share_of_worlds=share_of(judged, rule, lubricant),
     )
+
+
+def sheet_line(judged: Judged, rule: int, lubricant: int) -> str | None:
+    """What a rule asks a data sheet to show, so that a lubricant is on the right side of it; None where nothing."""
+    shown = _shown(judged, rule, lubricant)
+    line = judged.outcomes.of_rules[rule].rows[shown.code].sheet_line
+    return line and line.format_map(_Words(RULES[rule], Spot(judged.x, shown.case, lubricant)))
 
 
 def severity_of(judged: Judged, rule: int, lubricant: int) -> int:
@@ -206,10 +208,10 @@ def _of(column: Any, lubricant: int) -> Any:
 
 def _sentence(row: OutcomeRow, rule: ColumnRule, spot: Spot, is_softened: bool) -> str:
     words = _Words(rule, spot)
+    if is_softened and row.when_named:
+        return row.when_named.format_map(words)
     text = row.text.format_map(words) if "{" in row.text else row.text
-    if is_softened:
-        return text + ALL_THE_SAME
-    return f"{text} {row.unless.format_map(words)}" if row.unless else text
+    return f"{text} {row.unless.format_map(words)}" if row.unless and not is_softened else text
 
 
 class _Words(dict[str, Any]):

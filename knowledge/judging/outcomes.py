@@ -26,6 +26,7 @@ class Outcomes:
     severities: NDArray[np.int8]
     is_concerned: NDArray[np.bool_]
     is_of_grade: NDArray[np.bool_]
+    is_grave: NDArray[np.bool_]
     severity_of_effect: Mapping[int, int]
     """The severity of an effect, where all outcomes of that effect have the same."""
 
@@ -43,6 +44,7 @@ class Outcomes:
             severities=np.array([SEVERITIES_FROM_WORST.index(row.severity) for row in rows], np.int8),
             is_concerned=np.array([row.is_concerned for row in rows], bool),
             is_of_grade=np.array([row.is_of_grade for row in rows], bool),
+            is_grave=np.array([row.is_grave for row in rows], bool),
             severity_of_effect={effect: min(found) for effect, found in severities.items() if len(found) == 1},
         )
 
@@ -71,6 +73,7 @@ class EveryOutcome:
     effects: NDArray[np.int8]
     severities: NDArray[np.int8]
     is_of_grade: Flags
+    is_grave: Flags
     yields: Flags
 
 
@@ -85,5 +88,6 @@ def outcomes_of(base: KnowledgeBase) -> EveryOutcome:
         effects=np.concatenate([known.effects for known in of_rules]),
         severities=np.concatenate([known.severities for known in of_rules]),
         is_of_grade=np.concatenate([known.is_of_grade for known in of_rules]),
+        is_grave=np.concatenate([known.is_grave for known in of_rules]),
         yields=np.array([rule.yields_to_service_data for rule in RULES])[:, None],
     )

@@ -316,8 +316,13 @@ class OutcomeRow(Row):
     is_of_grade: bool = Field(
         description="It refuses a grade and not the family: service data naming the family alone excuses nothing."
     )
+    is_grave: bool = Field(description="A refusal that holds whatever the service data names.")
     text: str
     unless: str | None = Field(None, description="What would lift a refusal.")
+    when_named: str | None = Field(
+        None, description="Told instead of a refusal where the service data names the class, and it needs care."
+    )
+    sheet_line: str | None = Field(None, description="What a data sheet must show for it, as one of its lines.")
 
 
 class WordRow(Row):
