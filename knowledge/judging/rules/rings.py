@@ -6,7 +6,7 @@ import numpy as np
 
 from knowledge.box.possible import NO_RINGS
 from knowledge.judging.box_columns import BoxColumns
-from knowledge.judging.column_rule import Decision, column_rule, first_of
+from knowledge.judging.column_rule import Choice, Decision, column_rule, first_of
 from knowledge.judging.spot import Spot
 from knowledge.loading.schema import FITNESS_FROM_BEST, FacingFamilyRow
 from knowledge.text import plain
@@ -22,11 +22,15 @@ def least_fit(spot: Spot, kind: str) -> FacingFamilyRow:
     return spot.base.facing_families[worst, family]
 
 
-def _of_kind(x: BoxColumns, kind: str) -> Decision:
-    """What the fitness of a family for the rings of a kind comes to, by duty and by what the service data names."""
+def _of_kind(x: BoxColumns, kind: str, *special: Choice) -> Decision:
+    """What the fitness of a family for the rings of a kind comes to, by duty and by what the service data names.
+
+    The special cases of a kind of ring come before what the fitness says; they are of what nobody names.
+    """
     fitness, is_named, is_light = x.fitness_for(kind), x.is_named, x.is_light_duty
     return first_of(
         (~x.has_kind(kind), "no-such-rings"),
+        *((condition & ~is_named, outcome) for condition, outcome in special),
         (fitness == FIRST, "first"),
         (fitness == REFUSED, "refused"),
         (is_named, "named"),
@@ -41,9 +45,7 @@ def _of_metal(x: BoxColumns, kind: str) -> Decision:
     """The same; axle oil, where the rings bear it or its copper strip speaks for it, is one to be careful with."""
     fitness, oil = x.fitness_for(kind), x.lubricants
     may_do = (fitness == SECOND) | ((fitness == NAMED) & oil.copper_strip_is_good)
-    is_axle_oil = x.has_kind(kind) & oil.has_full_ep & may_do & ~x.is_named
-    decision = _of_kind(x, kind)
-    return decision._replace(choices=((is_axle_oil, "axle-oil"), *decision.choices))
+    return _of_kind(x, kind, (oil.protects_hypoid & may_do, "axle-oil"))
 
 
 def _reason(kind: str) -> dict[str, Callable[[Spot], str]]:
@@ -109,7 +111,8 @@ def lined_rings_take_dedicated_fluid(x: BoxColumns) -> Decision:
     Because the friction of a lining comes from what the fluid leaves in its pores, fluid and lining are
     matched to one another; a fluid that was not made for it may slip or wear it.
     """
-    return _of_kind(x, "lined")
+    is_thin = (x.fitness_for("lined") == SECOND) & x.lubricants.has_light_protection
+    return _of_kind(x, "lined", (is_thin, "as-before"))
 
 
 @column_rule(
