@@ -47,11 +47,7 @@ def compare(judgement: Judgement) -> ServiceDataVerdict:
     refused = [index for index in named if verdicts[index] == "does-not-fit"]
     if any(index not in refused and all(finding.only_if for finding in doubts[index]) for index in named):
         return ServiceDataVerdict(status="cannot-compare", text=f"{names}. {OPEN} The service data decides.")
-    against = [
-        finding.text
-        for finding in chain.from_iterable(doubts.values())
-        if finding.only_if is None
-    ]
+    against = [finding.text for finding in chain.from_iterable(doubts.values()) if finding.only_if is None]
     return _conflict(names, dict.fromkeys((*against, *_refusals(service_data, refused, judgement))))
 
 

@@ -18,6 +18,7 @@ from knowledge.loading.schema import OutcomeRow
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, Effect, Figure, Finding, LimitUsed, Severity
 from knowledge.text import significant
 
+
 class _Shown(NamedTuple):
     """The outcome of a rule on a lubricant that is shown, the case that shows it, and in which cases it is so."""
 

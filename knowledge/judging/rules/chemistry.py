@@ -15,7 +15,10 @@ def _copper(spot: Spot) -> str:
 def _strip_proof(spot: Spot) -> str:
     oil = spot.lubricant
     strip = _strip(oil.copper_strip)
-    return f"copper strip {strip.rating} at {_plain(strip.temperature_c)} °C"
+    result = f"opper strip {strip.rating} at {_plain(strip.temperature_c)} °C"
+    if oil.measured_copper_strip is None:
+        return f"{oil.family.label} asks for c{result}, as we recall it"
+    return f"C{result}"
 
 
 def _strip_is_worse(spot: Spot) -> str:

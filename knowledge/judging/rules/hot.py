@@ -43,9 +43,7 @@ def _kv100_from(spot: Spot) -> str:
     oil = spot.lubricant.once_sheared or spot.lubricant
     wanted = spot.number(spot.x.least_bearing_ratio) * spot.x.bearing_reference_mm2_s
     for at_best in (False, True):
-        kv100 = oil.kv100_needed_mm2_s(
-            temperature_c=spot.value("sump_hot_c"), viscosity_mm2_s=wanted, at_best=at_best
-        )
+        kv100 = oil.kv100_needed_mm2_s(temperature_c=spot.value("sump_hot_c"), viscosity_mm2_s=wanted, at_best=at_best)
         if kv100 is not None:
             return f"{plain(kv100)} mm²/s{' with a high viscosity index' if at_best else ''}"
     return f"{plain(oil.thickest_kv100_mm2_s)} mm²/s with a high viscosity index"

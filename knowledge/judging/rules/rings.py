@@ -42,10 +42,8 @@ def _of_kind(x: BoxColumns, kind: str, *special: Choice) -> Decision:
 
 
 def _of_metal(x: BoxColumns, kind: str) -> Decision:
-    """The same; axle oil, where the rings bear it or its copper strip speaks for it, is one to be careful with."""
-    fitness, oil = x.fitness_for(kind), x.lubricants
-    may_do = (fitness == SECOND) | ((fitness == NAMED) & oil.copper_strip_is_good)
-    return _of_kind(x, kind, (oil.protects_hypoid & may_do, "axle-oil"))
+    """The same; what axle oil does to yellow metal and to grip is judged where its additives are."""
+    return _of_kind(x, kind, (x.lubricants.protects_hypoid & ~x.lubricants.is_limited_slip, "axle-oil"))
 
 
 def _reason(kind: str) -> dict[str, Callable[[Spot], str]]:
