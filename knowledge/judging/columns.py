@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -40,7 +41,7 @@ class Lines:
         return found.min(axis=-1), found.max(axis=-1)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class LubricantColumns:
     """Some lubricants, each property as an array."""
 
@@ -111,6 +112,11 @@ class LubricantColumns:
             copper_strip_is_good=each(lambda row: _is_good(row, base), bool),
             measured_strip=each(lambda row: _of_strip(row, base), np.int8),
         )
+
+    @cached_property
+    def kv100_middle_mm2_s(self) -> Floats:
+        """The KV100 of a typical oil: the geometric middle of the band."""
+        return np.sqrt(self.kv100_min_mm2_s * self.kv100_max_mm2_s)
 
     @property
     def size(self) -> int:

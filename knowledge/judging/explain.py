@@ -18,8 +18,6 @@ from knowledge.loading.schema import OutcomeRow
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, Effect, Figure, Finding, LimitUsed, Severity
 from knowledge.text import significant
 
-ALL_THE_SAME = " The book names it all the same: make sure that the line is for this gearbox."
-
 
 class _Shown(NamedTuple):
     """The outcome of a rule on a lubricant that is shown, the case that shows it, and in which cases it is so."""
@@ -227,10 +225,10 @@ def _of(column: Any, lubricant: int) -> Any:
 
 def _sentence(row: OutcomeRow, rule: ColumnRule, spot: Spot, is_softened: bool) -> str:
     words = _Words(rule, spot)
+    if is_softened and row.when_named:
+        return row.when_named.format_map(words)
     text = row.text.format_map(words) if "{" in row.text else row.text
-    if is_softened:
-        return text + ALL_THE_SAME
-    return f"{text} {row.unless.format_map(words)}" if row.unless else text
+    return f"{text} {row.unless.format_map(words)}" if row.unless and not is_softened else text
 
 
 class _Words(dict[str, Any]):

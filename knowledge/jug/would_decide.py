@@ -53,7 +53,6 @@ def _lines_beneath_care(sheet: JudgedSheet) -> set[str]:
         line
         for rule, places in cautioned.items()
         if (line := lines[rule])
-        and RULES[rule].sets_margin
         and any(_may_refuse(rule, at, sheet) and (_margin(rule, at, sheet) or 1) < 1 for at in places)
     }
 

@@ -320,10 +320,13 @@ class OutcomeRow(Row):
     is_of_grade: bool = Field(
         description="It refuses a grade and not the family: service data naming the family alone excuses nothing."
     )
-    is_grave: bool = Field(False, description="It does lasting harm: naming the fluid does not excuse it.")
+    is_grave: bool = Field(description="A refusal that holds whatever the service data names.")
     text: str
     unless: str | None = Field(None, description="What would lift a refusal.")
-    sheet_line: str | None = Field(None, description="What the data sheet must show where only an edge fails.")
+    when_named: str | None = Field(
+        None, description="Told instead of a refusal where the service data names the class, and it needs care."
+    )
+    sheet_line: str | None = Field(None, description="What a data sheet must show for it, as one of its lines.")
     aloud: str | None = Field(None, description="The reason read aloud: 'No GL-5: it eats the bronze.'")
 
 

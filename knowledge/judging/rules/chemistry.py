@@ -15,11 +15,10 @@ def _copper(spot: Spot) -> str:
 def _strip_proof(spot: Spot) -> str:
     oil = spot.lubricant
     strip = _strip(oil.copper_strip)
-    result = f"copper strip {strip.rating} at {_plain(strip.temperature_c)} °C"
+    result = f"opper strip {strip.rating} at {_plain(strip.temperature_c)} °C"
     if oil.measured_copper_strip is None:
-        asks = f"{oil.family.label} asks for {result}, as we recall it"
-        return f"{asks}: ask this data sheet for its own, a good sign"
-    return f"{result[0].upper()}{result[1:]} is a good sign"
+        return f"{oil.family.label} asks for c{result}, as we recall it"
+    return f"C{result}"
 
 
 def _strip_is_worse(spot: Spot) -> str:
@@ -50,11 +49,16 @@ def _plain(value: float | None) -> str:
     settled_by="limited_slip",
 )
 def limited_slip_modifier_lowers_ring_friction(x: BoxColumns) -> Decision:
-    """A limited-slip friction modifier makes a sound synchronizer ring slip and grind.
+    """A limited-slip friction modifier makes a sound synchronizer ring slip and grind, and a lining glaze.
 
     Because it is made to lower friction at low sliding speed, just where a ring has to hold.
     """
-    return first_of((~x.lubricants.is_limited_slip, "no-modifier"), (~x.has_rings, "no-rings"), otherwise="slips")
+    return first_of(
+        (~x.lubricants.is_limited_slip, "no-modifier"),
+        (~x.has_rings, "no-rings"),
+        (x.has_kind("lined"), "slips-on-a-lining"),
+        otherwise="slips",
+    )
 
 
 @column_rule(
@@ -77,11 +81,13 @@ def full_ep_additives_attack_yellow_metal(x: BoxColumns) -> Decision:
     """Full extreme-pressure additives of GL-5 level attack copper alloys, the more the hotter the sump.
 
     Because their active sulfur reacts with copper; the category's own copper strip limit allows dark
-    tarnish, so the label alone proves nothing. A light strip from a hot test is a better sign.
+    tarnish, so the label alone proves nothing. A light strip from a hot test is a better sign, and the category
+    MT-1 asks for one.
     """
     return first_of(
         (~x.lubricants.has_full_ep, "no-full-ep"),
         (~x.has_copper, "no-copper"),
+        (x.lubricants.copper_strip_is_good & x.lubricants.is_mt_1, "category-is-mild"),
         (x.lubricants.copper_strip_is_good, "strip-is-good"),
         (x.is_hot_for_copper, "attacks-hot"),
         otherwise="attacks",
@@ -146,20 +152,20 @@ def mt_1_is_for_boxes_without_rings(x: BoxColumns) -> Decision:
 
 @column_rule(
     ("api-1560-2013", "GL-1"),
-    reads=("is_light_duty",),
-    yields_to_service_data=True,
+    reads=("facings", "is_light_duty"),
     uses_service_data=True,
     settled_by="label/family",
 )
 def gl_1_carries_no_protection(x: BoxColumns) -> Decision:
-    """GL-1 oil carries neither extreme-pressure additive nor friction modifier: light boxes that name it only.
+    """GL-1 oil carries neither extreme-pressure additive nor friction modifier: for boxes that name it.
 
-    Because its definition is plain mineral oil for loads so light that this is enough.
+    Because its definition is plain mineral oil for loads so light that this is enough, as in a crash box.
     """
     return first_of(
         (~x.lubricants.has_no_protection, "protected"),
-        (x.is_named & x.is_light_duty, "named-and-light"),
-        (x.is_named, "named"),
+        (x.is_named & (x.is_light_duty | ~x.has_rings), "named"),
+        (x.is_named, "named-for-hard-work"),
+        (x.is_light_duty & ~x.has_rings, "light-and-no-rings"),
         otherwise="unprotected",
     )
 
@@ -167,13 +173,12 @@ def gl_1_carries_no_protection(x: BoxColumns) -> Decision:
 @column_rule(
     ("trade-practice", "engine oil in gearboxes"),
     ("api-1560-2013", "MT-1: do not mix with engine oil"),
-    uses_service_data=True,
     settled_by="label/family",
 )
 def engine_oil_shears_down_and_carries_detergent(x: BoxColumns) -> Decision:
-    """Engine oil thins as gears shear its polymer, and its detergent is not made for gears; allowed where named.
+    """Engine oil thins as gears shear its polymer, and its detergent is not made for gears: it is changed early.
 
     Because the polymer that makes it a multigrade is cut between gear teeth, and detergents compete with
     the additives that protect them.
     """
-    return first_of((~x.lubricants.is_engine_oil, "not-engine-oil"), (x.is_named, "named"), otherwise="shears")
+    return first_of((~x.lubricants.is_engine_oil, "not-engine-oil"), otherwise="shears")

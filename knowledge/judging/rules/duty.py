@@ -52,7 +52,7 @@ def fluid_must_leave_rings_their_blocking_reserve(x: BoxColumns) -> Decision:
     """A fluid must leave each ring more friction than it needs to block until speeds match.
 
     Because below that the sleeve gets past the ring too early and it grinds, however sound the ring is. How far
-    a family lowers friction is our judgement, so this warns and does not refuse.
+    a family lowers friction is our judgement, so this is told and decides nothing.
     """
     return first_of((~x.has_rings_by_size, "no-rings"), (x.blocking_reserve < 1, "may-not-block"), otherwise="blocks")
 
@@ -105,8 +105,8 @@ def hard_shifts_must_not_overheat_the_facing(x: BoxColumns) -> Decision:
     """The hard shifts of a duty must not heat the face of a ring beyond what it stands.
 
     Because heat, and neither energy nor power alone, is what glazes, chars or scuffs a facing. A fluid that
-    suits it is no cure; fewer or gentler shifts, more cones or another facing are. The limits are recalled or
-    judged, so this warns and does not refuse.
+    suits it is no cure; fewer or gentler shifts, more cones or another facing are. It speaks of the rings and not of
+    the fluid, so this is told and decides nothing.
     """
     peak, limit, _ = x.face_heat
     margin = limit / peak

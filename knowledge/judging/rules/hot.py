@@ -38,29 +38,25 @@ def _ratios(thin: float, thick: float, limit: float) -> str:
     return spanned(f"{thin:.{places}f}", f"{thick:.{places}f}")
 
 
-def _ask_kv100(spot: Spot) -> str:
-    """The KV100 to ask for where the thin edge is too thin or near it."""
+def _kv100_from(spot: Spot) -> str:
+    """The KV100 to ask for where the thin edge is too thin."""
     oil = spot.lubricant.once_sheared or spot.lubricant
-    wanted = spot.x.limit("margin-comfortable-from") * spot.number(spot.x.least_bearing_ratio)
-    kv100 = oil.kv100_needed_mm2_s(
-        temperature_c=spot.value("sump_hot_c"), viscosity_mm2_s=wanted * spot.x.bearing_reference_mm2_s
-    )
-    if kv100 is None:
-        return "a thicker grade is safer"
-    return f"for {plain(wanted)} ask the data sheet for a KV100 of at least {plain(kv100)} mm²/s"
+    wanted = spot.number(spot.x.least_bearing_ratio) * spot.x.bearing_reference_mm2_s
+    for at_best in (False, True):
+        kv100 = oil.kv100_needed_mm2_s(temperature_c=spot.value("sump_hot_c"), viscosity_mm2_s=wanted, at_best=at_best)
+        if kv100 is not None:
+            return f"{plain(kv100)} mm²/s{' with a high viscosity index' if at_best else ''}"
+    return f"{plain(oil.thickest_kv100_mm2_s)} mm²/s with a high viscosity index"
 
 
 def least_bearing_ratio(oil: Lubricant, base: KnowledgeBase) -> float:
-    """The viscosity ratio below which an oil is refused: without an additive the film has to carry it all."""
+    """The viscosity ratio below which an oil needs care: without an additive the film has to carry it all."""
     has_additive = oil.family.protection != "none"
     return base.limit("bearing-ratio-refused-below" if has_additive else "bearing-ratio-additive-below")
 
 
 def _ratio_limits(spot: Spot) -> tuple[Quantity, ...]:
-    of_additive = "bearing-ratio-refused-below"
-    needed = "bearing-ratio-additive-below" if spot.lubricant.family.protection == "none" else of_additive
-    ids = dict.fromkeys((needed, "bearing-ratio-additive-below", "margin-comfortable-from"))
-    return tuple(map(spot.base.quantity, ids))
+    return tuple(map(spot.base.quantity, ("bearing-ratio-refused-below", "bearing-ratio-additive-below")))
 
 
 def _viscosity_standing(spot: Spot) -> Standing:
@@ -82,12 +78,14 @@ def _bearing_figures(spot: Spot) -> Sequence[FigureColumn]:
 
 @column_rule(
     ("iso-281-2007", "viscosity ratio, reference viscosity"),
+    ("fillwright-judgement", "from which ratio plain oil is refused and others want care"),
     ("astm-d341-20", "viscosity at temperature"),
     reads=("sump_hot_c", "bearing"),
-    sets_margin=True,
+    yields_to_service_data=True,
+    uses_service_data=True,
     settled_by="kv100_mm2_s",
     speaks_of_grade=True,
-    words={"sump": _sump, "kappa": _kappa, "least_ratio": _least_ratio, "ask_kv100": _ask_kv100},
+    words={"sump": _sump, "kappa": _kappa, "least_ratio": _least_ratio, "kv100_from": _kv100_from},
     limits=_ratio_limits,
     figures=_bearing_figures,
 )
@@ -97,12 +95,15 @@ def bearings_need_viscosity_when_hot(x: BoxColumns) -> Decision:
     Because at a small part of the viscosity that the bearing needs metal runs on metal, below the whole of it an
     antiwear or extreme-pressure additive has to help, and above it the film carries most of the load.
     """
-    (thin, thick), limit = x.bearing_ratio, x.least_bearing_ratio
+    (thin, thick), limit, is_plain = x.bearing_ratio, x.least_bearing_ratio, x.lubricants.has_no_protection
+    is_thin = np.sqrt(thin * thick) < limit
     return first_of(
         (np.isnan(thin), "not-computable"),
-        (thick < limit, "too-thin"),
+        (is_plain & (thick < x.limit("bearing-ratio-refused-below")), "too-thin"),
+        (is_thin & is_plain & x.is_named, "plain-but-named"),
+        (is_thin & is_plain, "plain"),
+        (is_thin, "thin"),
         (thin < limit, "thin-at-its-edge"),
-        (thin < x.limit("margin-comfortable-from") * limit, "near"),
         (thin < x.limit("bearing-ratio-additive-below"), "additive"),
         otherwise="comfortable",
         margin=thin / limit,
@@ -146,7 +147,6 @@ def gear_film_sets_the_protection_needed(x: BoxColumns) -> Decision:
         (oil.has_no_protection & x.is_named, "none-but-named"),
         (oil.has_no_protection, "none"),
         (thin >= x.limit("film-lambda-ep-below"), "light-carries"),
-        (x.is_named, "light-but-named"),
         otherwise="light",
         tie_break=thin,
     )

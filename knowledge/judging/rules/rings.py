@@ -6,7 +6,7 @@ import numpy as np
 
 from knowledge.box.possible import NO_RINGS
 from knowledge.judging.box_columns import BoxColumns
-from knowledge.judging.column_rule import Decision, column_rule, first_of
+from knowledge.judging.column_rule import Choice, Decision, column_rule, first_of
 from knowledge.judging.spot import Spot
 from knowledge.loading.schema import FITNESS_FROM_BEST, FacingFamilyRow
 from knowledge.text import plain
@@ -22,24 +22,36 @@ def least_fit(spot: Spot, kind: str) -> FacingFamilyRow:
     return spot.base.facing_families[worst, family]
 
 
-def _of_kind(x: BoxColumns, kind: str) -> Decision:
-    """What the fitness of a family for the rings of a kind comes to, by duty and by what the service data names."""
+def _of_kind(x: BoxColumns, kind: str, *special: Choice) -> Decision:
+    """What the fitness of a family for the rings of a kind comes to, by duty and by what the service data names.
+
+    The special cases of a kind of ring come before what the fitness says; they are of what nobody names.
+    """
     fitness, is_named, is_light = x.fitness_for(kind), x.is_named, x.is_light_duty
     return first_of(
         (~x.has_kind(kind), "no-such-rings"),
+        *((condition & ~is_named, outcome) for condition, outcome in special),
         (fitness == FIRST, "first"),
         (fitness == REFUSED, "refused"),
-        ((fitness == LIGHT_DUTY) & is_named, "light-duty-named"),
+        (is_named, "named"),
+        (fitness == SECOND, "second"),
         ((fitness == LIGHT_DUTY) & is_light, "light-duty"),
         (fitness == LIGHT_DUTY, "heavier-duty"),
-        (is_named, "second-named"),
-        (fitness == SECOND, "second"),
         otherwise="only-named",
     )
 
 
+def _of_metal(x: BoxColumns, kind: str) -> Decision:
+    """The same; what axle oil does to yellow metal and to grip is judged where its additives are."""
+    return _of_kind(x, kind, (x.lubricants.protects_hypoid & ~x.lubricants.is_limited_slip, "axle-oil"))
+
+
 def _reason(kind: str) -> dict[str, Callable[[Spot], str]]:
     return {"reason": lambda spot: least_fit(spot, kind).reason}
+
+
+def _strip_wanted(spot: Spot) -> str:
+    return spot.base.copper_strip_wanted
 
 
 def _lining(spot: Spot) -> str:
@@ -56,6 +68,7 @@ def _kv100_from(spot: Spot) -> str:
     ("trade-practice", "lined rings and gear oil"),
     reads=("facings",),
     yields_to_service_data=True,
+    uses_service_data=True,
     settled_by="kv100_mm2_s",
     speaks_of_grade=True,
     words={"lining": _lining, "kv100_from": _kv100_from},
@@ -72,7 +85,9 @@ def lined_rings_burn_under_thick_gear_oil(x: BoxColumns) -> Decision:
     return first_of(
         (~has_lining, "no-lining"),
         (burns, "additives-burn"),
+        (x.is_grade_named & (oil.kv100_max_mm2_s > limit), "thick-but-named"),
         (oil.kv100_min_mm2_s >= limit, "too-thick"),
+        (oil.kv100_middle_mm2_s >= limit, "mostly-too-thick"),
         (oil.kv100_max_mm2_s > limit, "thick-at-its-edge"),
         otherwise="thin-enough",
         margin=np.where(has_lining & ~burns, limit / oil.kv100_max_mm2_s, np.nan),
@@ -94,7 +109,8 @@ def lined_rings_take_dedicated_fluid(x: BoxColumns) -> Decision:
     Because the friction of a lining comes from what the fluid leaves in its pores, fluid and lining are
     matched to one another; a fluid that was not made for it may slip or wear it.
     """
-    return _of_kind(x, "lined")
+    is_thin = (x.fitness_for("lined") == SECOND) & x.lubricants.has_light_protection
+    return _of_kind(x, "lined", (is_thin, "as-before"))
 
 
 @column_rule(
@@ -104,15 +120,15 @@ def lined_rings_take_dedicated_fluid(x: BoxColumns) -> Decision:
     yields_to_service_data=True,
     uses_service_data=True,
     settled_by="label/family",
-    words=_reason("solid-or-sprayed"),
+    words={**_reason("solid-or-sprayed"), "strip_wanted": _strip_wanted},
 )
 def solid_and_sprayed_rings_take_gl_4_or_dedicated_fluid(x: BoxColumns) -> Decision:
     """Bronze and molybdenum rings take a GL-4 gear oil or a dedicated manual-transmission fluid.
 
     Because their crests cut through the film and then need a moderate additive that lets metal grip metal;
-    thinner families serve in light duty or where the service data names them.
+    thinner families do in light duty or where the service data names them.
     """
-    return _of_kind(x, "solid-or-sprayed")
+    return _of_metal(x, "solid-or-sprayed")
 
 
 @column_rule(
@@ -122,14 +138,14 @@ def solid_and_sprayed_rings_take_gl_4_or_dedicated_fluid(x: BoxColumns) -> Decis
     yields_to_service_data=True,
     uses_service_data=True,
     settled_by="label/family",
-    words=_reason("sintered"),
+    words={**_reason("sintered"), "strip_wanted": _strip_wanted},
 )
 def sintered_rings_answer_fluids_their_own_way(x: BoxColumns) -> Decision:
     """Sintered rings take a dedicated fluid, or GL-4 where named: they do not answer a fluid as bronze does.
 
     Because sintered layers are copper alloys too, yet the same additives give another friction on them.
     """
-    return _of_kind(x, "sintered")
+    return _of_metal(x, "sintered")
 
 
 @column_rule(
@@ -154,7 +170,6 @@ def unsynchronized_boxes_take_gear_oil(x: BoxColumns) -> Decision:
     ("sae-j306-201902", "lower edge of grade 140"),
     reads=("facings",),
     uses_service_data=True,
-    sets_margin=True,
     settled_by="kv100_mm2_s",
     limits=("ring-drag-kv100-from",),
 )
@@ -164,7 +179,7 @@ def axle_grades_drag_on_the_rings(x: BoxColumns) -> Decision:
     Because every shift has to speed up or slow down wheels that churn in it, hot as well as cold.
     """
     limit, oil = x.limit("ring-drag-kv100-from"), x.lubricants
-    is_thin = oil.kv100_min_mm2_s < limit
+    is_thin = oil.kv100_middle_mm2_s < limit
     return first_of(
         (~x.has_rings, "no-rings"),
         (is_thin, "not-so-thick"),
@@ -192,6 +207,6 @@ def mixed_sets_follow_the_most_demanding_ring(x: BoxColumns) -> Decision:
     return first_of(
         (~x.has_rings, "no-rings"),
         (~x.has_mixed_rings, "one-facing"),
-        (x.fitness_for("any") == FIRST, "all-served"),
+        (x.fitness_for("any") == FIRST, "all-suited"),
         otherwise="one-decides",
     )

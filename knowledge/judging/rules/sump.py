@@ -13,17 +13,16 @@ from knowledge.judging.column_rule import Decision, column_rule, first_of
     settled_by="label/family",
 )
 def hypoid_final_drive_needs_full_ep(x: BoxColumns) -> Decision:
-    """A hypoid final drive in the same sump needs GL-5 level protection, GL-4 only where service data says so.
+    """A hypoid final drive in the same sump needs GL-5 level protection, a milder oil only where the book says so.
 
-    Because hypoid teeth slide hard along their whole length; synchronizer rings in the same oil want the
-    contrary, so that only the manufacturer's service data can settle it.
+    Because hypoid teeth slide hard along their whole length; lined rings in the same oil want the contrary, so that
+    only the manufacturer's service data can settle it.
     """
-    oil = x.lubricants
     return first_of(
         (~x.has_final_drive("hypoid"), "no-hypoid"),
-        (x.is_named & oil.is_gear_oil & oil.has_strong_ep & ~oil.has_full_ep, "vouched-for"),
-        (~oil.protects_hypoid, "too-mild"),
-        (x.has_rings, "rings-share"),
+        (x.is_named & x.lubricants.has_strong_ep, "named"),
+        (x.has_kind("lined"), "lined-rings"),
+        (~x.lubricants.protects_hypoid, "too-mild"),
         otherwise="protects",
     )
 
@@ -32,6 +31,7 @@ def hypoid_final_drive_needs_full_ep(x: BoxColumns) -> Decision:
     ("trade-practice", "helical final drive in the gearbox sump"),
     ("api-1560-2013", "GL-4"),
     reads=("final_drive",),
+    yields_to_service_data=True,
     uses_service_data=True,
     settled_by="label/family",
 )
@@ -48,26 +48,33 @@ def helical_final_drive_needs_antiwear(x: BoxColumns) -> Decision:
     )
 
 
-@column_rule(("trade-practice", "limited-slip clutches"), reads=("limited_slip",), uses_service_data=True)
+@column_rule(("trade-practice", "limited-slip clutches"), reads=("limited_slip", "facings"), uses_service_data=True)
 def limited_slip_clutch_needs_its_own_fluid(x: BoxColumns) -> Decision:
-    """A limited-slip clutch pack in the sump is outside of what a generic class can promise.
+    """A limited-slip clutch pack in the sump needs limited-slip oil; beside rings only the book can name a fluid.
 
-    Because its plates need the friction modifier that rings must not have; only a fluid made for both will do.
+    Because its plates need the friction modifier that rings must not have.
     """
-    return first_of((~x.has_limited_slip, "no-pack"), (x.is_named, "named"), otherwise="unpromised")
+    return first_of(
+        (~x.has_limited_slip, "no-pack"),
+        (x.is_named, "named"),
+        (x.has_rings, "rings-share"),
+        (x.lubricants.is_limited_slip, "made-for-it"),
+        otherwise="may-chatter",
+    )
 
 
-@column_rule(("trade-practice", "wet clutches"), reads=("wet_clutch",), uses_service_data=True)
+@column_rule(("trade-practice", "wet clutches"), reads=("wet_clutch", "facings"), uses_service_data=True)
 def wet_clutch_needs_its_own_fluid(x: BoxColumns) -> Decision:
-    """A wet clutch in the sump is outside of what a generic class can promise, gear oil least of all.
+    """A wet clutch in the sump needs the kind of fluid that clutches run in; beside rings only the book can name one.
 
-    Because its friction plates are matched to one fluid of the kind that clutches run in; in gear oil they slip or
-    grab.
+    Because its plates slip or grab in gear oil, and slip in what is made slippery; what rings want of the same fluid
+    no label promises.
     """
     return first_of(
         (~x.has_wet_clutch, "no-clutch"),
         (x.is_named, "named"),
+        (x.has_rings, "rings-share"),
         (x.lubricants.is_limited_slip, "modifier"),
-        (x.lubricants.suits_wet_clutch, "of-that-kind"),
+        (x.lubricants.suits_wet_clutch, "made-for-it"),
         otherwise="not-made-for-it",
     )

@@ -87,7 +87,7 @@ def test_a_finding_that_bites_with_any_ring_says_so_in_a_few_words(box, finds) -
     ("facings", "id", "rule", "about"),
     [
         (("molybdenum", "paper"), "gl-4-75w-90", "lined-rings-burn-under-thick-gear-oil",
-         {"/rings/0/facing", "/rings/1/facing"}),
+         {"/rings/0/facing", "/rings/1/facing", "/service_data"}),
         (("paper",), "gl-4-85w-90", "cold-start-needs-oil-that-flows", {"/coldest_start_c"}),
         (("paper",), "mtf-75w-80", "hard-shifts-must-not-overheat-the-facing",
          {"/rings/0/facing", "/rings/0/cones", "/duty", "/sump_hot_c", "/ring_geometry"}),

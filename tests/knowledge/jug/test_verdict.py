@@ -132,7 +132,7 @@ def test_a_strip_that_is_cool_short_or_dark_proves_nothing(read, box, strip) -> 
 def test_a_dark_strip_counts_against_an_oil_that_its_category_allows(read, box) -> None:
     jug = {"label": {"family": "mt-1", "grade": "80W-90"}}
     yellow = box(None, yellow_metal=True)
-    assert read(**jug, question=yellow).verdict == "fits-with-care"
+    assert read(**jug, question=yellow).verdict == "fits"
     assert read(**jug, copper_strip={"rating": "4a"}, question=yellow).verdict == "does-not-fit"
 
 
@@ -280,10 +280,10 @@ GL_4 = {"family": "gl-4", "grade": "75W-90"}
 def test_an_oil_that_shears_is_judged_hot_by_what_the_test_left_of_it(read, box) -> None:
     towing = box("bronze", sump_hot_c=145.0, duty="towing")
     fresh = {"label": GL_4, "kv40_mm2_s": 80, "kv100_mm2_s": 14.0, "t150_c": -41}
-    assert read(**fresh, question=towing).verdict != "does-not-fit"
+    assert read(**fresh, question=towing).verdict == "fits"
     sheared = read(**fresh, kv100_sheared_mm2_s=9.0, question=towing)
     as_thin = read(label=GL_4, kv40_mm2_s=80 * 9 / 14, kv100_mm2_s=9.0, t150_c=-41, question=towing)
-    assert (sheared.verdict, as_thin.verdict) == ("does-not-fit", "does-not-fit")
+    assert (sheared.verdict, as_thin.verdict) == ("fits-with-care", "fits-with-care")
     ratios = [
         next(item for item in answer.findings if item.rule == "bearings-need-viscosity-when-hot").figures
         for answer in (sheared, as_thin)
@@ -354,7 +354,6 @@ def test_a_limit_of_the_category_is_not_told_as_a_test_of_the_jug(read, box) -> 
         }.items()
     }
     assert "as we recall it" in told["none"]
-    assert "ask this data sheet" in told["none"]
     assert told["own"].startswith("Copper strip 1b at 121 °C")
 
 
