@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from typing import NamedTuple, get_args
 
 from knowledge.base import KnowledgeBase
+from knowledge.loading.custom_rows import BoxKindRow
 from knowledge.parts.request_model import FinalDrive
 from knowledge.shop.shop import Shop
 
@@ -14,6 +15,7 @@ YES_NO = (("true", "yes"), ("false", "no"))
 LAYOUT = {
     "The gearbox": {
         "box_ref": ("A box we know", "list"),
+        "box_kind": ("It is out of", "list"),
         "facing": ("Synchronizer ring facing", "chips"),
         "duty": ("It is used for", "chips"),
         "coldest_start_c": ("Coldest start", "list"),
@@ -24,6 +26,9 @@ LAYOUT = {
         "condition": ("The rings are", "chips"),
         "body": ("Beneath the facing the ring is", "chips"),
         "cones": ("The ring sets are", "chips"),
+        "replaced": ("The rings were changed", "chips"),
+        "ring_fluid_family": ("Kind of fluid the rings' maker names", "list"),
+        "ring_fluid_grade": ("Grade the rings' maker names", "line"),
         "sump_hot_c": ("Hottest oil", "list"),
         "limited_slip": ("Limited-slip clutch in the same oil", "chips"),
         "wet_clutch": ("Wet clutch in the same oil", "chips"),
@@ -32,6 +37,10 @@ LAYOUT = {
         "service_family": ("Kind of fluid it names", "list"),
         "service_grade": ("Grade it names", "line"),
         "service_note": ("Where it is printed", "line"),
+    },
+    "In it now": {
+        "in_it_family": ("Kind of fluid that is in it", "list"),
+        "in_it_grade": ("Grade that is in it", "line"),
     },
 }
 TUCKED_AWAY = "More, where it is known"
@@ -98,6 +107,9 @@ def legends(form: tuple[Group, ...]) -> dict[str, str]:
 def _choices(base: KnowledgeBase, shop: Shop) -> dict[str, tuple[Choice, ...]]:
     """What may be chosen in each field."""
     grades = dict.fromkeys(row.grade for row in base.lubricant_rows.values())
+    families = [
+        (row.id, row.name if row.name == row.label else f"{row.label}: {row.name}") for row in base.families.values()
+    ]
     offered: dict[str, Iterable[tuple[str, str]]] = {
         "box_ref": ((box.id, box.name) for box in shop.boxes.values()),
         "facing": (*((row.id, row.words) for row in base.facings.values()), ("none", "there are no rings")),
@@ -105,13 +117,11 @@ def _choices(base: KnowledgeBase, shop: Shop) -> dict[str, tuple[Choice, ...]]:
         "coldest_start_c": ((f"{celsius}", f"{celsius} °C") for celsius in range(-50, 31, 5)),
         "sump_hot_c": ((f"{celsius}", f"{celsius} °C") for celsius in range(60, 151, 10)),
         "final_drive": ((kind, kind) for kind in get_args(FinalDrive.__value__)),
-        "service_family": (
-            (row.id, row.name if row.name == row.label else f"{row.label}: {row.name}")
-            for row in base.families.values()
-        ),
-        "service_grade": ((grade, grade) for grade in grades),
+        "box_kind": ((row.id, row.words) for row in base.rows(BoxKindRow)),
+        **dict.fromkeys(("service_family", "ring_fluid_family", "in_it_family"), families),
+        **dict.fromkeys(("service_grade", "ring_fluid_grade", "in_it_grade"), [(grade, grade) for grade in grades]),
         "service_note": (),
-        **dict.fromkeys(("yellow_metal", "limited_slip", "wet_clutch"), YES_NO),
+        **dict.fromkeys(("yellow_metal", "limited_slip", "wet_clutch", "replaced"), YES_NO),
         **{
             name: [(row.value, row.words) for row in base.plausible_values if row.field == name]
             for name in ("condition", "body", "cones")

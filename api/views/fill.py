@@ -122,12 +122,10 @@ def _question(item: AskNext, names: Mapping[str, str]) -> Question:
 
 
 def then(reply: Reply, names: Mapping[str, str]) -> str:
-    """What a reply leads to."""
-    if reply.then is None:
-        return "no general class fits" if reply.value is not None else ""
-    if reply.served < 0.5:
-        return f"mostly no general class fits, else {names[reply.then]} leads"
-    return f"{names[reply.then]} leads"
+    """What a reply leads to; nothing where the caller can't say."""
+    if reply.value is None:
+        return ""
+    return names[reply.then] if reply.then else "only what the book names"
 
 
 def _in_sight(answer: FillAnswer) -> Iterator[str]:
