@@ -41,6 +41,8 @@ NOTHING, CONFLICT = -1, -2
 
 ROUNDING = 1e-9
 
+FROM_BEST: tuple[Verdict, ...] = ("fits", "fits-with-care", "depends", "does-not-fit")
+
 
 class Lead(NamedTuple):
     """Who leads over some cases, and the share of them that it leads, those of equal work counted together."""
@@ -298,17 +300,26 @@ class Ranking:
 
     @cached_property
     def order(self) -> tuple[int, ...]:
-        """The lubricants that are not refused, the leader and its twins first, then what fits, by custom."""
-        rank = {"fits": 0, "fits-with-care": 1, "depends": 2, "does-not-fit": 3}
-        leader = self.whole.leader
+        """The lubricants that are not refused, the leader and its twins first.
+
+        Then, while it depends, what would lead in more of the cases; then what fits, by custom.
+        """
+        leader, is_open = self.whole.leader, self.whole.outcome == "depends"
         group = -1 if leader is None else self.groups[leader]
 
         def key(index: int) -> tuple[float, ...]:
             verdict = self.verdicts[index]
             is_alike = self.groups[index] == group and (leader is None or verdict == self.verdicts[leader])
-            open_share = self.refused_share[index] if verdict == "depends" else 0.0
-            place = self.typical_place[index]
-            return index != leader, not is_alike, self.named_place[index], rank[verdict], open_share, self.heat[index], place
+            return (
+                index != leader,
+                not is_alike,
+                self.named_place[index],
+                -float(self.whole.led[index].round(6)) if is_open else 0.0,
+                FROM_BEST.index(verdict),
+                float(self.refused_share[index].round(6)) if verdict == "depends" else 0.0,
+                int(self.heat[index]),
+                float(self.typical_place[index].round(6)),
+            )
 
         serving = (index for index, verdict in enumerate(self.verdicts) if verdict != "does-not-fit" or index == leader)
         return tuple(sorted(serving, key=key))
