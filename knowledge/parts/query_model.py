@@ -23,7 +23,7 @@ class QueryModel(BaseModel):
         value = read(given)
         if isinstance(value, bool) and f"{given}".lower() != f"{value}".lower():
             raise PydanticKnownError("bool_parsing")
-        if not isinstance(value, (str, bool)) and "_" in f"{given}":
+        if isinstance(value, (int, float)) and not isinstance(value, bool) and "_" in f"{given}":
             raise PydanticKnownError("int_parsing" if isinstance(value, int) else "float_parsing")
         return value
 
