@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import inf
 from typing import Annotated
 
 from pydantic import Field
@@ -14,7 +13,6 @@ from knowledge.judging.rules.hot import least_bearing_ratio
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Limits
 from knowledge.parts.provenance import ResponseModel
-from knowledge.physics.density import density_kg_m3
 from knowledge.physics.limits import OutOfRange
 from knowledge.text import grouped, listed, plain
 
@@ -70,7 +68,6 @@ def window(judgement: Judgement, *, is_in_conflict: bool = False) -> Window | No
     ):
         if is_there and max(least, first.kv100_min_mm2_s) < limit:
             most = min(most, limit)
-    free = [_kv100_to_mm2_s(oil, worst, base) for oil in oils]
     families = tuple(dict.fromkeys(oil.family.id for oil in oils))
     grades = tuple(dict.fromkeys(oil.grade for oil in oils))
     modifier = _friction_modifier(oils, worst)
@@ -80,15 +77,12 @@ def window(judgement: Judgement, *, is_in_conflict: bool = False) -> Window | No
         lines.append(
             "Viscosity index: the highest that is to be had; with a low one none of them is thick enough when hot."
         )
-    if least < min(free) < most:
-        lines.append(_free_line(min(free), min(oil.viscosity_index_min for oil in oils), worst))
     if worst.coldest_start_c < base.limit("cold-start-caution-below"):
         lines += _cold_lines(families, worst, base)
     if worst.copper_parts:
         lines.append(copper_strip_line(base))
     if modifier != DOES_NOT_MATTER:
         lines.append(f"Friction modifier: {modifier}.")
-    lines += _expected(least, free, worst)
     labels = listed((base.families[family].label for family in families), "or")
     return Window(
         grades=grades,
@@ -148,23 +142,6 @@ def _kv100_from_mm2_s(oil: Lubricant, worst: WorstCase, base: KnowledgeBase) -> 
     return oil.thickest_kv100_mm2_s, True
 
 
-def _kv100_to_mm2_s(oil: Lubricant, worst: WorstCase, base: KnowledgeBase) -> float:
-    """Up to which KV100 a class lets first shifts come freely at the coldest start; 0 where that cannot be computed."""
-    if worst.wiping_s_per_mpa_s is None:
-        return inf
-    density = density_kg_m3(density15_kg_m3=oil.density15_kg_m3, temperature_c=worst.coldest_start_c)
-    allowed = base.limit("wiping-time-baulk-from") / worst.wiping_s_per_mpa_s / density * 1000
-    try:
-        return oil.kv100_allowed_mm2_s(temperature_c=worst.coldest_start_c, viscosity_mm2_s=allowed)
-    except OutOfRange:
-        return 0.0
-
-
-def _free_line(most: float, least_index: float, worst: WorstCase) -> str:
-    up_to = f"KV100 up to {plain(most)} mm²/s at a viscosity index of {plain(least_index)} or more"
-    return f"For free first shifts at {plain(worst.coldest_start_c)} °C stay near the thin end: {up_to}."
-
-
 def _cold_lines(families: Sequence[str], worst: WorstCase, base: KnowledgeBase) -> Iterator[str]:
     """Engine oils are tested in the cold by methods of their own, and their sheets show no other."""
     coldest = plain(worst.coldest_start_c)
@@ -180,11 +157,3 @@ def _cold_lines(families: Sequence[str], worst: WorstCase, base: KnowledgeBase) 
 def _scales(base: KnowledgeBase) -> frozenset[tuple[str, str]]:
     """Each family with each scale that its grades stand in."""
     return frozenset((row.family, row.scale) for row in base.lubricant_rows.values())
-
-
-def _expected(least: float, free: Sequence[float], worst: WorstCase) -> Iterator[str]:
-    """Which of two jugs is the better where first shifts are stiff all the same."""
-    if min(free) <= least:
-        stiff = "are" if max(free) <= least else "may be"
-        why = f"since first shifts {stiff} stiff at {plain(worst.coldest_start_c)} °C"
-        yield f"Kinematic viscosity at 40 °C (KV40): of two jugs take the thinner one, {why}."

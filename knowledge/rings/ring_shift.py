@@ -1,7 +1,7 @@
 """One shift of one facing with everything known: what was asked, and what had to be assumed."""
 
 from collections.abc import Mapping
-from math import inf, sqrt
+from math import sqrt
 from typing import Any, NamedTuple
 
 from knowledge.base import KnowledgeBase
@@ -9,10 +9,10 @@ from knowledge.loading.facing_rows import STEEL_CONE, FacingLimitRow, FacingTher
 from knowledge.loading.schema import FamilyRow, FrictionRow, RingLandRow
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing, weakest
-from knowledge.physics.density import HOTTEST_C
 from knowledge.physics.interface_heat import effusivity_w_s05_m2_k
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.synchronizing import reduced_inertia_kg_m2
+from knowledge.physics.viscosity import THICKEST_MM2_S
 from knowledge.rings.cold import cold_drag_nm
 from knowledge.rings.shift_question import InertiaParts, ShiftQuestion
 
@@ -131,11 +131,11 @@ def ring_shift(question: ShiftQuestion, facing: str, base: KnowledgeBase) -> Rin
 
 
 def _drag_nm(warm_nm: float, oil: Lubricant, temperature_c: float, base: KnowledgeBase) -> float:
-    """The drag in a usual oil of its kind at a temperature; in one that is thicker than can be computed, endless."""
+    """The drag in a usual oil of its kind at a temperature; what is too thick to compute counts as the thickest."""
     try:
-        thin, thick = oil.viscosity_span_mm2_s(min(temperature_c, HOTTEST_C))
-    except OutOfRange:
-        return inf
+        thin, thick = oil.viscosity_span_mm2_s(temperature_c)
+    except OutOfRange as beyond:
+        return cold_drag_nm(warm_nm, THICKEST_MM2_S, base) if beyond.value < beyond.low else warm_nm
     return cold_drag_nm(warm_nm, sqrt(thin * thick), base)
 
 

@@ -8,7 +8,7 @@ from knowledge.rings.figures import taper_mm
 from knowledge.rule import Rule, RuleOutcome, cautions, excludes, no_data, not_concerned, rule, supports
 from knowledge.shift.loaded_ring import CHAMFERS, CONE, SERVING, LoadedRing
 from knowledge.shift.rules.limits import GRIP, LIMIT_RULES, LOAD, above, below
-from knowledge.text import digits, duration, plain
+from knowledge.text import about_duration, digits, duration, plain
 
 
 @rule(
@@ -175,31 +175,34 @@ def long_slip_is_felt_at_the_lever(*, ring: LoadedRing) -> RuleOutcome:
 
 
 @rule(
-    ("booker-1983", "squeeze film of a strip"),
-    ("fillwright-judgement", "land sizes, time bands"),
+    ("paffoni-2000", "abstract: grooves drain the film"),
+    ("cameron-1966", "squeeze film of a strip"),
+    ("fillwright-judgement", "land sizes, steps of the first shifts, spread of the wiping time"),
     reads=("facing", "fluid", "start_c", "sump_c", "condition", "detent_force_n", *CONE, "face_width_mm"),
 )
 def film_must_be_wiped_before_the_ring_grips(*, ring: LoadedRing) -> RuleOutcome:
     """Before it grips, the ring has to wipe the oil from its cone, and quickly enough.
 
     Because until then it neither blocks nor slows anything. Flattened crests take many times longer than sharp ones,
-    with the gap still right. The thick edge of the fluid is judged.
+    with the gap still right. The typical oil of the fluid is judged, in the steps of a first shift.
     """
-    wiping, start_c = ring.wiping_s, ring.shift.start_c
-    if wiping is None:
+    start_c = ring.shift.start_c
+    if ring.wiping is None:
         return no_data("No fluid is named, so the time to wipe its film away is not known.")
-    baulk = ring.threshold("wiping-time-baulk-from")
+    wiping, spread = ring.wiping
+    slow, hard = ring.threshold("wiping-time-slow-from"), ring.threshold("wiping-time-hard-from")
     if isinf(wiping):
         return cautions(
-            f"At {plain(start_c)} °C this fluid is thicker than can be computed: expect no shift.", limits=(baulk,)
+            f"At {plain(start_c)} °C this fluid is thicker than can be computed: expect no shift.", limits=(hard,)
         )
-    figure = ring.measured("wiping_time_s", wiping, screening=is_screening(temperature_c=start_c))
-    evidence = below(baulk, wiping, figure)
-    takes = duration(wiping, wiping)
-    text = f"At {plain(start_c)} °C the {ring.shift.land.condition} ring needs about {takes} to wipe the film away"
-    if wiping > baulk.value:
-        return cautions(f"{text}: expect a baulk or a grind.", **evidence)
-    return supports(f"{text}.", **evidence)
+    is_cold = is_screening(temperature_c=start_c)
+    figure = ring.measured("wiping_time_s", wiping / spread, wiping * spread, screening=is_cold)
+    evidence = below(hard, wiping, figure)
+    takes = about_duration(wiping, spread, hard.value)
+    text = f"At {plain(start_c)} °C the {ring.shift.land.condition} ring needs {takes} to wipe the film away"
+    if wiping > hard.value:
+        return cautions(f"{text}: it may grate or not go in until it warms.", **evidence)
+    return supports(f"{text}{': wait for it' if wiping > slow.value else ''}.", **evidence)
 
 
 @rule(
