@@ -144,8 +144,7 @@ def _film_mm(start_um: float, end_um: float) -> tuple[float, float]:
 
 def _groove_width_mm(land_width_mm: float, land_share: float) -> float:
     check_positive(quantity="land width", value=land_width_mm, unit="mm")
-    if not 0.0 < land_share < 1.0:
-        raise OutOfRange(quantity="land share", value=land_share, low=0.0, high=1.0, unit="", low_included=False)
+    check_within(quantity="land share", value=land_share, low=0.0, high=1.0, unit="", low_included=False)
     return land_width_mm * (1.0 / land_share - 1.0)
 
 
