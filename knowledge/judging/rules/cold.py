@@ -90,9 +90,9 @@ def _land_standing(spot: Spot) -> Standing:
 def _wiping_figures(spot: Spot) -> Sequence[FigureColumn]:
     x, standing = spot.x, weakest(_cold_standing(spot), _land_standing(spot))
     time, spread, is_screening = x.wiping_time_s, x.wiping_spread, x.coldest_start_c < 0
-    viscosities = (np.where(np.isnan(time), np.nan, edge) for edge in x.kv_cold_mm2_s)
+    thin, thick = (np.where(np.isnan(time), np.nan, edge) for edge in x.kv_cold_mm2_s)
     return (
-        FigureColumn("kv_cold_mm2_s", tuple(viscosities), "mm²/s", _cold_standing(spot), is_screening),
+        FigureColumn("kv_cold_mm2_s", (thin, thick), "mm²/s", _cold_standing(spot), is_screening),
         FigureColumn("wiping_time_s", (time / spread, time * spread), "s", standing, is_screening),
     )
 
@@ -134,7 +134,7 @@ def cold_first_shifts_need_the_film_wiped(x: BoxColumns) -> Decision:
         (reserve < 1, "hard"),
         ((time > x.limit("wiping-time-slow-from")) | (kv > x.of_land("drag_slow_from_mm2_s")), "slow"),
         otherwise="free",
-        margin=np.where(is_lost, 0.0, reserve),
+        tie_break=np.where(is_lost, 0.0, reserve),
     )
 
 

@@ -7,7 +7,7 @@ from knowledge.physics.viscosity import is_screening
 from knowledge.rings.figures import taper_mm
 from knowledge.rule import Rule, RuleOutcome, cautions, excludes, no_data, not_concerned, rule, supports
 from knowledge.shift.loaded_ring import CHAMFERS, CONE, SERVING, LoadedRing
-from knowledge.shift.rules.limits import GRIP, LIMIT_RULES, LOAD, above, below
+from knowledge.shift.rules.limits import DRAG, GRIP, LIMIT_RULES, LOAD, above, below
 from knowledge.text import about_duration, digits, duration, plain
 
 
@@ -116,7 +116,7 @@ def seated_ring_must_come_free(*, ring: LoadedRing) -> RuleOutcome:
     return supports(f"Comes free by itself: friction at rest is {at_most} at the most, below {sticks}.", **evidence)
 
 
-@rule(("socin-walters-1968", "unblocking after equal speed"), reads=("shift_force_n", *CHAMFERS, "drag_nm"))
+@rule(("socin-walters-1968", "unblocking after equal speed"), reads=("shift_force_n", *CHAMFERS, "fluid", *DRAG))
 def sleeve_must_turn_the_ring_aside(*, ring: LoadedRing) -> RuleOutcome:
     """After equal speed the sleeve's chamfers must turn ring and gear aside against the drag.
 
@@ -134,14 +134,12 @@ def sleeve_must_turn_the_ring_aside(*, ring: LoadedRing) -> RuleOutcome:
     return supports(f"The chamfers turn the ring aside with {turns} N·m.", **evidence)
 
 
-@rule(
-    ("naunheimer-2011", "synchronizing time with drag"), reads=(*GRIP, *CONE, "shift_force_n", "drag_nm", "direction")
-)
+@rule(("naunheimer-2011", "synchronizing time with drag"), reads=(*GRIP, *CONE, "shift_force_n", *DRAG, "direction"))
 def drag_must_not_outweigh_the_cones(*, ring: LoadedRing) -> RuleOutcome:
     """On a downshift the cones must overcome the drag, or the speeds never match.
 
     Because drag slows the wheel that the ring has to speed up. On an upshift it helps. Torque is taken at the low
-    end of friction.
+    end of friction; where a fluid is named, the drag of warm oil grows with its viscosity.
     """
     torque, drag = ring.figures.cone_torque_nm, ring.shift.drag_nm
     limit = ring.computed_limit("drag_nm", drag)
@@ -151,9 +149,15 @@ def drag_must_not_outweigh_the_cones(*, ring: LoadedRing) -> RuleOutcome:
         return supports(text, figures=evidence["figures"])
     pulls, against = ring.shown_beside("cone_torque_nm", torque, limit), shown_limit(limit)
     if ring.figures.sync_time_s is None:
-        text = f"Drag wins: the cones' {pulls} N·m do not overcome {against} N·m, so the speeds never match."
+        text = (
+            f"Drag wins: the cones' {pulls} N·m do not overcome {against} N·m{_when(ring)}, so the speeds never match."
+        )
         return excludes(text, **evidence)
-    return supports(f"The cones' {pulls} N·m overcome the drag of {against} N·m.", **evidence)
+    return supports(f"The cones' {pulls} N·m overcome the drag of {against} N·m{_when(ring)}.", **evidence)
+
+
+def _when(ring: LoadedRing) -> str:
+    return f" in oil of {plain(ring.shift.start_c)} °C" if ring.shift.oil else ""
 
 
 @rule(("naunheimer-2011", "synchronizing times of cars and trucks"), reads=(*GRIP, *CONE, *LOAD, "shift_force_n"))
