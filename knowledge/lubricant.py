@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import inf, sqrt
+from math import sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -103,10 +103,10 @@ class Lubricant:
         )
 
     @property
-    def cold_lines(self) -> tuple[ViscosityLine, ...]:
-        """The thinnest and the thickest corner in the cold: least and greatest at 40 °C."""
-        by_kv40 = sorted(self.corners, key=lambda corner: corner.kv40_mm2_s)
-        return by_kv40[0].line, by_kv40[-1].line
+    def typical_line(self) -> ViscosityLine:
+        """The oil in the middle of the region: the geometric mean of its extremes at 40 and at 100 °C."""
+        kv40, kv100 = ([getattr(corner, name) for corner in self.corners] for name in ("kv40_mm2_s", "kv100_mm2_s"))
+        return viscosity_line(kv40_mm2_s=sqrt(min(kv40) * max(kv40)), kv100_mm2_s=sqrt(min(kv100) * max(kv100)))
 
     def middle_dynamic_viscosity_mpa_s(self, temperature_c: float) -> float:
         """Dynamic viscosity in the middle of the region: the geometric mean of its extremes."""
@@ -123,15 +123,6 @@ class Lubricant:
         viscosities = self._viscosities_of_tenths(temperature_c, is_thick=at_best)
         place = int(viscosities.searchsorted(viscosity_mm2_s, side="left"))
         return self._kv100_tenths[place] / 10 if place < len(viscosities) else None
-
-    def kv100_allowed_mm2_s(self, *, temperature_c: float, viscosity_mm2_s: float) -> float:
-        """The most KV100, in tenths, up to which it is surely no thicker at a temperature.
-
-        Infinite where all of its grade is no thicker, below its grade where none of it is. Raises OutOfRange.
-        """
-        viscosities = self._viscosities_of_tenths(temperature_c, is_thick=True)
-        place = int(viscosities.searchsorted(viscosity_mm2_s, side="right"))
-        return inf if place == len(viscosities) else (self._kv100_tenths.start + place - 1) / 10
 
     @property
     def thickest_kv100_mm2_s(self) -> float:

@@ -79,5 +79,19 @@ def duration(least_s: float, most_s: float) -> str:
     return f"{spanned(least, most)} {unit}"
 
 
+def about_duration(middle_s: float, spread: float, most_s: float) -> str:
+    """A time that is known to a factor, in milliseconds: `about 55 ms (18 to 160)`, never more than `over 250 ms`."""
+    over = f"over {_two_digits(1000 * most_s)}"
+    if middle_s > most_s:
+        return f"{over} ms"
+    low, middle, high = (_two_digits(float(f"{1000 * middle_s * factor:.2g}")) for factor in (1 / spread, 1.0, spread))
+    return f"about {middle} ms ({low} to {over if middle_s * spread > most_s else high})"
+
+
+def in_steps(value: float, step: int = 5) -> str:
+    """A judged temperature in whole steps: `-20`."""
+    return plain(step * round(value / step))
+
+
 def _two_digits(value: float) -> str:
     return f"{value:.0f}" if value >= 10 else digits(value, 2)

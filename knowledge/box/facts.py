@@ -65,9 +65,13 @@ def copper_parts(
     return rings or (("yellow-metal parts",) if yellow_metal else ())
 
 
-def wiping_land(question: FillQuestion, base: KnowledgeBase, facing: str, condition: str) -> WipingLand | None:
+def wiping_land(
+    question: FillQuestion, base: KnowledgeBase, facing: str, condition: str, cones: int
+) -> WipingLand | None:
     """The ring that needs longest to wipe the oil away."""
-    return slowest_land(lands(question, base, facing, condition), cone_shape(question, base), base)
+    rings = rings_of(question, facing)
+    sets = {(Land(ring.facing or facing, ring.condition or condition), ring.cones or cones) for ring in rings}
+    return slowest_land(tuple(sorted(sets)), cone_shape(question, base), base)
 
 
 def bearing(question: FillQuestion, base: KnowledgeBase) -> Bearing:
@@ -138,7 +142,7 @@ FACTS: Mapping[str, Fact] = {
     "facings": Fact(("facing",), facings),
     "facing_kinds": Fact(("facing",), facing_kinds),
     "lands": Fact(("facing", "condition"), lands),
-    "wiping_land": Fact(("facing", "condition"), wiping_land, shapes=GEOMETRY),
+    "wiping_land": Fact(("facing", "condition", "cones"), wiping_land, shapes=GEOMETRY),
     "cones": Fact(("facing", "cones"), cones),
     "sized_rings": Fact(("facing", "cones"), sized_rings, shapes=GEOMETRY),
     "copper_parts": Fact(("facing", "body", "yellow_metal"), copper_parts),

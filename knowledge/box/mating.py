@@ -1,12 +1,13 @@
-"""What the box's shapes come to before any oil is in it: land pressures at the cone, contact at the gear mesh."""
+"""What the box's shapes come to before any oil is in it: wiping and grip at the cone, contact at the gear mesh."""
 
 from typing import NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import Mesh
-from knowledge.loading.schema import RingLandRow
+from knowledge.physics.cone import cone_torque_nm
 from knowledge.physics.film import PitchPoint, effective_modulus_gpa, pitch_point
-from knowledge.physics.wiping import land_pressure_n_mm2, wiping_time_s
+from knowledge.rings.cold import viscosity_at_drag_mm2_s, wiping_s_per_mpa_s, wiping_spread
+from knowledge.rings.ring_shift import chosen_friction
 
 
 class ConeShape(NamedTuple):
@@ -26,12 +27,19 @@ class Land(NamedTuple):
 
 
 class WipingLand(NamedTuple):
-    """The land of a box that wipes slowest; its wiping time is proportional to the viscosity of the oil."""
+    """The land of a box that wipes slowest, and the ring with the weakest grip.
+
+    Wiping time is proportional to the viscosity of the oil, times or divided by a spread. Drag is slow to overcome on
+    a downshift from one viscosity on, and hard from another.
+    """
 
     facing: str
     condition: str
     wiping_s_per_mpa_s: float
-    new_wiping_s_per_mpa_s: float
+    spread: float
+    grip_nm: float
+    drag_slow_from_mm2_s: float
+    drag_hard_from_mm2_s: float
 
 
 class MeshContact(NamedTuple):
@@ -42,34 +50,35 @@ class MeshContact(NamedTuple):
     composite_roughness_um: float
 
 
-def slowest_land(lands: tuple[Land, ...], shape: ConeShape, base: KnowledgeBase) -> WipingLand | None:
-    """The land that wipes slowest, or None where there are no rings."""
-    wiping = [
-        WipingLand(
-            facing=land.facing,
-            condition=land.condition,
-            wiping_s_per_mpa_s=_wiping_s_per_mpa_s(base.ring_lands[land], shape),
-            new_wiping_s_per_mpa_s=_wiping_s_per_mpa_s(base.ring_lands[land.facing, "new"], shape),
-        )
-        for land in lands
-    ]
-    return max(wiping, key=lambda land: land.wiping_s_per_mpa_s, default=None)
-
-
-def _wiping_s_per_mpa_s(row: RingLandRow, shape: ConeShape) -> float:
-    pressure = land_pressure_n_mm2(
-        axial_force_n=shape.detent_force_n,
-        half_angle_deg=shape.half_angle_deg or row.half_angle_deg,
-        mean_radius_mm=shape.mean_radius_mm,
-        face_width_mm=shape.face_width_mm,
-        land_share=row.land_share,
+def slowest_land(sets: tuple[tuple[Land, int], ...], shape: ConeShape, base: KnowledgeBase) -> WipingLand | None:
+    """The land that wipes slowest of some ring sets, each with its cones; None where there are no rings."""
+    if not sets:
+        return None
+    times = {ring: _wiping_s_per_mpa_s(*ring, shape, base) for ring in sets}
+    slowest = max(sets, key=times.__getitem__)
+    grip_nm, warm_nm = min(_grip_nm(*ring, shape, base) for ring in sets), base.default("shift", "drag_nm").value
+    slow_from, hard_from = (
+        viscosity_at_drag_mm2_s(warm_nm, base.limit(id) * grip_nm, base)
+        for id in ("drag-share-slow-from", "drag-share-hard-from")
     )
-    return wiping_time_s(
-        dynamic_viscosity_mpa_s=1.0,
-        land_width_mm=row.land_width_mm,
-        land_pressure_n_mm2=pressure,
-        film_start_um=row.film_start_um,
-        film_end_um=row.film_end_um,
+    land = slowest[0]
+    return WipingLand(*land, times[slowest], wiping_spread(base.ring_lands[land], base), grip_nm, slow_from, hard_from)
+
+
+def _wiping_s_per_mpa_s(land: Land, cones: int, shape: ConeShape, base: KnowledgeBase) -> float:
+    row = base.ring_lands[land]
+    angle = shape.half_angle_deg or row.half_angle_deg
+    return wiping_s_per_mpa_s(row, base, **shape._replace(half_angle_deg=angle)._asdict(), cones=cones)
+
+
+def _grip_nm(land: Land, cones: int, shape: ConeShape, base: KnowledgeBase) -> float:
+    """The cone torque of a usual shift in the middle of the facing's friction."""
+    friction = chosen_friction(land.facing, base)
+    return cone_torque_nm(
+        axial_force_n=base.default("shift", "shift_force_n").value,
+        half_angle_deg=shape.half_angle_deg or base.ring_lands[land].half_angle_deg,
+        mean_radii_mm=(shape.mean_radius_mm,) * cones,
+        frictions=(0.5 * (friction.dynamic_min + friction.dynamic_max),) * cones,
     )
 
 

@@ -33,6 +33,8 @@ MILLIMETRES = Kind("mm", 0.001, 100)
 
 RATIO = Kind("1", 0.01, 100)
 
+SPREAD = Kind("1", 1, 100)
+
 SHARE = Kind("1", 0.001, 0.999)
 
 ROUNDS = Kind("1", 1, 100)
@@ -56,8 +58,13 @@ THRESHOLDS: Mapping[str, Kind] = {
     "pressure-viscosity-k": Kind("mm²/N", 0.001, 0.1),
     "pressure-viscosity-s": RATIO,
     "margin-comfortable-from": Kind("1", 1, 10),
-    "wiping-time-noticed-from": SECONDS,
-    "wiping-time-baulk-from": SECONDS,
+    "wiping-time-slow-from": SECONDS,
+    "wiping-time-hard-from": SECONDS,
+    "wiping-spread-thread": SPREAD,
+    "wiping-spread-other": SPREAD,
+    "wiping-cones-exponent": SHARE,
+    "drag-share-slow-from": RATIO,
+    "drag-share-hard-from": RATIO,
     "drained-share-usual": SHARE,
     "drain-rounds-most": ROUNDS,
     "leftover-share-ordinary": SHARE,
@@ -74,7 +81,8 @@ THRESHOLDS: Mapping[str, Kind] = {
 BANDS = (
     ("bearing-ratio-refused-below", "bearing-ratio-additive-below"),
     ("film-lambda-ep-below", "film-lambda-additive-below"),
-    ("wiping-time-noticed-from", "wiping-time-baulk-from"),
+    ("wiping-time-slow-from", "wiping-time-hard-from"),
+    ("drag-share-slow-from", "drag-share-hard-from"),
 )
 
 # What defaults.csv holds for a question that leaves it out: the model that says what each may be, and the names.
@@ -89,6 +97,10 @@ ASSUMED_FOR_A_QUESTION: Mapping[str, tuple[type[BaseModel], tuple[str, ...]]] = 
 ASSUMED_ALWAYS: Mapping[tuple[str, str], Kind] = {
     ("steel", "elastic_modulus_gpa"): Kind("GPa", 1, 1_000),
     ("steel", "poisson_ratio"): Kind("1", 0, 0.5),
+    ("shift", "groove_length_mm"): MILLIMETRES,
+    ("shift", "drag_viscous_share"): SHARE,
+    ("shift", "drag_exponent"): Kind("1", 0.2, 1),
+    ("shift", "drag_reference_mm2_s"): Kind("mm²/s", 2, 1_000),
     ("shift", "spline_to_mean_radius"): Kind("1", 0.5, 3),
     ("shift", "warming_depth_mm"): MILLIMETRES,
     ("shift", "cooling_time_constant_s"): SECONDS,

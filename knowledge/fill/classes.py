@@ -1,8 +1,9 @@
 """The classes as an answer shows them: the leader, the others, the refused, and each in full."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import fields
 from itertools import islice
+from math import sqrt
 
 from knowledge.fill.answer import (
     Candidate,
@@ -19,7 +20,7 @@ from knowledge.fill.answer import (
 from knowledge.fill.open_cases import unless_safest
 from knowledge.fill.reasons import behind, in_short, leads_by
 from knowledge.judging.explain import Note
-from knowledge.judging.judgement import Judgement, WorstCase
+from knowledge.judging.judgement import Judgement
 from knowledge.judging.wording import as_condition
 from knowledge.parts.lubricant_name import LubricantName
 from knowledge.parts.provenance import Figure
@@ -29,12 +30,9 @@ MOST_OTHERS = 6
 MOST_CARE = 4
 
 # What people read of a class in short; the rest stands in full and at the class itself.
+FIRST_SHIFTS = "cold-first-shifts-need-the-film-wiped"
 TOLD_OF_THE_LEADER = frozenset(
-    {
-        "bearings-need-viscosity-when-hot",
-        "cold-first-shifts-need-the-film-wiped",
-        "first-shifts-come-freely-once-warm-enough",
-    }
+    {"bearings-need-viscosity-when-hot", FIRST_SHIFTS, "first-shifts-come-freely-once-warm-enough"}
 )
 
 SHOWN = frozenset(field.name for field in fields(CandidateFigures))
@@ -57,7 +55,6 @@ def leader_of(judgement: Judgement) -> Leader | None:
     by, because = leads_by(judgement)
     is_open = judgement.lead.outcome == "depends"
     figures = {} if is_open else {one.name: one for one in judgement.figures(first, TOLD_OF_THE_LEADER)}
-    worst = judgement.worst_case
     return Leader(
         lubricant=judgement.lubricants[first].lubricant_name,
         alike=tuple(judgement.lubricants[index].id for index in judgement.alike),
@@ -65,8 +62,8 @@ def leader_of(judgement: Judgement) -> Leader | None:
         because=because,
         leads_by=by,
         care=() if is_open else tuple(_care(judgement, first)),
-        first_shifts=_first_shifts(figures, worst, judgement),
-        figures={name: _shown(figure, worst) for name, figure in figures.items() if name in SHOWN},
+        first_shifts=_first_shifts(figures.get("wiping_time_s"), judgement),
+        figures={name: _shown(figure, judgement) for name, figure in figures.items() if name in SHOWN},
     )
 
 
@@ -87,23 +84,20 @@ def _care(judgement: Judgement, index: int) -> Iterator[str]:
     yield from (as_condition(item.text, item.only_if) for item in islice(told, MOST_CARE))
 
 
-def _first_shifts(figures: Mapping[str, Figure], worst: WorstCase, judgement: Judgement) -> FirstShifts | None:
+def _first_shifts(time: Figure | None, judgement: Judgement) -> FirstShifts | None:
     """How the first shifts go at the coldest start; None where no ring has to wipe oil away."""
-    time = figures.get("wiping_time_s")
     if time is None or time.min is None or time.max is None:
         return None
-    base = judgement.base
-    hard_from, slow_above = base.limit("wiping-time-baulk-from"), base.limit("wiping-time-noticed-from")
-
-    def step(seconds: float) -> ShiftStep:
-        return "hard" if seconds > hard_from else "slow" if seconds > slow_above else "free"
-
-    return FirstShifts(step=step(time.max), sure=step(time.max) == step(time.min), at_c=worst.coldest_start_c)
+    outcome, base = judgement.outcome(FIRST_SHIFTS, judgement.order[0]), judgement.base
+    step: ShiftStep = "hard" if outcome.endswith("hard") else "slow" if outcome == "slow" else "free"
+    edges = {"free": time.max <= base.limit("wiping-time-slow-from"), "slow": False}
+    sure = edges.get(step, time.min >= base.limit("wiping-time-hard-from"))
+    return FirstShifts(step=step, sure=sure, at_c=judgement.worst_case.coldest_start_c)
 
 
-def _shown(figure: Figure, worst: WorstCase) -> FigureAt:
-    """A figure with no more digits than its origin bears."""
-    at_c = None
+def _shown(figure: Figure, judgement: Judgement) -> FigureAt:
+    """A figure with no more digits than its origin bears; of a wiping time no more than is worth telling."""
+    at_c, factor, worst = None, None, judgement.worst_case
     if figure.name in HOT_FIGURES:
         at_c = worst.sump_hot_c
     elif figure.name in COLD_FIGURES:
@@ -112,6 +106,9 @@ def _shown(figure: Figure, worst: WorstCase) -> FigureAt:
         value if value is None or not figure.is_unchecked else _rounded(figure.name, value)
         for value in (figure.min, figure.max)
     )
+    if figure.name == "wiping_time_s" and least and most:
+        factor, end_s = _rounded("factor", sqrt(most / least)), judgement.base.limit("wiping-time-hard-from")
+        least, most = min(least, end_s), None if most > end_s else most
     return FigureAt(
         min=least,
         max=most,
@@ -119,7 +116,7 @@ def _shown(figure: Figure, worst: WorstCase) -> FigureAt:
         at_c=at_c,
         standing=figure.standing,
         rests_on=figure.rests_on,
-        factor=None,
+        factor=factor,
     )
 
 

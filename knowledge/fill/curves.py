@@ -108,14 +108,15 @@ def _least_hot(leading: Lubricant | None, judgement: Judgement, worst: WorstCase
 
 
 def _most_for_free_shifts(oils: Sequence[Lubricant], worst: WorstCase, base: KnowledgeBase) -> Figure | None:
-    if worst.wiping_s_per_mpa_s is None or not oils:
+    if worst.wiping_land is None or not oils:
         return None
     coldest = worst.coldest_start_c
     density = density_kg_m3(density15_kg_m3=oils[0].density15_kg_m3, temperature_c=coldest)
-    most = base.limit("wiping-time-baulk-from") / worst.wiping_s_per_mpa_s / density * 1000
+    land = worst.wiping_land
+    wiped = base.limit("wiping-time-slow-from") / land.wiping_s_per_mpa_s / density * 1000
     return Figure(
         name="most_for_free_shifts_mm2_s",
-        value=significant(most),
+        value=significant(min(wiped, land.drag_slow_from_mm2_s)),
         unit="mm²/s",
         standing="computed",
         rests_on="judgement",

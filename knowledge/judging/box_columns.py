@@ -13,7 +13,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.axes import COLD_START, DUTY, FIELDS_OF_AXES, RINGS
 from knowledge.box.cases import Cases
 from knowledge.box.facts import SizedRing
-from knowledge.box.mating import MeshContact, WipingLand
+from knowledge.box.mating import MeshContact
 from knowledge.box.possible import NO_RINGS
 from knowledge.judging.columns import Flags, Floats, LubricantColumns
 from knowledge.judging.prepared import Prepared
@@ -140,41 +140,34 @@ class BoxColumns:
         return on_axis(low, COLD_START), on_axis(high, COLD_START)
 
     @cached_property
-    def viscosity_cold_mpa_s(self) -> tuple[Column, Column]:
-        """Least and greatest dynamic viscosity at the coldest start."""
+    def _typical_cold(self) -> tuple[Floats, Floats, Floats]:
         low, high, density = self._cold_spans
-        return on_axis(low * density, COLD_START), on_axis(high * density, COLD_START)
+        typical = np.sqrt(low * high)
+        return typical, typical * density, 0.5 * np.log(high / low)
 
     @cached_property
-    def wiping_s_per_mpa_s(self) -> Column:
-        """Wiping time of the slowest ring for each unit of viscosity; NaN without rings."""
-        return self._on("wiping_land", lambda land: land.wiping_s_per_mpa_s if land else np.nan)
+    def typical_kv_cold_mm2_s(self) -> Column:
+        """Kinematic viscosity at the coldest start in the middle of the band, as a factor."""
+        return on_axis(self._typical_cold[0], COLD_START)
 
     @cached_property
     def has_wiping_ring(self) -> Column:
         """Whether a ring has to wipe oil away."""
         return self._on("wiping_land", bool)
 
-    @cached_property
-    def usual_wiping_time_s(self) -> Column:
-        """What the slowest ring took when new, with the middle of its usual fluid, at the coldest start."""
-        lands, colds = self.cases.values("wiping_land"), self.cases.values("coldest_start_c")
-        usual = [[self._usual_wiping_time_s(land, cold) for cold in colds] for land in lands]
-        shape = [1] * (AXES + 1)
-        shape[RINGS], shape[COLD_START] = len(lands), len(colds)
-        return np.array(usual).reshape(shape)
-
-    def _usual_wiping_time_s(self, land: WipingLand | None, coldest_start_c: float) -> float:
-        if land is None:
-            return np.nan
-        usual = self.base.usual_lubricants[land.facing].middle_dynamic_viscosity_mpa_s(coldest_start_c)
-        return land.new_wiping_s_per_mpa_s * usual
+    def of_land(self, part: str) -> Column:
+        """A figure of the land that wipes slowest; NaN without rings."""
+        return self._on("wiping_land", lambda land: getattr(land, part) if land else np.nan)
 
     @cached_property
-    def wiping_time_s(self) -> tuple[Column, Column]:
-        """Least and greatest wiping time at the coldest start."""
-        low, high = self.viscosity_cold_mpa_s
-        return low * self.wiping_s_per_mpa_s, high * self.wiping_s_per_mpa_s
+    def wiping_time_s(self) -> Column:
+        """Wiping time of the slowest ring at the coldest start with the typical oil of each lubricant."""
+        return on_axis(self._typical_cold[1], COLD_START) * self.of_land("wiping_s_per_mpa_s")
+
+    @cached_property
+    def wiping_spread(self) -> Column:
+        """Times or divided by what the wiping time is known to: the ring's spread and the oil's own, independent."""
+        return np.exp(np.hypot(np.log(self.of_land("spread")), on_axis(self._typical_cold[2], COLD_START)))
 
     # The hot side
 

@@ -37,6 +37,7 @@ class Note(NamedTuple):
     """What one rule says of one lubricant, without its figures: made in a fraction of the time of a finding."""
 
     rule: str
+    outcome: str
     effect: Effect
     severity: Severity
     text: str
@@ -68,7 +69,8 @@ def _note(judged: Judged, rule: int, lubricant: int, shown: _Shown) -> Note:
         text = f"At worst: {text[0].lower()}{text[1:]}"
     effect = EFFECTS_FROM_WORST[judged.worst[rule, lubricant]]
     condition = _condition(judged, rule, shown) if row.is_concerned else None
-    return Note(of_rule.id, effect, row.severity, text, condition, share_of(judged, rule, lubricant))
+    share = share_of(judged, rule, lubricant)
+    return Note(of_rule.id, row.outcome, effect, row.severity, text, condition, share)
 
 
 def explain(judged: Judged, rule: int, lubricant: int) -> Finding:

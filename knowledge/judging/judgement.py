@@ -9,6 +9,7 @@ import numpy as np
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.cases import Cases
+from knowledge.box.mating import WipingLand
 from knowledge.box.named import Named
 from knowledge.box.question import FillQuestion
 from knowledge.judging.cautions import cautions_of
@@ -24,6 +25,7 @@ from knowledge.parts.lubricant_name import Verdict
 from knowledge.parts.provenance import Caution, Figure, Finding
 from knowledge.text import significant
 
+PLACE_OF_RULE = {rule.id: place for place, rule in enumerate(RULES)}
 STRIP_RULES = np.array([rule.settled_by == "copper_strip" for rule in RULES])
 
 
@@ -33,7 +35,7 @@ class WorstCase(NamedTuple):
     sump_hot_c: float
     coldest_start_c: float
     bearing_reference_mm2_s: float
-    wiping_s_per_mpa_s: float | None
+    wiping_land: WipingLand | None
     has_lining: bool
     has_rings: bool
     copper_parts: tuple[str, ...]
@@ -167,6 +169,10 @@ class Judgement:
         found = (explain(self.judged, rule, index) for rule in range(len(RULES)))
         return tuple(finding for finding in found if finding.sources)
 
+    def outcome(self, rule: str, index: int) -> str:
+        """The outcome of a rule for a lubricant, the worst over all cases."""
+        return note(self.judged, PLACE_OF_RULE[rule], index).outcome
+
     def every_finding(self, index: int) -> tuple[Finding, ...]:
         """What each rule finds, in the order of the rules."""
         return tuple(explain(self.judged, rule, index) for rule in range(len(RULES)))
@@ -197,12 +203,12 @@ class Judgement:
     def worst_case(self) -> WorstCase:
         """The worst of everything that is still unknown, taken together."""
         values = self.cases.values
-        lands = [land.wiping_s_per_mpa_s for land in values("wiping_land") if land]
+        lands = [land for land in values("wiping_land") if land]
         return WorstCase(
             sump_hot_c=max(values("sump_hot_c")),
             coldest_start_c=min(values("coldest_start_c")),
             bearing_reference_mm2_s=self.judged.x.bearing_reference_mm2_s,
-            wiping_s_per_mpa_s=max(lands, default=None),
+            wiping_land=max(lands, key=lambda land: land.wiping_s_per_mpa_s, default=None),
             has_lining=any("lined" in kinds for kinds in values("facing_kinds")),
             has_rings=any(values("facings")),
             copper_parts=tuple(sorted({part for parts in values("copper_parts") for part in parts})),

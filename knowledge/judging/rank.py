@@ -26,7 +26,7 @@ from knowledge.judging.usual import (
 from knowledge.parts.lubricant_name import Verdict
 
 FIRST_SHIFTS = next(place for place, rule in enumerate(RULES) if rule.id == "cold-first-shifts-need-the-film-wiped")
-SURELY_HARD = "surely-hard"
+SURELY_HARD = ("surely-hard", "not-computable")
 
 # The measures of one lubricant in one case stand in one number, the weightiest in the highest bits.
 CUSTOM_BITS, HARD_BITS, HEAT_BITS, CARE_BITS, NAMED_BITS = 10, 6, 7, 1, 4
@@ -35,6 +35,9 @@ HEAT_AT = HARD_AT + HARD_BITS
 CARE_AT = HEAT_AT + HEAT_BITS
 NAMED_AT = CARE_AT + CARE_BITS
 REFUSED_AT = NAMED_AT + NAMED_BITS
+
+# So finely are oils told apart whose first shifts are surely hard.
+STEPS_A_DOUBLING, LEAST_RESERVE = 4, 1e-6
 
 # What leads in a case where no lubricant does.
 NOTHING, CONFLICT = -1, -2
@@ -133,11 +136,11 @@ class Ranking:
     def _hard(self) -> OnAxes | None:
         """How far each lubricant's first shifts are beyond what is surely hard; None where none are."""
         column: RuleColumn = self.judged.columns[FIRST_SHIFTS]
-        is_hard = column.code == column.outcomes.codes.get(SURELY_HARD, -1)
-        if not is_hard.any():
+        is_hard = np.isin(column.code, [column.outcomes.codes[name] for name in SURELY_HARD])
+        if not is_hard.any() or column.tie_break is None:
             return None
-        margin = np.nan_to_num(np.broadcast_to(column.margin, is_hard.shape), nan=0.0)
-        steps = np.clip(1 - 4 * np.log2(np.maximum(margin, 1e-6)), 1, 2**HARD_BITS - 1)
+        reserve = np.broadcast_to(column.tie_break, is_hard.shape)
+        steps = np.clip(-STEPS_A_DOUBLING * np.log2(np.maximum(reserve, LEAST_RESERVE)), 1, 2**HARD_BITS - 1)
         return OnAxes.of(np.where(is_hard, steps, 0).astype(np.int32), column.places)
 
     @cached_property

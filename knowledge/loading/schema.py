@@ -214,7 +214,12 @@ class RingLandRow(CitedRow):
     facing: Annotated[Id, Refers("facings")]
     condition: Condition
     land_width_mm: Positive
-    land_share: Annotated[float, Field(gt=0, le=1)]
+    land_share: Annotated[float, Field(gt=0, lt=1)]
+    groove_depth_mm: Positive
+    groove_shape: Literal["triangle", "rectangle"]
+    groove_runs: Literal["around", "along"] = Field(description="Around the cone, as a thread, or along it.")
+    permeability_m2: Positive | None = Field(None, description="Of a porous lining; blank where the face is tight.")
+    lining_mm: Positive | None = None
     film_start_um: Positive
     film_end_um: Annotated[Positive, Compared("below", "film_start_um")]
     half_angle_deg: Annotated[Plain, HALF_ANGLE]

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from math import cos, pi, radians, sin, tan
 
 from knowledge.physics.limits import OutOfRange, check_positive, check_within
-from knowledge.physics.wiping import STEEPEST_HALF_ANGLE_DEG
 
 MOST_CONES = 3
+STEEPEST_HALF_ANGLE_DEG = 45.0
 HIGHEST_FRICTION = 1.0
 BLUNTEST_CHAMFER_DEG = 170.0
 

@@ -132,6 +132,72 @@ def synchronization(
     )
 
 
+def drag_growth(
+    *, kinematic_viscosity_mm2_s: float, reference_mm2_s: float, viscous_share: float, exponent: float
+) -> float:
+    """How many times the drag of warm oil a gear wheel feels in thicker oil.
+
+    T/T_ref = 1 - f + f·(v/v_ref)^q,   1 where the oil is no thicker than the reference
+
+    Seals and clutch disc do not thicken with the oil; bearings, churning and open gaps do, each with a power of its
+    own: q near 0.5 stands for their sum. Valid for positive viscosities and f and q above 0 and up to 1; else, raises
+    OutOfRange.
+
+    Args:
+        kinematic_viscosity_mm2_s: v of the oil as it is [mm²/s].
+        reference_mm2_s: v_ref, of the warm oil whose drag is known [mm²/s].
+        viscous_share: f, what of the warm drag thickens with the oil [-].
+        exponent: q [-].
+
+    Raises:
+        OutOfRange: a value out of the ranges above, or not a number.
+
+    Sources: igf-16458 (abstract: the losses of open synchronizers follow operating viscosity); share and exponent are
+        judged; checked by golden case igf-16458--four-hundred-times-as-thick.
+
+    >>> round(drag_growth(kinematic_viscosity_mm2_s=7200, reference_mm2_s=18, viscous_share=0.55, exponent=0.5), 2)
+    11.45
+    """
+    check_positive(quantity="kinematic viscosity", value=kinematic_viscosity_mm2_s, unit="mm2/s")
+    _check_growth(reference_mm2_s, viscous_share, exponent)
+    thicker = max(kinematic_viscosity_mm2_s / reference_mm2_s, 1.0)
+    return float(1.0 - viscous_share + viscous_share * thicker**exponent)
+
+
+def viscosity_at_drag_growth_mm2_s(
+    *, growth: float, reference_mm2_s: float, viscous_share: float, exponent: float
+) -> float:
+    """Viscosity at which the drag of warm oil has grown so many times.
+
+    v = v_ref·((G - 1 + f)/f)^(1/q)      (drag_growth solved for v)
+
+    Valid for G of 1 or more, else as drag_growth; outside, raises OutOfRange.
+
+    Args:
+        growth: G, drag over the drag of warm oil [-].
+        reference_mm2_s: v_ref, of the warm oil whose drag is known [mm²/s].
+        viscous_share: f, what of the warm drag thickens with the oil [-].
+        exponent: q [-].
+
+    Raises:
+        OutOfRange: a value out of the ranges above, or not a number.
+
+    Sources: as drag_growth; checked by golden case igf-16458--back-from-eleven-times-the-drag.
+
+    >>> round(viscosity_at_drag_growth_mm2_s(growth=11.45, reference_mm2_s=18, viscous_share=0.55, exponent=0.5))
+    7200
+    """
+    check_within(quantity="growth", value=growth, low=1.0, unit="")
+    _check_growth(reference_mm2_s, viscous_share, exponent)
+    return float(reference_mm2_s * ((growth - 1.0 + viscous_share) / viscous_share) ** (1.0 / exponent))
+
+
+def _check_growth(reference_mm2_s: float, viscous_share: float, exponent: float) -> None:
+    check_positive(quantity="reference", value=reference_mm2_s, unit="mm2/s")
+    for quantity, value in (("viscous share", viscous_share), ("exponent", exponent)):
+        check_within(quantity=quantity, value=value, low=0.0, high=1.0, unit="", low_included=False)
+
+
 def facing_load(*, energy_j: float, mean_power_w: float, peak_power_w: float, face_area_mm2: float) -> FacingLoad:
     """Energy and power of a shift per area of facing.
 

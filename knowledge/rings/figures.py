@@ -1,14 +1,15 @@
 """What one shift does to a ring, in figures, at both ends of its friction."""
 
 from collections.abc import Mapping
-from math import inf
+from math import inf, sqrt
 from typing import NamedTuple
 
+from knowledge.base import KnowledgeBase
 from knowledge.loading.facing_rows import LimitName
 from knowledge.physics import cone, interface_heat, synchronizing
 from knowledge.physics.density import HOTTEST_C
 from knowledge.physics.limits import OutOfRange
-from knowledge.physics.wiping import land_pressure_n_mm2, wiping_time_s
+from knowledge.rings.cold import joint_spread, wiping_s_per_mpa_s, wiping_spread
 from knowledge.rings.ring_shift import RingShift
 
 
@@ -157,32 +158,29 @@ def _of_the_slip(shift: RingShift, torque_nm: float, area_mm2: float) -> dict[st
     }
 
 
-def wiping_s(shift: RingShift) -> float | None:
-    """How long the ring takes to wipe the film away, at the thick edge of the fluid.
+def wiping_s(shift: RingShift, base: KnowledgeBase) -> tuple[float, float] | None:
+    """How long the ring takes to wipe the film of a usual oil of the fluid away, and the spread of that.
 
     None where no fluid is named; infinite where it is thicker than can be computed. Hotter than the standards go it is
     taken to be as thick as there, which is more than it is.
     """
     if shift.oil is None:
         return None
+    spread = wiping_spread(shift.land, base)
     try:
-        thickest = shift.oil.dynamic_viscosity_span_mpa_s(min(shift.start_c, HOTTEST_C))[1]
+        thin, thick = shift.oil.dynamic_viscosity_span_mpa_s(min(shift.start_c, HOTTEST_C))
     except OutOfRange:
-        return inf
-    pressure = land_pressure_n_mm2(
-        axial_force_n=shift.detent_force_n,
+        return inf, spread
+    per_viscosity = wiping_s_per_mpa_s(
+        shift.land,
+        base,
+        detent_force_n=shift.detent_force_n,
         half_angle_deg=shift.half_angle_deg,
-        mean_radius_mm=min(shift.mean_radii_mm),
+        mean_radius_mm=max(shift.mean_radii_mm),
         face_width_mm=shift.face_width_mm,
-        land_share=shift.land.land_share,
+        cones=len(shift.mean_radii_mm),
     )
-    return wiping_time_s(
-        dynamic_viscosity_mpa_s=thickest,
-        land_width_mm=shift.land.land_width_mm,
-        land_pressure_n_mm2=pressure,
-        film_start_um=shift.land.film_start_um,
-        film_end_um=shift.land.film_end_um,
-    )
+    return per_viscosity * sqrt(thin * thick), joint_spread(spread, thin, thick)
 
 
 def taper_mm(shift: RingShift) -> float:

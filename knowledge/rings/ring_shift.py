@@ -1,6 +1,7 @@
 """One shift of one facing with everything known: what was asked, and what had to be assumed."""
 
 from collections.abc import Mapping
+from math import sqrt
 from typing import Any, NamedTuple
 
 from knowledge.base import KnowledgeBase
@@ -9,7 +10,10 @@ from knowledge.loading.schema import FamilyRow, FrictionRow, RingLandRow
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing, weakest
 from knowledge.physics.interface_heat import effusivity_w_s05_m2_k
+from knowledge.physics.limits import OutOfRange
 from knowledge.physics.synchronizing import reduced_inertia_kg_m2
+from knowledge.physics.viscosity import THICKEST_MM2_S
+from knowledge.rings.cold import cold_drag_nm
 from knowledge.rings.shift_question import InertiaParts, ShiftQuestion
 
 # All that is assumed where the question leaves it out, by the part of defaults.csv that holds it.
@@ -95,6 +99,9 @@ def ring_shift(question: ShiftQuestion, facing: str, base: KnowledgeBase) -> Rin
     land = base.ring_lands[facing, question.condition or "new"]
     steel, depth_mm = _heat_row(STEEL_CONE, base), base.default("shift", "warming_depth_mm").value
     friction, heat = _friction(question, facing, oil, base), _facing_heat(_heat_row(facing, base), steel)
+    start_c, standings = taken["sump_c"] if question.start_c is None else question.start_c, {}
+    if oil is not None and (cold_nm := _drag_nm(taken["drag_nm"], oil, start_c, base)) > taken["drag_nm"]:
+        taken["drag_nm"], standings["drag_nm"] = cold_nm, base.default("shift", "drag_exponent").standing
     return RingShift(
         **{**taken, "shifts": int(taken["shifts"])},
         facing=facing,
@@ -106,7 +113,7 @@ def ring_shift(question: ShiftQuestion, facing: str, base: KnowledgeBase) -> Rin
         speed_difference_rpm=question.speed_difference_rpm,
         is_upshift=question.direction == "up",
         spline_radius_mm=question.spline_radius_mm or base.default("shift", "spline_to_mean_radius").value * max(radii),
-        start_c=taken["sump_c"] if question.start_c is None else question.start_c,
+        start_c=start_c,
         warming_j_mm2_k=depth_mm * _density_kg_m3(steel) * steel.specific_heat_j_kg_k * 1e-9,
         cooling_time_constant_s=base.default("shift", "cooling_time_constant_s").value,
         land=land,
@@ -115,11 +122,21 @@ def ring_shift(question: ShiftQuestion, facing: str, base: KnowledgeBase) -> Rin
         family=oil.family if oil else None,
         standings={
             **_standings(question, land, base),
+            **standings,
             "friction": friction.standing,
             "static_friction": friction.static_standing,
             "heat": heat.standing,
         },
     )
+
+
+def _drag_nm(warm_nm: float, oil: Lubricant, temperature_c: float, base: KnowledgeBase) -> float:
+    """The drag in a usual oil of its kind at a temperature; what is too thick to compute counts as the thickest."""
+    try:
+        thin, thick = oil.viscosity_span_mm2_s(temperature_c)
+    except OutOfRange as beyond:
+        return cold_drag_nm(warm_nm, THICKEST_MM2_S, base) if beyond.value < beyond.low else warm_nm
+    return cold_drag_nm(warm_nm, sqrt(thin * thick), base)
 
 
 def _standings(question: ShiftQuestion, land: RingLandRow, base: KnowledgeBase) -> dict[str, Standing]:

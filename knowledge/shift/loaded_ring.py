@@ -110,9 +110,14 @@ class LoadedRing:
         return self.ends.low
 
     @cached_property
+    def wiping(self) -> tuple[float, float] | None:
+        """How long the film takes to be wiped away, with its spread; None where no fluid is named."""
+        return wiping_s(self.shift, self.base)
+
+    @property
     def wiping_s(self) -> float | None:
-        """How long the film takes to be wiped away; None where no fluid is named, infinite beyond what is computed."""
-        return wiping_s(self.shift)
+        """The middle of that; infinite beyond what is computed."""
+        return self.wiping and self.wiping[0]
 
     @property
     def on_the_wire(self) -> dict[str, float | None]:
@@ -170,7 +175,7 @@ class LoadedRing:
             "index": shift.drag_nm / weak.index_torque_nm,
         }
         if self.wiping_s is not None:
-            found["wiping"] = self.wiping_s / base.limit("wiping-time-baulk-from")
+            found["wiping"] = self.wiping_s / base.limit("wiping-time-hard-from")
         if weak.sync_time_s is None:
             found["drag"] = BEYOND_ALL * shift.drag_nm / weak.cone_torque_nm
         for quantity, row in self.limits.items():

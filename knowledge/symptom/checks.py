@@ -1,18 +1,19 @@
 """What must hold between the tables of complaints: every mark can be seen, every suspect can be reached and checked."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from knowledge.errors import Fault
 from knowledge.judging.rules import RULES
 from knowledge.loading.cells import Placed, Tables
 from knowledge.loading.check import no_such
+from knowledge.loading.schema import OutcomeRow
 from knowledge.symptom.observations import EFFECTS, VALUES
 from knowledge.symptom.rows import CheckRow, EvidenceRow, SuspectRow, SymptomRow
 
 
 def symptom_faults(tables: Tables) -> Iterator[Fault]:
     """Every fault of symptoms, suspects, evidence and checks that no single row can show by itself."""
-    known = marks(tables.ids("symptoms"))
+    known = marks(tables.ids("symptoms"), tables.rows(OutcomeRow))
     for evidence in tables[EvidenceRow]:
         yield from _unknown_marks(evidence, ("seen", "only_with"), known)
         if evidence.row.steps == 0:
@@ -29,12 +30,13 @@ def symptom_faults(tables: Tables) -> Iterator[Fault]:
     yield from _suspect_faults(tables, known)
 
 
-def marks(symptoms: tuple[str, ...]) -> tuple[str, ...]:
+def marks(symptoms: tuple[str, ...], outcomes: Iterable[OutcomeRow]) -> tuple[str, ...]:
     """Every `field=value` that can be seen."""
     return (
         *(f"symptoms={symptom}" for symptom in symptoms),
         *(f"{field}={value}" for field, values in VALUES.items() for value in values),
         *(f"finding={rule.id}:{effect}" for rule in RULES for effect in EFFECTS),
+        *(f"finding={row.rule}:{row.outcome}" for row in outcomes),
     )
 
 

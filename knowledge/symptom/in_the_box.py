@@ -1,8 +1,11 @@
 """What is in the box, as the classes it can be, and what holds of that box whatever is still unknown of it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 from typing import Literal, NamedTuple
+
+import numpy as np
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.cases import Cases
@@ -10,7 +13,9 @@ from knowledge.box.named import Named
 from knowledge.box.question import FillQuestion
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import possible_lubricants
+from knowledge.judging.judge import Judged
 from knowledge.judging.judgement import Judgement
+from knowledge.judging.rules import RULES
 from knowledge.jug.judged_sheet import spanned_figures
 from knowledge.lubricant import Lubricant
 from knowledge.parts.jug import Jug, Label
@@ -23,7 +28,8 @@ NAMED_AT_MOST = 3
 class InTheBox(NamedTuple):
     """The fluid: where the question has it, the lubricants it can be, and whether the service data names it.
 
-    `rings` are values of the mark of that name that hold, `findings` those that hold in every open case.
+    `rings` are values of the mark of that name that hold, `findings` those that hold in every open case, `outcomes` the
+    outcome of each rule that has one and the same there.
     """
 
     status: Literal["stated", "taken-from-service-data", "not-known"] = "not-known"
@@ -33,6 +39,7 @@ class InTheBox(NamedTuple):
     as_service_data: bool | None = None
     rings: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
+    outcomes: Mapping[str, str] = MappingProxyType({})
 
 
 def in_the_box(box: FillQuestion | None, base: KnowledgeBase) -> InTheBox:
@@ -41,8 +48,10 @@ def in_the_box(box: FillQuestion | None, base: KnowledgeBase) -> InTheBox:
         return InTheBox()
     known = _fluid(box, base)
     judgement = Judgement.of(box, base, known.lubricants)
-    findings = tuple(_agreed(judgement)) if known.lubricants else ()
-    return known._replace(rings=tuple(_rings(judgement.cases)), findings=findings)
+    known = known._replace(rings=tuple(_rings(judgement.cases)))
+    if not known.lubricants:
+        return known
+    return known._replace(findings=tuple(_agreed(judgement)), outcomes=_outcomes(judgement.judged))
 
 
 def _fluid(box: FillQuestion, base: KnowledgeBase) -> InTheBox:
@@ -90,6 +99,15 @@ def _rings(cases: Cases) -> Iterator[str]:
         "multi-cone": all(cones > 1 for cones in cases.values("cones")),
     }
     return (value for value, holds in holding.items() if holds)
+
+
+def _outcomes(judged: Judged) -> Mapping[str, str]:
+    """The outcome of each rule that has one and the same in every open case; what is surely so is so."""
+    found: dict[str, set[str]] = {}
+    for place, rule in enumerate(RULES):
+        rows = judged.outcomes.of_rules[place].rows
+        found[rule.id] = {rows[code].outcome.removeprefix("surely-") for code in np.unique(judged.codes(place))}
+    return {rule: outcomes.pop() for rule, outcomes in found.items() if len(outcomes) == 1}
 
 
 def _agreed(judgement: Judgement) -> Iterator[Finding]:

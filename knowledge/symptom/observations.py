@@ -74,7 +74,8 @@ def _in_the_box(box: InTheBox) -> Iterator[Observation]:
         value = "as-service-data" if box.as_service_data else "other-than-service-data"
         yield Observation(f"in_it={value}", ("/question/in_it_now", "/question/service_data"))
     for finding in box.findings:
-        yield Observation(f"finding={finding.rule}:{finding.effect}", (box.pointer, *finding.about), finding)
+        for found in (finding.effect, box.outcomes.get(finding.rule)):
+            yield Observation(f"finding={finding.rule}:{found}", (box.pointer, *finding.about), finding)
 
 
 def fields_of(marks: Iterable[str]) -> frozenset[str]:

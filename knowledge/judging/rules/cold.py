@@ -4,17 +4,21 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from knowledge.base import Quantity
-from knowledge.box.axes import RINGS
+from knowledge.base import KnowledgeBase, Quantity
 from knowledge.box.mating import WipingLand
-from knowledge.judging.box_columns import BoxColumns, on_axis
+from knowledge.judging.box_columns import BoxColumns
 from knowledge.judging.column_rule import Decision, FigureColumn, column_rule, first_of
 from knowledge.judging.spot import Spot
+from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing, weakest
 from knowledge.physics.density import COLDEST_C, temperature_at_dynamic_viscosity_c
 from knowledge.physics.limits import OutOfRange
-from knowledge.physics.viscosity import ViscosityLine
-from knowledge.text import digits, duration, plain
+from knowledge.physics.viscosity import THICKEST_MM2_S, temperature_c
+from knowledge.rings.cold import cold_drag_nm, joint_spread
+from knowledge.text import about_duration, in_steps, plain
+
+# Nobody knows the temperature better than a step of five.
+LEAST_DOUBT_K = 5.0
 
 
 def _coldest(spot: Spot) -> str:
@@ -55,11 +59,20 @@ def cold_start_needs_oil_that_flows(x: BoxColumns) -> Decision:
     )
 
 
-def _wiping(spot: Spot) -> str:
-    land = spot.value("wiping_land")
-    fast, slow = (spot.number(time) for time in spot.x.wiping_time_s)
+def _first_shift(spot: Spot) -> str:
+    """What holds the first shifts up, the film or the drag, whichever weighs more."""
+    x, land = spot.x, spot.value("wiping_land")
+    time, kv = spot.number(x.wiping_time_s), spot.number(x.typical_kv_cold_mm2_s)
+    film, drag = (
+        (time > x.limit(f"wiping-time-{step}-from"), kv > getattr(land, f"drag_{step}_from_mm2_s"))
+        for step in ("slow", "hard")
+    )
+    if sum((film[1], drag[1])) > sum((film[0], drag[0])):
+        share = cold_drag_nm(spot.base.default("shift", "drag_nm").value, kv, spot.base) / land.grip_nm
+        return f"At {_coldest(spot)} °C a downshift has to overcome drag of about {share:.2g} times the rings' grip"
+    about = about_duration(time, spot.number(x.wiping_spread), x.limit("wiping-time-hard-from"))
     ring = f"the {land.condition} {spot.base.facings[land.facing].words} ring"
-    return f"At {_coldest(spot)} °C {ring} needs about {duration(fast, slow)} to wipe the film"
+    return f"At {_coldest(spot)} °C {ring} needs {about} to wipe the film"
 
 
 def _cold_standing(spot: Spot) -> Standing:
@@ -69,96 +82,113 @@ def _cold_standing(spot: Spot) -> Standing:
 def _land_standing(spot: Spot) -> Standing:
     lands = (land for land in spot.x.cases.values("wiping_land") if land)
     rows = (spot.base.ring_lands[land.facing, land.condition].standing for land in lands)
-    return weakest(spot.lubricant.standing, spot.x.assumed_standing("ring_geometry"), *rows)
-
-
-def _wiping_standing(spot: Spot) -> Standing:
-    return weakest(_cold_standing(spot), _land_standing(spot))
+    spread, length = spot.base.quantity("wiping-spread-thread"), spot.base.default("shift", "groove_length_mm")
+    standings = (spot.x.assumed_standing("ring_geometry"), spread.standing, length.standing)
+    return weakest(spot.lubricant.standing, *standings, *rows)
 
 
 def _wiping_figures(spot: Spot) -> Sequence[FigureColumn]:
-    x, standing = spot.x, _wiping_standing(spot)
-    is_computed, is_screening = ~np.isnan(x.wiping_time_s[1]), x.coldest_start_c < 0
-    (thin, thick), (fast, slow), usual = x.kv_cold_mm2_s, x.wiping_time_s, x.usual_wiping_time_s
-    viscosities = np.where(is_computed, thin, np.nan), np.where(is_computed, thick, np.nan)
+    x, standing = spot.x, weakest(_cold_standing(spot), _land_standing(spot))
+    time, spread, is_screening = x.wiping_time_s, x.wiping_spread, x.coldest_start_c < 0
+    thin, thick = (np.where(np.isnan(time), np.nan, edge) for edge in x.kv_cold_mm2_s)
     return (
-        FigureColumn("kv_cold_mm2_s", viscosities, "mm²/s", _cold_standing(spot), is_screening),
-        FigureColumn("wiping_time_s", (fast, slow), "s", standing, is_screening),
-        FigureColumn("wiping_time_ratio", (fast / usual, slow / usual), "1", standing, is_screening),
+        FigureColumn("kv_cold_mm2_s", (thin, thick), "mm²/s", _cold_standing(spot), is_screening),
+        FigureColumn("wiping_time_s", (time / spread, time * spread), "s", standing, is_screening),
     )
 
 
-@column_rule(
+FILM = (
+    ("paffoni-2000", "abstract: grooves drain the film"),
     ("cameron-1966", "squeeze film of a strip"),
-    ("booker-1983", "squeeze films"),
-    ("fillwright-judgement", "land sizes, time bands"),
+    ("shah-london-1978", "triangular and rectangular ducts"),
+    ("prakash-vij-1973", "porous walls"),
+    ("abdel-halim-2000", "abstract: several cones clear cold oil worse"),
+    ("igf-16458", "abstract: drag goes with operating viscosity"),
+    ("fillwright-judgement", "land sizes, steps of the first shifts, spread of the wiping time"),
+)
+
+
+@column_rule(
+    *FILM,
     reads=("wiping_land", "coldest_start_c"),
-    sets_comfort_margin=True,
     settled_by="kv40_mm2_s",
     speaks_of_grade=True,
-    words={"coldest": _coldest, "wiping": _wiping},
-    limits=("wiping-time-noticed-from", "wiping-time-baulk-from"),
+    words={"coldest": _coldest, "first_shift": _first_shift},
+    limits=("wiping-time-slow-from", "wiping-time-hard-from", "drag-share-slow-from", "drag-share-hard-from"),
     figures=_wiping_figures,
 )
 def cold_first_shifts_need_the_film_wiped(x: BoxColumns) -> Decision:
-    """Cold, thick oil must be wiped from between ring and cone before the ring grips.
+    """Cold, thick oil must be wiped from between ring and cone before the ring grips, and its drag overcome.
 
-    Because until the film is gone the ring cannot turn or hold the gear; the first shifts are then stiff or
-    grate. This is a nuisance that passes as the oil warms, so it warns and never refuses.
+    Because until the film is gone the ring cannot turn or hold the gear, and on a downshift drag works against its
+    grip. This is a nuisance that passes as the oil warms, so it is told in three steps and speaks against no oil. The
+    typical oil of a lubricant is judged; shifts are surely hard where they are so at the easy end of the spread too.
     """
-    slow = x.wiping_time_s[1]
-    is_lost = x.has_wiping_ring & np.isnan(x.viscosity_cold_mpa_s[1])
-    margin = x.limit("wiping-time-baulk-from") / slow
+    time, kv = x.wiping_time_s, x.typical_kv_cold_mm2_s
+    hard_s, is_lost = x.limit("wiping-time-hard-from"), x.has_wiping_ring & np.isnan(time)
+    reserve = np.fmin(hard_s / time, x.of_land("drag_hard_from_mm2_s") / kv)
     return first_of(
         (~x.has_wiping_ring, "no-rings"),
         (is_lost, "not-computable"),
-        (margin < 1, "stiff"),
-        (slow > x.limit("wiping-time-noticed-from"), "noticeable"),
+        (time > hard_s * x.wiping_spread, "surely-hard"),
+        (reserve < 1, "hard"),
+        ((time > x.limit("wiping-time-slow-from")) | (kv > x.of_land("drag_slow_from_mm2_s")), "slow"),
         otherwise="free",
-        margin=np.where(is_lost, 0.0, margin),
+        tie_break=np.where(is_lost, 0.0, reserve),
     )
 
 
-def _free_temperatures_c(spot: Spot, land: WipingLand | None) -> tuple[float, float]:
-    """From which temperature on first shifts come freely, for the thinnest and the thickest oil of the lubricant."""
-    if land is None:
-        return np.nan, np.nan
-    viscosity = spot.x.limit("wiping-time-baulk-from") / land.wiping_s_per_mpa_s
-    oil = spot.lubricant
-    thin, thick = (_temperature_c(line, oil.density15_kg_m3, viscosity) for line in oil.cold_lines)
-    return min(thin, thick), max(thin, thick)
+def _free_temperatures_c(oil: Lubricant, land: WipingLand, base: KnowledgeBase) -> tuple[float, float, float]:
+    """From which temperature on first shifts come freely: at the easy end of the spread, in its middle, at its end.
+
+    The end of what can be computed stands for anything beyond it.
+    """
+    line, wiped_mpa_s = oil.typical_line, base.limit("wiping-time-slow-from") / land.wiping_s_per_mpa_s
+
+    def at(factor: float) -> float:
+        try:
+            wiped_c = temperature_at_dynamic_viscosity_c(
+                line=line, density15_kg_m3=oil.density15_kg_m3, dynamic_viscosity_mpa_s=factor * wiped_mpa_s
+            )
+        except OutOfRange as beyond:
+            wiped_c = min(max(beyond.value, beyond.low, COLDEST_C), beyond.high)
+        drag_mm2_s = min(factor * land.drag_slow_from_mm2_s, THICKEST_MM2_S)
+        return max(wiped_c, temperature_c(line=line, kinematic_viscosity_mm2_s=drag_mm2_s))
+
+    middle = at(1.0)
+    spread = joint_spread(land.spread, *oil.viscosity_span_mm2_s(round(middle)))
+    return at(spread), middle, at(1.0 / spread)
 
 
-def _temperature_c(line: ViscosityLine, density15_kg_m3: float, dynamic_viscosity_mpa_s: float) -> float:
-    """Where an oil has a viscosity; the end of what can be computed stands for anything beyond it."""
-    try:
-        return temperature_at_dynamic_viscosity_c(
-            line=line, density15_kg_m3=density15_kg_m3, dynamic_viscosity_mpa_s=dynamic_viscosity_mpa_s
-        )
-    except OutOfRange as beyond:
-        return min(max(beyond.value, beyond.low, COLDEST_C), beyond.high)
+def _freely_above(spot: Spot) -> str:
+    low, middle, high = _free_temperatures_c(spot.lubricant, spot.value("wiping_land"), spot.base)
+    if middle <= COLDEST_C:
+        return f"even below {plain(COLDEST_C)} °C"
+    return f"above about {in_steps(middle)} °C, give or take {in_steps(max(0.5 * (high - low), LEAST_DOUBT_K))} °C"
 
 
 def _free_figures(spot: Spot) -> Sequence[FigureColumn]:
-    found = [_free_temperatures_c(spot, land) for land in spot.x.cases.values("wiping_land")]
-    low, high = (on_axis([[ends[end]] for ends in found], RINGS) for end in (0, 1))
-    standing = weakest(_land_standing(spot), spot.base.quantity("wiping-time-baulk-from").standing)
-    return (FigureColumn("shifts_freely_above_c", (low, high), "°C", standing, np.asarray(low) < 0),)
+    lands = [land for land in spot.x.cases.values("wiping_land") if land]
+    if not lands:
+        return ()
+    found = [_free_temperatures_c(spot.lubricant, land, spot.base) for land in lands]
+    span = min(ends[0] for ends in found), max(ends[2] for ends in found)
+    standing = weakest(_land_standing(spot), spot.base.quantity("wiping-time-slow-from").standing)
+    return (FigureColumn("shifts_freely_above_c", span, "°C", standing, span[0] < 0),)
 
 
 @column_rule(
-    ("cameron-1966", "squeeze film of a strip"),
-    ("booker-1983", "squeeze films"),
-    ("fillwright-judgement", "land sizes, time bands"),
+    *FILM,
     reads=("wiping_land",),
     speaks_of_grade=True,
-    words={"freely_above": lambda spot: digits(round(_free_temperatures_c(spot, spot.value("wiping_land"))[1]))},
+    words={"freely_above": _freely_above},
     figures=_free_figures,
-    limits=("wiping-time-baulk-from",),
+    limits=("wiping-time-slow-from", "drag-share-slow-from"),
 )
 def first_shifts_come_freely_once_warm_enough(x: BoxColumns) -> Decision:
-    """Above some temperature the first shift comes freely: where the film is wiped within the time for a baulk.
+    """Above some temperature the first shift comes freely: the film is wiped and the drag overcome in good time.
 
-    Because viscosity falls steeply with warmth, one temperature divides stiff from free for each ring and oil.
+    Because viscosity falls steeply with warmth, one temperature divides slow from free for each ring and oil.
     """
-    return first_of((~x.has_wiping_ring, "no-rings"), otherwise="freely-above", tie_break=-x.wiping_s_per_mpa_s)
+    ease = -x.of_land("wiping_s_per_mpa_s")
+    return first_of((~x.has_wiping_ring, "no-rings"), otherwise="freely-above", tie_break=ease)

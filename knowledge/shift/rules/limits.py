@@ -15,9 +15,10 @@ NO_END = "The speeds never match, so there is no end to compute it for."
 
 # Fields of the question that rules read together.
 GRIP = ("facing", "friction", "fluid")
-LOAD = ("inertia_kg_m2", "speed_difference_rpm", "drag_nm", "direction")
+DRAG = ("drag_nm", "start_c", "sump_c")
+LOAD = ("inertia_kg_m2", "speed_difference_rpm", *DRAG, "direction")
 FACE = ("shift_force_n", "face_width_mm")
-ROW_OF_SHIFTS = ("sump_c", "shifts", "shift_interval_s")
+ROW_OF_SHIFTS = ("shifts", "shift_interval_s")
 
 PERMISSIBLE = ("naunheimer-2011", "permissible stress of synchronizer facings")
 

@@ -7,8 +7,8 @@ from knowledge.physics.viscosity import is_screening
 from knowledge.rings.figures import taper_mm
 from knowledge.rule import Rule, RuleOutcome, cautions, excludes, no_data, not_concerned, rule, supports
 from knowledge.shift.loaded_ring import CHAMFERS, CONE, SERVING, LoadedRing
-from knowledge.shift.rules.limits import GRIP, LIMIT_RULES, LOAD, above, below
-from knowledge.text import digits, duration, plain
+from knowledge.shift.rules.limits import DRAG, GRIP, LIMIT_RULES, LOAD, above, below
+from knowledge.text import about_duration, digits, duration, plain
 
 
 @rule(
@@ -116,7 +116,7 @@ def seated_ring_must_come_free(*, ring: LoadedRing) -> RuleOutcome:
     return supports(f"Comes free by itself: friction at rest is {at_most} at the most, below {sticks}.", **evidence)
 
 
-@rule(("socin-walters-1968", "unblocking after equal speed"), reads=("shift_force_n", *CHAMFERS, "drag_nm"))
+@rule(("socin-walters-1968", "unblocking after equal speed"), reads=("shift_force_n", *CHAMFERS, "fluid", *DRAG))
 def sleeve_must_turn_the_ring_aside(*, ring: LoadedRing) -> RuleOutcome:
     """After equal speed the sleeve's chamfers must turn ring and gear aside against the drag.
 
@@ -134,14 +134,12 @@ def sleeve_must_turn_the_ring_aside(*, ring: LoadedRing) -> RuleOutcome:
     return supports(f"The chamfers turn the ring aside with {turns} N·m.", **evidence)
 
 
-@rule(
-    ("naunheimer-2011", "synchronizing time with drag"), reads=(*GRIP, *CONE, "shift_force_n", "drag_nm", "direction")
-)
+@rule(("naunheimer-2011", "synchronizing time with drag"), reads=(*GRIP, *CONE, "shift_force_n", *DRAG, "direction"))
 def drag_must_not_outweigh_the_cones(*, ring: LoadedRing) -> RuleOutcome:
     """On a downshift the cones must overcome the drag, or the speeds never match.
 
     Because drag slows the wheel that the ring has to speed up. On an upshift it helps. Torque is taken at the low
-    end of friction.
+    end of friction; where a fluid is named, the drag of warm oil grows with its viscosity.
     """
     torque, drag = ring.figures.cone_torque_nm, ring.shift.drag_nm
     limit = ring.computed_limit("drag_nm", drag)
@@ -151,9 +149,15 @@ def drag_must_not_outweigh_the_cones(*, ring: LoadedRing) -> RuleOutcome:
         return supports(text, figures=evidence["figures"])
     pulls, against = ring.shown_beside("cone_torque_nm", torque, limit), shown_limit(limit)
     if ring.figures.sync_time_s is None:
-        text = f"Drag wins: the cones' {pulls} N·m do not overcome {against} N·m, so the speeds never match."
+        text = (
+            f"Drag wins: the cones' {pulls} N·m do not overcome {against} N·m{_when(ring)}, so the speeds never match."
+        )
         return excludes(text, **evidence)
-    return supports(f"The cones' {pulls} N·m overcome the drag of {against} N·m.", **evidence)
+    return supports(f"The cones' {pulls} N·m overcome the drag of {against} N·m{_when(ring)}.", **evidence)
+
+
+def _when(ring: LoadedRing) -> str:
+    return f" in oil of {plain(ring.shift.start_c)} °C" if ring.shift.oil else ""
 
 
 @rule(("naunheimer-2011", "synchronizing times of cars and trucks"), reads=(*GRIP, *CONE, *LOAD, "shift_force_n"))
@@ -175,31 +179,34 @@ def long_slip_is_felt_at_the_lever(*, ring: LoadedRing) -> RuleOutcome:
 
 
 @rule(
-    ("booker-1983", "squeeze film of a strip"),
-    ("fillwright-judgement", "land sizes, time bands"),
+    ("paffoni-2000", "abstract: grooves drain the film"),
+    ("cameron-1966", "squeeze film of a strip"),
+    ("fillwright-judgement", "land sizes, steps of the first shifts, spread of the wiping time"),
     reads=("facing", "fluid", "start_c", "sump_c", "condition", "detent_force_n", *CONE, "face_width_mm"),
 )
 def film_must_be_wiped_before_the_ring_grips(*, ring: LoadedRing) -> RuleOutcome:
     """Before it grips, the ring has to wipe the oil from its cone, and quickly enough.
 
     Because until then it neither blocks nor slows anything. Flattened crests take many times longer than sharp ones,
-    with the gap still right. The thick edge of the fluid is judged.
+    with the gap still right. The typical oil of the fluid is judged, in the steps of a first shift.
     """
-    wiping, start_c = ring.wiping_s, ring.shift.start_c
-    if wiping is None:
+    start_c = ring.shift.start_c
+    if ring.wiping is None:
         return no_data("No fluid is named, so the time to wipe its film away is not known.")
-    baulk = ring.threshold("wiping-time-baulk-from")
+    wiping, spread = ring.wiping
+    slow, hard = ring.threshold("wiping-time-slow-from"), ring.threshold("wiping-time-hard-from")
     if isinf(wiping):
         return cautions(
-            f"At {plain(start_c)} °C this fluid is thicker than can be computed: expect no shift.", limits=(baulk,)
+            f"At {plain(start_c)} °C this fluid is thicker than can be computed: expect no shift.", limits=(hard,)
         )
-    figure = ring.measured("wiping_time_s", wiping, screening=is_screening(temperature_c=start_c))
-    evidence = below(baulk, wiping, figure)
-    takes = duration(wiping, wiping)
-    text = f"At {plain(start_c)} °C the {ring.shift.land.condition} ring needs about {takes} to wipe the film away"
-    if wiping > baulk.value:
-        return cautions(f"{text}: expect a baulk or a grind.", **evidence)
-    return supports(f"{text}.", **evidence)
+    is_cold = is_screening(temperature_c=start_c)
+    figure = ring.measured("wiping_time_s", wiping / spread, wiping * spread, screening=is_cold)
+    evidence = below(hard, wiping, figure)
+    takes = about_duration(wiping, spread, hard.value)
+    text = f"At {plain(start_c)} °C the {ring.shift.land.condition} ring needs {takes} to wipe the film away"
+    if wiping > hard.value:
+        return cautions(f"{text}: it may grate or not go in until it warms.", **evidence)
+    return supports(f"{text}{': wait for it' if wiping > slow.value else ''}.", **evidence)
 
 
 @rule(

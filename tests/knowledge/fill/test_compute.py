@@ -265,10 +265,10 @@ def test_the_leader_says_what_put_it_first(ask_short, box, base, facing, changes
 def test_the_leader_says_how_the_first_shifts_go(ask_short, box) -> None:
     steps = {
         (shifts.step, shifts.sure)
-        for cold in (-40.0, -15.0, 20.0)
-        if (shifts := ask_short(**box("bronze", condition="worn", coldest_start_c=cold)).leader.first_shifts)
+        for cold in (-45.0, -25.0, 30.0)
+        if (shifts := ask_short(**box("bronze", coldest_start_c=cold)).leader.first_shifts)
     }
-    assert {("hard", False), ("free", True)} <= steps
+    assert steps == {("hard", False), ("slow", False), ("free", True)}
     assert ask_short(**box(None)).leader.first_shifts is None
 
 
@@ -276,7 +276,8 @@ def test_what_rests_on_judgement_is_shown_with_two_digits(ask_short, box) -> Non
     figures = ask_short(**box("bronze")).leader.figures
     for name, figure in figures.items():
         if figure.rests_on == "judgement" and not name.endswith("_c"):
-            assert [figure.min, figure.max] == [float(f"{value:.2g}") for value in (figure.min, figure.max)]
+            ends = [value for value in (figure.min, figure.max) if value is not None]
+            assert ends == [float(f"{value:.2g}") for value in ends]
     assert figures["shifts_freely_above_c"].min % 5 == 0
     assert figures["kv_hot_mm2_s"].at_c == 90.0
 

@@ -79,7 +79,7 @@ def test_a_finding_says_for_which_rings_it_bites(box, finds) -> None:
 def test_a_finding_that_bites_with_any_ring_says_so_in_a_few_words(box, finds) -> None:
     unknown = box("paper", rings=None, yellow_metal=True)
     finding = finds(unknown, "gl-4-80w-90", "cold-first-shifts-need-the-film-wiped")
-    assert finding.effect == "cautions"
+    assert finding.severity == "note"
     assert len(finding.only_if) <= 60
 
 

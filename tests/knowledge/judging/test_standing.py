@@ -18,9 +18,8 @@ COMPUTED_FROM = {
     "kv_cold_mm2_s": ({"coldest_start_c": -15.0}, set()),
     "bearing_ratio": ({"sump_hot_c": 90.0, "bearing": BEARING}, set()),
     "film_lambda": ({"sump_hot_c": 90.0, "mesh": MESH}, set()),
-    # Land sizes, what is a baulk, and how far a family lowers friction are judged whatever is stated.
+    # Land sizes, what is slow, and how far a family lowers friction are judged whatever is stated.
     "wiping_time_s": ({"coldest_start_c": -15.0, "ring_geometry": GEOMETRY}, {WORST}),
-    "wiping_time_ratio": ({"coldest_start_c": -15.0, "ring_geometry": GEOMETRY}, {WORST}),
     "shifts_freely_above_c": ({"ring_geometry": GEOMETRY}, {WORST}),
     "blocking_reserve": ({"ring_geometry": GEOMETRY}, {WORST}),
     "interface_peak_c": ({"sump_hot_c": 90.0, "ring_geometry": GEOMETRY}, {WORST}),
@@ -63,7 +62,8 @@ def test_a_bearing_ratio_rests_on_the_formula_too(base, box, figure) -> None:
         ("bearings-need-viscosity-when-hot", "gl-1-90",
          {"bearing-ratio-refused-below": 0.4, "bearing-ratio-additive-below": 1.0}),
         ("cold-first-shifts-need-the-film-wiped", "mtf-75w-80",
-         {"wiping-time-noticed-from": 0.02, "wiping-time-baulk-from": 0.06}),
+         {"wiping-time-slow-from": 0.06, "wiping-time-hard-from": 0.25, "drag-share-slow-from": 0.5,
+          "drag-share-hard-from": 1.0}),
     ],
 )  # fmt: skip
 def test_a_finding_names_the_limits_it_was_held_against_with_their_standing(base, box, finds, rule, id, limits) -> None:

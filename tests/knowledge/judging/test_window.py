@@ -20,12 +20,6 @@ def first(judgement: Judgement):
     return judgement.lubricants[judgement.order[0]]
 
 
-def free_up_to(lines: tuple[str, ...]) -> float | None:
-    """The KV100 up to which a data sheet promises free first shifts, as the window words it."""
-    found = (line.split("KV100 up to ")[1].split()[0] for line in lines if line.startswith("For free first shifts"))
-    return next(map(float, found), None)
-
-
 @law(40)
 @given(data=st.data())
 def test_the_window_is_open_and_the_class_that_leads_passes_through_it(data, partly_stated_questions, judge) -> None:
@@ -48,17 +42,6 @@ def test_an_axle_grade_that_only_just_flows_does_not_widen_the_window(judge, box
     judgement = judge(**box("bronze", coldest_start_c=-10.0))
     assert judgement.verdict(place_of["gl-4-85w-140"]) == "fits-with-care"
     assert window(judgement).kv100_mm2_s.max < 24.0  # lower edge of grade 140, SAE J306
-
-
-@pytest.mark.parametrize("coldest", [-10.0, -20.0, -25.0, -28.0, -35.0, -40.0])
-@pytest.mark.parametrize("facing", ["bronze", "molybdenum", "sintered", "paper", "carbon"])
-@pytest.mark.parametrize("shares_the_sump", [{}, {"wet_clutch": True}])
-def test_what_it_says_of_free_first_shifts_is_within_reach_of_its_leader(
-    judge, box, facing, coldest, shares_the_sump
-) -> None:
-    judgement = judge(**{**box(facing, condition="worn", coldest_start_c=coldest), **shares_the_sump})
-    within_reach, leader = free_up_to(window(judgement).on_the_data_sheet), first(judgement)
-    assert within_reach is None or leader.kv100_min_mm2_s < within_reach < leader.kv100_max_mm2_s
 
 
 def test_a_hot_paper_box_asks_for_no_more_than_its_leader_can_show(judge, box) -> None:
@@ -127,11 +110,6 @@ def test_where_nothing_fits_only_the_service_data_is_left(ask_short, box) -> Non
 
 def test_a_lined_ring_closes_the_window_below_grade_90(ask_short, box) -> None:
     assert ask_short(**box("paper")).window.kv100_mm2_s.max <= 13.5
-
-
-def test_where_first_shifts_are_stiff_all_the_same_the_thinner_of_two_jugs_is_asked_for(ask_short, box) -> None:
-    lines = ask_short(**box("sintered", coldest_start_c=-30)).window.on_the_data_sheet
-    assert lines[-1].startswith("Kinematic viscosity at 40 °C (KV40): of two jugs take the thinner one")
 
 
 def test_the_label_names_kind_and_grade_and_what_must_never_stand_there(ask_short, box) -> None:
@@ -205,26 +183,6 @@ def test_no_jug_of_the_window_is_refused_for_being_thin(data, stated_questions, 
             jug = read(label=label, kv100_mm2_s=window.kv100_mm2_s.min, question=box)
             bearings = next(item for item in jug.findings if item.rule == "bearings-need-viscosity-when-hot")
             assert bearings.effect != "excludes"
-
-
-@pytest.mark.parametrize("coldest", [-10.0, -15.0, -20.0])
-@pytest.mark.parametrize("facing", ["bronze", "paper", "carbon"])
-def test_every_jug_up_to_the_kv100_for_free_first_shifts_shifts_freely(
-    ask_short, box, base, read, facing, coldest
-) -> None:
-    stated = box(facing, condition="worn", cones=2, coldest_start_c=coldest)
-    window = ask_short(**stated).window
-    if (most := free_up_to(window.on_the_data_sheet)) is None:
-        return
-    index = next(
-        float(line.split("index of ")[1].split()[0]) for line in window.on_the_data_sheet if "free first" in line
-    )
-    likely = [oil for oil in base.lubricants if oil.family.id in window.families and oil.viscosity_index_min >= index]
-    for oil in likely:
-        if oil.kv100_min_mm2_s <= most < oil.kv100_max_mm2_s:
-            jug = read(label={"family": oil.family.id, "grade": oil.grade}, kv100_mm2_s=most, question=stated)
-            wiping = next(item for item in jug.findings if item.rule == "cold-first-shifts-need-the-film-wiped")
-            assert "stiff first shifts" not in wiping.text
 
 
 def test_what_speaks_against_the_service_data_is_said_first(ask_short, box) -> None:

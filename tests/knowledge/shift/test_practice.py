@@ -50,11 +50,11 @@ def test_common_practice_a_ring_on_the_wrong_cone_angle_wobbles() -> None:
 
 
 def test_common_practice_flattened_crests_cannot_cut_a_cold_film() -> None:
-    """Common practice, no source: the same ring and gap, only the crests are flat; time goes with width cubed."""
-    cold = {**SHIFT, "facing": "bronze", "fluid": "gl-4-80w-90", "start_c": -15, "speed_difference_rpm": 800}
+    """Common practice, no source: the same ring and gap, only the crests are flat and the grooves shallow."""
+    cold = {**SHIFT, "facing": "bronze", "fluid": "gl-4-75w-90", "start_c": -20, "speed_difference_rpm": 800}
+    cold |= {"direction": "up"}
     new, worn = ask(**cold, condition="new"), ask(**cold, condition="worn")
-    assert worn.wiping_time_s == pytest.approx(27 * new.wiping_time_s, rel=0.01)
-    assert worn.wiping_time_s > BASE.limit("wiping-time-baulk-from") > new.wiping_time_s
+    assert worn.wiping_time_s > BASE.limit("wiping-time-hard-from") > new.wiping_time_s
     assert worn.verdict == "fits-with-care"
     assert "film" in worn.summary
 
