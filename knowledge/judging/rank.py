@@ -18,9 +18,9 @@ from knowledge.judging.usual import (
     AXES_OF_CUSTOM,
     FACTS_OF_CUSTOM,
     TWINS,
+    CustomOrder,
     custom_order,
     custom_order_of_classes,
-    on_axes,
     usual_rows,
 )
 from knowledge.parts.lubricant_name import Verdict
@@ -29,15 +29,11 @@ FIRST_SHIFTS = next(place for place, rule in enumerate(RULES) if rule.id == "col
 SURELY_HARD = ("surely-hard", "not-computable")
 
 # The measures of one lubricant in one case stand in one number, the weightiest in the highest bits.
-CUSTOM_BITS, HARD_BITS, HEAT_BITS, CARE_BITS, NAMED_BITS = 10, 6, 7, 1, 4
-HARD_AT = CUSTOM_BITS
-HEAT_AT = HARD_AT + HARD_BITS
+CUSTOM_BITS, HEAT_BITS, CARE_BITS, NAMED_BITS = 10, 7, 1, 4
+HEAT_AT = CUSTOM_BITS
 CARE_AT = HEAT_AT + HEAT_BITS
 NAMED_AT = CARE_AT + CARE_BITS
 REFUSED_AT = NAMED_AT + NAMED_BITS
-
-# So finely are oils told apart whose first shifts are surely hard.
-STEPS_A_DOUBLING, LEAST_RESERVE = 4, 1e-6
 
 # What leads in a case where no lubricant does.
 NOTHING, CONFLICT = -1, -2
@@ -113,35 +109,49 @@ class Ranking:
         ]
 
     @cached_property
-    def _custom(self) -> OnAxes:
-        return self._by_rows(usual_rows(self.cases, self.cases.question.box_kind))
-
-    def _custom_of(self, kind: str) -> OnAxes | None:
-        """Custom in a box of some kind; None where it is the same."""
-        rows = usual_rows(self.cases, kind)
-        return None if (rows == usual_rows(self.cases, self.cases.question.box_kind)).all() else self._by_rows(rows)
-
-    def _by_rows(self, rows: NDArray[np.intp]) -> OnAxes:
+    def _order(self) -> CustomOrder:
         base = self.cases.base
         if self.lubricants is self.judged.of_classes:
-            order = custom_order_of_classes(base, self.region)
-        else:
-            order = custom_order(self.lubricants.rows, base, self.region)
-        places: list[NDArray[np.intp] | None] = [None] * AXES
-        for axis, fact in zip(AXES_OF_CUSTOM, FACTS_OF_CUSTOM, strict=True):
-            places[axis] = self.cases.fact(fact).value_of
-        return OnAxes.of(on_axes(order[rows]), tuple(places))
+            return custom_order_of_classes(base, self.region)
+        return custom_order(self.lubricants.rows, base, self.region)
+
+    @cached_property
+    def _rows(self) -> OnAxes:
+        return self._rows_of(self.cases.question.box_kind)
+
+    def _rows_of(self, kind: str | None) -> OnAxes:
+        """The row of custom in each case, in a box of some kind."""
+        rows = usual_rows(self.cases, kind)
+        shape, places = [1] * (AXES + 1), [None] * AXES
+        for axis, fact, size in zip(AXES_OF_CUSTOM, FACTS_OF_CUSTOM, rows.shape, strict=True):
+            shape[axis], places[axis] = size, self.cases.fact(fact).value_of
+        return OnAxes.of(rows.reshape(shape), tuple(places))
+
+    @cached_property
+    def _custom(self) -> NDArray[np.int32]:
+        return self._by_custom(self._rows)
+
+    def _by_custom(self, rows: OnAxes) -> NDArray[np.int32]:
+        """The place of each lubricant by custom, over the cells of the grid.
+
+        Where first shifts with the first choice are surely hard, the next thinner grade stands before it.
+        """
+        row, order = self.grid.spread(rows)[..., 0], self._order
+        if self._hard is None:
+            return order.usual[row]
+        first, hard = order.first[row][..., None], self.grid.spread(self._hard)
+        shape = np.broadcast_shapes(row.shape, hard.shape[:-1])
+        of_first = np.take_along_axis(
+            np.broadcast_to(hard, (*shape, self.lubricants.size)), np.broadcast_to(first, (*shape, 1)), axis=-1
+        )
+        return np.where(of_first & (first >= 0), order.colder[row], order.usual[row])
 
     @cached_property
     def _hard(self) -> OnAxes | None:
-        """How far each lubricant's first shifts are beyond what is surely hard; None where none are."""
+        """Where the first shifts with each lubricant are surely hard; None where they never are."""
         column: RuleColumn = self.judged.columns[FIRST_SHIFTS]
         is_hard = np.isin(column.code, [column.outcomes.codes[name] for name in SURELY_HARD])
-        if not is_hard.any() or column.tie_break is None:
-            return None
-        reserve = np.broadcast_to(column.tie_break, is_hard.shape)
-        steps = np.clip(-STEPS_A_DOUBLING * np.log2(np.maximum(reserve, LEAST_RESERVE)), 1, 2**HARD_BITS - 1)
-        return OnAxes.of(np.where(is_hard, steps, 0).astype(np.int32), column.places)
+        return column.where(is_hard) if is_hard.any() else None
 
     @cached_property
     def heat(self) -> NDArray[np.int32]:
@@ -156,7 +166,7 @@ class Ranking:
     def grid(self) -> Grid:
         """The cases that anything tells apart."""
         hard = [self._hard] if self._hard else []
-        return Grid.of(self.cases.axes, [*self._refusals, *self._kept_if_named, *self._cares, *hard, self._custom])
+        return Grid.of(self.cases.axes, [*self._refusals, *self._kept_if_named, *self._cares, *hard, self._rows])
 
     @cached_property
     def refused(self) -> Flags:
@@ -177,12 +187,10 @@ class Ranking:
     @cached_property
     def leaders(self) -> NDArray[np.intp]:
         """The lubricant that leads in each case; NOTHING where all are refused, CONFLICT where the named one is."""
-        return self._leaders_with(self._custom)
+        return self._leaders_by(self._custom)
 
-    def _leaders_with(self, custom: OnAxes) -> NDArray[np.intp]:
-        small = self.grid.spread(custom) + (self.heat << HEAT_AT) + (self.named_place << NAMED_AT)
-        if self._hard:
-            small = small + (self.grid.spread(self._hard) << HARD_AT)
+    def _leaders_by(self, custom: NDArray[np.int32]) -> NDArray[np.intp]:
+        small = custom + (self.heat << HEAT_AT) + (self.named_place << NAMED_AT)
         scores = self._scores(self.refused, self.cared, small)
         found = scores.argmin(axis=1)
         found[scores[np.arange(len(found)), found] >= 1 << REFUSED_AT] = NOTHING
@@ -229,12 +237,9 @@ class Ranking:
     @cached_property
     def typical_place(self) -> Floats:
         """The place of each lubricant by custom, in the middle of all cases."""
-        custom = self._custom
-        values = custom.values.astype(float)
-        for axis in range(AXES):
-            places = custom.places[axis]
-            if values.shape[axis] > 1 and places is not None:
-                weights = np.bincount(places, weights=self.cases.axes[axis].weights)
+        values = self._custom.astype(float)
+        for axis, weights in enumerate(self.grid.weights):
+            if values.shape[axis] > 1:
                 values = np.expand_dims(np.tensordot(weights, values, (0, axis)), axis)
         return values.reshape(-1)
 
@@ -258,7 +263,9 @@ class Ranking:
         """Who leads with other weights of the alternatives of each axis, in a box of some kind."""
         cells = [self.grid.weights_of(axis, of) for axis, of in enumerate(weights)]
         weight = self.grid.weight_with(cells)
-        leaders = self._leaders_with(custom) if (custom := self._custom_of(kind)) else self.leaders
+        rows = self._rows_of(kind)
+        is_other = rows.values.shape != self._rows.values.shape or (rows.values != self._rows.values).any()
+        leaders = self._leaders_by(self._by_custom(rows)) if is_other else self.leaders
         grave = None if self.grave is None else weight @ self.grave
         return self._lead_of(self._led(leaders, weight), grave)
 
@@ -270,9 +277,7 @@ class Ranking:
         members = np.nonzero([row.family.id == family for row in self.lubricants.rows])[0]
         kept = [item.only(members) for item in self._kept_if_named]
         refused = self.grid.any_of([item for item in kept if item.values.any()], len(members))
-        small = self.grid.spread(self._custom.only(members)) + (self.heat[members] << HEAT_AT)
-        if self._hard:
-            small = small + (self.grid.spread(self._hard.only(members)) << HARD_AT)
+        small = self._custom[..., members] + (self.heat[members] << HEAT_AT)
         scores = self._scores(refused, self.cared[:, members], small)
         leaders, served = scores.argmin(axis=1), ~refused.all(axis=1)
         led = np.bincount(leaders[served], weights=self.grid.weight[served], minlength=len(members))

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from functools import lru_cache
 from math import log
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,6 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.axes import COLD_START, DRIVE, DUTY, RINGS
 from knowledge.box.cases import Cases
 from knowledge.box.weights import most_delicate
-from knowledge.judging.box_columns import AXES
 from knowledge.loading.custom_rows import BoxKindRow, UsualFillRow
 from knowledge.lubricant import Lubricant
 
@@ -75,14 +75,36 @@ def row_of(
     return next(held, len(rows))
 
 
-def custom_order(lubricants: Sequence[Lubricant], base: KnowledgeBase, region: str | None) -> NDArray[np.int32]:
+class CustomOrder(NamedTuple):
     """The place of each lubricant in the order of each row of custom, and of none; shape (rows + 1, lubricants).
+
+    `colder` is the order where first shifts with the first choice are surely hard; `first` is its place among the
+    lubricants, -1 where it is not there.
+    """
+
+    usual: NDArray[np.int32]
+    colder: NDArray[np.int32]
+    first: NDArray[np.intp]
+
+
+def custom_order(lubricants: Sequence[Lubricant], base: KnowledgeBase, region: str | None) -> CustomOrder:
+    """The order of some lubricants by custom.
 
     First what the row names, in its order, a twin beside each. Then what is sold every day before what is to order and
     what is rare; of these the same family or its twin; and what is nearest in thickness to the first that is named.
     """
-    keys = [_keys(row.lubricants, lubricants, base, region) for row in base.rows(UsualFillRow)]
-    keys.append(_keys((), lubricants, base, region))
+    named = [row.lubricants for row in base.rows(UsualFillRow)]
+    colder = [(*filter(None, [row.colder]), *row.lubricants) for row in base.rows(UsualFillRow)]
+    classes = {oil.id: oil for oil in base.lubricants}
+    firsts = [next((at for at, oil in enumerate(lubricants) if is_same_class(classes[ids[0]], oil)), -1) for ids in named]
+    return CustomOrder(
+        _dense([_keys(ids, lubricants, base, region) for ids in (*named, ())]),
+        _dense([_keys(ids, lubricants, base, region) for ids in (*colder, ())]),
+        np.array([*firsts, -1]),
+    )
+
+
+def _dense(keys: Sequence[Sequence[tuple[float, ...]]]) -> NDArray[np.int32]:
     places = []
     for of_row in keys:
         dense = {key: place for place, key in enumerate(sorted(set(of_row)))}
@@ -126,14 +148,6 @@ def _middle_mm2_s(oil: Lubricant) -> float:
 
 
 @lru_cache(maxsize=8)
-def custom_order_of_classes(base: KnowledgeBase, region: str | None) -> NDArray[np.int32]:
-    """The same for every class; kept, since every answer needs it."""
+def custom_order_of_classes(base: KnowledgeBase, region: str | None) -> CustomOrder:
+    """The order of every class; kept, since every answer needs it."""
     return custom_order(base.lubricants, base, region)
-
-
-def on_axes(values: NDArray[np.int32]) -> NDArray[np.int32]:
-    """Values by rings, drive, coldest start, duty and lubricant, in the shape of all axes."""
-    shape = [1] * (AXES + 1)
-    for axis, size in zip((*AXES_OF_CUSTOM, AXES), values.shape, strict=True):
-        shape[axis] = size
-    return values.reshape(shape)

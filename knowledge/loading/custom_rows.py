@@ -64,6 +64,9 @@ class UsualFillRow(CitedRow):
         None, description="The coldest start is colder than this."
     )
     lubricants: Annotated[Ids, Refers("lubricants")] = Field(min_length=1)
+    colder: Annotated[Id | None, Refers("lubricants")] = Field(
+        None, description="The next thinner grade, where first shifts with the first choice are surely hard."
+    )
     words: str = Field(description="Completes 'The usual fill for ...'; {rings} are the rings of the box.")
 
     def holds(self, box_kinds: frozenset[str], facing: str, final_drive: str, duty: str, coldest_start_c: float) -> bool:
