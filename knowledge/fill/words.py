@@ -37,8 +37,10 @@ def summary(outcome: Outcome, judgement: Judgement, questions: Sequence[OpenQues
     if not named.is_listed:
         return f"Fill {named.text}, as {_who(judgement)} says. No class here has that grade."
     if outcome == "depends":
-        ask = f"Ask first {judgement.base.unknowns[questions[0].name].short}." if questions else "Nobody can tell more."
-        return f"{ask} Until then {_fill(judgement)} does least harm." if questions else f"{ask} {_fill(judgement)} does least harm."
+        if not questions:
+            return f"Nobody can tell more. {_at_best(judgement)}."
+        short = judgement.base.unknowns[questions[0].name].short
+        return f"Ask first {short}. Until then {_at_best(judgement)}."
     return f"Fill {_fill(judgement)}{_with_care(judgement)}. {_last(judgement)}"
 
 
@@ -64,8 +66,10 @@ def say(
     if outcome == "depends":
         asked = [judgement.base.unknowns[one.name].short for one in questions[:2]]
         first = f"Ask {' and '.join(asked)}." if asked else "More cannot be told."
-        least = f"{'If nobody can tell, ' if asked else ''}{_fill(judgement)} does least harm."
-        return within(first, [_capital(least), "Never pour axle oil on a guess."], "The book decides.")
+        least = f"If nobody can tell, {_at_best(judgement)}." if asked else f"{_at_best(judgement)}."
+        is_axle_oil = judgement.lubricants[judgement.leader or 0].family.protection == "full"
+        guess = [] if is_axle_oil else ["Never pour axle oil on a guess."]
+        return within(first, [least, *guess], "The book decides.")
     first = f"Fill {_leader_name(judgement)}{_with_care(judgement)}."
     return within(first, _asides(judgement, will_do, never, shifts), _last(judgement))
 
@@ -104,6 +108,13 @@ def _conflict(judgement: Judgement) -> str:
     kind = judgement.base.families[named.family].label if named.family else "a fluid"
     aloud = judgement.aloud(named.family) if named.family else None
     return f"{_who(judgement)} names {kind}, and it {aloud or 'does harm here'}"
+
+
+def _at_best(judgement: Judgement) -> str:
+    """`GL-4 or MTF, 75W-80 does least harm`, or that it is what somebody names."""
+    is_named = judgement.leader is not None and judgement.is_asked_for(judgement.leader)
+    why = f"is what {_who(judgement)} names" if is_named else "does least harm"
+    return f"{_fill(judgement)} {why}"
 
 
 def _who(judgement: Judgement) -> str:
@@ -146,10 +157,6 @@ def _fill(judgement: Judgement) -> str:
     oils = [judgement.lubricants[index] for index in (judgement.leader or 0, *judgement.alike)]
     kinds = dict.fromkeys(within_a_sentence(oil.family.label) for oil in oils)
     return f"{listed(kinds, 'or')}, {oils[0].grade}"
-
-
-def _capital(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}"
 
 
 def never_aloud(judgement: Judgement) -> tuple[str, ...]:
