@@ -208,19 +208,26 @@ class Ranking:
     @cached_property
     def whole(self) -> Lead:
         """Who leads over all cases."""
-        return self._lead_of(self._led(self.leaders, self.grid.weight), self.grave_weight)
+        harm = None if self._harm is None else self.grid.weight @ self._harm
+        return self._lead_of(self._led(self.leaders, self.grid.weight), harm)
 
     @cached_property
-    def grave_weight(self) -> Floats | None:
-        """The weight of the cases in which each lubricant does lasting harm."""
-        return None if self.grave is None else self.grid.weight @ self.grave
+    def _harm(self) -> Floats | None:
+        """1 where a lubricant that leads in some case does lasting harm, by cases and lubricants."""
+        if self.grave is None:
+            return None
+        leads = np.bincount(self.leaders % (self.lubricants.size + 2), minlength=self.lubricants.size + 2)
+        ever = np.nonzero(leads[: self.lubricants.size])[0]
+        harm = np.zeros(self.grave.shape)
+        harm[:, ever] = self.grave[:, ever]
+        return harm if harm.any() else None
 
     def _led(self, leaders: NDArray[np.intp], weight: Floats) -> Floats:
         """The weight of the cases that nothing leads, that are in conflict, and that each lubricant leads, in a row."""
         size = self.lubricants.size
         return np.bincount(leaders % (size + 2), weights=weight, minlength=size + 2)
 
-    def _lead_of(self, led: Floats, grave: Floats | None) -> Lead:
+    def _lead_of(self, led: Floats, harm: Floats | None) -> Lead:
         size = self.lubricants.size
         whole = float(led.sum())
         conflict, nothing = float(led[CONFLICT]), float(led[NOTHING])
@@ -228,9 +235,9 @@ class Ranking:
         candidates = np.nonzero(of_groups > whole * ROUNDING)[0]
         if conflict + nothing > (1 - self.rare) * whole or not len(candidates):
             return Lead("conflict" if conflict >= nothing else "none-suitable", None, 0.0, led)
-        harm = np.zeros(size) if grave is None else grave.round(9)
-        keys = (self.typical_place[candidates], -led[candidates].round(9), -of_groups[candidates].round(9), harm[candidates])
-        leader = int(candidates[np.lexsort(keys)[0]])
+        most_led = (-led[candidates].round(9), -of_groups[candidates].round(9))
+        least_harm = () if harm is None else (harm[candidates].round(9),)
+        leader = int(candidates[np.lexsort((self.typical_place[candidates], *most_led, *least_harm))[0]])
         share = float(of_groups[leader]) / whole
         return Lead("settled" if share >= 1 - self.rare - ROUNDING else "depends", leader, share, led)
 
@@ -249,11 +256,11 @@ class Ranking:
         return tuple((field, tuple(self._within(axis, field))) for axis, field in self.cases.open)
 
     def _within(self, axis: int, field: OpenField) -> Iterator[tuple[Lead, float]]:
-        led, grave = self._along[axis]
+        led, harm = self._along[axis]
         for place in range(len(field.values)):
             weights = self.grid.weights_of(axis, self.cases.axes[axis].weights * (field.value_of == place))
             part = weights / self.grid.weights[axis]
-            yield self._lead_of(part @ led, None if grave is None else part @ grave), float(weights.sum())
+            yield self._lead_of(part @ led, None if harm is None else part @ harm), float(weights.sum())
 
     @cached_property
     def _along(self) -> "_Along":
@@ -266,8 +273,8 @@ class Ranking:
         rows = self._rows_of(kind)
         is_other = rows.values.shape != self._rows.values.shape or (rows.values != self._rows.values).any()
         leaders = self._leaders_by(self._by_custom(rows)) if is_other else self.leaders
-        grave = None if self.grave is None else weight @ self.grave
-        return self._lead_of(self._led(leaders, weight), grave)
+        harm = None if self._harm is None else weight @ self._harm
+        return self._lead_of(self._led(leaders, weight), harm)
 
     def if_named(self, family: str) -> int | None:
         """Which lubricant leads if that family is named without a grade; None where all of it is refused.
@@ -345,10 +352,10 @@ class _Along:
             ranking, grid = self._ranking, self._ranking.grid
             count = ranking.lubricants.size + 2
             led = grid.along(axis, ranking.leaders % count, count)
-            grave = None
-            if ranking.grave is not None:
-                weighed = (grid.weight[:, None] * ranking.grave).reshape(*grid.shape, -1)
-                grave = weighed.sum(axis=tuple(other for other in range(AXES) if other != axis))
-            self._found[axis] = led, grave
+            harm = None
+            if ranking._harm is not None:
+                weighed = (grid.weight[:, None] * ranking._harm).reshape(*grid.shape, -1)
+                harm = weighed.sum(axis=tuple(other for other in range(AXES) if other != axis))
+            self._found[axis] = led, harm
         return self._found[axis]
 
