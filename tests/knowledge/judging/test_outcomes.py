@@ -41,7 +41,8 @@ def test_a_rule_decides_between_the_outcomes_that_the_table_has(judge, rows, pla
 
 @pytest.mark.parametrize("rule", RULES, ids=[rule.id for rule in RULES])
 def test_a_rule_fills_every_place_in_its_texts_and_no_other(rule, rows) -> None:
-    texts = " ".join(f"{row.text} {row.unless or ''}" for row in rows[rule.id])
+    told = ((row.text, row.unless, row.when_named, row.sheet_line) for row in rows[rule.id])
+    texts = " ".join(text for texts in told for text in texts if text)
     places = {name.partition("[")[0] for _, name, _, _ in Formatter().parse(texts) if name}
     assert places - BY_ANY_RULE == set(rule.words)
 

@@ -59,9 +59,9 @@ def test_a_bearing_ratio_rests_on_the_formula_too(base, box, figure) -> None:
     [
         ("lined-rings-burn-under-thick-gear-oil", "gl-4-80w-90", {"lining-kv100-below": 13.5}),
         ("bearings-need-viscosity-when-hot", "mtf-75w-80",
-         {"bearing-ratio-refused-below": 0.4, "bearing-ratio-additive-below": 1.0, "margin-comfortable-from": 1.25}),
+         {"bearing-ratio-refused-below": 0.4, "bearing-ratio-additive-below": 1.0}),
         ("bearings-need-viscosity-when-hot", "gl-1-90",
-         {"bearing-ratio-additive-below": 1.0, "margin-comfortable-from": 1.25}),
+         {"bearing-ratio-refused-below": 0.4, "bearing-ratio-additive-below": 1.0}),
         ("cold-first-shifts-need-the-film-wiped", "mtf-75w-80",
          {"wiping-time-noticed-from": 0.02, "wiping-time-baulk-from": 0.06}),
     ],

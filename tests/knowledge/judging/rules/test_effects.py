@@ -192,10 +192,7 @@ def test_no_outcome_of_a_rule_is_without_a_golden_case(base, rule) -> None:
 def test_no_rule_yields_to_service_data_without_a_golden_case(base) -> None:
     refusals = {(row.rule, row.outcome) for row in base.outcomes if row.effect == "excludes"}
     warns = {(id, case["outcome"]) for id, case in (param.values for param in OF_A_BOX) if case["effect"] == "cautions"}
-    # GL-1 that is named is never refused to begin with.
-    assert {id for id, _ in refusals & warns} == {rule.id for rule in FILL_RULES if rule.yields_to_service_data} - {
-        "gl-1-carries-no-protection"
-    }
+    assert {id for id, _ in refusals & warns} == {rule.id for rule in FILL_RULES if rule.yields_to_service_data}
 
 
 def effects(rule: Rule) -> set[str]:
