@@ -58,7 +58,9 @@ def oil_of_row(row: schema.LubricantRow, tables: Tables) -> Lubricant:
         family=next(family for family in tables.rows(schema.FamilyRow) if family.id == row.family),
         grade_rows=grade_rows[row.scale],
         reference_oils=tables.rows(scales.ReferenceOilRow),
-        flow_limit_mpa_s=next(item.value for item in tables.rows(schema.ThresholdRow) if item.id == "flow-limit-mpa-s"),
+        flow_limit_mpa_s=next(
+            (item.value for item in tables.rows(schema.ThresholdRow) if item.id == "flow-limit-mpa-s"), None
+        ),
     )
 
 
@@ -139,9 +141,7 @@ class KnowledgeBase:
             plausible_values=tried,
             outcomes=tables.rows(schema.OutcomeRow),
             value_words=MappingProxyType({(item.field, item.value): item.words for item in tried}),
-            meanings=MappingProxyType(
-                {(row.kind, squeezed(row.word)): row for row in tables.rows(schema.AliasRow)}
-            ),
+            meanings=MappingProxyType({(row.kind, squeezed(row.word)): row for row in tables.rows(schema.AliasRow)}),
             sold_by_region=MappingProxyType(
                 {(row.region, row.lubricant): row.sold for row in tables.rows(schema.RegionRow)}
             ),

@@ -204,7 +204,7 @@ def oil_of_class(
     family: FamilyRow,
     grade_rows: Sequence[J306Row] | Sequence[J300Row],
     reference_oils: Sequence[ReferenceOilRow],
-    flow_limit_mpa_s: float,
+    flow_limit_mpa_s: float | None,
 ) -> Lubricant:
     """The oil that a table row describes; its grade's own rows fill the cells left blank."""
     parts = {item.grade: item for item in grade_rows if item.grade in row.grade.split("-")}
@@ -238,8 +238,7 @@ def oil_of_class(
     return replace(oil, corners=oil.corners_of_band())
 
 
-def w_limit(winter: J306Row | J300Row | None, flow_limit_mpa_s: float) -> WLimit | None:
-    """What a W grade allows: of gear oil the same for each, of engine oil what it must still pump at."""
-    if winter is None or winter.cold_limit_c is None:
-        return None
-    return WLimit(winter.cold_limit_c, getattr(winter, "pumping_viscosity_max_mpa_s", None) or flow_limit_mpa_s)
+def w_limit(winter: J306Row | J300Row | None, flow_limit_mpa_s: float | None) -> WLimit | None:
+    """What a W grade allows: of gear oil the same for each, of engine oil what must still be pumped."""
+    most = winter.pumping_viscosity_max_mpa_s if isinstance(winter, J300Row) else flow_limit_mpa_s
+    return WLimit(winter.cold_limit_c, most) if winter and winter.cold_limit_c is not None and most else None

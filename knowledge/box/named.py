@@ -1,29 +1,81 @@
 """What the service data names: its family and grade read as people write them."""
 
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import ServiceData
-from knowledge.fluids.grades import CATEGORY, PARTS, category_in, plain_grade
+from knowledge.fluids.grades import Printed, printed
+from knowledge.loading.schema import BareGradeRow
 from knowledge.lubricant import Lubricant
-from knowledge.parts.request_model import says_nothing
+from knowledge.parts.provenance import Standing
 
 
 def understood(service_data: ServiceData | None, base: KnowledgeBase) -> ServiceData | None:
     """The service data with the family that its grade text names moved to where it belongs, if it gives no other."""
     if service_data is None or service_data.grade is None or service_data.family is not None:
         return service_data
-    family = category_in(service_data.grade, base)
-    if family is None:
+    found = printed(service_data.grade, base)
+    if found is None or found.family is None:
         return service_data
-    grade = CATEGORY.sub("", service_data.grade.upper()).strip(" ,;/-")
-    return service_data.model_copy(update={"family": family, "grade": None if says_nothing(grade) else grade})
+    return service_data.model_copy(update={"family": found.family, "grade": " / ".join(found.grades) or None})
 
 
 def in_words(service_data: ServiceData, base: KnowledgeBase) -> str:
     """The fluid that the service data names: `MTF 75W-80`."""
     label = service_data.family and base.families[service_data.family].label
     return " ".join(part for part in (label, service_data.grade) if part)
+
+
+class BareGrade(NamedTuple):
+    """What a grade without its family means today: the classes in order, and why; a first of None is as printed."""
+
+    first: str | None
+    second: str | None
+    words: str
+    standing: Standing
+
+    @property
+    def classes(self) -> tuple[str, ...]:
+        """The ids of the classes, the first choice first."""
+        return tuple(id for id in (self.first, self.second) if id)
+
+
+def bare_grade(
+    service_data: ServiceData | None,
+    *,
+    has_rings: bool | None,
+    is_hypoid: bool | None,
+    coldest_start_c: float | None,
+    base: KnowledgeBase,
+) -> BareGrade | None:
+    """What the service data means where it names no family, a family that is no more made, or a fluid and no grade.
+
+    What is not known of the box is taken as rings, no hypoid gears and a start above every cold band.
+    """
+    named = understood(service_data, base)
+    if named is None:
+        return None
+    found = printed(named.grade, base) if named.grade else Printed(())
+    if found is None or len(found.grades) > 1:
+        return None
+    grade = "".join(found.grades)
+    spelt = [f"{named.family} {grade}"] if grade else [named.family]
+    if named.family is None:
+        spelt = [f"{grade} ({found.edition})", grade]
+        spelt = [f"hypoid {grade}", *spelt] if found.says_hypoid else spelt
+    boxes = ("hypoid" if is_hypoid else "no-rings" if has_rings is False else "rings", "any")
+    rows = [
+        row
+        for row in base.rows(BareGradeRow)
+        if row.printed in spelt
+        and row.box in boxes
+        and (row.colder_than_c is None or (coldest_start_c is not None and coldest_start_c < row.colder_than_c))
+    ]
+    if not rows:
+        return None
+    row = min(rows, key=lambda row: (spelt.index(row.printed), boxes.index(row.box), row.colder_than_c or 0))
+    return BareGrade(row.first, row.second, row.words, row.standing)
 
 
 class Named(NamedTuple):
@@ -42,11 +94,14 @@ class Named(NamedTuple):
         if service_data is None:
             return cls(None, None)
         family, grade = service_data.family, service_data.grade
-        if grade is None or (family and not _is_grade(grade, base)):
-            return cls(family, None)
-        if family and category_in(grade, base) not in (None, family):
+        found = printed(grade, base) if grade else None
+        if found is None:
+            return cls(family, None if grade is None or family else frozenset(), is_listed=not grade)
+        if family and found.family not in (None, family):
             return cls(None, frozenset(), is_listed=False)
-        grades = frozenset((id, meant) for id in base.families for meant in _meant(grade, id, base))
+        if not (found.grades or found.iso_vg):
+            return cls(family or found.family, None)
+        grades = frozenset((id, meant) for id in base.families for meant in _meant(found.grades, id, base))
         named = cls(family, grades)
         return named._replace(is_listed=any(named.matches(oil) for oil in base.lubricants))
 
@@ -55,7 +110,7 @@ class Named(NamedTuple):
         if self.family is None and self.grades is None:
             return False
         is_of_family = self.family in (None, oil.family.id)
-        return is_of_family and (self.grades is None or (oil.family.id, plain_grade(oil.grade)) in self.grades)
+        return is_of_family and (self.grades is None or (oil.family.id, oil.grade) in self.grades)
 
     def is_kin(self, oil: Lubricant) -> bool:
         """Whether an oil is of the family that is named with a grade which no class has."""
@@ -69,14 +124,9 @@ class Named(NamedTuple):
         return self.family is not None and self.matches(oil)
 
 
-def _is_grade(text: str, base: KnowledgeBase) -> bool:
-    """Whether a text can be a grade at all: `see the book` is none."""
-    return bool(PARTS.search(text)) or plain_grade(text) in {plain_grade(oil.grade) for oil in base.lubricants}
-
-
-def _meant(grade: str, family: str, base: KnowledgeBase) -> set[str]:
-    """The grades of a family that a text means: the same, else those that a single grade of older books is part of."""
-    plain = plain_grade(grade)
+def _meant(printed_grades: Iterable[str], family: str, base: KnowledgeBase) -> Iterator[str]:
+    """The grades of a family that are meant: the same, else those that a single grade of older books is part of."""
     grades = {oil.grade for oil in base.lubricants if oil.family.id == family}
-    parts = {plain_grade(item) for item in grades if plain in map(plain_grade, item.split("-"))}
-    return {plain} if plain in map(plain_grade, grades) or not parts else parts
+    for grade in printed_grades:
+        parts = {item for item in grades if grade in item.split("-")}
+        yield from {grade} if grade in grades or not parts else parts

@@ -1,9 +1,8 @@
 """What a caller may ask, as it travels over the wire.
 
 Absent and `null` both mean *the caller does not know*; nothing here has a silent default. Ids (facing,
-body, duty, family ...) are plain strings, however they are spelt: `knowledge.ids` checks them against the
-tables, so a new facing is a new table row and not a new version of these models, and a capital is told like any
-other mistake, with the nearest id.
+body, duty, family ...) are plain strings, however they are spelt: `knowledge.ids` makes ids of the words that callers
+use and checks them against the tables, so a new facing is a new table row and not a new version of these models.
 """
 
 import re
@@ -19,6 +18,7 @@ from knowledge.parts.query_model import QueryModel
 from knowledge.parts.ranges import COLDEST_START, CONES, HOT_SUMP
 from knowledge.parts.references import Refers
 from knowledge.parts.request_model import (
+    OR_A_WORD,
     AtMost,
     Condition,
     FinalDrive,
@@ -42,7 +42,9 @@ class ServiceData(RequestModel):
     family: Annotated[Identifier | None, Refers("families")] = Field(
         None, description="An id of /v1/families.", examples=["mtf"]
     )
-    grade: Grade | None = Field(None, description="Viscosity grade as printed.", examples=["75W-80"])
+    grade: Annotated[Grade | None, Refers("grades")] = Field(
+        None, description="Viscosity grade as printed.", examples=["75W-80"]
+    )
     note: Words | None = Field(None, description="Where it is printed.", examples=["book, page 12"])
 
 
@@ -81,7 +83,9 @@ class FillQuestion(RequestModel):
         description="Any copper alloy wetted by the oil: bushings, thrust washers, fork pads, cages.",
         examples=[True],
     )
-    final_drive: FinalDrive | None = Field(None, description="Final drive in the same sump.", examples=["none"])
+    final_drive: Annotated[FinalDrive | None, OR_A_WORD, Refers("final_drives")] = Field(
+        None, description="Final drive in the same sump.", examples=["none"]
+    )
     limited_slip: Flag | None = Field(None, description="A limited-slip clutch pack shares the sump.", examples=[False])
     wet_clutch: Flag | None = Field(None, description="A wet clutch shares the sump.", examples=[False])
     coldest_start_c: Annotated[Number, COLDEST_START] | None = Field(
@@ -101,6 +105,15 @@ class FillQuestion(RequestModel):
     mesh: Mesh | None = Field(None, description="Left out, one of usual size is assumed.")
     ring_geometry: RingGeometry | None = Field(None, description="Left out, a ring of usual size is assumed.")
 
+    @property
+    def is_without_rings(self) -> bool:
+        """Whether it surely has no rings and no hypoid gears: there a label that claims MT-1 too counts as that."""
+        return self.rings == () and self.final_drive != "hypoid"
+
+
+def _says_none(facing: str | None) -> bool:
+    return (facing or "").lower() == "none"
+
 
 class FlatFillQuestion(QueryModel):
     """The fill question as the flat fields of a link; `facing=none` says that the box has no rings."""
@@ -114,9 +127,9 @@ class FlatFillQuestion(QueryModel):
     )
     body: Annotated[Identifier | None, Refers("bodies")] = as_in(Ring, "body")
     cones: Annotated[int, CONES] | None = as_in(Ring, "cones")
-    condition: Condition | None = as_in(Ring, "condition")
+    condition: Annotated[Condition | None, OR_A_WORD] = as_in(Ring, "condition")
     yellow_metal: bool | None = as_in(FillQuestion, "yellow_metal")
-    final_drive: FinalDrive | None = as_in(FillQuestion, "final_drive")
+    final_drive: Annotated[FinalDrive | None, OR_A_WORD] = as_in(FillQuestion, "final_drive")
     limited_slip: bool | None = as_in(FillQuestion, "limited_slip")
     wet_clutch: bool | None = as_in(FillQuestion, "wet_clutch")
     coldest_start_c: Annotated[Plain, COLDEST_START] | None = as_in(FillQuestion, "coldest_start_c")
@@ -129,7 +142,7 @@ class FlatFillQuestion(QueryModel):
     @field_validator("body", "cones", "condition")
     @classmethod
     def _no_rings_have_no_parts(cls, part: Any, info: ValidationInfo) -> Any:
-        if part is not None and info.data.get("facing") == "none":
+        if part is not None and _says_none(info.data.get("facing")):
             raise PydanticCustomError("no_rings_no_parts", "facing=none says that there are no rings")
         return part
 
@@ -138,7 +151,7 @@ class FlatFillQuestion(QueryModel):
         said = self.model_dump(exclude_none=True, exclude={"detail"})
         ring = {name: said.pop(name) for name in ("facing", "body", "cones", "condition") if name in said}
         service = {name: said.pop(flat) for name in ServiceData.model_fields if (flat := f"service_{name}") in said}
-        rings = [] if self.facing == "none" else [ring] if ring else None
+        rings = [] if _says_none(self.facing) else [ring] if ring else None
         return FillQuestion.model_validate({**said, "rings": rings, "service_data": service or None})
 
 

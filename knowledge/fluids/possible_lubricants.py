@@ -6,7 +6,8 @@ from typing import Any
 
 from knowledge.base import KnowledgeBase
 from knowledge.fluids.data_sheet import Sheet
-from knowledge.fluids.grades import GradeName, grade_name, plain_grade
+from knowledge.fluids.grades import GradeName, grade_name, grades_in
+from knowledge.loading.schema import FamilyRow
 from knowledge.lubricant import Corner, Lubricant, w_limit
 from knowledge.parts.jug import CopperStrip
 from knowledge.physics.limits import OutOfRange
@@ -34,15 +35,26 @@ def possible_lubricants(sheet: Sheet) -> tuple[Lubricant, ...]:
 
 def _of_label(sheet: Sheet) -> Iterator[Lubricant]:
     """The classes the label leaves open, of its family or else of every family."""
+    label_family = sheet.label_family
     for family in sheet.base.families.values():
-        if sheet.label_family in (None, family):
-            yield from _of_family([one for one in sheet.base.lubricants if one.family is family], sheet)
+        if label_family is None or label_family.id == family.id:
+            classes = [one for one in sheet.base.lubricants if one.family is family]
+            if label_family not in (None, family):
+                classes = [_claiming_more(one, label_family) for one in classes]
+            yield from _of_family(classes, sheet)
+
+
+def _claiming_more(lubricant: Lubricant, family: FamilyRow) -> Lubricant:
+    """A class whose label claims a second category."""
+    strip = CopperStrip(rating=family.copper_strip_limit or "", temperature_c=family.copper_strip_temperature_c)
+    return replace(lubricant, family=family, copper_strip=strip)
 
 
 def _of_family(classes: Sequence[Lubricant], sheet: Sheet) -> Sequence[Lubricant]:
     """The classes of a family at the grade of the jug; where none has it, those near it, moved to that grade's band."""
     text = sheet.grade_text or _measured_grade(sheet)
-    if text and (exact := [one for one in classes if plain_grade(one.grade) == plain_grade(text)]):
+    grades = grades_in(text, sheet.base)
+    if exact := [one for one in classes if one.grade in grades]:
         return exact
     if text and (grade := grade_name(text, sheet.base)):
         return [_at_grade(one, text, grade, sheet.base) for one in _near(classes, grade, sheet.base)]

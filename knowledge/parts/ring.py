@@ -6,7 +6,17 @@ from pydantic import field_validator
 
 from knowledge.parts.ranges import DETENT_FORCE, FACE_WIDTH, HALF_ANGLE, RADIUS
 from knowledge.parts.references import Refers
-from knowledge.parts.request_model import Condition, Cones, Identifier, Number, RequestModel, Words, optional, whole
+from knowledge.parts.request_model import (
+    OR_A_WORD,
+    Condition,
+    Cones,
+    Identifier,
+    Number,
+    RequestModel,
+    Words,
+    optional,
+    whole,
+)
 
 NO_RINGS = 'A box without synchronizer rings is "rings": [], and facing=none in a link.'
 
@@ -22,7 +32,9 @@ class Ring(RequestModel):
         "What the ring itself is made of; an id of /v1/bodies.", "steel"
     )
     cones: Cones | None = optional("Friction interfaces in series.", 1)
-    condition: Condition | None = optional("Worn: the crests of the thread are flat, or the lining is thin.", "new")
+    condition: Annotated[Condition | None, OR_A_WORD, Refers("conditions")] = optional(
+        "Worn: the crests of the thread are flat, or the lining is thin.", "new"
+    )
 
     _whole_cones = field_validator("cones", mode="before")(whole)
 
