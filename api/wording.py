@@ -56,6 +56,12 @@ SENTENCES = {
     "repeated_parameter": "Give this parameter only once.",
 }
 
+NOT_KNOWN = {
+    "unknown_id": "This id is not known.",
+    "ambiguous_word": "This word means more than one thing.",
+    "unreadable_grade": "No grade can be read here.",
+}
+
 
 Location = Literal["body", "query", "path", "header"]
 Place = Sequence[str | int]
@@ -104,10 +110,10 @@ def mistakes(
 
 
 def unknown_id(item: UnknownId, location: Location = "body", at: str | None = None) -> ProblemError:
-    """An id that the knowledge does not have, at its own place or at the one it was asked at."""
+    """A word that no id can be made of, or no grade, at its own place or at the one it was asked at."""
     hint = f"Did you mean {item.did_you_mean}?" if item.did_you_mean else item.advice or ""
-    place, detail = item.pointer if at is None else at, f"This id is not known. {hint}".rstrip()
-    return _error(location, place, "unknown_id", detail, item.known, item.did_you_mean)
+    place, detail = item.pointer if at is None else at, f"{NOT_KNOWN[item.code]} {hint}".rstrip()
+    return _error(location, place, item.code, detail, item.known, item.did_you_mean)
 
 
 def more_than_it_holds(error: MoreThanItHolds) -> ProblemError:

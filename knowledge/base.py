@@ -9,6 +9,7 @@ from knowledge.loading import custom_rows, facing_rows, scales, schema
 from knowledge.loading.cells import AnyRow, Tables, row_id
 from knowledge.lubricant import Lubricant, oil_of_class
 from knowledge.parts.provenance import KnowledgeStamp, Standing
+from knowledge.text import squeezed
 
 DEFAULT_J306_EDITION = "2019"
 
@@ -59,6 +60,9 @@ def oil_of_row(row: schema.LubricantRow, tables: Tables) -> Lubricant:
         family=next(family for family in tables.rows(schema.FamilyRow) if family.id == row.family),
         grade_rows=grade_rows[row.scale],
         reference_oils=tables.rows(scales.ReferenceOilRow),
+        flow_limit_mpa_s=next(
+            (item.value for item in tables.rows(schema.ThresholdRow) if item.id == "flow-limit-mpa-s"), None
+        ),
     )
 
 
@@ -91,6 +95,8 @@ class KnowledgeBase:
     plausible_values: tuple[TriedValue, ...]
     outcomes: tuple[schema.OutcomeRow, ...]
     value_words: Mapping[tuple[str, str], str]
+    meanings: Mapping[tuple[str, str], schema.AliasRow]
+    sold_by_region: Mapping[tuple[str, str], schema.Sold]
     cautions: Mapping[str, schema.CautionRow]
     words: Mapping[str, schema.WordRow]
     facing_limits: tuple[facing_rows.FacingLimitRow, ...]
@@ -137,6 +143,10 @@ class KnowledgeBase:
             plausible_values=tried,
             outcomes=tables.rows(schema.OutcomeRow),
             value_words=MappingProxyType({(item.field, item.value): item.words for item in tried}),
+            meanings=MappingProxyType({(row.kind, squeezed(row.word)): row for row in tables.rows(schema.AliasRow)}),
+            sold_by_region=MappingProxyType(
+                {(row.region, row.lubricant): row.sold for row in tables.rows(schema.RegionRow)}
+            ),
             cautions=_by_id(tables, schema.CautionRow),
             words=_by_id(tables, schema.WordRow),
             facing_limits=tables.rows(facing_rows.FacingLimitRow),
@@ -192,6 +202,10 @@ class KnowledgeBase:
     def default(self, part: str, quantity: str) -> schema.DefaultRow:
         """The row of an assumed shape."""
         return next(row for row in self.defaults if (row.part, row.quantity) == (part, quantity))
+
+    def sold(self, lubricant_id: str, region: str | None = None) -> schema.Sold:
+        """How commonly a class is sold, in a region where that differs."""
+        return self.sold_by_region.get((region or "", lubricant_id)) or self.lubricant_rows[lubricant_id].sold
 
     def copper_rank(self, rating: str) -> int:
         """Position of an ASTM D130 rating, 0 for the best."""

@@ -1,6 +1,6 @@
 """The errors of the knowledge package, each with its data in fields."""
 
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 
 class FillwrightError(Exception):
@@ -32,13 +32,14 @@ class FaultyShop(FaultyTables):
 
 
 class UnknownId(NamedTuple):
-    """One id that the knowledge does not have."""
+    """One word of which no id of the knowledge can be made, or one grade that cannot be read."""
 
     pointer: str
     value: str
     known: tuple[str, ...]
     did_you_mean: str | None
     advice: str | None = None
+    code: Literal["unknown_id", "ambiguous_word", "unreadable_grade"] = "unknown_id"
 
 
 class UnknownIds(FillwrightError):

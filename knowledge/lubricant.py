@@ -1,9 +1,10 @@
 """An oil as the rules see it: a class from the table, or a jug, always as a region and never as one point."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import sqrt
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,13 +14,14 @@ from knowledge.loading.schema import FamilyRow, LubricantRow
 from knowledge.parts.jug import CopperStrip
 from knowledge.parts.lubricant_name import LubricantName
 from knowledge.parts.provenance import Standing
-from knowledge.physics.density import density_kg_m3
+from knowledge.physics.density import COLDEST_C, density_kg_m3
 from knowledge.physics.viscosity import (
     ViscosityLine,
     dynamic_viscosity_mpa_s,
     kinematic_viscosities_mm2_s,
     kinematic_viscosity_mm2_s,
     viscosity_line,
+    viscosity_line_through,
 )
 from knowledge.physics.viscosity_index import kv40_at_viscosity_index_mm2_s
 
@@ -31,6 +33,13 @@ class Corner:
     kv40_mm2_s: float
     kv100_mm2_s: float
     line: ViscosityLine
+
+
+class WLimit(NamedTuple):
+    """The most viscosity that a W grade allows at its temperature."""
+
+    temperature_c: float
+    viscosity_mpa_s: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,6 +66,8 @@ class Lubricant:
     limited_slip: bool
     standing: Standing
     reference_oils: Sequence[ReferenceOilRow]
+    long_sump_c: float
+    w_limit: "WLimit | None" = None
     measured_copper_strip: CopperStrip | None = None
     once_sheared: "Lubricant | None" = None
 
@@ -71,18 +82,43 @@ class Lubricant:
         return f"{self.family.label} {self.grade}"
 
     @property
-    def sold(self) -> str:
-        return "everyday"
-
-    @property
-    def long_sump_c(self) -> float | None:
-        """Up to which oil temperature the trade runs it for long."""
-        return None
-
-    @property
     def kv100_band_mm2_s(self) -> tuple[float, float]:
         """The KV100 it may have."""
         return self.kv100_min_mm2_s, self.kv100_max_mm2_s
+
+    def kv40_mm2_s(self, *, kv100_mm2_s: float, viscosity_index: float) -> float:
+        """KV40 at a viscosity index, or what its W grade allows where that is less; raises OutOfRange.
+
+        The line through the warm figures is thinner in the cold than the oil: what it shows too thick for the W
+        grade surely is. The density below -50 °C is taken as that at -50.
+        """
+        kv40 = kv40_at_viscosity_index_mm2_s(
+            viscosity_index=viscosity_index, kv100_mm2_s=kv100_mm2_s, reference_oils=self.reference_oils
+        )
+        if self.w_limit is None:
+            return kv40
+        celsius, most_mpa_s = self.w_limit
+        density = density_kg_m3(density15_kg_m3=self.density15_kg_m3, temperature_c=max(celsius, COLDEST_C))
+        most = viscosity_line_through(
+            first_temperature_c=celsius,
+            first_kv_mm2_s=1000 * most_mpa_s / density,
+            second_temperature_c=100,
+            second_kv_mm2_s=kv100_mm2_s,
+        )
+        return min(kv40, kinematic_viscosity_mm2_s(line=most, temperature_c=40))
+
+    def corners_of_band(self) -> tuple[Corner, ...]:
+        """Each edge of KV100 with each edge of the viscosity index, cut off where the W grade does."""
+        return tuple(
+            self.corner(kv100_mm2_s=kv100, viscosity_index=index)
+            for kv100 in self.kv100_band_mm2_s
+            for index in (self.viscosity_index_min, self.viscosity_index_max)
+        )
+
+    def corner(self, *, kv100_mm2_s: float, viscosity_index: float) -> Corner:
+        """The corner at a KV100 and a viscosity index; raises OutOfRange."""
+        kv40 = self.kv40_mm2_s(kv100_mm2_s=kv100_mm2_s, viscosity_index=viscosity_index)
+        return Corner(kv40, kv100_mm2_s, viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100_mm2_s))
 
     @lru_cache(maxsize=20_000)  # noqa: B019 - bounded, and a class is a few objects that live as long as the base
     def viscosity_span_mm2_s(self, temperature_c: float) -> tuple[float, float]:
@@ -152,31 +188,10 @@ def _lines_of_tenths(lubricant: Lubricant, viscosity_index: float) -> tuple[NDAr
     """The lines of an oil of every KV100 of its grade at one viscosity index; a class is asked for them all day."""
     lines = []
     for tenth in lubricant._kv100_tenths:
-        kv40 = kv40_at_viscosity_index_mm2_s(
-            viscosity_index=viscosity_index, kv100_mm2_s=tenth / 10, reference_oils=lubricant.reference_oils
-        )
+        kv40 = lubricant.kv40_mm2_s(kv100_mm2_s=tenth / 10, viscosity_index=viscosity_index)
         lines.append(viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=tenth / 10))
     found = np.array(lines).reshape(-1, 2)
     return found[:, 0], found[:, 1]
-
-
-def corners_of_band(
-    *,
-    kv100_min_mm2_s: float,
-    kv100_max_mm2_s: float,
-    viscosity_index_min: float,
-    viscosity_index_max: float,
-    reference_oils: Sequence[ReferenceOilRow],
-) -> tuple[Corner, ...]:
-    """The four corners of a band: each edge of KV100 with each edge of the viscosity index."""
-    corners = []
-    for kv100 in (kv100_min_mm2_s, kv100_max_mm2_s):
-        for index in (viscosity_index_min, viscosity_index_max):
-            kv40 = kv40_at_viscosity_index_mm2_s(
-                viscosity_index=index, kv100_mm2_s=kv100, reference_oils=reference_oils
-            )
-            corners.append(Corner(kv40, kv100, viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)))
-    return tuple(corners)
 
 
 def oil_of_class(
@@ -185,6 +200,7 @@ def oil_of_class(
     family: FamilyRow,
     grade_rows: Sequence[J306Row] | Sequence[J300Row],
     reference_oils: Sequence[ReferenceOilRow],
+    flow_limit_mpa_s: float | None,
 ) -> Lubricant:
     """The oil that a table row describes; its grade's own rows fill the cells left blank."""
     parts = {item.grade: item for item in grade_rows if item.grade in row.grade.split("-")}
@@ -196,7 +212,7 @@ def oil_of_class(
     strip = None
     if family.copper_strip_limit:
         strip = CopperStrip(rating=family.copper_strip_limit, temperature_c=family.copper_strip_temperature_c)
-    return Lubricant(
+    oil = Lubricant(
         id=row.id,
         name=row.name,
         family=family,
@@ -205,17 +221,20 @@ def oil_of_class(
         kv100_max_mm2_s=kv100_max,
         viscosity_index_min=row.viscosity_index_min,
         viscosity_index_max=row.viscosity_index_max,
-        corners=corners_of_band(
-            kv100_min_mm2_s=kv100_min,
-            kv100_max_mm2_s=kv100_max,
-            viscosity_index_min=row.viscosity_index_min,
-            viscosity_index_max=row.viscosity_index_max,
-            reference_oils=reference_oils,
-        ),
+        corners=(),
         density15_kg_m3=row.density15_kg_m3,
         cold_limit_c=cold_limit,
         copper_strip=strip,
         limited_slip=family.limited_slip,
         standing=row.standing,
         reference_oils=reference_oils,
+        long_sump_c=row.long_sump_c,
+        w_limit=w_limit(winter, flow_limit_mpa_s),
     )
+    return replace(oil, corners=oil.corners_of_band())
+
+
+def w_limit(winter: J306Row | J300Row | None, flow_limit_mpa_s: float | None) -> WLimit | None:
+    """What a W grade allows: of gear oil the same for each, of engine oil what must still be pumped."""
+    most = winter.pumping_viscosity_max_mpa_s if isinstance(winter, J300Row) else flow_limit_mpa_s
+    return WLimit(winter.cold_limit_c, most) if winter and winter.cold_limit_c is not None and most else None

@@ -1,6 +1,7 @@
 """How several words become one phrase, with how many digits a figure is written, and what a wrong word may mean."""
 
 import difflib
+import re
 from collections.abc import Iterable
 from decimal import Decimal
 
@@ -9,6 +10,11 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     """The known word that looks most like this one, or None when none comes close."""
     close = difflib.get_close_matches(word.lower(), tuple(known), n=1)
     return close[0] if close else None
+
+
+def squeezed(word: str) -> str:
+    """A word without capitals and without what sets its parts apart: `GL4`, `gl-4` and `GL 4` are one."""
+    return re.sub("[^0-9a-z]", "", word.lower())
 
 
 def listed(words: Iterable[str], joint: str) -> str:

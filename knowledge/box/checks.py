@@ -11,13 +11,15 @@ from knowledge.box.named_figures import ASSUMED_ALWAYS, ASSUMED_FOR_A_QUESTION, 
 from knowledge.box.possible import NO_RINGS
 from knowledge.box.question import FlatFillQuestion
 from knowledge.errors import Fault
+from knowledge.ids import WORDS
 from knowledge.loading.cells import Placed, Tables
-from knowledge.loading.check import not_one_each
-from knowledge.loading.schema import CautionRow, DefaultRow, PlausibleValueRow, ThresholdRow, UnknownRow
+from knowledge.loading.check import no_such, not_one_each
+from knowledge.loading.scales import J306Row
+from knowledge.loading.schema import AliasRow, CautionRow, DefaultRow, PlausibleValueRow, ThresholdRow, UnknownRow
 from knowledge.parts.request_model import whole
 from knowledge.rings.checks import LOAD_OF_A_SHIFT
 from knowledge.rings.shift_question import ShiftQuestion
-from knowledge.text import plain, value_text
+from knowledge.text import plain, squeezed, value_text
 
 # Of these fields every row of a table is tried, so that none of its ids is listed again.
 TRIED_BY_TABLE = frozenset({"rings", "facing", "body", "duty"})
@@ -29,10 +31,28 @@ def box_faults(tables: Tables) -> Iterator[Fault]:
     yield from _default_faults(tables[DefaultRow])
     yield from _unknown_faults(tables[UnknownRow])
     yield from _tried_faults(tables[PlausibleValueRow])
+    yield from _alias_faults(tables)
     for placed in tables[CautionRow]:
         for name in placed.row.when:
             if name not in CIRCUMSTANCES:
                 yield placed.fault("when", f"when: {name!r} is not one of {', '.join(CIRCUMSTANCES)}")
+
+
+def _alias_faults(tables: Tables) -> Iterator[Fault]:
+    """Words for what is not there, and words that are read as one that stands above them."""
+    words: dict[tuple[str, str], str] = {}
+    for placed in tables[AliasRow]:
+        row = placed.row
+        if (first := words.setdefault((row.kind, squeezed(row.word)), row.word)) != row.word:
+            yield placed.fault("word", f"word: is read as {first!r}, which stands above")
+        known = (*WORDS.get(row.kind, ()), *([NO_RINGS] if row.kind == "facings" else []))
+        if row.kind == "grades":
+            known = tuple(grade.grade for grade in tables.rows(J306Row))
+        elif row.kind not in WORDS:
+            known += tables.ids(row.kind)
+        for id in row.ids.split():
+            if id not in known:
+                yield placed.fault("ids", f"ids: {no_such(id, known, f'is not one of {row.kind}')}")
 
 
 def _threshold_faults(items: tuple[Placed[ThresholdRow], ...]) -> Iterator[Fault]:
@@ -110,4 +130,4 @@ def _can_be_asked(field: str, value: str) -> bool:
         asked = FlatFillQuestion.model_validate_strings({name: value})
     except ValidationError:
         return False
-    return value_text(getattr(asked, name)) == value
+    return value_text(getattr(asked, name)) == value and value in WORDS.get(f"{name}s", (value,))

@@ -1,23 +1,24 @@
 """What the service data names: its family and grade read as people write them."""
 
+from collections.abc import Iterable, Iterator
 from typing import Any, Literal, NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion, ServiceData
-from knowledge.fluids.grades import CATEGORY, PARTS, category_in, plain_grade
+from knowledge.fluids.grades import Printed, printed
+from knowledge.loading.schema import BareGradeRow
 from knowledge.lubricant import Lubricant
-from knowledge.parts.request_model import says_nothing
+from knowledge.parts.provenance import Standing
 
 
 def understood(service_data: ServiceData | None, base: KnowledgeBase) -> ServiceData | None:
     """The service data with the family that its grade text names moved to where it belongs, if it gives no other."""
     if service_data is None or service_data.grade is None or service_data.family is not None:
         return service_data
-    family = category_in(service_data.grade, base)
-    if family is None:
+    found = printed(service_data.grade, base)
+    if found is None or found.family is None:
         return service_data
-    grade = CATEGORY.sub("", service_data.grade.upper()).strip(" ,;/-")
-    return service_data.model_copy(update={"family": family, "grade": None if says_nothing(grade) else grade})
+    return service_data.model_copy(update={"family": found.family, "grade": " / ".join(found.grades) or None})
 
 
 def in_words(family: str | None, grade: str | None, base: KnowledgeBase) -> str:
@@ -27,6 +28,57 @@ def in_words(family: str | None, grade: str | None, base: KnowledgeBase) -> str:
 
 
 NOT_NAMED = 15
+
+
+class BareGrade(NamedTuple):
+    """What a grade without its family means today: the classes in order, and why; a first of None is as printed."""
+
+    first: str | None
+    second: str | None
+    words: str
+    standing: Standing
+
+    @property
+    def classes(self) -> tuple[str, ...]:
+        """The ids of the classes, the first choice first."""
+        return tuple(id for id in (self.first, self.second) if id)
+
+
+def bare_grade(
+    service_data: ServiceData | None,
+    *,
+    has_rings: bool | None,
+    is_hypoid: bool | None,
+    coldest_start_c: float | None,
+    base: KnowledgeBase,
+) -> BareGrade | None:
+    """What the service data means where it names no family, a family that is no more made, or a fluid and no grade.
+
+    What is not known of the box is taken as rings, no hypoid gears and a start above every cold band.
+    """
+    named = understood(service_data, base)
+    if named is None:
+        return None
+    found = printed(named.grade, base) if named.grade else Printed(())
+    if found is None or len(found.grades) > 1:
+        return None
+    grade = "".join(found.grades)
+    spelt = [f"{named.family} {grade}"] if grade else [named.family]
+    if named.family is None:
+        spelt = [f"{grade} ({found.edition})", grade]
+        spelt = [f"hypoid {grade}", *spelt] if found.says_hypoid else spelt
+    boxes = ("hypoid" if is_hypoid else "no-rings" if has_rings is False else "rings", "any")
+    rows = [
+        row
+        for row in base.rows(BareGradeRow)
+        if row.printed in spelt
+        and row.box in boxes
+        and (row.colder_than_c is None or (coldest_start_c is not None and coldest_start_c < row.colder_than_c))
+    ]
+    if not rows:
+        return None
+    row = min(rows, key=lambda row: (spelt.index(row.printed), boxes.index(row.box), row.colder_than_c or 0))
+    return BareGrade(row.first, row.second, row.words, row.standing)
 
 
 class Named(NamedTuple):
@@ -46,6 +98,8 @@ class Named(NamedTuple):
     is_vouched_for: bool = False
     disagrees: bool = False
 
+    means: str | None = None
+
     @classmethod
     def of(cls, question: FillQuestion, base: KnowledgeBase) -> "Named":
         """What counts for a box: the word of the makers of its rings, else the service data if the rings are its own.
@@ -55,32 +109,45 @@ class Named(NamedTuple):
         rings = question.rings or ()
         of_makers = list(dict.fromkeys(ring.fluid_named for ring in rings if ring.fluid_named))
         if of_makers:
-            named = cls._read("ring-maker", of_makers[0].family, of_makers[0].grade, base)
-            return named._replace(disagrees=len(of_makers) > 1)
-        service_data = question.service_data
-        if service_data is None or any(ring.replaced for ring in rings):
+            fluid = ServiceData(family=of_makers[0].family, grade=of_makers[0].grade)
+            return cls._read("ring-maker", fluid, question, base)._replace(disagrees=len(of_makers) > 1)
+        if question.service_data is None or any(ring.replaced for ring in rings):
             return cls()
-        named = cls._read("service-data", service_data.family, service_data.grade, base)
+        named = cls._read("service-data", question.service_data, question, base)
         return named._replace(is_vouched_for=bool(rings) and all(ring.replaced is False for ring in rings))
 
     @classmethod
-    def _read(cls, by: Any, family: str | None, grade: str | None, base: KnowledgeBase) -> "Named":
-        text = in_words(family, grade, base)
+    def _read(cls, by: Any, fluid: ServiceData, question: FillQuestion, base: KnowledgeBase) -> "Named":
+        family, grade, text = fluid.family, fluid.grade, in_words(fluid.family, fluid.grade, base)
         if not text:
             return cls()
-        if grade is None or (family and not _is_grade(grade, base)):
-            pairs = [(family, plain_grade(oil.grade)) for oil in base.lubricants if oil.family.id == family]
-            return cls(by, text, tuple(pairs), family, None, is_family_alone=True)
-        if family and category_in(grade, base) not in (None, family):
+        drive, rings = question.final_drive, question.rings
+        bare = bare_grade(
+            fluid,
+            has_rings=None if rings is None else bool(rings),
+            is_hypoid=None if drive is None else drive == "hypoid",
+            coldest_start_c=question.coldest_start_c,
+            base=base,
+        )
+        if bare:
+            rows = [base.lubricant_rows[id] for id in bare.classes]
+            pairs = tuple((row.family, row.grade) for row in rows) if bare.first else ()
+            return cls(by, text, pairs, family, grade, is_listed=bool(pairs), means=bare.words)
+        found = printed(grade, base) if grade else None
+        if found is not None and family and found.family not in (None, family):
             return cls(by, text, (), family, grade, is_listed=False)
+        if family and (found is None or not (found.grades or found.iso_vg)):
+            of_family = tuple((family, oil.grade) for oil in base.lubricants if oil.family.id == family)
+            return cls(by, text, of_family, family, None, is_family_alone=True)
         families = [family] if family else list(base.families)
-        there = {(oil.family.id, plain_grade(oil.grade)) for oil in base.lubricants}
-        pairs = [(id, meant) for id in families for meant in sorted(_meant(grade, id, base)) if (id, meant) in there]
-        return cls(by, text, tuple(pairs), family, grade, is_listed=bool(pairs))
+        there = {(oil.family.id, oil.grade) for oil in base.lubricants}
+        meant = [(id, one) for id in families for one in sorted(_meant(found.grades if found else (), id, base))]
+        of_grade = tuple(pair for pair in meant if pair in there)
+        return cls(by, text, of_grade, family, grade, is_listed=bool(of_grade))
 
     def place(self, oil: Lubricant) -> int:
         """The place of an oil among what is named; NOT_NAMED where it is not. A family alone names all alike."""
-        pair = oil.family.id, plain_grade(oil.grade)
+        pair = oil.family.id, oil.grade
         if pair not in self.pairs:
             return NOT_NAMED
         return 0 if self.is_family_alone else min(self.pairs.index(pair), NOT_NAMED - 1)
@@ -90,14 +157,9 @@ class Named(NamedTuple):
         return self.place(oil) < NOT_NAMED
 
 
-def _is_grade(text: str, base: KnowledgeBase) -> bool:
-    """Whether a text can be a grade at all: `see the book` is none."""
-    return bool(PARTS.search(text)) or plain_grade(text) in {plain_grade(oil.grade) for oil in base.lubricants}
-
-
-def _meant(grade: str, family: str, base: KnowledgeBase) -> set[str]:
-    """The grades of a family that a text means: the same, else those that a single grade of older books is part of."""
-    plain = plain_grade(grade)
+def _meant(printed_grades: Iterable[str], family: str, base: KnowledgeBase) -> Iterator[str]:
+    """The grades of a family that are meant: the same, else those that a single grade of older books is part of."""
     grades = {oil.grade for oil in base.lubricants if oil.family.id == family}
-    parts = {plain_grade(item) for item in grades if plain in map(plain_grade, item.split("-"))}
-    return {plain} if plain in map(plain_grade, grades) or not parts else parts
+    for grade in printed_grades:
+        parts = {item for item in grades if grade in item.split("-")}
+        yield from {grade} if grade in grades or not parts else parts

@@ -1,9 +1,8 @@
 """What a caller may ask, as it travels over the wire.
 
 Absent and `null` both mean *the caller does not know*; nothing here has a silent default. Ids (facing,
-body, duty, family ...) are plain strings, however they are spelt: `knowledge.ids` checks them against the
-tables, so a new facing is a new table row and not a new version of these models, and a capital is told like any
-other mistake, with the nearest id.
+body, duty, family ...) are plain strings, however they are spelt: `knowledge.ids` makes ids of the words that callers
+use and checks them against the tables, so a new facing is a new table row and not a new version of these models.
 """
 
 import re
@@ -19,6 +18,7 @@ from knowledge.parts.query_model import QueryModel
 from knowledge.parts.ranges import COLDEST_START, CONES, HOT_SUMP
 from knowledge.parts.references import Refers
 from knowledge.parts.request_model import (
+    OR_A_WORD,
     AtMost,
     Condition,
     FinalDrive,
@@ -46,7 +46,9 @@ class ServiceData(RequestModel):
     family: Annotated[Identifier | None, Refers("families")] = Field(
         None, description="An id of /v1/families.", examples=["mtf"]
     )
-    grade: Grade | None = Field(None, description="Viscosity grade as printed.", examples=["75W-80"])
+    grade: Annotated[Grade | None, Refers("grades")] = Field(
+        None, description="Viscosity grade as printed.", examples=["75W-80"]
+    )
     note: Words | None = Field(None, description="Where it is printed.", examples=["book, page 12"])
 
 
@@ -88,7 +90,9 @@ class FillQuestion(RequestModel):
         description="Any copper alloy wetted by the oil: bushings, thrust washers, fork pads, cages.",
         examples=[True],
     )
-    final_drive: FinalDrive | None = Field(None, description="Final drive in the same sump.", examples=["none"])
+    final_drive: Annotated[FinalDrive | None, OR_A_WORD, Refers("final_drives")] = Field(
+        None, description="Final drive in the same sump.", examples=["none"]
+    )
     limited_slip: Flag | None = Field(None, description="A limited-slip clutch pack shares the sump.", examples=[False])
     wet_clutch: Flag | None = Field(None, description="A wet clutch shares the sump.", examples=[False])
     coldest_start_c: Annotated[Number, COLDEST_START] | None = Field(
@@ -111,6 +115,15 @@ class FillQuestion(RequestModel):
     mesh: Mesh | None = Field(None, description="Left out, one of usual size is assumed.")
     ring_geometry: RingGeometry | None = Field(None, description="Left out, a ring of usual size is assumed.")
 
+    @property
+    def is_without_rings(self) -> bool:
+        """Whether it surely has no rings and no hypoid gears: there a label that claims MT-1 too counts as that."""
+        return self.rings == () and self.final_drive != "hypoid"
+
+
+def _says_none(facing: str | None) -> bool:
+    return (facing or "").lower() == "none"
+
 
 class FlatFillQuestion(QueryModel):
     """The fill question as the flat fields of a link; `facing=none` says that the box has no rings."""
@@ -125,12 +138,12 @@ class FlatFillQuestion(QueryModel):
     )
     body: Annotated[Identifier | None, Refers("bodies")] = as_in(Ring, "body")
     cones: Annotated[int, CONES] | None = as_in(Ring, "cones")
-    condition: Condition | None = as_in(Ring, "condition")
+    condition: Annotated[Condition | None, OR_A_WORD] = as_in(Ring, "condition")
     replaced: bool | None = as_in(Ring, "replaced")
     ring_fluid_family: Annotated[Identifier | None, Refers("families")] = as_in(FluidNamed, "family")
     ring_fluid_grade: Grade | None = as_in(FluidNamed, "grade")
     yellow_metal: bool | None = as_in(FillQuestion, "yellow_metal")
-    final_drive: FinalDrive | None = as_in(FillQuestion, "final_drive")
+    final_drive: Annotated[FinalDrive | None, OR_A_WORD] = as_in(FillQuestion, "final_drive")
     limited_slip: bool | None = as_in(FillQuestion, "limited_slip")
     wet_clutch: bool | None = as_in(FillQuestion, "wet_clutch")
     coldest_start_c: Annotated[Plain, COLDEST_START] | None = as_in(FillQuestion, "coldest_start_c")
@@ -146,7 +159,7 @@ class FlatFillQuestion(QueryModel):
     @field_validator("body", "cones", "condition", "replaced", "ring_fluid_family", "ring_fluid_grade")
     @classmethod
     def _no_rings_have_no_parts(cls, part: Any, info: ValidationInfo) -> Any:
-        if part is not None and info.data.get("facing") == "none":
+        if part is not None and _says_none(info.data.get("facing")):
             raise PydanticCustomError("no_rings_no_parts", "facing=none says that there are no rings")
         return part
 
@@ -161,7 +174,7 @@ class FlatFillQuestion(QueryModel):
                     parts[part][name.removeprefix(prefix)] = flat.pop(name)
         if parts["fluid_named"]:
             ring["fluid_named"] = parts["fluid_named"]
-        rings = [] if self.facing == "none" else [ring] if ring else None
+        rings = [] if _says_none(self.facing) else [ring] if ring else None
         now = {"label": parts["in_it_now"]} if parts["in_it_now"] else None
         service = parts["service_data"] or None
         return FillQuestion.model_validate({**flat, "rings": rings, "service_data": service, "in_it_now": now})

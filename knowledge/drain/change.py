@@ -15,6 +15,7 @@ from knowledge.lubricant import Lubricant
 from knowledge.parts.digits import rounded
 from knowledge.parts.jug import Jug
 from knowledge.parts.provenance import Assumption, LimitUsed, Standing, weakest
+from knowledge.parts.references import replaced
 from knowledge.parts.request_model import Detail
 from knowledge.physics.blending import blended_viscosity_mm2_s, rounds_to_share, share_left
 from knowledge.physics.grades import j306_grade
@@ -42,6 +43,8 @@ class Fluid(NamedTuple):
         """A fluid as its label and data sheet give it; a class named by the label lends the middle of its band."""
         if jug is None:
             return cls()
+        if jug.label and jug.label.also:
+            jug = replaced(jug, {("label", "also"): ()})
         sheet = Sheet(jug, base)
         family = sheet.label_family
         limited_slip = jug.limited_slip if jug.limited_slip is not None else family.limited_slip if family else None

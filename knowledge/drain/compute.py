@@ -17,7 +17,7 @@ from knowledge.drain.change import OUR_CHOICES, Change, Fluid
 from knowledge.drain.question import DrainFluid, DrainQuestion
 from knowledge.drain.rules import LEFTOVER_RULES
 from knowledge.errors import MoreThanItHolds
-from knowledge.ids import check_ids
+from knowledge.ids import with_ids
 from knowledge.judging.cautions import cautions_of
 from knowledge.judging.condition import only_if
 from knowledge.lubricant import Lubricant
@@ -61,7 +61,7 @@ def compute_drain_answer(
     Raises UnknownIds when the question names an id that neither the knowledge nor the shop has, and MoreThanItHolds
     when more is drained than the box of the shop holds.
     """
-    check_ids(asked, base, shop.boxes)
+    asked = with_ids(asked, base, shop.boxes)
     box, from_box = filled_in(asked.question, shop) if asked.question else (None, None)
     capacity_l, drained_l = asked.capacity_l, asked.drained_l
     if capacity_l is None and from_box is not None and from_box.capacity_l is not None:

@@ -26,7 +26,7 @@ from knowledge.fill.classes import candidate_of, fitting, leader_of, others_of, 
 from knowledge.fill.open_cases import unless
 from knowledge.fill.service_data import compare
 from knowledge.fill.words import never_aloud, outcome_of, say, summary, way_out
-from knowledge.ids import check_ids
+from knowledge.ids import with_ids
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.window import window
 from knowledge.jug.answer import FullJudgedJug, JudgedJug
@@ -155,7 +155,7 @@ def judged_box(asked: FillQuestion, base: KnowledgeBase, shop: Shop) -> JudgedBo
 
     Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
     """
-    check_ids(asked, base, shop.boxes)
+    asked = with_ids(asked, base, shop.boxes)
     question, from_box = filled_in(asked, shop)
     id = answer_id("fill", asked, base.digest, *shop.used_by(asked))
     return JudgedBox(asked, Judgement.of(question, base, region=shop.region), from_box, id)

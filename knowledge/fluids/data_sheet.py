@@ -9,7 +9,7 @@ from math import log
 from typing import NamedTuple, TypeVar
 
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
-from knowledge.fluids.grades import GradeName, grade_name, plain_grade
+from knowledge.fluids.grades import GradeName, grade_name, grades_in, printed
 from knowledge.loading.scales import J306Row
 from knowledge.loading.schema import FamilyRow
 from knowledge.parts.jug import Jug
@@ -68,12 +68,33 @@ class Sheet:
 
     jug: Jug
     base: KnowledgeBase
+    is_without_rings: bool = False
+
+    @cached_property
+    def claimed(self) -> tuple[FamilyRow, ...]:
+        """Every family that the label names."""
+        label = self.jug.label
+        ids = (label.family, *label.also) if label else ()
+        return tuple(self.base.families[id] for id in dict.fromkeys(ids) if id)
 
     @cached_property
     def label_family(self) -> FamilyRow | None:
-        """The family that the label names."""
-        label = self.jug.label
-        return self.base.families[label.family] if label and label.family else None
+        """The family that the label counts as: of two the one that claims both, MT-1 without rings, else the first.
+
+        The strictest copper strip of what it claims is its own.
+        """
+        ids, families = [row.id for row in self.claimed], self.base.families
+        if not ids:
+            return None
+        counted = families.get("-".join(sorted(ids)), families[ids[0]])
+        if len(ids) > 1 and "mt-1" in ids:
+            if self.is_without_rings:
+                return families["mt-1"]
+            strict = families["mt-1"]
+            update = {"label": "/".join(row.label for row in self.claimed)}
+            update |= {name: getattr(strict, name) for name in ("copper_strip_limit", "copper_strip_temperature_c")}
+            return counted.model_copy(update=update)
+        return counted
 
     @property
     def grade_text(self) -> str | None:
@@ -88,8 +109,14 @@ class Sheet:
     @property
     def is_class_grade(self) -> bool:
         """Whether a class has the grade on the label, be it of a scale or not."""
-        grade = plain_grade(self.grade_text or "")
-        return any(plain_grade(row.grade) == grade for row in self.base.lubricant_rows.values())
+        grades = () if self.iso_vg else grades_in(self.grade_text, self.base)
+        return any(row.grade in grades for row in self.base.lubricant_rows.values())
+
+    @property
+    def iso_vg(self) -> str | None:
+        """The industrial grade on the label."""
+        found = printed(self.grade_text or "", self.base)
+        return found and found.iso_vg
 
     @property
     def has_label(self) -> bool:
@@ -167,12 +194,12 @@ class Sheet:
 
     @property
     def copper_strip_proves(self) -> bool:
-        """Whether the copper strip lay hot and long enough."""
+        """Whether the copper strip lay hot and long enough; without hours it lay as long as the test lasts."""
         strip, limit = self.jug.copper_strip, self.base.limit
         return (
             strip is not None
             and (strip.temperature_c or 0) >= limit("copper-strip-temperature-from")
-            and (strip.hours or 0) >= limit("copper-strip-hours-from")
+            and (strip.hours is None or strip.hours >= limit("copper-strip-hours-from"))
         )
 
     @property

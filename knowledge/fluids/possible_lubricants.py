@@ -6,12 +6,12 @@ from typing import Any
 
 from knowledge.base import KnowledgeBase
 from knowledge.fluids.data_sheet import Sheet
-from knowledge.fluids.grades import GradeName, grade_name, plain_grade
-from knowledge.lubricant import Corner, Lubricant, corners_of_band
+from knowledge.fluids.grades import GradeName, grade_name, grades_in
+from knowledge.loading.schema import FamilyRow
+from knowledge.lubricant import Corner, Lubricant, w_limit
 from knowledge.parts.jug import CopperStrip
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import viscosity_line
-from knowledge.physics.viscosity_index import kv40_at_viscosity_index_mm2_s
 
 HALVINGS = 40
 
@@ -35,18 +35,29 @@ def possible_lubricants(sheet: Sheet) -> tuple[Lubricant, ...]:
 
 def _of_label(sheet: Sheet) -> Iterator[Lubricant]:
     """The classes the label leaves open, of its family or else of every family."""
+    label_family = sheet.label_family
     for family in sheet.base.families.values():
-        if sheet.label_family in (None, family):
-            yield from _of_family([one for one in sheet.base.lubricants if one.family is family], sheet)
+        if label_family is None or label_family.id == family.id:
+            classes = [one for one in sheet.base.lubricants if one.family is family]
+            if label_family not in (None, family):
+                classes = [_claiming_more(one, label_family) for one in classes]
+            yield from _of_family(classes, sheet)
+
+
+def _claiming_more(lubricant: Lubricant, family: FamilyRow) -> Lubricant:
+    """A class whose label claims a second category."""
+    strip = CopperStrip(rating=family.copper_strip_limit or "", temperature_c=family.copper_strip_temperature_c)
+    return replace(lubricant, family=family, copper_strip=strip)
 
 
 def _of_family(classes: Sequence[Lubricant], sheet: Sheet) -> Sequence[Lubricant]:
     """The classes of a family at the grade of the jug; where none has it, those near it, moved to that grade's band."""
     text = sheet.grade_text or _measured_grade(sheet)
-    if text and (exact := [one for one in classes if plain_grade(one.grade) == plain_grade(text)]):
+    grades = grades_in(text, sheet.base)
+    if exact := [one for one in classes if one.grade in grades]:
         return exact
     if text and (grade := grade_name(text, sheet.base)):
-        return [_at_grade(one, text, grade) for one in _near(classes, grade, sheet.base)]
+        return [_at_grade(one, text, grade, sheet.base) for one in _near(classes, grade, sheet.base)]
     return [one for one in classes if _may_have_figures(one, sheet)] or classes
 
 
@@ -67,7 +78,7 @@ def _near(classes: Sequence[Lubricant], grade: GradeName, base: KnowledgeBase) -
     return [one for one in classes if one.kv100_min_mm2_s < high and one.kv100_max_mm2_s > low] or classes
 
 
-def _at_grade(lubricant: Lubricant, text: str, grade: GradeName) -> Lubricant:
+def _at_grade(lubricant: Lubricant, text: str, grade: GradeName, base: KnowledgeBase) -> Lubricant:
     """A class moved to the band and to the cold limit of a grade; what the grade does not fix stays the class's."""
     low = grade.kv100_min_mm2_s
     if grade.summer is None:
@@ -82,6 +93,7 @@ def _at_grade(lubricant: Lubricant, text: str, grade: GradeName) -> Lubricant:
         kv100_max_mm2_s=high,
         corners=(),
         cold_limit_c=grade.winter.cold_limit_c if grade.winter else None,
+        w_limit=w_limit(grade.winter, base.limit("flow-limit-mpa-s")),
     )
 
 
@@ -97,22 +109,16 @@ def _may_have_figures(lubricant: Lubricant, sheet: Sheet) -> bool:
 
 def _measured_corners(lubricant: Lubricant, sheet: Sheet) -> tuple[Corner, ...]:
     """The region of the lubricant: a point where both viscosities are known, else what the viscosity index spans."""
-    kv40, kv100, base = sheet.jug.kv40_mm2_s, sheet.jug.kv100_mm2_s, sheet.base
+    kv40, kv100 = sheet.jug.kv40_mm2_s, sheet.jug.kv100_mm2_s
     indices = (lubricant.viscosity_index_min, lubricant.viscosity_index_max)
     try:
         if kv40 is not None and kv100 is not None:
             return _corners([(kv40, kv100)])
         if kv40 is not None:
-            return _corners((kv40, _kv100_at(index, kv40, base)) for index in indices)
+            return _corners((kv40, _kv100_at(index, kv40, lubricant)) for index in indices)
         if kv100 is not None:
-            return _corners((_kv40_at(index, kv100, base), kv100) for index in indices)
-        return lubricant.corners or corners_of_band(
-            kv100_min_mm2_s=lubricant.kv100_min_mm2_s,
-            kv100_max_mm2_s=lubricant.kv100_max_mm2_s,
-            viscosity_index_min=lubricant.viscosity_index_min,
-            viscosity_index_max=lubricant.viscosity_index_max,
-            reference_oils=base.astm_d2270,
-        )
+            return tuple(lubricant.corner(kv100_mm2_s=kv100, viscosity_index=index) for index in indices)
+        return lubricant.corners or lubricant.corners_of_band()
     except OutOfRange:
         return ()
 
@@ -122,21 +128,19 @@ def _corners(pairs: Iterable[tuple[float, float]]) -> tuple[Corner, ...]:
     return tuple(Corner(kv40, kv100, viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)) for kv40, kv100 in pairs)
 
 
-def _kv40_at(viscosity_index: float, kv100_mm2_s: float, base: KnowledgeBase) -> float:
-    return kv40_at_viscosity_index_mm2_s(
-        viscosity_index=viscosity_index, kv100_mm2_s=kv100_mm2_s, reference_oils=base.astm_d2270
-    )
-
-
-def _kv100_at(viscosity_index: float, kv40_mm2_s: float, base: KnowledgeBase) -> float:
+def _kv100_at(viscosity_index: float, kv40_mm2_s: float, lubricant: Lubricant) -> float:
     """The KV100 of an oil of known KV40 and viscosity index, halved down to; it rises with KV40."""
-    low, high = base.astm_d2270[0].kv100_min_mm2_s, kv40_mm2_s
-    if high <= low or _kv40_at(viscosity_index, low, base) > kv40_mm2_s:
+
+    def kv40_at(kv100_mm2_s: float) -> float:
+        return lubricant.kv40_mm2_s(kv100_mm2_s=kv100_mm2_s, viscosity_index=viscosity_index)
+
+    low, high = lubricant.reference_oils[0].kv100_min_mm2_s, kv40_mm2_s
+    if high <= low or kv40_at(low) > kv40_mm2_s:
         raise OutOfRange(quantity="KV40", value=kv40_mm2_s, low=low, high=float("inf"), unit="mm2/s")
     for _ in range(HALVINGS):
         middle = (low + high) / 2
         try:
-            is_below = _kv40_at(viscosity_index, middle, base) < kv40_mm2_s
+            is_below = kv40_at(middle) < kv40_mm2_s
         except OutOfRange:
             is_below = False
         low, high = (middle, high) if is_below else (low, middle)

@@ -92,7 +92,7 @@ class LubricantColumns:
             kv100_min_mm2_s=each(lambda row: row.kv100_min_mm2_s),
             kv100_max_mm2_s=each(lambda row: row.kv100_max_mm2_s),
             cold_limit_c=cold_limits,
-            long_sump_c=each(lambda row: np.nan),
+            long_sump_c=each(lambda row: row.long_sump_c),
             viscosity_at_cold_limit_mm2_s=_greatest_at(cold_limits, fresh),
             family=each(lambda row: families.index(row.family.id), np.intp),
             fitness=np.array(

@@ -135,7 +135,9 @@ def _keys(
 
 
 def _sold(oil: Lubricant, base: KnowledgeBase, region: str | None) -> int:
-    return 0
+    """How commonly an oil of this family and grade is sold, 0 for every day; what no class stands for is to order."""
+    known = (base.sold(one.id, region) for one in base.lubricants if is_same_class(one, oil))
+    return SOLD_FROM_COMMON.index(next(known, "to-order"))
 
 
 def is_same_class(first: Lubricant, second: Lubricant) -> bool:

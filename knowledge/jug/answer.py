@@ -64,8 +64,8 @@ class JugAnswer(ResponseModel):
     )
     nearest_classes: tuple[NearestClass, ...] = Field(description="At most three, the nearest first.")
     verdict: Verdict | None = Field(None, description="For the box in question; null without one.")
-    because: str | None = Field(None, description="The weightiest of what speaks against it; null without a box.")
-    care: tuple[str, ...] = Field((), description="What speaks against it in this box, the worst first, at most three.")
+    because: str | None = Field(None, description="The weightiest reason against it; null without a box.")
+    care: tuple[str, ...] = Field((), description="What is against it in this box, the worst first, at most three.")
     ask_of_the_sheet: tuple[str, ...] = Field((), description="Missing lines that would decide, by name.")
     cautions: tuple[CautionNote, ...] = Field(
         description="Of this jug and box, at most four; in full those of every fill too."
@@ -98,7 +98,7 @@ class JudgedJug:
     shelf_id: Annotated[str | None, Field(description="An id of /v1/shop/shelf, for a jug that stands there.")]
     verdict: Verdict
     rank: Annotated[int | None, Field(description="1 is the best of the jugs; null where it does not fit.")]
-    because: Annotated[str, Field(description="The weightiest of what speaks against it, if anything does.")]
+    because: Annotated[str, Field(description="The weightiest reason against it, if there is one.")]
     ask_of_the_sheet: Annotated[tuple[str, ...], Field(description="Missing lines that would decide, by name.")]
 
 

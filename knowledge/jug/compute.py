@@ -10,7 +10,7 @@ from knowledge.box.question import FillQuestion
 from knowledge.citing import answer_id, sources_of
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import possible_lubricants
-from knowledge.ids import check_ids
+from knowledge.ids import with_ids
 from knowledge.judging.cautions import cautions_of
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.window import window
@@ -53,9 +53,9 @@ def compute_jug_answer(
 
     Raises UnknownIds when the question names an id that neither the knowledge nor the shop has.
     """
-    check_ids(question, base, shop.boxes)
+    question = with_ids(question, base, shop.boxes)
     box = filled_in(question.question, shop)[0] if question.question else None
-    sheet = Sheet(question, base)
+    sheet = Sheet(question, base, box is not None and box.is_without_rings)
     judged = judged_sheets([sheet], _asked_for(box, base), box)[0] if box else None
     findings = tuple(label_findings(sheet))
     doubts = sorted((one for one in findings if one.effect != "supports"), key=_severity)[:MOST_DOUBTS]
@@ -120,7 +120,7 @@ def judged_jugs(
     """Jugs at hand or on the shelf, judged for a box, in full as `FullJudgedJug`; ids in them must be known."""
     if not jugs:
         return ()
-    sheets = judged_sheets([Sheet(jug, base) for jug in jugs], asked_for, box)
+    sheets = judged_sheets([Sheet(jug, base, box.is_without_rings) for jug in jugs], asked_for, box)
     return tuple(
         _judged_jug(number, sheet, rank, detail)
         for number, (sheet, rank) in enumerate(zip(sheets, ranks(sheets), strict=True), start=1)
@@ -155,10 +155,12 @@ def _names(lubricants: Iterable[Lubricant]) -> tuple[LubricantName, ...]:
 def _summary(sheet: Sheet, findings: Sequence[Finding], judged: JudgedSheet | None) -> str:
     """One plain sentence of at most 140 characters."""
     doubts = sum(finding.effect == "cautions" for finding in findings)
-    label = "nothing speaks against its label" if sheet.has_label else "no label to hold it against"
+    grade = grade_in_words(sheet)
+    label = "label and figures agree" if sheet.sheet_grades else "ask for the data sheet"
     if doubts:
         label = f"{doubts} thing{'s' if doubts > 1 else ''} to ask about it"
-    grade = grade_in_words(sheet)
+    elif not sheet.has_label:
+        label = "no label to hold it against"
     return f"{VERDICTS[judged.verdict]}: {grade}; {label}." if judged else f"{_sentence(grade)}; {label}."
 
 

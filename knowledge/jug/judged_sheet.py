@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import fsum
+from math import fsum, inf
 from typing import NamedTuple
 
 from knowledge.box.question import FillQuestion
@@ -117,12 +117,12 @@ class JudgedSheet:
 
     @cached_property
     def because(self) -> str:
-        """The weightiest of what speaks against it, in its first sentence, and of which kinds of oil that is so."""
+        """The weightiest reason against it, in its first sentence, and for which kinds of oil it holds."""
         if not self.places:
             return "Nothing that is known here can be this jug."
         rule = min(EVERY_RULE, key=self._weight)
         if self.worst(rule) == SUPPORTS:
-            return _first_sentence(self.window_note.text) if self.window_note else "Nothing speaks against it."
+            return _first_sentence(self.window_note.text) if self.window_note else "Nothing is against it."
         folded = self._folded(rule)
         text = _first_sentence(folded.worst.text)
         names = self._named(folded.about) if len(folded.about) < len(self.places) else None
@@ -171,10 +171,15 @@ class JudgedSheet:
         return fsum(shares) / len(self.places)
 
     def _weight(self, rule: int) -> tuple[int, float, int]:
-        """How heavily a rule weighs, less is heavier: its worst effect, then how often it has it, then its severity."""
+        """How heavily a rule weighs, less is heavier: its worst effect, then how often it has it, then its severity.
+
+        Of what calls for care a strip that was given comes first: it is why the jug may go in at all.
+        """
         worst = self.worst(rule)
         if worst == SUPPORTS:
             return worst, 0.0, 0
+        if worst == CAUTIONS and RULES[rule].settled_by == "copper_strip" and self.sheet.copper_strip_proves:
+            return worst, -inf, 0
         return worst, -self._share(rule), severity_of(self.judgement.judged, rule, self._shown(rule))
 
     def _finding(self, rule: int) -> Finding:

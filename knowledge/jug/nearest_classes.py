@@ -1,12 +1,14 @@
 """The classes whose bands lie nearest to the figures of a jug."""
 
 from collections.abc import Iterator
+from contextlib import suppress
 from math import log
 
 from knowledge.fluids.data_sheet import Sheet
-from knowledge.fluids.grades import plain_grade
+from knowledge.fluids.grades import grades_in
 from knowledge.jug.answer import NearestClass
 from knowledge.lubricant import Lubricant
+from knowledge.physics.limits import OutOfRange
 from knowledge.text import digits, plain
 
 SHOWN = 3
@@ -19,11 +21,11 @@ def nearest_classes(sheet: Sheet) -> tuple[NearestClass, ...]:
     missed and the grade on the label. Without any figure only the grade counts.
     """
     has_figures = sheet.jug.kv40_mm2_s is not None or sheet.jug.kv100_mm2_s is not None
-    label_grade = plain_grade(sheet.grade_text or "")
+    label_grades = grades_in(sheet.grade_text, sheet.base)
     found = []
     for position, lubricant in enumerate(sheet.base.lubricants):
-        has_grade = sheet.grade_text is not None and label_grade == plain_grade(lubricant.grade)
-        if sheet.label_family in (None, lubricant.family) and (has_figures or has_grade):
+        has_grade = lubricant.grade in label_grades
+        if (sheet.label_family is None or sheet.label_family.id == lubricant.family.id) and (has_figures or has_grade):
             misses, cold = tuple(_misses(lubricant, sheet)), tuple(_cold_misses(lubricant.cold_limit_c, sheet))
             key = (sum(log(ratio) for ratio, _ in misses), bool(cold), not has_grade, position)
             found.append((key, lubricant.lubricant_name, (*(words for _, words in misses), *cold)))
@@ -34,9 +36,14 @@ def nearest_classes(sheet: Sheet) -> tuple[NearestClass, ...]:
 def _misses(lubricant: Lubricant, sheet: Sheet) -> Iterator[tuple[float, str]]:
     """How far each viscosity lies outside of the band, as a ratio above 1, and in words.
 
-    KV40 of a band follows from the viscosity index usual in the trade, which bears two digits.
+    KV40 is held against the band at that very KV100, where both are known: a viscosity index beside the usual shows so.
+    It follows from the viscosity index usual in the trade, which bears two digits.
     """
     kv40s = [corner.kv40_mm2_s for corner in lubricant.corners]
+    if sheet.kv100_mm2_s is not None and sheet.jug.kv40_mm2_s is not None:
+        with suppress(OutOfRange):
+            indices = (lubricant.viscosity_index_min, lubricant.viscosity_index_max)
+            kv40s = [lubricant.kv40_mm2_s(kv100_mm2_s=sheet.kv100_mm2_s, viscosity_index=one) for one in indices]
     for name, value, low, high, most in (
         ("KV100", sheet.jug.kv100_mm2_s, *lubricant.kv100_band_mm2_s, 3),
         ("KV40", sheet.jug.kv40_mm2_s, min(kv40s), max(kv40s), 2),

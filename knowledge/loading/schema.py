@@ -170,6 +170,9 @@ class BodyRow(Row):
     sources: tuple[Citation, ...]
 
 
+Sold = Literal["everyday", "to-order", "rare"]
+
+
 class LubricantRow(CitedRow):
     """A lubricant class: a family at a grade, described by a band and never by one oil."""
 
@@ -186,6 +189,47 @@ class LubricantRow(CitedRow):
     viscosity_index_max: Annotated[ViscosityIndex, Compared("above", "viscosity_index_min")]
     density15_kg_m3: Annotated[float, Field(ge=801, le=1164)]
     cold_limit_c: ColdLimit | None = Field(None, description="Blank where the W grade fixes it.")
+    sold: Sold = Field(description="How commonly it is sold, where no region is known.")
+    long_sump_c: Annotated[Plain, HOT_SUMP] = Field(description="Oil temperature that it stands for long.")
+    peak_sump_c: Annotated[float, Field(le=200), Compared("above", "long_sump_c")] = Field(
+        description="Oil temperature that it stands for a while."
+    )
+
+
+class RegionRow(CitedRow):
+    """Where a class is sold more or less commonly than elsewhere."""
+
+    keys: ClassVar[tuple[Key, ...]] = (Key(("region", "lubricant")),)
+
+    region: Id
+    lubricant: Annotated[Id, Refers("lubricants")]
+    sold: Sold
+
+
+class AliasRow(CitedRow):
+    """A word that callers use for ids of a table, or of the words that a field may hold; several ids: ask which."""
+
+    keys = (Key(("kind", "word")),)
+
+    kind: Literal["facings", "families", "duties", "final_drives", "conditions", "grades"]
+    word: Annotated[str, Field(max_length=60)]
+    ids: str = Field(description="Set apart by blanks.")
+    how: Literal["is", "ask", "both"] = Field(description="Both: a label that claims the first and the second at once.")
+
+
+class BareGradeRow(CitedRow):
+    """What a grade that stands in a book without its family means today."""
+
+    keys = (Key(("printed", "box", "colder_than_c")),)
+
+    printed: str = Field(description="The grade, or the family of fluid, as it is read.")
+    box: Literal["any", "rings", "no-rings", "hypoid"]
+    colder_than_c: Annotated[float, Field(ge=-60, le=10)] | None = Field(
+        None, description="Only for colder starts; the coldest row that holds is used."
+    )
+    first: Annotated[Id | None, Refers("lubricants")] = Field(None, description="Blank: as printed.")
+    second: Annotated[Id | None, Refers("lubricants")] = None
+    words: Annotated[str, Field(max_length=140)]
 
 
 FITNESS_FROM_BEST = ("first", "second", "light-duty", "named", "refused")
@@ -350,6 +394,9 @@ TABLES: Mapping[str, type[Row]] = {
     "facings.toml": FacingRow,
     "bodies.toml": BodyRow,
     "lubricants.csv": LubricantRow,
+    "sold_by_region.csv": RegionRow,
+    "aliases.csv": AliasRow,
+    "bare_grades.csv": BareGradeRow,
     "facing_families.csv": FacingFamilyRow,
     "ring_lands.csv": RingLandRow,
     "friction.csv": FrictionRow,

@@ -26,7 +26,10 @@ class Label(RequestModel):
     """What the front of a jug claims."""
 
     family: Annotated[Identifier | None, Refers("families")] = optional("An id of /v1/families.", "gl-4")
-    grade: Grade | None = optional("Viscosity grade as printed.", "75W-90")
+    grade: Annotated[Grade | None, Refers("grades")] = optional("Viscosity grade as printed.", "75W-90")
+    also: Annotated[tuple[Identifier, ...], AtMost(3), Refers("families")] = Field(
+        (), description="Categories that it claims beside: MT-1 counts without synchronizer rings.", examples=[["mt-1"]]
+    )
 
 
 class ColdViscosity(RequestModel):

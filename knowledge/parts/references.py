@@ -1,6 +1,6 @@
 """Fields that hold the id of a row of some table, and the ids that a question or a row names in them."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cache
 from typing import Any, NamedTuple
 
@@ -34,6 +34,18 @@ class Reference(NamedTuple):
 
 
 SOURCES = Refers("sources")
+
+
+def replaced(value: Any, changes: Mapping[tuple[str | int, ...], Any]) -> Any:
+    """A model, or a list in one, with what stands at some paths changed; it is not validated again."""
+    if () in changes:
+        return changes[()]
+    below: dict[str | int, dict[tuple[str | int, ...], Any]] = {}
+    for (head, *rest), new in changes.items():
+        below.setdefault(head, {})[tuple(rest)] = new
+    if isinstance(value, tuple):
+        return tuple([replaced(part, below[at]) if at in below else part for at, part in enumerate(value)])
+    return value.model_copy(update={name: replaced(getattr(value, str(name)), new) for name, new in below.items()})
 
 
 def references(model: BaseModel) -> Iterator[Reference]:

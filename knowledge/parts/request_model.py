@@ -3,7 +3,17 @@
 import re
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, GetCoreSchemaHandler, field_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    GetCoreSchemaHandler,
+    ValidationError,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
+    field_validator,
+)
 from pydantic_core import PydanticCustomError, PydanticKnownError, core_schema
 from typing_extensions import TypeAliasType
 
@@ -78,6 +88,19 @@ Cones = Annotated[int, STRICT, CONES]
 Detail = TypeAliasType("Detail", Literal["short", "full"])
 Condition = TypeAliasType("Condition", Literal["new", "worn"])
 FinalDrive = TypeAliasType("FinalDrive", Literal["none", "helical", "hypoid"])
+
+
+def _or_a_word(given: Any, read: ValidatorFunctionWrapHandler) -> Any:
+    try:
+        return read(given)
+    except ValidationError:
+        if isinstance(given, str) and 0 < len(given) <= LONGEST_ID:
+            return given
+        raise
+
+
+# A field of a few words takes any word as yet: `knowledge.ids` makes one of the few of it, or refuses it.
+OR_A_WORD = WrapValidator(_or_a_word)
 
 
 def without_defaults(schema: dict[str, Any]) -> None:

@@ -7,6 +7,7 @@ from pydantic import field_validator
 from knowledge.parts.ranges import DETENT_FORCE, FACE_WIDTH, HALF_ANGLE, RADIUS
 from knowledge.parts.references import Refers
 from knowledge.parts.request_model import (
+    OR_A_WORD,
     Condition,
     Cones,
     Flag,
@@ -40,7 +41,9 @@ class Ring(RequestModel):
         "What the ring itself is made of; an id of /v1/bodies.", "steel"
     )
     cones: Cones | None = optional("Friction interfaces in series.", 1)
-    condition: Condition | None = optional("Worn: the crests of the thread are flat, or the lining is thin.", "new")
+    condition: Annotated[Condition | None, OR_A_WORD, Refers("conditions")] = optional(
+        "Worn: the crests of the thread are flat, or the lining is thin.", "new"
+    )
     replaced: Flag | None = optional("Whether these are other rings than the service data speaks of; false: the very ones.", True)
     fluid_named: FluidNamed | None = optional("What the maker of the ring names; it stands above the service data.")
 

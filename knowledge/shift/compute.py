@@ -6,7 +6,7 @@ from typing import Any
 
 from knowledge.base import KnowledgeBase
 from knowledge.citing import answer_id, sources_of
-from knowledge.ids import check_ids
+from knowledge.ids import with_ids
 from knowledge.parts.digits import rounded, shown_limit
 from knowledge.parts.notes import caution_notes
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution
@@ -55,6 +55,7 @@ def compute_shift_answer(
     """
     if detail == "full":
         return full_shift_answer(question, base)
+    question = with_ids(question, base)
     judged = _judged(question, base)
     best, most = judged[0].ring, MOST_SHOWN if len(judged) > 1 else None
     return ShiftAnswer(
@@ -75,6 +76,7 @@ def compute_shift_answer(
 
 def full_shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> FullShiftAnswer:
     """Everything that the shift was judged by; raises UnknownIds."""
+    question = with_ids(question, base)
     judged = _judged(question, base)
     best = judged[0].ring
     facings = tuple(
@@ -114,7 +116,6 @@ def _facings(question: ShiftQuestion, base: KnowledgeBase) -> tuple[str, ...]:
 
 def _judged(question: ShiftQuestion, base: KnowledgeBase) -> list[JudgedRing]:
     """Each facing that was asked about, best first."""
-    check_ids(question, base)
     rings = (LoadedRing(ring_shift(question, facing, base), base) for facing in _facings(question, base))
     return sorted((JudgedRing(ring) for ring in rings), key=lambda judged: judged.rank_key)
 

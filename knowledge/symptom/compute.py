@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from knowledge.base import KnowledgeBase
 from knowledge.citing import answer_id, sources_of
-from knowledge.ids import check_ids
+from knowledge.ids import with_ids
 from knowledge.parts.notes import caution_notes, shortened
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST
 from knowledge.parts.request_model import Detail
@@ -37,7 +37,7 @@ def compute_symptom_answer(
 
     Raises UnknownIds when the question names an id that neither the knowledge nor the shop has.
     """
-    check_ids(asked, base, shop.boxes)
+    asked = with_ids(asked, base, shop.boxes)
     box, from_box = filled_in(asked.question, shop) if asked.question else (None, None)
     complaints = [row for row in base.rows(SymptomRow) if row.id in asked.symptoms]
     # Lists in one order, each entry once, so that equal questions read the same.

@@ -56,7 +56,7 @@ def in_the_box(box: FillQuestion | None, base: KnowledgeBase) -> InTheBox:
 
 def _fluid(box: FillQuestion, base: KnowledgeBase) -> InTheBox:
     if box.in_it_now is not None:
-        if lubricants := _lubricants(box.in_it_now, base):
+        if lubricants := _lubricants(box.in_it_now, base, box.is_without_rings):
             text = f"In it now, as stated: {_named(lubricants)}."
             return InTheBox("stated", text, lubricants, "/question/in_it_now", _is_named(box, lubricants, base))
     elif box.service_data is not None:
@@ -67,10 +67,11 @@ def _fluid(box: FillQuestion, base: KnowledgeBase) -> InTheBox:
     return InTheBox()
 
 
-def _lubricants(jug: Jug, base: KnowledgeBase) -> tuple[Lubricant, ...]:
+def _lubricants(jug: Jug, base: KnowledgeBase, is_without_rings: bool = False) -> tuple[Lubricant, ...]:
     """What a jug may hold; nothing where it states nothing, or nothing that can be computed."""
     stated = jug.model_dump(exclude={"name"}, exclude_defaults=True)
-    return possible_lubricants(Sheet(jug, base)) if any(value != {} for value in stated.values()) else ()
+    is_stated = any(value != {} for value in stated.values())
+    return possible_lubricants(Sheet(jug, base, is_without_rings)) if is_stated else ()
 
 
 def _is_named(box: FillQuestion, lubricants: Sequence[Lubricant], base: KnowledgeBase) -> bool | None:

@@ -41,7 +41,7 @@ def viscosity_index_is_one_such_oils_have(
     """
     if viscosity_index is None:
         return not_concerned("No viscosity index to compare.")
-    oils = [oil for oil in base.lubricants if label_family is None or oil.family is label_family]
+    oils = [oil for oil in base.lubricants if label_family is None or oil.family.id == label_family.id]
     low, high = min(oil.viscosity_index_min for oil in oils), max(oil.viscosity_index_max for oil in oils)
     kind = label_family.label if label_family else "gear oil"
     if low <= round(viscosity_index) <= high:
@@ -89,22 +89,19 @@ def copper_strip_needs_heat_and_hours(*, jug: Jug, copper_strip_proves: bool, ba
     if strip is None:
         return not_concerned("No copper strip rating given.")
     heat, hours = base.limit("copper-strip-temperature-from"), base.limit("copper-strip-hours-from")
-    if strip.temperature_c is None or strip.hours is None:
-        given = {"temperature": strip.temperature_c, "hours": strip.hours}
-        missing = listed((name for name, value in given.items() if value is None), "and")
-        return cautions(f"Copper strip {strip.rating} without its {missing} proves nothing: ask for both.")
+    rating = f"Copper strip {strip.rating}"
+    if strip.temperature_c is None:
+        return cautions(f"{rating} without its temperature proves nothing: ask for it.")
     found, wanted = base.copper_strip[strip.rating], base.copper_strip_wanted
+    at = f"{plain(strip.temperature_c)} °C"
     if base.copper_rank(found.rating) > base.copper_rank(wanted):
-        return cautions(
-            f"Copper strip {found.rating} ({found.designation}) after {plain(strip.hours)} hours at "
-            f"{plain(strip.temperature_c)} °C is worse than the {wanted} wanted beside copper alloys."
-        )
+        return cautions(f"{rating} ({found.designation}) at {at} is worse than {wanted}, the worst that copper bears.")
     if not copper_strip_proves:
-        return cautions(
-            f"Copper strip {strip.rating} was run milder than {plain(hours)} hours at {plain(heat)} °C: it proves "
-            "nothing here."
-        )
-    return supports(f"Copper strip {strip.rating} with its temperature and hours: it counts.")
+        milder = f"milder than {plain(hours)} hours at {plain(heat)} °C"
+        return cautions(f"{rating} was run {milder}: it proves nothing here.")
+    if strip.hours is None:
+        return cautions(f"{rating} at {at} counts as {plain(hours)} hours: ask whether it was.", severity="note")
+    return supports(f"{rating} with its temperature and hours: it counts.")
 
 
 @rule(("astm-d1250-04", "lubricating-oil group"), ("astm-d341-20", "range"), ("astm-d2270-10", "from 2 mm²/s"))

@@ -1,6 +1,6 @@
 """Rules about the label of a jug: whether it says what the data sheet shows."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from knowledge.base import KnowledgeBase
 from knowledge.fluids.data_sheet import ColdFigures, Sheet
@@ -87,9 +87,7 @@ def w_claim_wants_a_measured_cold_figure(
     if grade.scale == "sae-j300":
         return no_data(f"{name} is an engine-oil W grade: its cranking and pumping figures are not among those given.")
     if cold.contradictions or cold.contradicts(claimed):
-        return not_concerned(
-            "What was measured in the cold speaks against the W claim or itself: another rule says so."
-        )
+        return not_concerned("What was measured in the cold is against the W claim or itself: another rule says so.")
     if cold.proven_c is not None and cold.proven_c <= claimed:
         return supports(f"A measured cold figure stands behind the {name}.")
     if cold.is_measured:
@@ -134,17 +132,24 @@ def cold_figure_must_bear_out_the_w_claim(
         )
     if cold.contradictions or not cold.is_measured:
         return not_concerned("No cold figure that counts to hold the W claim against.")
-    return supports(f"Nothing measured speaks against the {name}.")
+    return supports(f"No measured figure is against the {name}.")
 
 
-@rule(("api-1560-2013", "GL-4 and GL-5"), ("trade-practice", "dual labels"))
-def dual_label_counts_as_gl_5(*, label_family: FamilyRow | None) -> RuleOutcome:
-    """A label that claims GL-4 and GL-5 at once is counted as GL-5.
+@rule(
+    ("api-1560-2013", "GL-4 and GL-5"),
+    ("trade-practice", "dual labels"),
+    ("sae-j2360-202101", "copper strip, from memory"),
+)
+def dual_label_counts_as_gl_5(*, label_family: FamilyRow | None, claimed: Sequence[FamilyRow]) -> RuleOutcome:
+    """A label that claims GL-4 and GL-5 at once is counted as GL-5, one that claims MT-1 beside GL-5 as either.
 
-    Because both speak of gear teeth, and the additives of the higher level are in it whatever else is printed.
+    Because both speak of gear teeth, and the additives of the higher level are in it whatever else is printed. MT-1, as
+    SAE J2360, asks for a lighter copper strip than GL-5.
     """
-    if label_family is None or not label_family.dual_label:
+    if label_family is None or not (label_family.dual_label or len(claimed) > 1):
         return not_concerned("The label claims no two categories.")
+    if any(row.id == "mt-1" for row in claimed):
+        return supports(f"It counts as {claimed[0].label} beside rings and as MT-1 without; MT-1 keeps copper lighter.")
     return cautions("The label claims two categories at once: count it as the higher one until a data sheet says more.")
 
 
@@ -153,6 +158,7 @@ def gear_and_engine_grades_are_different_scales(
     *,
     grade: GradeName | None,
     grade_text: str | None,
+    iso_vg: str | None,
     is_class_grade: bool,
     label_family: FamilyRow | None,
     base: KnowledgeBase,
@@ -163,6 +169,8 @@ def gear_and_engine_grades_are_different_scales(
     """
     if grade_text is None or (grade is None and is_class_grade):
         return not_concerned("No grade number on the label.")
+    if iso_vg:
+        return cautions(f"ISO VG {iso_vg} is an industrial grade: compare KV100, not the number.", severity="note")
     if grade is None:
         return cautions(
             "The grade on the label is not one of SAE J306 or SAE J300: ask for the viscosities.", severity="note"
@@ -203,7 +211,7 @@ def jug_shows_the_kv100_that_is_asked_for(
 ) -> RuleOutcome:
     """The data sheet of a jug for a box shows the KV100 that is asked for.
 
-    Because what is asked for keeps well clear of every limit and within what leads; a jug beside it may still serve.
+    Because what is asked for keeps well clear of every limit; a jug beside it may still do.
     """
     if kv100_mm2_s is None or least_kv100_mm2_s is None or most_kv100_mm2_s is None:
         return not_concerned("No KV100 to compare with what is asked for.")
@@ -247,6 +255,7 @@ JUG_RULES: tuple[Rule, ...] = (*LABEL_RULES, jug_shows_the_kv100_that_is_asked_f
 # Where a question gives what the rules read.
 POINTERS: Mapping[str, tuple[str, ...]] = {
     "label_family": ("/label/family",),
+    "claimed": ("/label/family", "/label/also"),
     "grade_text": ("/label/grade",),
     "grade": ("/label/grade",),
     "kv100_mm2_s": ("/kv100_mm2_s",),

@@ -11,7 +11,10 @@ from knowledge.errors import FaultyTables
 from knowledge.loading.files import TABLES
 
 MM2_S = 1e-6
-NEW_CLASS = "gl-4-75w-110,GL-4 gear oil 75W-110,gl-4,sae-j306,75W-110,,,150,190,878,,trade-practice,,common-practice,"
+NEW_CLASS = (
+    "gl-4-75w-110,GL-4 gear oil 75W-110,gl-4,sae-j306,75W-110,,,150,190,878,,rare,140,150,trade-practice,,"
+    "common-practice,"
+)
 
 
 def test_there_are_classes_enough_and_of_every_family(base: KnowledgeBase) -> None:
@@ -20,14 +23,14 @@ def test_there_are_classes_enough_and_of_every_family(base: KnowledgeBase) -> No
     assert len(base.families) == 10
 
 
-ROW = "mtf-75w-80,Manual-transmission fluid 75W-80,mtf,sae-j306,75W-80,,,140,185,865,,trade-practice"
+ROW = "mtf-75w-80,Manual-transmission fluid 75W-80,mtf,sae-j306,75W-80,,,140,215,865,,everyday,120,135,trade-practice"
 SPOILT_CELLS = {
     "unknown family": (ROW, ROW.replace(",mtf,", ",mft,"), "family", "mtf"),
     "blank required cell": (ROW, ROW.replace(",865,", ",,"), "density15_kg_m3", ""),
     "not a number": (ROW, ROW.replace(",140,", ",nan,"), "viscosity_index_min", ""),
-    "endless number": (ROW, ROW.replace(",185,", ",inf,"), "viscosity_index_max", ""),
+    "endless number": (ROW, ROW.replace(",215,", ",inf,"), "viscosity_index_max", ""),
     "word for a number": (ROW, ROW.replace(",865,", ",heavy,"), "density15_kg_m3", "number"),
-    "viscosity index upside down": (ROW, ROW.replace(",140,185,", ",185,140,"), "viscosity_index_max", "above"),
+    "viscosity index upside down": (ROW, ROW.replace(",140,215,", ",215,140,"), "viscosity_index_max", "above"),
     "unknown grade": (ROW, ROW.replace(",75W-80,", ",75W-81,"), "grade", "'81'"),
     "unknown scale": (ROW, ROW.replace("sae-j306", "sae-j603"), "scale", "sae-j306"),
     "unknown source": (ROW, ROW.replace("trade-practice", "trade-practise"), "source", "trade-practice"),
