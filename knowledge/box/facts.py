@@ -30,6 +30,10 @@ class SizedRing(NamedTuple):
     cones: int
 
 
+# What stands for the copper alloys of a box whose rings are of none.
+OTHER_COPPER = ("yellow-metal parts",)
+
+
 def facings(question: FillQuestion, base: KnowledgeBase, facing: str) -> tuple[str, ...]:
     """The different facings in the box, sorted; empty when it has no rings."""
     return tuple(sorted({ring.facing or facing for ring in rings_of(question, facing)}))
@@ -62,7 +66,7 @@ def copper_parts(
 ) -> tuple[str, ...]:
     """Everything in the sump that is a copper alloy, in words; copper rings count whatever was stated."""
     rings = copper_rings(question, base, facing, body)
-    return rings or (("yellow-metal parts",) if yellow_metal else ())
+    return rings or (OTHER_COPPER if yellow_metal else ())
 
 
 def wiping_land(

@@ -174,9 +174,10 @@ def safest_of(judgement: Judgement) -> Safest | None:
     )
 
 
-def candidate_of(judgement: Judgement, index: int) -> Candidate:
-    """One class with everything that was found and computed of it."""
+def candidate_of(judgement: Judgement, index: int, leads: bool = True) -> Candidate:
+    """One class with everything that was found and computed of it; where nothing leads none is told as fitting."""
     verdict = judgement.verdict(index)
+    verdict = verdict if leads or verdict == "does-not-fit" else "depends"
     return Candidate(
         lubricant=judgement.lubricants[index].lubricant_name,
         verdict=verdict,

@@ -40,6 +40,8 @@ from knowledge.text import value_text
 
 MOST_ASKED = 3
 
+LEADS = ("settled", "depends")
+
 SHARED = tuple(field.name for field in fields(SharedFinding))
 
 AnyJug = TypeVar("AnyJug", bound=JudgedJug)
@@ -84,7 +86,7 @@ def compute_fill_answer(
     box = judged_box(question, base, shop)
     judgement, is_full = box.judgement, detail == "full"
     outcome = outcome_of(judgement)
-    leads = outcome in ("settled", "depends")
+    leads = outcome in LEADS
     questions = questions_of(outcome, judgement)
     leader = leader_of(judgement) if leads else None
     told = fitting(judgement) if leads else ()
@@ -137,7 +139,7 @@ def compute_lubricant_answer(
     """
     judgement = judged_box(question, base, shop).judgement
     index = next(index for index, one in enumerate(judgement.lubricants) if one.id == id)
-    candidate = candidate_of(judgement, index)
+    candidate = candidate_of(judgement, index, outcome_of(judgement) in LEADS)
     return LubricantAnswer.model_construct(
         knowledge=base.stamp,
         lubricant=candidate.lubricant,
@@ -167,7 +169,8 @@ def _with_all_behind(box: JudgedBox, cautions: Iterable[Caution], short: dict[st
     in_order = set(judgement.order)
     refused = (index for index in range(len(judgement.lubricants)) if index not in in_order)
     shared: dict[SharedFinding, int] = {}
-    candidates = tuple(_with_places(candidate_of(judgement, index), shared) for index in (*judgement.order, *refused))
+    leads = short["outcome"] in LEADS
+    candidates = tuple(_with_places(candidate_of(judgement, index, leads), shared) for index in (*judgement.order, *refused))
     jugs = tuple(_with_places(jug, shared) for jug in short["jugs"])
     citing = [finding for item in (*candidates, *jugs) for finding in item.findings]
     citing += [finding for jug in jugs for finding in jug.label_findings]

@@ -77,16 +77,17 @@ def behind(judgement: Judgement, index: int) -> str:
     if judgement.leader is None:
         return ""
     leader, oil = judgement.lubricants[judgement.leader], judgement.lubricants[index]
+    sold = judgement.base.sold(oil.id, judgement.region)
     if judgement.verdict(index) == "depends" or judgement.lead.outcome == "depends":
         if index in judgement.alike:
             return "Much the same oil under another name."
         found = when_it_leads(judgement, index)
-        return f"If {found}, this is the usual fill." if found else _first_doubt(judgement, index) or _compared(oil, leader)
+        return f"If {found}, this is the usual fill." if found else _first_doubt(judgement, index) or _compared(oil, leader, sold)
     if judgement.verdict(index) == "fits-with-care" and (doubt := _first_doubt(judgement, index)):
         return doubt
     if index in judgement.alike:
         return "Much the same oil under another name; as good where it is at hand."
-    return _compared(oil, leader)
+    return _compared(oil, leader, sold)
 
 
 def _first_doubt(judgement: Judgement, index: int) -> str | None:
@@ -94,7 +95,7 @@ def _first_doubt(judgement: Judgement, index: int) -> str | None:
     return in_short(as_condition(found.text, found.only_if)) if found else None
 
 
-def _compared(oil: Lubricant, leader: Lubricant) -> str:
+def _compared(oil: Lubricant, leader: Lubricant, sold: str) -> str:
     """Thinner or thicker than the leader, how much heat it bears, and how it is sold."""
     ratio = oil.kv100_min_mm2_s * oil.kv100_max_mm2_s / (leader.kv100_min_mm2_s * leader.kv100_max_mm2_s)
     parts = []
@@ -106,8 +107,8 @@ def _compared(oil: Lubricant, leader: Lubricant) -> str:
         parts.append("as thick")
     if oil.long_sump_c is not None:
         parts.append(f"good to about {plain(oil.long_sump_c)} °C for long")
-    if oil.sold != "everyday":
-        parts.append("mostly to order" if oil.sold == "to-order" else "rarely sold")
+    if sold != "everyday":
+        parts.append("mostly to order" if sold == "to-order" else "rarely sold")
     text = listed(parts, "and") if len(parts) == 2 else ", ".join(parts)
     return f"{text[0].upper()}{text[1:]}."
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import COLD_START, DUTY, FIELDS_OF_AXES, RINGS
 from knowledge.box.cases import Cases
-from knowledge.box.facts import SizedRing
+from knowledge.box.facts import OTHER_COPPER, SizedRing
 from knowledge.box.mating import MeshContact
 from knowledge.box.possible import NO_RINGS
 from knowledge.judging.columns import Flags, Floats, LubricantColumns
@@ -95,6 +95,11 @@ class BoxColumns:
     def has_copper(self) -> Column:
         """Whether a copper alloy is in the sump."""
         return self._on("copper_parts", bool)
+
+    @cached_property
+    def has_copper_rings(self) -> Column:
+        """Whether a ring is of a copper alloy, in its facing or its body."""
+        return self._on("copper_parts", lambda parts: bool(parts) and parts != OTHER_COPPER)
 
     @cached_property
     def is_light_duty(self) -> Column:

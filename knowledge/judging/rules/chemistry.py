@@ -66,7 +66,7 @@ def limited_slip_modifier_lowers_ring_friction(x: BoxColumns) -> Decision:
     ("astm-d7450-19", "copper strip limit"),
     ("sae-2018-01-0656", "abstract: corrosion depends on temperature"),
     ("hunt-2016", "abstract"),
-    reads=("copper_parts", "is_hot_for_copper"),
+    reads=("copper_parts", "is_hot_for_copper", "final_drive"),
     yields_to_service_data=True,
     settled_by="copper_strip",
     speaks_of_grade=True,
@@ -82,13 +82,14 @@ def full_ep_additives_attack_yellow_metal(x: BoxColumns) -> Decision:
 
     Because their active sulfur reacts with copper; the category's own copper strip limit allows dark
     tarnish, so the label alone proves nothing. A light strip from a hot test is a better sign, and the category
-    MT-1 asks for one.
+    MT-1 asks for one. Hypoid gears leave no choice where no ring is at stake.
     """
     return first_of(
         (~x.lubricants.has_full_ep, "no-full-ep"),
         (~x.has_copper, "no-copper"),
         (x.lubricants.copper_strip_is_good & x.lubricants.is_mt_1, "category-is-mild"),
         (x.lubricants.copper_strip_is_good, "strip-is-good"),
+        (x.has_final_drive("hypoid") & ~x.has_copper_rings, "hypoid-needs-it"),
         (x.is_hot_for_copper, "attacks-hot"),
         otherwise="attacks",
     )

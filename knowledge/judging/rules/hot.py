@@ -127,7 +127,6 @@ def _film_standing(spot: Spot) -> Standing:
     ("agma-925-a03", "pressure-viscosity coefficient; lambda bands"),
     ("astm-d1250-04", "density at temperature"),
     reads=("sump_hot_c", "mesh"),
-    uses_service_data=True,
     settled_by="kv100_mm2_s",
     speaks_of_grade=True,
     words={"sump": _sump, "film": _film},
@@ -137,14 +136,14 @@ def _film_standing(spot: Spot) -> Standing:
 def gear_film_sets_the_protection_needed(x: BoxColumns) -> Decision:
     """The oil film between gear teeth at the hottest sump decides how much additive protection they need.
 
-    Because a film thinner than the roughness leaves the load to the additives.
+    Because a film thinner than the roughness leaves the load to the additives. It is told and decides nothing, since
+    the teeth are mostly assumed, and what a family protects is judged by duty and final drive.
     """
     oil, (thin, _) = x.lubricants, x.film_lambda
     return first_of(
         (np.isnan(thin), "not-computable"),
         (thin >= x.limit("film-lambda-additive-below"), "parts-the-teeth"),
         (oil.has_strong_ep, "additives-carry"),
-        (oil.has_no_protection & x.is_named, "none-but-named"),
         (oil.has_no_protection, "none"),
         (thin >= x.limit("film-lambda-ep-below"), "light-carries"),
         otherwise="light",

@@ -46,11 +46,11 @@ VERDICTS = [
     ("bronze", named("gl-5", "75W-90"), "gl-5-75w-90", "fits-with-care"),
     ("bronze", named("gl-5", "75W-90"), "gl-5-80w-90", "does-not-fit"),
     ("paper", named("gl-5", "75W-90"), "gl-5-75w-90", "fits-with-care"),
-    ("bronze", named("gl-4", "75W-90", **HYPOID), "gl-4-75w-90", "fits-with-care"),
+    ("bronze", named("gl-4", "75W-90", **HYPOID), "gl-4-75w-90", "fits"),
     ("bronze", named(None, "75W-90"), "gl-5-75w-90", "does-not-fit"),
     ("bronze", TOWING, "atf-standard", "does-not-fit"),
-    ("bronze", named("atf", "standard viscosity", **TOWING), "atf-standard", "fits-with-care"),
-    ("bronze", named("gl-1", "90", coldest_start_c=5.0, sump_hot_c=70.0), "gl-1-90", "fits-with-care"),
+    ("bronze", named("atf", "standard viscosity", **TOWING), "atf-standard", "fits"),
+    ("bronze", named("gl-1", "90", coldest_start_c=5.0, sump_hot_c=70.0), "gl-1-90", "fits"),
     ("paper", named("mtf"), "mtf-75w-90", "does-not-fit"),
 ]
 

@@ -92,7 +92,7 @@ def test_a_finding_that_bites_with_any_ring_says_so_in_a_few_words(box, finds) -
         (("paper",), "mtf-75w-80", "hard-shifts-must-not-overheat-the-facing",
          {"/rings/0/facing", "/rings/0/cones", "/duty", "/sump_hot_c", "/ring_geometry"}),
         (("bronze",), "gl-5-75w-90", "full-ep-additives-attack-yellow-metal",
-         {"/rings/0/facing", "/rings/0/body", "/yellow_metal", "/sump_hot_c"}),
+         {"/rings/0/facing", "/rings/0/body", "/yellow_metal", "/sump_hot_c", "/final_drive"}),
     ],
 )  # fmt: skip
 def test_a_finding_points_at_the_parts_of_the_question_it_reads(box, finds, facings, id, rule, about) -> None:

@@ -84,6 +84,15 @@ def test_beside_hypoid_gears_molybdenum_leaves_axle_oil_with_care(box, serving, 
     assert set(found.values()) == {"fits-with-care"}
 
 
+@pytest.mark.parametrize("facing", ["molybdenum", None])
+def test_hypoid_gears_beside_yellow_metal_that_is_no_ring_leave_axle_oil_with_a_good_strip(
+    box, verdicts, asks, facing
+) -> None:
+    hypoid = box(facing, **STREET, final_drive="hypoid", yellow_metal=True)
+    assert verdicts(hypoid)["gl-5-75w-90"] == "fits-with-care"
+    assert asks(hypoid, "gl-5-75w-90") == {"Copper strip (ASTM D130): 2a or better at 121 °C"}
+
+
 def test_a_wet_clutch_without_rings_takes_engine_oil_and_nothing_else(box, serving, base, asks) -> None:
     wet = box(None, **STREET, wet_clutch=True)
     assert {(base.lubricant_rows[id].family, verdict) for id, verdict in serving(wet).items()} == {
