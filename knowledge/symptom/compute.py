@@ -25,7 +25,8 @@ from knowledge.symptom.rows import CheckRow, SuspectRow, SymptomRow
 from knowledge.symptom.suspects import checks_by_cost, next_checks, ranked_suspects
 from knowledge.text import listed, spoken
 
-CURES = {"yes": "Fluid can cure it", "maybe": "Fluid may cure it", "no": "Fluid does not cure it"}
+CURES = {"yes": "The right oil cures it.", "maybe": "The right oil may cure it.", "no": "No oil cures it."}
+SUMMARY_AT_MOST = 140
 
 SUSPECTS_IN_SHORT, EVIDENCE_IN_SHORT, CHECKS_IN_SHORT = 5, 3, 3
 
@@ -39,31 +40,35 @@ def compute_symptom_answer(
     """
     check_ids(asked, base, shop.boxes)
     box, from_box = filled_in(asked.question, shop) if asked.question else (None, None)
-    complaints = [row for row in base.rows(SymptomRow) if row.id in asked.symptoms]
     # Lists in one order, each entry once, so that equal questions read the same.
     update = {
-        "symptoms": tuple(row.id for row in complaints),
+        "symptoms": tuple(id for id in base.ids("symptoms") if id in asked.symptoms),
         "fluid_state": tuple(sorted(set(asked.fluid_state))),
         "question": box,
     }
     question = asked.model_copy(update=update)
     known = in_the_box(box, base)
     seen = observations(question, known, base)
+    complaints = [row for row in base.rows(SymptomRow) if f"symptoms={row.id}" in seen]
     by_cost = checks_by_cost(complaints, seen, base)
     suspects = ranked_suspects(complaints, seen, by_cost, base)
     leaders = [suspect for suspect in suspects if suspect.leads]
-    rows = {row.id: row for row in base.rows(SuspectRow)}
-    shown = [row for row in rows.values() if not seen.keys().isdisjoint(row.shown_by)]
-    leading_rows = [rows[suspect.id] for suspect in leaders]
-    cures, reason = _can_cure(leading_rows, shown)
+    rows = base.by_id(SuspectRow)
+    leading = [rows[suspect.id] for suspect in leaders]
+    shown = [
+        rows[suspect.id]
+        for suspect in suspects
+        if not suspect.leads and suspect.score > 0 and not seen.keys().isdisjoint(rows[suspect.id].shown_by)
+    ]
+    cures, reason = _can_cure(leading, shown)
     checks = tuple(next_checks(complaints, [suspect.id for suspect in leaders], seen, by_cost))
-    calling: tuple[SymptomRow | SuspectRow | CheckRow, ...] = (*complaints, *leading_rows, *shown, *checks)
-    # That service data decides goes with every answer.
-    wanted = {"service-data-decides", *(id for row in calling for id in row.cautions)}
-    cautions = sorted(
-        (row for row in base.cautions.values() if row.id in wanted),
-        key=lambda row: SEVERITIES_FROM_WORST.index(row.severity),
-    )
+    calling: tuple[SymptomRow | SuspectRow | CheckRow, ...] = (
+        *complaints, *leading, *shown, *checks[:CHECKS_IN_SHORT],
+    )  # fmt: skip
+    wanted = {id for row in calling for id in row.cautions}
+    by_severity = sorted(base.cautions.values(), key=lambda row: SEVERITIES_FROM_WORST.index(row.severity))
+    every_job = [row for row in by_severity if "always" in row.when]
+    cautions = [row for row in by_severity if row.id in wanted and row not in every_job]
     summary, gap = _summary(leaders, cures), ring_gap_verdict(question.ring_gap)
     first = (f"Check first: {checks[0].words}",) if checks else ()
     dangers = (caution.text for caution in cautions if caution.severity == "danger")
@@ -88,6 +93,8 @@ def compute_symptom_answer(
         next_checks=checks,
         ask_for=tuple(_ask_for(question, fields_of(seen), gap, is_fluid_stated=known.status == "stated")),
         cautions=tuple(cautions),
+        every_job=tuple(row.id for row in every_job),
+        every_job_words="; ".join(row.in_short for row in every_job if row.in_short).capitalize() + ".",
         question=question,
         from_box=from_box,
         sources=sources_of((*known.findings, *evidence, *suspects, *checks, *cautions), base),
@@ -116,24 +123,29 @@ def _short(full: FullSymptomAnswer) -> SymptomAnswer:
 
 
 def _summary(leaders: Sequence[FullSuspect], cures: FluidCures) -> str:
+    """Whether oil cures it, and as many of the leading suspects as there is room for."""
     if not leaders:
         return "Nothing points anywhere yet: say what it does, when, and in which gears."
-    others = f", {len(leaders) - 1} more near it" if len(leaders) > 1 else ""
-    return f"{CURES[cures]}. Leading suspect: {leaders[0].words}{others}."
+    summary = f"{CURES[cures]} Suspect {leaders[0].words}"
+    for suspect in leaders[1:]:
+        if len(longer := f"{summary}, then {suspect.words}") < SUMMARY_AT_MOST:
+            summary = longer
+    return f"{summary}."
 
 
-def _can_cure(leaders: Sequence[SuspectRow], shown: Sequence[SuspectRow]) -> tuple[FluidCures, str]:
-    """Whether fluid can cure it: as the leading suspects have it, if they agree and nothing shown is beyond a fluid."""
-    if not leaders:
+def _can_cure(leading: Sequence[SuspectRow], shown: Sequence[SuspectRow]) -> tuple[FluidCures, str]:
+    """Whether fluid can cure it: as the leading suspects and those that were shown have it, if they agree."""
+    if not leading:
         return "maybe", "Nothing speaks for any suspect yet, so neither fluid nor hardware can be ruled out."
-    cures = {row.fluid_cures for row in leaders}
-    verdict = cures.pop() if len(cures) == 1 else "maybe"
-    names = listed((row.words for row in leaders), "or")
-    reason = f"It points to {names}. {' '.join(dict.fromkeys(row.fluid_reason for row in leaders))}"
-    if verdict != "yes" or not shown:
-        return verdict, reason
-    others = listed((row.words for row in shown), "and")
-    return "maybe", f"{reason} But reckon with {others} too. {' '.join(row.fluid_reason for row in shown)}"
+    cures = {row.fluid_cures for row in (*leading, *shown)}
+    reasons = [f"It points to {listed((row.words for row in leading), 'or')}.", *_reasons(leading)]
+    if shown:
+        reasons += [f"But reckon with {listed((row.words for row in shown), 'and')} too.", *_reasons(shown)]
+    return cures.pop() if len(cures) == 1 else "maybe", " ".join(reasons)
+
+
+def _reasons(rows: Iterable[SuspectRow]) -> Iterable[str]:
+    return dict.fromkeys(row.fluid_reason for row in rows)
 
 
 def _ask_for(

@@ -1,11 +1,11 @@
 """Suspects in the order of the evidence, and the checks that tell them apart."""
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from knowledge.base import KnowledgeBase
 from knowledge.parts.provenance import Citation
 from knowledge.symptom.answer import FullEvidence, FullSuspect
-from knowledge.symptom.observations import ON_BENCH, Observation, fields_of
+from knowledge.symptom.observations import ON_BENCH, SEEN_DIRECTLY, Observation, fields_of
 from knowledge.symptom.rows import CheckRow, EvidenceRow, SuspectRow, SymptomRow
 
 
@@ -52,22 +52,29 @@ def ranked_suspects(
     by_cost: Sequence[CheckRow],
     base: KnowledgeBase,
 ) -> tuple[FullSuspect, ...]:
-    """Every suspect that anything speaks for or against and that this box can have.
+    """Every suspect that this box can have, and that can be behind one of the complaints or was seen directly.
 
     The leading ones stand first: those at the top or near it, and those that the bench has shown. Nobody leads without
-    anything that speaks for it, and no fluid where every complaint is one that no fluid causes. Then comes the highest
-    score, equal ones by the cheaper check.
+    anything that speaks for it. Then comes the highest score; equal ones as a rebuilder names them.
     """
+    named = _named(complaints)
     found = _evidence_by_suspect(seen, base)
-    rows = [row for row in base.rows(SuspectRow) if row.id in found]
-    scores = {id: sum(item.steps for item in items) for id, items in found.items()}
-    checks = {id: next(check for check in by_cost if points_to(check, id)) for id in found}
-    is_never_fluid = bool(complaints) and all(row.never_fluid for row in complaints)
-    suspected = [row for row in rows if scores[row.id] > 0 and (row.side == "hardware" or not is_never_fluid)]
-    near = max((scores[row.id] for row in suspected), default=0) - base.limit("suspects-near-within")
+    is_fluid_possible = not complaints or any(base.by_id(SuspectRow)[id].side == "fluid" for id in named)
+    rows = [
+        row
+        for row in base.rows(SuspectRow)
+        if row.id in found
+        and seen.keys().isdisjoint(row.impossible_when)
+        and (not complaints or row.id in named or _is_seen_directly(found[row.id]))
+        and (row.side == "hardware" or is_fluid_possible)
+    ]
+    scores = {row.id: sum(item.steps for item in found[row.id]) for row in rows}
+    near = max(scores.values(), default=0) - base.limit("suspects-near-within")
     on_bench = {mark for mark in seen if mark.startswith(ON_BENCH)}
-    leading = {row.id for row in suspected if scores[row.id] >= near or not on_bench.isdisjoint(row.shown_by)}
-    rows.sort(key=lambda row: (row.id not in leading, -scores[row.id], by_cost.index(checks[row.id])))
+    leading = {
+        row.id for row in rows if scores[row.id] > 0 and (scores[row.id] >= near or on_bench & set(row.shown_by))
+    }
+    rows.sort(key=lambda row: (row.id not in leading, -scores[row.id], named.get(row.id, len(named))))
     return tuple(
         FullSuspect(
             **{name: getattr(row, name) for name in ("id", "side", "words", "fluid_cures", "sources")},
@@ -75,18 +82,28 @@ def ranked_suspects(
             leads=row.id in leading,
             speaks_for=tuple(item for item in found[row.id] if item.steps > 0),
             against=tuple(item for item in found[row.id] if item.steps < 0),
-            check=checks[row.id].id,
+            check=next(check for check in by_cost if points_to(check, row.id)).id,
         )
         for row in rows
     )
 
 
+def _named(complaints: Collection[SymptomRow]) -> dict[str, int]:
+    """The suspects of the complaints, each with its foremost place."""
+    places = [(place, id) for row in complaints for place, id in enumerate(row.suspects)]
+    return {id: place for place, id in sorted(places, reverse=True)}
+
+
+def _is_seen_directly(evidence: Iterable[FullEvidence]) -> bool:
+    """Whether the oil or the bench speaks for it."""
+    return any(item.steps > 0 and item.seen.startswith(SEEN_DIRECTLY) for item in evidence)
+
+
 def _evidence_by_suspect(seen: Mapping[str, Observation], base: KnowledgeBase) -> dict[str, list[FullEvidence]]:
-    """What moves each suspect that this box can have, what moves it most first."""
-    possible = {row.id for row in base.rows(SuspectRow) if seen.keys().isdisjoint(row.impossible_when)}
+    """What moves each suspect, what moves it most first."""
     found: dict[str, list[FullEvidence]] = {}
     for row in sorted(base.rows(EvidenceRow), key=lambda row: -abs(row.steps)):
-        if row.suspect in possible and row.seen in seen and (row.only_with is None or row.only_with in seen):
+        if row.seen in seen and (row.only_with is None or row.only_with in seen):
             found.setdefault(row.suspect, []).append(_evidence(row, seen[row.seen]))
     return found
 
