@@ -28,15 +28,16 @@ def next_checks(
     seen: Mapping[str, Observation],
     by_cost: Sequence[CheckRow],
 ) -> Iterator[CheckRow]:
-    """The checks not made yet, cheapest first: those with a result that points to a leader.
+    """The checks not made yet, cheapest first, and of equal ones what is called for: those that point to a leader.
 
     What was seen can call for a check whoever leads; one that is needless for every complaint is left out.
     """
     known = fields_of(seen)
     needless = [set(row.needless_checks) for row in complaints]
     left_out = set.intersection(*needless) if needless else set()
-    for check in by_cost:
-        is_wanted = any(points_to(check, leader) for leader in leaders) or not seen.keys().isdisjoint(check.always_when)
+    called_for = {check.id for check in by_cost if not seen.keys().isdisjoint(check.always_when)}
+    for check in sorted(by_cost, key=lambda check: (check.cost, check.id not in called_for)):
+        is_wanted = check.id in called_for or any(points_to(check, leader) for leader in leaders)
         if is_wanted and check.tells not in known and check.id not in left_out:
             yield check
 
