@@ -119,6 +119,16 @@ def test_everyday_complaint(heard: dict[str, Any], complain) -> None:
     assert set(leaders(answer)).isdisjoint(heard.get("never", ()))
 
 
+@pytest.mark.parametrize("also", [[], ["stiff-only-cold"]])
+@pytest.mark.parametrize("gears", [None, "one", "several", "all"])
+@pytest.mark.parametrize("complaint", ["grinds-one-gear", "grinds-several-gears", "clashes-on-fast-shifts", "blocks-out"])
+def test_a_bad_shift_in_the_cold_only_is_perhaps_the_oil_however_it_is_entered(complain, complaint, gears, also) -> None:
+    """Common practice, no source: thick oil brings a weak ring out, so neither can be ruled out by telephone."""
+    answer = complain(symptoms=[complaint, *also], when="cold", gears=gears)
+    assert answer.fluid_can_cure == "maybe"
+    assert "too-thick-cold" in [suspect.id for suspect in answer.suspects[:2]]
+
+
 def test_an_empty_question_blames_nobody_and_asks(complain) -> None:
     answer = complain()
     assert (answer.side, answer.fluid_can_cure, answer.suspects, answer.next_checks) == ("unknown", "maybe", (), ())
