@@ -1,6 +1,6 @@
 """Is it the fluid at all? The answer to a symptom question."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from knowledge.base import KnowledgeBase
 from knowledge.citing import answer_id, sources_of
@@ -40,16 +40,16 @@ def compute_symptom_answer(
     """
     check_ids(asked, base, shop.boxes)
     box, from_box = filled_in(asked.question, shop) if asked.question else (None, None)
+    complaints = [row for row in base.rows(SymptomRow) if row.id in asked.symptoms]
     # Lists in one order, each entry once, so that equal questions read the same.
     update = {
-        "symptoms": tuple(id for id in base.ids("symptoms") if id in asked.symptoms),
+        "symptoms": tuple(row.id for row in complaints),
         "fluid_state": tuple(sorted(set(asked.fluid_state))),
         "question": box,
     }
     question = asked.model_copy(update=update)
     known = in_the_box(box, base)
     seen = observations(question, known, base)
-    complaints = [row for row in base.rows(SymptomRow) if f"symptoms={row.id}" in seen]
     by_cost = checks_by_cost(complaints, seen, base)
     suspects = ranked_suspects(complaints, seen, by_cost, base)
     leaders = [suspect for suspect in suspects if suspect.leads]
@@ -70,7 +70,7 @@ def compute_symptom_answer(
     every_job = [row for row in by_severity if "always" in row.when]
     cautions = [row for row in by_severity if row.id in wanted and row not in every_job]
     summary, gap = _summary(leaders, cures), ring_gap_verdict(question.ring_gap)
-    first = (f"Check first: {checks[0].words}",) if checks else ()
+    first = (f"First {checks[0].words[:1].lower()}{checks[0].words[1:]}",) if checks else ()
     dangers = (caution.text for caution in cautions if caution.severity == "danger")
     evidence = [item for suspect in suspects for item in (*suspect.speaks_for, *suspect.against)]
     sides = {suspect.side for suspect in leaders}
@@ -91,7 +91,7 @@ def compute_symptom_answer(
         ),
         suspects=suspects,
         next_checks=checks,
-        ask_for=tuple(_ask_for(question, fields_of(seen), gap, is_fluid_stated=known.status == "stated")),
+        ask_for=tuple(_ask_for(complaints, fields_of(seen), gap, is_fluid_stated=known.status == "stated")),
         cautions=tuple(cautions),
         every_job=tuple(row.id for row in every_job),
         every_job_words="; ".join(row.in_short for row in every_job if row.in_short).capitalize() + ".",
@@ -126,11 +126,11 @@ def _summary(leaders: Sequence[FullSuspect], cures: FluidCures) -> str:
     """Whether oil cures it, and as many of the leading suspects as there is room for."""
     if not leaders:
         return "Nothing points anywhere yet: say what it does, when, and in which gears."
-    summary = f"{CURES[cures]} Suspect {leaders[0].words}"
-    for suspect in leaders[1:]:
-        if len(longer := f"{summary}, then {suspect.words}") < SUMMARY_AT_MOST:
-            summary = longer
-    return f"{summary}."
+    summaries = (
+        f"{CURES[cures]} Most likely {listed((suspect.words for suspect in leaders[:count]), 'or')}."
+        for count in range(len(leaders), 0, -1)
+    )
+    return next(summary for summary in summaries if len(summary) <= SUMMARY_AT_MOST)
 
 
 def _can_cure(leading: Sequence[SuspectRow], shown: Sequence[SuspectRow]) -> tuple[FluidCures, str]:
@@ -138,24 +138,19 @@ def _can_cure(leading: Sequence[SuspectRow], shown: Sequence[SuspectRow]) -> tup
     if not leading:
         return "maybe", "Nothing speaks for any suspect yet, so neither fluid nor hardware can be ruled out."
     cures = {row.fluid_cures for row in (*leading, *shown)}
-    reasons = [f"It points to {listed((row.words for row in leading), 'or')}.", *_reasons(leading)]
-    if shown:
-        reasons += [f"But reckon with {listed((row.words for row in shown), 'and')} too.", *_reasons(shown)]
+    reasons = (f"{row.words[:1].upper()}{row.words[1:]}: {row.fluid_reason}" for row in (*leading, *shown))
     return cures.pop() if len(cures) == 1 else "maybe", " ".join(reasons)
 
 
-def _reasons(rows: Iterable[SuspectRow]) -> Iterable[str]:
-    return dict.fromkeys(row.fluid_reason for row in rows)
-
-
 def _ask_for(
-    question: SymptomQuestion, known: Iterable[str], gap: RingGapVerdict, *, is_fluid_stated: bool
+    complaints: Sequence[SymptomRow], known: Collection[str], gap: RingGapVerdict, *, is_fluid_stated: bool
 ) -> Iterator[str]:
-    if not question.symptoms:
+    is_in_a_shift = not complaints or any(row.in_a_shift for row in complaints)
+    if not complaints:
         yield "What does it do: grind, block, feel stiff, jump out, or make a noise?"
-    if "when" not in known:
+    if is_in_a_shift and "when" not in known:
         yield "When does it show: cold, hot, always, or on fast shifts only?"
-    if "gears" not in known:
+    if is_in_a_shift and "gears" not in known:
         yield "In which gears: one, several, all, or reverse?"
     if gap.status == "no-judgement":
         yield gap.text

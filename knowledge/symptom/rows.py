@@ -22,6 +22,7 @@ class SymptomRow(Row):
     implies: tuple[Seen, ...] = Field(
         (), description="What it states by itself; of `when`, `gears` and the rings only where the caller states nothing."
     )
+    in_a_shift: bool = Field(True, description="It shows as a shift is made: when, and in which gear, tells something.")
     on_bench: bool = Field(False, description="It can only be seen with the box apart.")
     needless_checks: Annotated[tuple[str, ...], Refers("checks")] = Field(
         (), description="Checks that show nothing of it, whatever they show of a suspect."
