@@ -26,9 +26,9 @@ from knowledge.symptom.suspects import checks_by_cost, next_checks, ranked_suspe
 from knowledge.text import listed, spoken
 
 CURES = {"yes": "The right oil cures it.", "maybe": "The right oil may cure it.", "no": "No oil cures it."}
-SUMMARY_AT_MOST = 140
 
-SUSPECTS_IN_SHORT, EVIDENCE_IN_SHORT, CHECKS_IN_SHORT = 5, 3, 3
+SUMMARY_AT_MOST = 140
+SUSPECTS_IN_SUMMARY, SUSPECTS_IN_SHORT, EVIDENCE_IN_SHORT, CHECKS_IN_SHORT = 3, 5, 3, 3
 
 
 def compute_symptom_answer(
@@ -123,12 +123,12 @@ def _short(full: FullSymptomAnswer) -> SymptomAnswer:
 
 
 def _summary(leaders: Sequence[FullSuspect], cures: FluidCures) -> str:
-    """Whether oil cures it, and as many of the leading suspects as there is room for."""
+    """Whether oil cures it, and who is first suspected."""
     if not leaders:
         return "Nothing points anywhere yet: say what it does, when, and in which gears."
     summaries = (
-        f"{CURES[cures]} Most likely {listed((suspect.words for suspect in leaders[:count]), 'or')}."
-        for count in range(len(leaders), 0, -1)
+        f"{CURES[cures]} Most likely {'; or '.join(suspect.words for suspect in leaders[:count])}."
+        for count in range(SUSPECTS_IN_SUMMARY, 0, -1)
     )
     return next(summary for summary in summaries if len(summary) <= SUMMARY_AT_MOST)
 

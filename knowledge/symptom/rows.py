@@ -41,7 +41,7 @@ class SuspectRow(Row):
 
     id: Id
     side: Side
-    words: Annotated[str, Field(max_length=70)] = Field(description="As it reads in a sentence.")
+    words: Annotated[str, Field(max_length=50)] = Field(description="As it reads in a sentence.")
     what_it_is: str
     fluid_cures: FluidCures = Field(description="Whether a change of fluid can cure it.")
     fluid_reason: str

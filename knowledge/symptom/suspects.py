@@ -12,14 +12,20 @@ from knowledge.symptom.rows import CheckRow, EvidenceRow, SuspectRow, SymptomRow
 def checks_by_cost(
     complaints: Collection[SymptomRow], seen: Mapping[str, Observation], base: KnowledgeBase
 ) -> tuple[CheckRow, ...]:
-    """Every check that can be made, by its cost; of equal ones the first in the table comes first.
+    """Every check that can be made, by its cost; of equal ones the first in the table comes first. Needless ones are last.
 
     Whoever measured a ring or saw its teeth has the box apart: the bench is then near and the road far.
     """
     rows = [row for row in base.rows(CheckRow) if seen.keys().isdisjoint(row.impossible_when)]
     if any(mark.startswith(ON_BENCH) for mark in seen) or any(row.on_bench for row in complaints):
         rows = [row.model_copy(update={"cost": row.cost_apart or row.cost}) for row in rows]
-    return tuple(sorted(rows, key=lambda check: check.cost))
+    needless = _needless(complaints)
+    return tuple(sorted(rows, key=lambda check: (check.id in needless, check.cost)))
+
+
+def _needless(complaints: Collection[SymptomRow]) -> set[str]:
+    """The checks that show nothing of any of the complaints."""
+    return set.intersection(*(set(row.needless_checks) for row in complaints)) if complaints else set()
 
 
 def next_checks(
@@ -32,13 +38,11 @@ def next_checks(
 
     What was seen can call for a check whoever leads; one that is needless for every complaint is left out.
     """
-    known = fields_of(seen)
-    needless = [set(row.needless_checks) for row in complaints]
-    left_out = set.intersection(*needless) if needless else set()
+    known, needless = fields_of(seen), _needless(complaints)
     called_for = {check.id for check in by_cost if not seen.keys().isdisjoint(check.always_when)}
     for check in sorted(by_cost, key=lambda check: (check.cost, check.id not in called_for)):
         is_wanted = check.id in called_for or any(points_to(check, leader) for leader in leaders)
-        if is_wanted and check.tells not in known and check.id not in left_out:
+        if is_wanted and check.tells not in known and check.id not in needless:
             yield check
 
 
