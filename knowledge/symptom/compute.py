@@ -23,7 +23,7 @@ from knowledge.symptom.observations import fields_of, observations, ring_gap_ver
 from knowledge.symptom.question import SymptomQuestion
 from knowledge.symptom.rows import CheckRow, SuspectRow, SymptomRow
 from knowledge.symptom.suspects import checks_by_cost, next_checks, ranked_suspects
-from knowledge.text import listed, spoken
+from knowledge.text import spoken
 
 CURES = {"yes": "The right oil cures it.", "maybe": "The right oil may cure it.", "no": "No oil cures it."}
 
@@ -53,18 +53,14 @@ def compute_symptom_answer(
     by_cost = checks_by_cost(complaints, seen, base)
     suspects = ranked_suspects(complaints, seen, by_cost, base)
     leaders = [suspect for suspect in suspects if suspect.leads]
-    rows = base.by_id(SuspectRow)
-    leading = [rows[suspect.id] for suspect in leaders]
-    shown = [
-        rows[suspect.id]
-        for suspect in suspects
-        if not suspect.leads and suspect.score > 0 and not seen.keys().isdisjoint(rows[suspect.id].shown_by)
+    speaking = [
+        row
+        for suspect, row in ((suspect, base.by_id(SuspectRow)[suspect.id]) for suspect in suspects)
+        if suspect.leads or (suspect.score > 0 and not seen.keys().isdisjoint(row.shown_by))
     ]
-    cures, reason = _can_cure(leading, shown)
+    cures, reason = _can_cure(speaking)
     checks = tuple(next_checks(complaints, [suspect.id for suspect in leaders], seen, by_cost))
-    calling: tuple[SymptomRow | SuspectRow | CheckRow, ...] = (
-        *complaints, *leading, *shown, *checks[:CHECKS_IN_SHORT],
-    )  # fmt: skip
+    calling: tuple[SymptomRow | SuspectRow | CheckRow, ...] = (*complaints, *speaking, *checks[:CHECKS_IN_SHORT])
     wanted = {id for row in calling for id in row.cautions}
     by_severity = sorted(base.cautions.values(), key=lambda row: SEVERITIES_FROM_WORST.index(row.severity))
     every_job = [row for row in by_severity if "always" in row.when]
@@ -133,12 +129,12 @@ def _summary(leaders: Sequence[FullSuspect], cures: FluidCures) -> str:
     return next(summary for summary in summaries if len(summary) <= SUMMARY_AT_MOST)
 
 
-def _can_cure(leading: Sequence[SuspectRow], shown: Sequence[SuspectRow]) -> tuple[FluidCures, str]:
-    """Whether fluid can cure it: as the leading suspects and those that were shown have it, if they agree."""
-    if not leading:
+def _can_cure(speaking: Sequence[SuspectRow]) -> tuple[FluidCures, str]:
+    """Whether fluid can cure it: as all suspects have it that lead or were shown, if they agree."""
+    if not speaking:
         return "maybe", "Nothing speaks for any suspect yet, so neither fluid nor hardware can be ruled out."
-    cures = {row.fluid_cures for row in (*leading, *shown)}
-    reasons = (f"{row.words[:1].upper()}{row.words[1:]}: {row.fluid_reason}" for row in (*leading, *shown))
+    cures = {row.fluid_cures for row in speaking}
+    reasons = (f"{row.words[:1].upper()}{row.words[1:]}: {row.fluid_reason}" for row in speaking)
     return cures.pop() if len(cures) == 1 else "maybe", " ".join(reasons)
 
 

@@ -12,7 +12,7 @@ from knowledge.symptom.rows import CheckRow, EvidenceRow, SuspectRow, SymptomRow
 def checks_by_cost(
     complaints: Collection[SymptomRow], seen: Mapping[str, Observation], base: KnowledgeBase
 ) -> tuple[CheckRow, ...]:
-    """Every check that can be made, by its cost; of equal ones the first in the table comes first. Needless ones are last.
+    """Checks that can be made, by their cost; of equal ones the first in the table comes first; needless ones are last.
 
     Whoever measured a ring or saw its teeth has the box apart: the bench is then near and the road far.
     """

@@ -121,8 +121,8 @@ def test_everyday_complaint(heard: dict[str, Any], complain) -> None:
 
 @pytest.mark.parametrize("also", [[], ["stiff-only-cold"]])
 @pytest.mark.parametrize("gears", [None, "one", "several"])
-@pytest.mark.parametrize("complaint", ["grinds-one-gear", "grinds-several-gears", "clashes-on-fast-shifts", "blocks-out"])
-def test_a_bad_shift_in_the_cold_only_is_perhaps_the_oil_however_it_is_entered(complain, complaint, gears, also) -> None:
+@pytest.mark.parametrize("complaint", ["grinds-one-gear", "grinds-several-gears", "blocks-out", "notchy-two-step"])
+def test_a_bad_shift_in_the_cold_is_perhaps_the_oil_however_it_is_entered(complain, complaint, gears, also) -> None:
     """Common practice, no source: thick oil brings a weak ring out, so neither can be ruled out by telephone."""
     answer = complain(symptoms=[complaint, *also], when="cold", gears=gears)
     assert answer.fluid_can_cure == "maybe"
