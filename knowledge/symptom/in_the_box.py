@@ -34,11 +34,6 @@ class InTheBox(NamedTuple):
     rings: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
 
-    @property
-    def is_axle_oil(self) -> bool:
-        """Whether it is made for axles, whatever its label says of gearboxes too."""
-        return bool(self.lubricants) and all(lubricant.family.protects_hypoid for lubricant in self.lubricants)
-
 
 def in_the_box(box: FillQuestion | None, base: KnowledgeBase) -> InTheBox:
     """A box with the fluid that the caller states in it, or else the one that the service data names."""

@@ -53,7 +53,7 @@ def observations(question: SymptomQuestion, box: InTheBox, base: KnowledgeBase) 
     seen: dict[str, Observation] = {}
     for observation in (*_stated(question), *_in_the_box(box)):
         seen.setdefault(observation.mark, observation)
-    known = fields_of(seen) - {"symptoms", "fluid_state"}
+    known = fields_of(seen) - {"symptoms", "fluid_state", "rings"}
     rows = base.by_id(SymptomRow)
     implied = {mark for id in question.symptoms for mark in rows[id].implies if mark.partition("=")[0] not in known}
     if any(mark.startswith("when=") for mark in implied - {"when=always"}):
@@ -77,7 +77,7 @@ def _in_the_box(box: InTheBox) -> Iterator[Observation]:
     if box.as_service_data is not None:
         value = "as-service-data" if box.as_service_data else "other-than-service-data"
         yield Observation(f"in_it={value}", ("/question/in_it_now", "/question/service_data"))
-    if box.is_axle_oil:
+    if box.lubricants and all(lubricant.family.protects_hypoid for lubricant in box.lubricants):
         yield Observation("in_it=axle-oil", (box.pointer,))
     for finding in box.findings:
         yield Observation(f"finding={finding.rule}:{finding.effect}", (box.pointer, *finding.about), finding)

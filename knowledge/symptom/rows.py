@@ -20,7 +20,7 @@ class SymptomRow(Row):
     words: str
     means: str
     implies: tuple[Seen, ...] = Field(
-        (), description="What it states by itself; `when`, `gears` and rings only where the caller states nothing."
+        (), description="What it states by itself; `when` and `gears` only where the caller does not state them."
     )
     in_a_shift: bool = Field(True, description="It shows as a shift is made: when, and in which gear, tells something.")
     on_bench: bool = Field(False, description="It can only be seen with the box apart.")

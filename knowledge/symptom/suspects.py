@@ -1,6 +1,6 @@
 """Suspects in the order of the evidence, and the checks that tell them apart."""
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from knowledge.base import KnowledgeBase
 from knowledge.parts.provenance import Citation
@@ -62,17 +62,14 @@ def ranked_suspects(
     The leading ones stand first: those at the top or near it, and those that the bench has shown. Nobody leads without
     anything that speaks for it. Then comes the highest score; equal ones as a rebuilder names them.
     """
-    named = _named(complaints)
+    places = [(place, id) for row in complaints for place, id in enumerate(row.suspects)]
+    named = {id: place for place, id in sorted(places, reverse=True)}  # each at its foremost place
     found = _evidence_by_suspect(seen, base)
-    is_fluid_possible = not complaints or any(base.by_id(SuspectRow)[id].side == "fluid" for id in named)
-    rows = [
-        row
-        for row in base.rows(SuspectRow)
-        if row.id in found
-        and seen.keys().isdisjoint(row.impossible_when)
-        and (not complaints or row.id in named or _is_seen_directly(found[row.id]))
-        and (row.side == "hardware" or is_fluid_possible)
-    ]
+    direct = {id for id, items in found.items() if any(e.steps > 0 and e.seen.startswith(SEEN_DIRECTLY) for e in items)}
+    rows = [row for row in base.rows(SuspectRow) if row.id in found and seen.keys().isdisjoint(row.impossible_when)]
+    if complaints:
+        sides = {row.side for row in base.rows(SuspectRow) if row.id in named} | {"hardware"}
+        rows = [row for row in rows if row.id in named or (row.id in direct and row.side in sides)]
     scores = {row.id: sum(item.steps for item in found[row.id]) for row in rows}
     near = max(scores.values(), default=0) - base.limit("suspects-near-within")
     on_bench = {mark for mark in seen if mark.startswith(ON_BENCH)}
@@ -91,17 +88,6 @@ def ranked_suspects(
         )
         for row in rows
     )
-
-
-def _named(complaints: Collection[SymptomRow]) -> dict[str, int]:
-    """The suspects of the complaints, each with its foremost place."""
-    places = [(place, id) for row in complaints for place, id in enumerate(row.suspects)]
-    return {id: place for place, id in sorted(places, reverse=True)}
-
-
-def _is_seen_directly(evidence: Iterable[FullEvidence]) -> bool:
-    """Whether the oil or the bench speaks for it."""
-    return any(item.steps > 0 and item.seen.startswith(SEEN_DIRECTLY) for item in evidence)
 
 
 def _evidence_by_suspect(seen: Mapping[str, Observation], base: KnowledgeBase) -> dict[str, list[FullEvidence]]:
