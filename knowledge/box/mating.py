@@ -62,7 +62,9 @@ def slowest_land(sets: tuple[tuple[Land, int], ...], shape: ConeShape, base: Kno
         for id in ("drag-share-slow-from", "drag-share-hard-from")
     )
     land = slowest[0]
-    return WipingLand(*land, times[slowest], wiping_spread(base.ring_lands[land], base), grip_nm, slow_from, hard_from)
+    # Films drain one after another at worst and all at once at best, so that more cones are known less well.
+    spread = wiping_spread(base.ring_lands[land], base) * slowest[1] ** base.limit("wiping-cones-exponent")
+    return WipingLand(*land, times[slowest], spread, grip_nm, slow_from, hard_from)
 
 
 def _wiping_s_per_mpa_s(land: Land, cones: int, shape: ConeShape, base: KnowledgeBase) -> float:

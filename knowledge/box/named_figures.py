@@ -44,6 +44,7 @@ STEPS = Kind("steps", 0, 9)
 # Every id that `KnowledgeBase.limit` is asked for: thresholds.csv holds these and no others.
 THRESHOLDS: Mapping[str, Kind] = {
     "lining-kv100-below": KV100,
+    "lining-gear-oil-kv100-below": KV100,
     "ring-drag-kv100-from": KV100,
     "copper-strip-temperature-from": CELSIUS,
     "copper-strip-hours-from": HOURS,

@@ -165,10 +165,10 @@ def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:
 
 def safest_of(judgement: Judgement) -> Safest | None:
     """What does least harm while it depends; None where it is settled or nothing leads."""
-    if judgement.lead.outcome != "depends" or judgement.leader is None or not judgement.named.is_listed:
+    if judgement.lead.outcome != "depends" or judgement.safest is None or not judgement.named.is_listed:
         return None
     return Safest(
-        lubricant=judgement.lubricants[judgement.leader].lubricant_name,
+        lubricant=judgement.lubricants[judgement.safest].lubricant_name,
         because="Least harm to rings and bearings over all that is open.",
         unless=unless_safest(judgement),
     )

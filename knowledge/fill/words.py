@@ -112,9 +112,11 @@ def _conflict(judgement: Judgement) -> str:
 
 def _at_best(judgement: Judgement) -> str:
     """`GL-4 or MTF, 75W-80 does least harm`, or that it is what somebody names."""
-    is_named = judgement.leader is not None and judgement.is_asked_for(judgement.leader)
-    why = f"is what {_who(judgement)} names" if is_named else "does least harm"
-    return f"{_fill(judgement)} {why}"
+    if judgement.leader is not None and judgement.is_asked_for(judgement.leader):
+        return f"{_fill(judgement)} is what {_who(judgement)} names"
+    safest = judgement.safest
+    name = _fill(judgement) if safest in (judgement.leader, None) else judgement.lubricants[safest].short_name
+    return f"{name} does least harm"
 
 
 def _who(judgement: Judgement) -> str:

@@ -114,6 +114,11 @@ class Judgement:
         return self.ranking.whole.leader
 
     @property
+    def safest(self) -> int | None:
+        """The lubricant that does least harm over all that is open; None where nothing leads."""
+        return self.ranking.safest
+
+    @property
     def alike(self) -> tuple[int, ...]:
         """The lubricants that do the same work as the leader at its grade."""
         leader, groups, verdict = self.leader, self.ranking.groups, self.verdict

@@ -137,14 +137,22 @@ class Ranking:
         Where first shifts with the first choice are surely hard, the next thinner grade stands before it.
         """
         row, order = self.grid.spread(rows)[..., 0], self._order
+        heat = self._heat_by_row[row] << HEAT_AT if self.heat.any() else 0
         if self._hard is None:
-            return order.usual[row]
+            return order.usual[row] + heat
         first, hard = order.first[row][..., None], self.grid.spread(self._hard)
         shape = np.broadcast_shapes(row.shape, hard.shape[:-1])
         of_first = np.take_along_axis(
             np.broadcast_to(hard, (*shape, self.lubricants.size)), np.broadcast_to(first, (*shape, 1)), axis=-1
         )
-        return np.where(of_first & (first >= 0), order.colder[row], order.usual[row])
+        return np.where(of_first & (first >= 0), order.colder[row], order.usual[row]) + heat
+
+    @cached_property
+    def _heat_by_row(self) -> NDArray[np.int32]:
+        """How far a stated sump is beyond what each lubricant bears; leaving the family of the first choice gains none."""
+        order, excess = self._order, self.heat
+        of_first = np.where(order.first >= 0, excess[order.first], 0)[:, None]
+        return np.where(order.is_kin, excess, np.maximum(excess, of_first)).astype(np.int32)
 
     @cached_property
     def _hard(self) -> OnAxes | None:
@@ -190,7 +198,7 @@ class Ranking:
         return self._leaders_by(self._custom)
 
     def _leaders_by(self, custom: NDArray[np.int32]) -> NDArray[np.intp]:
-        small = custom + (self.heat << HEAT_AT) + (self.named_place << NAMED_AT)
+        small = custom + (self.named_place << NAMED_AT)
         scores = self._scores(self.refused, self.cared, small)
         found = scores.argmin(axis=1)
         found[scores[np.arange(len(found)), found] >= 1 << REFUSED_AT] = NOTHING
@@ -243,12 +251,20 @@ class Ranking:
 
     @cached_property
     def typical_place(self) -> Floats:
-        """The place of each lubricant by custom, in the middle of all cases."""
+        """The place of each lubricant by custom and heat, in the middle of all cases."""
         values = self._custom.astype(float)
         for axis, weights in enumerate(self.grid.weights):
             if values.shape[axis] > 1:
                 values = np.expand_dims(np.tensordot(weights, values, (0, axis)), axis)
         return values.reshape(-1)
+
+    @cached_property
+    def safest(self) -> int | None:
+        """What does least harm over all cases: what is named, else what is refused in fewest; None where nothing leads."""
+        leader = self.whole.leader
+        if leader is None or self.is_named[leader]:
+            return leader
+        return min(self.order, key=lambda at: float(self.refused_share[at].round(6)))
 
     @cached_property
     def by_field(self) -> tuple[tuple[OpenField, tuple[tuple[Lead, float], ...]], ...]:
@@ -284,7 +300,7 @@ class Ranking:
         members = np.nonzero([row.family.id == family for row in self.lubricants.rows])[0]
         kept = [item.only(members) for item in self._kept_if_named]
         refused = self.grid.any_of([item for item in kept if item.values.any()], len(members))
-        small = self._custom[..., members] + (self.heat[members] << HEAT_AT)
+        small = self._custom[..., members]
         scores = self._scores(refused, self.cared[:, members], small)
         leaders, served = scores.argmin(axis=1), ~refused.all(axis=1)
         led = np.bincount(leaders[served], weights=self.grid.weight[served], minlength=len(members))
@@ -332,7 +348,6 @@ class Ranking:
                 -float(self.whole.led[index].round(6)) if is_open else 0.0,
                 FROM_BEST.index(verdict),
                 float(self.refused_share[index].round(6)) if verdict == "depends" else 0.0,
-                int(self.heat[index]),
                 float(self.typical_place[index].round(6)),
             )
 

@@ -79,12 +79,13 @@ class CustomOrder(NamedTuple):
     """The place of each lubricant in the order of each row of custom, and of none; shape (rows + 1, lubricants).
 
     `colder` is the order where first shifts with the first choice are surely hard; `first` is its place among the
-    lubricants, -1 where it is not there.
+    lubricants, -1 where it is not there; `is_kin`: whether a lubricant is of its family or of a twin family.
     """
 
     usual: NDArray[np.int32]
     colder: NDArray[np.int32]
     first: NDArray[np.intp]
+    is_kin: NDArray[np.bool_]
 
 
 def custom_order(lubricants: Sequence[Lubricant], base: KnowledgeBase, region: str | None) -> CustomOrder:
@@ -101,7 +102,13 @@ def custom_order(lubricants: Sequence[Lubricant], base: KnowledgeBase, region: s
         _dense([_keys(ids, lubricants, base, region) for ids in (*named, ())]),
         _dense([_keys(ids, lubricants, base, region) for ids in (*colder, ())]),
         np.array([*firsts, -1]),
+        np.array([[_is_kin(classes[ids[0]], oil) for oil in lubricants] for ids in named] + [[True] * len(lubricants)]),
     )
+
+
+def _is_kin(first: Lubricant, oil: Lubricant) -> bool:
+    families = {first.family.id, oil.family.id}
+    return len(families) == 1 or families <= TWINS
 
 
 def _dense(keys: Sequence[Sequence[tuple[float, ...]]]) -> NDArray[np.int32]:
@@ -128,7 +135,7 @@ def _keys(
             found.append((twin, 1.0, sold, 0.0))
         else:
             first = usual[0] if usual else None
-            is_strange = first is not None and not {first.family.id, oil.family.id} <= TWINS | {first.family.id}
+            is_strange = first is not None and not _is_kin(first, oil)
             apart = abs(log(_middle_mm2_s(oil) / _middle_mm2_s(first))) if first else float(place)
             found.append((len(usual) + sold, float(is_strange), apart, float(place)))
     return found

@@ -15,7 +15,7 @@ from knowledge.judging.explain import Note, explain, note, severity_of, share_of
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rules import RULES
 from knowledge.judging.wording import as_condition, within_a_sentence
-from knowledge.jug.rules.label import jug_shows_the_kv100_that_is_asked_for
+from knowledge.jug.rules.label import jug_shows_the_kv100_that_is_asked_for, label_findings
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Limits, Verdict
 from knowledge.parts.provenance import Figure, Finding, weakest
@@ -114,6 +114,13 @@ class JudgedSheet:
         yield from (self._in_short(self._folded(rule)) for rule in sorted(rules, key=self._weight))
         if self.window_note:
             yield self.window_note.text
+
+    @property
+    def is_doubtful(self) -> bool:
+        """Whether its sheet contradicts its label, or its copper strip proves nothing."""
+        strip = self.sheet.jug.copper_strip
+        is_unproven = strip is not None and not any(self.judgement.judged.lubricants.copper_strip_is_good[list(self.places)])
+        return is_unproven or any(one.effect == "cautions" and one.severity != "note" for one in label_findings(self.sheet))
 
     @cached_property
     def because(self) -> str:
@@ -273,9 +280,9 @@ def ranks(sheets: Sequence[JudgedSheet]) -> tuple[int | None, ...]:
 def _order(sheet: JudgedSheet) -> tuple[float, ...]:
     ranking, places, verdict = sheet.judgement.ranking, list(sheet.places), sheet.verdict
     return (
+        sheet.is_doubtful,
         int(ranking.named_place[places].max()),
         ("fits", "fits-with-care", "depends").index(verdict),
         float(ranking.refused_share[places].mean()) if verdict == "depends" else 0.0,
-        int(ranking.heat[places].max()),
         float(ranking.typical_place[places].mean()),
     )

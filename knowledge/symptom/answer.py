@@ -126,15 +126,19 @@ class SymptomAnswer(ResponseModel):
     ring_gap: RingGapVerdict
     fluid_in_it: FluidInIt
     suspects: tuple[Suspect, ...] = Field(
-        description="The leading ones first; then highest score, equal ones by the cheaper check. In short at most "
-        "five."
+        description="The leading ones first; then highest score, equal ones as a rebuilder names them. In short at "
+        "most five."
     )
     next_checks: tuple[Check, ...] = Field(
         description="Cheapest first: what speaks of a leading suspect, or is called for by what was seen. In short at "
         "most three."
     )
     ask_for: tuple[str, ...] = Field(description="What the caller could still say.")
-    cautions: tuple[CautionNote, ...] = Field(description="The gravest first, at most five; in full all of them.")
+    cautions: tuple[CautionNote, ...] = Field(
+        description="Those of this complaint: the gravest first, at most five; in full all of them."
+    )
+    every_job: tuple[str, ...] = Field(description="Ids of the cautions that go with every job on a gearbox.")
+    every_job_words: str
 
 
 class FullSymptomAnswer(SymptomAnswer):

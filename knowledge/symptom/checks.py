@@ -24,8 +24,8 @@ def symptom_faults(tables: Tables) -> Iterator[Fault]:
         yield from _unknown_marks(check, ("always_when", "impossible_when"), known)
     seen = {row.seen for row in tables.rows(EvidenceRow)}
     for symptom in tables[SymptomRow]:
-        implied = {f"{field}={value}" for field, value in symptom.row.implies.model_dump(exclude_none=True).items()}
-        if seen.isdisjoint({f"symptoms={symptom.row.id}", *implied}):
+        yield from _unknown_marks(symptom, ("implies",), known)
+        if seen.isdisjoint({f"symptoms={symptom.row.id}", *symptom.row.implies}):
             yield symptom.fault("id", f"no row of evidence says what {symptom.row.id!r} points to")
     yield from _suspect_faults(tables, known)
 
@@ -41,7 +41,9 @@ def marks(symptoms: tuple[str, ...], outcomes: Iterable[OutcomeRow]) -> tuple[st
 
 
 def _unknown_marks(
-    placed: Placed[EvidenceRow] | Placed[CheckRow] | Placed[SuspectRow], fields: tuple[str, ...], known: Collection[str]
+    placed: Placed[EvidenceRow] | Placed[CheckRow] | Placed[SuspectRow] | Placed[SymptomRow],
+    fields: tuple[str, ...],
+    known: Collection[str],
 ) -> Iterator[Fault]:
     for field in fields:
         value = getattr(placed.row, field) or ()

@@ -1,6 +1,6 @@
 """Is it the fluid at all? The answer to a symptom question."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from knowledge.base import KnowledgeBase
 from knowledge.citing import answer_id, sources_of
@@ -23,11 +23,12 @@ from knowledge.symptom.observations import fields_of, observations, ring_gap_ver
 from knowledge.symptom.question import SymptomQuestion
 from knowledge.symptom.rows import CheckRow, SuspectRow, SymptomRow
 from knowledge.symptom.suspects import checks_by_cost, next_checks, ranked_suspects
-from knowledge.text import listed, spoken
+from knowledge.text import spoken
 
-CURES = {"yes": "Fluid can cure it", "maybe": "Fluid may cure it", "no": "Fluid does not cure it"}
+CURES = {"yes": "The right oil cures it.", "maybe": "The right oil may cure it.", "no": "No oil cures it."}
 
-SUSPECTS_IN_SHORT, EVIDENCE_IN_SHORT, CHECKS_IN_SHORT = 5, 3, 3
+SUMMARY_AT_MOST = 140
+SUSPECTS_IN_SUMMARY, SUSPECTS_IN_SHORT, EVIDENCE_IN_SHORT, CHECKS_IN_SHORT = 3, 5, 2, 3
 
 
 def compute_symptom_answer(
@@ -52,20 +53,20 @@ def compute_symptom_answer(
     by_cost = checks_by_cost(complaints, seen, base)
     suspects = ranked_suspects(complaints, seen, by_cost, base)
     leaders = [suspect for suspect in suspects if suspect.leads]
-    rows = {row.id: row for row in base.rows(SuspectRow)}
-    shown = [row for row in rows.values() if not seen.keys().isdisjoint(row.shown_by)]
-    leading_rows = [rows[suspect.id] for suspect in leaders]
-    cures, reason = _can_cure(leading_rows, shown)
+    speaking = [
+        row
+        for suspect, row in ((suspect, base.by_id(SuspectRow)[suspect.id]) for suspect in suspects)
+        if suspect.leads or (suspect.score > 0 and not seen.keys().isdisjoint(row.shown_by))
+    ]
+    cures, reason = _can_cure(speaking)
     checks = tuple(next_checks(complaints, [suspect.id for suspect in leaders], seen, by_cost))
-    calling: tuple[SymptomRow | SuspectRow | CheckRow, ...] = (*complaints, *leading_rows, *shown, *checks)
-    # That service data decides goes with every answer.
-    wanted = {"service-data-decides", *(id for row in calling for id in row.cautions)}
-    cautions = sorted(
-        (row for row in base.cautions.values() if row.id in wanted),
-        key=lambda row: SEVERITIES_FROM_WORST.index(row.severity),
-    )
+    calling: tuple[SymptomRow | SuspectRow | CheckRow, ...] = (*complaints, *speaking, *checks[:CHECKS_IN_SHORT])
+    wanted = {id for row in calling for id in row.cautions}
+    by_severity = sorted(base.cautions.values(), key=lambda row: SEVERITIES_FROM_WORST.index(row.severity))
+    every_job = [row for row in by_severity if "always" in row.when]
+    cautions = [row for row in by_severity if row.id in wanted and row not in every_job]
     summary, gap = _summary(leaders, cures), ring_gap_verdict(question.ring_gap)
-    first = (f"Check first: {checks[0].words}",) if checks else ()
+    first = (f"First {checks[0].words[:1].lower()}{checks[0].words[1:]}",) if checks else ()
     dangers = (caution.text for caution in cautions if caution.severity == "danger")
     evidence = [item for suspect in suspects for item in (*suspect.speaks_for, *suspect.against)]
     sides = {suspect.side for suspect in leaders}
@@ -86,8 +87,10 @@ def compute_symptom_answer(
         ),
         suspects=suspects,
         next_checks=checks,
-        ask_for=tuple(_ask_for(question, fields_of(seen), gap, is_fluid_stated=known.status == "stated")),
+        ask_for=tuple(_ask_for(complaints, fields_of(seen), gap, is_fluid_stated=known.status == "stated")),
         cautions=tuple(cautions),
+        every_job=tuple(row.id for row in every_job),
+        every_job_words="; ".join(row.in_short for row in every_job if row.in_short).capitalize() + ".",
         question=question,
         from_box=from_box,
         sources=sources_of((*known.findings, *evidence, *suspects, *checks, *cautions), base),
@@ -116,34 +119,34 @@ def _short(full: FullSymptomAnswer) -> SymptomAnswer:
 
 
 def _summary(leaders: Sequence[FullSuspect], cures: FluidCures) -> str:
+    """Whether oil cures it, and who is first suspected."""
     if not leaders:
         return "Nothing points anywhere yet: say what it does, when, and in which gears."
-    others = f", {len(leaders) - 1} more near it" if len(leaders) > 1 else ""
-    return f"{CURES[cures]}. Leading suspect: {leaders[0].words}{others}."
+    summaries = (
+        f"{CURES[cures]} Most likely {'; or '.join(suspect.words for suspect in leaders[:count])}."
+        for count in range(SUSPECTS_IN_SUMMARY, 0, -1)
+    )
+    return next(summary for summary in summaries if len(summary) <= SUMMARY_AT_MOST)
 
 
-def _can_cure(leaders: Sequence[SuspectRow], shown: Sequence[SuspectRow]) -> tuple[FluidCures, str]:
-    """Whether fluid can cure it: as the leading suspects have it, if they agree and nothing shown is beyond a fluid."""
-    if not leaders:
+def _can_cure(speaking: Sequence[SuspectRow]) -> tuple[FluidCures, str]:
+    """Whether fluid can cure it: as all suspects have it that lead or were shown, if they agree."""
+    if not speaking:
         return "maybe", "Nothing speaks for any suspect yet, so neither fluid nor hardware can be ruled out."
-    cures = {row.fluid_cures for row in leaders}
-    verdict = cures.pop() if len(cures) == 1 else "maybe"
-    names = listed((row.words for row in leaders), "or")
-    reason = f"It points to {names}. {' '.join(dict.fromkeys(row.fluid_reason for row in leaders))}"
-    if verdict != "yes" or not shown:
-        return verdict, reason
-    others = listed((row.words for row in shown), "and")
-    return "maybe", f"{reason} But reckon with {others} too. {' '.join(row.fluid_reason for row in shown)}"
+    cures = {row.fluid_cures for row in speaking}
+    reasons = (f"{row.words[:1].upper()}{row.words[1:]}: {row.fluid_reason}" for row in speaking[:SUSPECTS_IN_SHORT])
+    return cures.pop() if len(cures) == 1 else "maybe", " ".join(reasons)
 
 
 def _ask_for(
-    question: SymptomQuestion, known: Iterable[str], gap: RingGapVerdict, *, is_fluid_stated: bool
+    complaints: Sequence[SymptomRow], known: Collection[str], gap: RingGapVerdict, *, is_fluid_stated: bool
 ) -> Iterator[str]:
-    if not question.symptoms:
+    is_in_a_shift = not complaints or any(row.in_a_shift for row in complaints)
+    if not complaints:
         yield "What does it do: grind, block, feel stiff, jump out, or make a noise?"
-    if "when" not in known:
+    if is_in_a_shift and "when" not in known:
         yield "When does it show: cold, hot, always, or on fast shifts only?"
-    if "gears" not in known:
+    if is_in_a_shift and "gears" not in known:
         yield "In which gears: one, several, all, or reverse?"
     if gap.status == "no-judgement":
         yield gap.text

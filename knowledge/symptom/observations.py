@@ -19,7 +19,7 @@ VALUES: Mapping[str, tuple[str, ...]] = {
     "ring_gap": ("past-limit", "within-limit"),
     "grip_test": get_args(GripTest.__value__),
     "rings": ("none", "lined", "unlined", "worn", "new", "multi-cone"),
-    "in_it": ("as-service-data", "other-than-service-data"),
+    "in_it": ("as-service-data", "other-than-service-data", "axle-oil"),
 }
 
 # Fields of the question that are seen as they are stated.
@@ -27,6 +27,9 @@ STATED = ("symptoms", *(name for name in VALUES if name in SymptomQuestion.model
 
 # Marks that can be seen only with the box apart.
 ON_BENCH = ("grip_test=", "ring_gap=")
+
+# Marks that bring up a suspect whatever the complaint is.
+SEEN_DIRECTLY = (*ON_BENCH, "fluid_state=")
 
 EFFECTS = ("supports", "cautions", "excludes")
 
@@ -48,23 +51,24 @@ class Observation(NamedTuple):
 def observations(question: SymptomQuestion, box: InTheBox, base: KnowledgeBase) -> Mapping[str, Observation]:
     """Everything seen, by its mark; what is seen in two ways is seen once."""
     seen: dict[str, Observation] = {}
-    for observation in (*_stated(question, base), *_in_the_box(box)):
+    for observation in (*_stated(question), *_in_the_box(box)):
         seen.setdefault(observation.mark, observation)
-    return seen
+    known = fields_of(seen) - {"symptoms", "fluid_state", "rings"}
+    rows = base.by_id(SymptomRow)
+    implied = {mark for id in question.symptoms for mark in rows[id].implies if mark.partition("=")[0] not in known}
+    if any(mark.startswith("when=") for mark in implied - {"when=always"}):
+        implied.discard("when=always")  # of two complaints the narrower one says when
+    return {mark: Observation(mark, ("/symptoms",)) for mark in sorted(implied)} | seen
 
 
-def _stated(question: SymptomQuestion, base: KnowledgeBase) -> Iterator[Observation]:
-    """What the caller states, and what the complaints imply of a field that the caller leaves out."""
+def _stated(question: SymptomQuestion) -> Iterator[Observation]:
+    """What the caller states."""
     for name in STATED:
         stated = getattr(question, name)
         for value in stated if isinstance(stated, tuple) else () if stated is None else (stated,):
             yield Observation(f"{name}={value_text(value)}", (f"/{name}",))
     if (status := ring_gap_verdict(question.ring_gap).status) in VALUES["ring_gap"]:
         yield Observation(f"ring_gap={status}", ("/ring_gap",))
-    for symptom in question.symptoms:
-        for name, value in base.by_id(SymptomRow)[symptom].implies.model_dump(exclude_none=True).items():
-            if not getattr(question, name):
-                yield Observation(f"{name}={value}", ("/symptoms",))
 
 
 def _in_the_box(box: InTheBox) -> Iterator[Observation]:
@@ -73,6 +77,8 @@ def _in_the_box(box: InTheBox) -> Iterator[Observation]:
     if box.as_service_data is not None:
         value = "as-service-data" if box.as_service_data else "other-than-service-data"
         yield Observation(f"in_it={value}", ("/question/in_it_now", "/question/service_data"))
+    if box.lubricants and all(lubricant.family.protects_hypoid for lubricant in box.lubricants):
+        yield Observation("in_it=axle-oil", (box.pointer,))
     for finding in box.findings:
         for found in (finding.effect, box.outcomes.get(finding.rule)):
             yield Observation(f"finding={finding.rule}:{found}", (box.pointer, *finding.about), finding)

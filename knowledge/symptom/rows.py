@@ -9,17 +9,8 @@ from knowledge.loading.schema import CitedRow, Id, Key, Row
 from knowledge.parts.provenance import Citation
 from knowledge.parts.references import Refers
 from knowledge.symptom.answer import FluidCures, FullCheck, Side
-from knowledge.symptom.question import FluidState, Gears, When
 
 Seen = Annotated[str, Field(pattern=r"^[a-z_]+=[a-z0-9]+(-[a-z0-9]+)*(:[a-z-]+)?$")]
-
-
-class Implied(Row):
-    """What a complaint states by itself, where the caller states nothing else."""
-
-    when: When | None = None
-    gears: Gears | None = None
-    fluid_state: FluidState | None = None
 
 
 class SymptomRow(Row):
@@ -28,13 +19,18 @@ class SymptomRow(Row):
     id: Id
     words: str
     means: str
-    implies: Implied = Implied()
+    implies: tuple[Seen, ...] = Field(
+        (), description="What it states by itself; `when` and `gears` only where the caller does not state them."
+    )
+    in_a_shift: bool = Field(True, description="It shows as a shift is made: when, and in which gear, tells something.")
     on_bench: bool = Field(False, description="It can only be seen with the box apart.")
-    never_fluid: bool = Field(False, description="No fluid causes it, and none cures it.")
     needless_checks: Annotated[tuple[str, ...], Refers("checks")] = Field(
         (), description="Checks that show nothing of it, whatever they show of a suspect."
     )
-    first_suspects: tuple[str, ...]
+    suspects: Annotated[tuple[str, ...], Field(min_length=1), Refers("suspects")] = Field(
+        description="Who can be behind it, in the order in which a rebuilder names them. Where no fluid is among them "
+        "none causes it, and none cures it."
+    )
     check: str
     cautions: Annotated[tuple[str, ...], Refers("cautions")] = ()
     sources: tuple[Citation, ...]
@@ -45,14 +41,15 @@ class SuspectRow(Row):
 
     id: Id
     side: Side
-    words: Annotated[str, Field(max_length=70)] = Field(description="As it reads in a sentence.")
+    words: Annotated[str, Field(max_length=50)] = Field(description="As it reads in a sentence.")
     what_it_is: str
     fluid_cures: FluidCures = Field(description="Whether a change of fluid can cure it.")
     fluid_reason: str
     impossible_when: tuple[Seen, ...] = Field((), description="No suspect at all once one of these was seen.")
     shown_by: tuple[Seen, ...] = Field(
         (),
-        description="Once one of these was seen fluid alone is no sure cure, and one seen on the bench makes it lead.",
+        description="Once one of these was seen it has a say in whether fluid can cure it, whoever leads; one seen on "
+        "the bench makes it lead.",
     )
     cautions: Annotated[tuple[str, ...], Refers("cautions")] = ()
     sources: tuple[Citation, ...]

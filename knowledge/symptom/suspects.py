@@ -5,21 +5,27 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from knowledge.base import KnowledgeBase
 from knowledge.parts.provenance import Citation
 from knowledge.symptom.answer import FullEvidence, FullSuspect
-from knowledge.symptom.observations import ON_BENCH, Observation, fields_of
+from knowledge.symptom.observations import ON_BENCH, SEEN_DIRECTLY, Observation, fields_of
 from knowledge.symptom.rows import CheckRow, EvidenceRow, SuspectRow, SymptomRow
 
 
 def checks_by_cost(
     complaints: Collection[SymptomRow], seen: Mapping[str, Observation], base: KnowledgeBase
 ) -> tuple[CheckRow, ...]:
-    """Every check that can be made, by its cost; of equal ones the first in the table comes first.
+    """Checks that can be made, by their cost; of equal ones the first in the table comes first; needless ones are last.
 
     Whoever measured a ring or saw its teeth has the box apart: the bench is then near and the road far.
     """
     rows = [row for row in base.rows(CheckRow) if seen.keys().isdisjoint(row.impossible_when)]
     if any(mark.startswith(ON_BENCH) for mark in seen) or any(row.on_bench for row in complaints):
         rows = [row.model_copy(update={"cost": row.cost_apart or row.cost}) for row in rows]
-    return tuple(sorted(rows, key=lambda check: check.cost))
+    needless = _needless(complaints)
+    return tuple(sorted(rows, key=lambda check: (check.id in needless, check.cost)))
+
+
+def _needless(complaints: Collection[SymptomRow]) -> set[str]:
+    """The checks that show nothing of any of the complaints."""
+    return set.intersection(*(set(row.needless_checks) for row in complaints)) if complaints else set()
 
 
 def next_checks(
@@ -28,16 +34,15 @@ def next_checks(
     seen: Mapping[str, Observation],
     by_cost: Sequence[CheckRow],
 ) -> Iterator[CheckRow]:
-    """The checks not made yet, cheapest first: those with a result that points to a leader.
+    """The checks not made yet, cheapest first, and of equal ones what is called for: those that point to a leader.
 
     What was seen can call for a check whoever leads; one that is needless for every complaint is left out.
     """
-    known = fields_of(seen)
-    needless = [set(row.needless_checks) for row in complaints]
-    left_out = set.intersection(*needless) if needless else set()
-    for check in by_cost:
-        is_wanted = any(points_to(check, leader) for leader in leaders) or not seen.keys().isdisjoint(check.always_when)
-        if is_wanted and check.tells not in known and check.id not in left_out:
+    known, needless = fields_of(seen), _needless(complaints)
+    called_for = {check.id for check in by_cost if not seen.keys().isdisjoint(check.always_when)}
+    for check in sorted(by_cost, key=lambda check: (check.cost, check.id not in called_for)):
+        is_wanted = check.id in called_for or any(points_to(check, leader) for leader in leaders)
+        if is_wanted and check.tells not in known and check.id not in needless:
             yield check
 
 
@@ -52,22 +57,26 @@ def ranked_suspects(
     by_cost: Sequence[CheckRow],
     base: KnowledgeBase,
 ) -> tuple[FullSuspect, ...]:
-    """Every suspect that anything speaks for or against and that this box can have.
+    """Every suspect that this box can have, and that can be behind one of the complaints or was seen directly.
 
     The leading ones stand first: those at the top or near it, and those that the bench has shown. Nobody leads without
-    anything that speaks for it, and no fluid where every complaint is one that no fluid causes. Then comes the highest
-    score, equal ones by the cheaper check.
+    anything that speaks for it. Then comes the highest score; equal ones as a rebuilder names them.
     """
+    places = [(place, id) for row in complaints for place, id in enumerate(row.suspects)]
+    named = {id: place for place, id in sorted(places, reverse=True)}  # each at its foremost place
     found = _evidence_by_suspect(seen, base)
-    rows = [row for row in base.rows(SuspectRow) if row.id in found]
-    scores = {id: sum(item.steps for item in items) for id, items in found.items()}
-    checks = {id: next(check for check in by_cost if points_to(check, id)) for id in found}
-    is_never_fluid = bool(complaints) and all(row.never_fluid for row in complaints)
-    suspected = [row for row in rows if scores[row.id] > 0 and (row.side == "hardware" or not is_never_fluid)]
-    near = max((scores[row.id] for row in suspected), default=0) - base.limit("suspects-near-within")
+    direct = {id for id, items in found.items() if any(e.steps > 0 and e.seen.startswith(SEEN_DIRECTLY) for e in items)}
+    rows = [row for row in base.rows(SuspectRow) if row.id in found and seen.keys().isdisjoint(row.impossible_when)]
+    if complaints:
+        sides = {row.side for row in base.rows(SuspectRow) if row.id in named} | {"hardware"}
+        rows = [row for row in rows if row.id in named or (row.id in direct and row.side in sides)]
+    scores = {row.id: sum(item.steps for item in found[row.id]) for row in rows}
+    near = max(scores.values(), default=0) - base.limit("suspects-near-within")
     on_bench = {mark for mark in seen if mark.startswith(ON_BENCH)}
-    leading = {row.id for row in suspected if scores[row.id] >= near or not on_bench.isdisjoint(row.shown_by)}
-    rows.sort(key=lambda row: (row.id not in leading, -scores[row.id], by_cost.index(checks[row.id])))
+    leading = {
+        row.id for row in rows if scores[row.id] > 0 and (scores[row.id] >= near or on_bench & set(row.shown_by))
+    }
+    rows.sort(key=lambda row: (row.id not in leading, -scores[row.id], named.get(row.id, len(named))))
     return tuple(
         FullSuspect(
             **{name: getattr(row, name) for name in ("id", "side", "words", "fluid_cures", "sources")},
@@ -75,18 +84,17 @@ def ranked_suspects(
             leads=row.id in leading,
             speaks_for=tuple(item for item in found[row.id] if item.steps > 0),
             against=tuple(item for item in found[row.id] if item.steps < 0),
-            check=checks[row.id].id,
+            check=next(check for check in by_cost if points_to(check, row.id)).id,
         )
         for row in rows
     )
 
 
 def _evidence_by_suspect(seen: Mapping[str, Observation], base: KnowledgeBase) -> dict[str, list[FullEvidence]]:
-    """What moves each suspect that this box can have, what moves it most first."""
-    possible = {row.id for row in base.rows(SuspectRow) if seen.keys().isdisjoint(row.impossible_when)}
+    """What moves each suspect, what moves it most first."""
     found: dict[str, list[FullEvidence]] = {}
     for row in sorted(base.rows(EvidenceRow), key=lambda row: -abs(row.steps)):
-        if row.suspect in possible and row.seen in seen and (row.only_with is None or row.only_with in seen):
+        if row.seen in seen and (row.only_with is None or row.only_with in seen):
             found.setdefault(row.suspect, []).append(_evidence(row, seen[row.seen]))
     return found
 

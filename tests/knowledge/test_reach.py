@@ -1,8 +1,8 @@
 """Nothing lies in the tables that no answer ever shows: each entry comes to the surface somewhere."""
 
 import json
+import tomllib
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -12,11 +12,11 @@ from knowledge.base import KnowledgeBase
 from knowledge.symptom.answer import SymptomAnswer
 from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import SymptomQuestion
-from knowledge.symptom.rows import CheckRow, EvidenceRow, SuspectRow
+from knowledge.symptom.rows import CheckRow, SuspectRow
 
 DEMO = Path(__file__).parents[2] / "demo_data"
 QUESTIONS = sorted((DEMO / "questions").glob("*.json"))
-FLAGS = {"true": True, "false": False}
+GOLDEN = Path(__file__).parents[1] / "golden"
 
 
 @pytest.fixture(scope="module")
@@ -35,21 +35,11 @@ def demo_cautions(base: KnowledgeBase) -> set[str]:
 
 
 @pytest.fixture(scope="module")
-def complaints(base: KnowledgeBase) -> dict[str, SymptomAnswer]:
-    """For each suspect the answer where the most that speaks for it is seen."""
-    return {
-        id: compute_symptom_answer(SymptomQuestion.model_validate(_worst_case(id, base)), base, detail="full")
-        for id in base.by_id(SuspectRow)
-    }
-
-
-def _worst_case(suspect: str, base: KnowledgeBase) -> dict[str, Any]:
-    """One value for each thing that can be seen: the one that speaks loudest for the suspect."""
-    rows = sorted((row for row in base.rows(EvidenceRow) if row.suspect == suspect), key=lambda row: row.steps)
-    seen = dict(row.seen.split("=") for row in rows if row.steps > 0 and row.only_with is None)
-    asked = {name: FLAGS.get(value, value) for name, value in seen.items() if name in SymptomQuestion.model_fields}
-    asked.pop("ring_gap", None)
-    return asked | {name: [asked[name]] for name in ("symptoms", "fluid_state") if name in asked}
+def complaints(base: KnowledgeBase) -> list[SymptomAnswer]:
+    """The answers to the everyday complaints."""
+    everyday = tomllib.loads((GOLDEN / "complaints.toml").read_text(encoding="utf-8"))["complaint"]
+    asked = (SymptomQuestion.model_validate(item["asked"]) for item in everyday)
+    return [compute_symptom_answer(question, base, detail="full") for question in asked]
 
 
 def test_every_circumstance_of_a_caution_is_met_by_a_demo_question(base, demo_cautions) -> None:
@@ -65,9 +55,9 @@ def test_every_class_serves_a_box_whose_service_data_names_it(box, judge) -> Non
 
 
 def test_every_suspect_comes_to_lead(base, complaints) -> None:
-    leading = {suspect.id for answer in complaints.values() for suspect in answer.suspects if suspect.leads}
+    leading = {suspect.id for answer in complaints for suspect in answer.suspects if suspect.leads}
     assert leading == set(base.by_id(SuspectRow))
 
 
 def test_every_check_is_wanted_for_some_complaint(base, complaints) -> None:
-    assert {check.id for answer in complaints.values() for check in answer.next_checks} == set(base.by_id(CheckRow))
+    assert {check.id for answer in complaints for check in answer.next_checks} == set(base.by_id(CheckRow))

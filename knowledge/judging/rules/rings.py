@@ -72,7 +72,7 @@ def _kv100_from(spot: Spot) -> str:
     settled_by="kv100_mm2_s",
     speaks_of_grade=True,
     words={"lining": _lining, "kv100_from": _kv100_from},
-    limits=("lining-kv100-below",),
+    limits=("lining-kv100-below", "lining-gear-oil-kv100-below"),
 )
 def lined_rings_burn_under_thick_gear_oil(x: BoxColumns) -> Decision:
     """Thick or full extreme-pressure gear oil glazes and burns a paper or carbon lining.
@@ -88,6 +88,7 @@ def lined_rings_burn_under_thick_gear_oil(x: BoxColumns) -> Decision:
         (x.is_grade_named & (oil.kv100_max_mm2_s > limit), "thick-but-named"),
         (oil.kv100_min_mm2_s >= limit, "too-thick"),
         (oil.kv100_middle_mm2_s >= limit, "mostly-too-thick"),
+        (oil.is_gear_oil & (oil.kv100_middle_mm2_s >= x.limit("lining-gear-oil-kv100-below")), "thick-for-a-lining"),
         (oil.kv100_max_mm2_s > limit, "thick-at-its-edge"),
         otherwise="thin-enough",
         margin=np.where(has_lining & ~burns, limit / oil.kv100_max_mm2_s, np.nan),

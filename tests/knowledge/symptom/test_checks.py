@@ -46,7 +46,7 @@ def test_a_newcomer_adds_a_complaint_a_suspect_and_a_check_by_editing_tables_onl
         (
             "symptoms.toml",
             "[jumps-out]",
-            f'[squeals]\nwords = "It squeals."\nmeans = "."\nfirst_suspects = []\ncheck = "."\n{cited}\n\n[jumps-out]',
+            f'[squeals]\nwords = "."\nmeans = "."\nsuspects = ["dry-seal"]\ncheck = "."\n{cited}\n\n[jumps-out]',
         ),
         (
             "suspects.toml",
