@@ -92,8 +92,8 @@ def _asides(window: Window | None, shifts: FirstShifts | None) -> Iterator[str]:
         full_ep_first = sorted(window.never_on_the_label, key=lambda label: "GL-5" not in label)
         yield f"Never pour {listed(full_ep_first[:MOST_NEVER], 'or')}."
     if shifts and shifts.step == "hard":
-        stiff = "are" if shifts.sure else "may be"
-        yield f"First shifts {stiff} stiff at {_spoken(shifts.at_c)}."
+        be = "are" if shifts.sure else "may be"
+        yield f"First shifts {be} hard at {_spoken(shifts.at_c)}."
 
 
 def _within(first: str, asides: Iterable[str], last: str) -> str:
