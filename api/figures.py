@@ -6,7 +6,8 @@ from typing import Any
 from knowledge.fill.answer import FigureAt
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, UNCHECKED, Figure, Standing
 from knowledge.parts.units import in_words
-from knowledge.text import digits, grouped, plain
+from knowledge.physics.density import COLDEST_C
+from knowledge.text import digits, grouped, in_steps, plain
 
 MARK = "*"
 MARK_MEANS = f"{MARK} rests on a figure from memory or on our judgement, not on a source that was read again."
@@ -75,9 +76,20 @@ def _when(figure: Figure | FigureAt) -> str:
     return f" ({', '.join(at + spread)})" if at or spread else ""
 
 
+def free_above(figure: Figure | FigureAt) -> str:
+    """From which temperature on first shifts come freely, in whole steps; what lies beyond the formula in words."""
+    low, high = (
+        f"below {plain(COLDEST_C)}" if value <= COLDEST_C else in_steps(value)
+        for value in (figure.min, figure.max)
+        if value is not None
+    )
+    return f"{low if low == high else f'{low} to {high}'} °C{MARK}"
+
+
 def figure_lines(figures: Mapping[str, FigureAt]) -> tuple[tuple[str, str], ...]:
     """What each figure of a class is called, and the figure."""
-    return tuple((words, figure_text(figures[name])) for name, words in FIGURES.items() if name in figures)
+    shown = {name: free_above if name == "shifts_freely_above_c" else figure_text for name in figures}
+    return tuple((words, shown[name](figures[name])) for name, words in FIGURES.items() if name in figures)
 
 
 def place_in_words(pointer: str) -> str:
@@ -105,6 +117,7 @@ FILTERS = {
     "number": number,
     "about": about,
     "litres": litres,
+    "free_above": free_above,
     "seconds": seconds,
     "mark": mark,
     "place_in_words": place_in_words,

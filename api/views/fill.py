@@ -13,8 +13,6 @@ from knowledge.loading.schema import FamilyRow, WordRow
 from knowledge.shop.models import FromBox
 from knowledge.text import plain
 
-STEPS = {"slow": "slow", "hard": "stiff"}
-
 
 class ReplyLink(NamedTuple):
     """A reply, what would lead then, and the address of the page that gives it; None where no address holds it."""
@@ -110,7 +108,7 @@ def _first_shifts(shifts: FirstShifts | None) -> str | None:
     if shifts is None or shifts.step == "free":
         return None
     be = "are" if shifts.sure else "may be"
-    return f"First shifts at {plain(shifts.at_c)} °C {be} {STEPS[shifts.step]}."
+    return f"First shifts at {plain(shifts.at_c)} °C {be} {shifts.step}."
 
 
 def _question(item: AskNext, names: Mapping[str, str]) -> Question:

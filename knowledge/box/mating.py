@@ -58,8 +58,8 @@ def slowest_land(sets: tuple[tuple[Land, int], ...], shape: ConeShape, base: Kno
     slowest = max(sets, key=times.__getitem__)
     grip_nm, warm_nm = min(_grip_nm(*ring, shape, base) for ring in sets), base.default("shift", "drag_nm").value
     slow_from, hard_from = (
-        viscosity_at_drag_mm2_s(warm_nm, base.limit(id) * grip_nm, base)
-        for id in ("drag-share-slow-from", "drag-share-hard-from")
+        viscosity_at_drag_mm2_s(warm_nm, share * grip_nm, base)
+        for share in (base.limit("drag-share-slow-from"), base.limit("drag-share-hard-from"))
     )
     land = slowest[0]
     # Films drain one after another at worst and all at once at best, so that more cones are known less well.

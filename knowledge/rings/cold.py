@@ -46,7 +46,8 @@ def wiping_s_per_mpa_s(
 
 def wiping_spread(land: RingLandRow, base: KnowledgeBase) -> float:
     """Times or divided by what the wiping time of a ring of this kind is known to."""
-    return base.limit("wiping-spread-thread" if land.groove_runs == "around" else "wiping-spread-other")
+    is_thread = land.groove_runs == "around"
+    return base.limit("wiping-spread-thread") if is_thread else base.limit("wiping-spread-other")
 
 
 def joint_spread(spread: float, thin: float, thick: float) -> float:

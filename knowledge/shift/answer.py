@@ -64,7 +64,7 @@ class ShiftFigures(ResponseModel):
     )
     sync_reason: str | None = None
     wiping_time_s: float | None = Field(
-        description="Before grip; null where no fluid is named or none can be computed."
+        description="Before grip, with a typical oil of the fluid; null where none is named or it is too long to tell."
     )
     energy_j: float | None = Field(description="This and all that follows: at the end of friction where it is worse.")
     energy_per_area_j_mm2: float | None

@@ -1,7 +1,6 @@
 """What does this shift ask of the ring, and which facing stands it? Question and knowledge in, one answer out."""
 
 from collections.abc import Iterator, Sequence
-from math import isfinite
 from typing import Any
 
 from knowledge.base import KnowledgeBase
@@ -197,7 +196,7 @@ def _curve(ring: LoadedRing) -> Iterator[ShiftMoment]:
     shift, found = ring.shift, ring.ends.hottest
     peak_c, rise_k = found.interface_peak_c, found.interface_rise_k
     before = None if peak_c is None or rise_k is None else peak_c - rise_k
-    start = ring.wiping_s if ring.wiping_s is not None and isfinite(ring.wiping_s) else 0.0
+    start = ring.on_the_wire["wiping_time_s"] or 0.0
     slip_s, drift = found.sync_time_s, -1.0
     if slip_s is None:
         momentum = 2.0 * found.sliding_speed_m_s * 500.0 / max(shift.mean_radii_mm) * shift.inertia_kg_m2

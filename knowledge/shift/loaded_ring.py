@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from math import inf, isinf
+from math import inf
 
 from knowledge.base import KnowledgeBase
 from knowledge.loading.facing_rows import FacingLimitRow, LimitName
@@ -124,7 +124,7 @@ class LoadedRing:
         """Every figure of an answer by its name."""
         return {
             **{name: getattr(self.figures, name) for name in AT_LOW_FRICTION},
-            "wiping_time_s": None if isinf(self.wiping_s or 0) else self.wiping_s,
+            "wiping_time_s": None if (self.wiping_s or 0) > self.base.limit("wiping-time-hard-from") else self.wiping_s,
             **{name: self.ends.worst(name) for name in AT_WORSE_FRICTION},
         }
 

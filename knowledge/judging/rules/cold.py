@@ -63,14 +63,12 @@ def _first_shift(spot: Spot) -> str:
     """What holds the first shifts up, the film or the drag, whichever weighs more."""
     x, land = spot.x, spot.value("wiping_land")
     time, kv = spot.number(x.wiping_time_s), spot.number(x.typical_kv_cold_mm2_s)
-    film, drag = (
-        (time > x.limit(f"wiping-time-{step}-from"), kv > getattr(land, f"drag_{step}_from_mm2_s"))
-        for step in ("slow", "hard")
-    )
-    if sum((film[1], drag[1])) > sum((film[0], drag[0])):
+    slow_s, hard_s = x.limit("wiping-time-slow-from"), x.limit("wiping-time-hard-from")
+    film = (time > slow_s) + (time > hard_s)
+    if (kv > land.drag_slow_from_mm2_s) + (kv > land.drag_hard_from_mm2_s) > film:
         share = cold_drag_nm(spot.base.default("shift", "drag_nm").value, kv, spot.base) / land.grip_nm
         return f"At {_coldest(spot)} °C a downshift has to overcome drag of about {share:.2g} times the rings' grip"
-    about = about_duration(time, spot.number(x.wiping_spread), x.limit("wiping-time-hard-from"))
+    about = about_duration(time, spot.number(x.wiping_spread), hard_s)
     ring = f"the {land.condition} {spot.base.facings[land.facing].words} ring"
     return f"At {_coldest(spot)} °C {ring} needs {about} to wipe the film"
 

@@ -147,13 +147,11 @@ def drag_must_not_outweigh_the_cones(*, ring: LoadedRing) -> RuleOutcome:
     if ring.shift.is_upshift:
         text = f"An upshift: the cones' {ring.shown('cone_torque_nm', torque)} N·m and the drag pull the same way."
         return supports(text, figures=evidence["figures"])
-    pulls, against = ring.shown_beside("cone_torque_nm", torque, limit), shown_limit(limit)
+    pulls, against = ring.shown_beside("cone_torque_nm", torque, limit), f"{shown_limit(limit)} N·m{_when(ring)}"
     if ring.figures.sync_time_s is None:
-        text = (
-            f"Drag wins: the cones' {pulls} N·m do not overcome {against} N·m{_when(ring)}, so the speeds never match."
-        )
+        text = f"Drag wins: the cones' {pulls} N·m do not overcome {against}, so the speeds never match."
         return excludes(text, **evidence)
-    return supports(f"The cones' {pulls} N·m overcome the drag of {against} N·m{_when(ring)}.", **evidence)
+    return supports(f"The cones' {pulls} N·m overcome the drag of {against}.", **evidence)
 
 
 def _when(ring: LoadedRing) -> str:

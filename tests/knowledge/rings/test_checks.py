@@ -13,7 +13,7 @@ from knowledge.loading.facing_rows import LIMIT_NAMES
         ("facing_limits", "from-memory,false,Not chosen: the high end", "from-memory,true,Not chosen: the high end",
          "paper / sliding_speed_m_s stands already as chosen"),
         ("facing_thermal", "steel-cone", "steel", "'steel' is not in the table 'facings'"),
-        ("ring_lands", "paper,new,1.5,0.55,50,8", "paper,new,1.5,0.55,50,80", "must be below film_start_um"),
+        ("ring_lands", "1e-13,0.5,50,8", "1e-13,0.5,50,80", "must be below film_start_um"),
         ("friction", "paper,0.10,0.15,1.1,1.5", "paper,0.15,0.10,1.1,1.5", "must not be below dynamic_min"),
         ("friction", "paper,0.10,0.15,1.1,1.5", "paper,0.10,0.15,,1.5", "must be given in a chosen row"),
         ("facing_thermal", "bronze,70,60,110", "bronze,70,75,110", "must not be above conductivity_w_m_k"),

@@ -217,8 +217,8 @@ def test_no_fluid_improves_blocking_and_none_is_as_slippery_as_limited_slip(faci
     st.fixed_dictionaries(LOAD, optional={**RING, "facing": st.just("paper")}), st.floats(-40, 179), st.floats(0.5, 60)
 )
 def test_a_hotter_sump_never_improves_a_margin(fields: dict[str, Any], sump: float, hotter: float) -> None:
-    cool = ask(**{**fields, "facing": "paper", "sump_c": sump})
-    hot = ask(**{**fields, "facing": "paper", "sump_c": min(sump + hotter, 180.0)})
+    fields = {"start_c": 20.0, **fields, "facing": "paper"}  # drag goes with the oil at the start
+    cool, hot = ask(**{**fields, "sump_c": sump}), ask(**{**fields, "sump_c": min(sump + hotter, 180.0)})
     for before, after in zip(cool.facings[0].margins, hot.facings[0].margins, strict=True):
         assert before.ratio is None or after.ratio >= before.ratio
 
