@@ -32,6 +32,7 @@ LAYOUT = {
         "service_family": ("Kind of fluid it names", "list"),
         "service_grade": ("Grade it names", "line"),
         "service_note": ("Where it is printed", "line"),
+        "service_interval_km": ("Change interval it names, km", "line"),
     },
 }
 TUCKED_AWAY = "More, where it is known"
@@ -110,7 +111,7 @@ def _choices(base: KnowledgeBase, shop: Shop) -> dict[str, tuple[Choice, ...]]:
             for row in base.families.values()
         ),
         "service_grade": ((grade, grade) for grade in grades),
-        "service_note": (),
+        **dict.fromkeys(("service_note", "service_interval_km"), ()),
         **dict.fromkeys(("yellow_metal", "limited_slip", "wet_clutch"), YES_NO),
         **{
             name: [(row.value, row.words) for row in base.plausible_values if row.field == name]

@@ -9,6 +9,7 @@ from knowledge.box.question import FillQuestion, link_query
 from knowledge.citing import answer_id, sources_of
 from knowledge.drain.answer import Leftover
 from knowledge.drain.compute import leftover
+from knowledge.drain.upkeep import upkeep_of_box
 from knowledge.fill.answer import (
     Candidate,
     CasesTried,
@@ -31,6 +32,7 @@ from knowledge.judging.judgement import Judgement
 from knowledge.judging.window import window
 from knowledge.jug.answer import FullJudgedJug
 from knowledge.jug.compute import judged_jugs
+from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Limits
 from knowledge.parts.provenance import Caution
 from knowledge.parts.request_model import Detail
@@ -197,6 +199,7 @@ def _with_all_behind(box: JudgedBox, cautions: Iterable[Caution], short: dict[st
         "candidates": candidates,
         "findings": tuple(shared),
         "jugs": jugs,
+        "upkeep": (leader := _leading(judgement)) and upkeep_of_box(leader, judgement.question, judgement.base),
         "sources": sources_of((*cautions, *citing, *(left.findings if left else ())), judgement.base),
     }
 
@@ -217,5 +220,9 @@ def _leftover(box: JudgedBox, detail: Detail) -> Leftover | None:
     if jug is None:
         return None
     capacity_l = box.from_box.capacity_l if box.from_box else None
-    new = judgement.lubricants[judgement.order[0]] if judgement.order and judgement.named.is_listed else None
-    return leftover(jug, new, capacity_l, judgement.question, judgement.base, detail)
+    return leftover(jug, _leading(judgement), capacity_l, judgement.question, judgement.base, detail)
+
+
+def _leading(judgement: Judgement) -> Lubricant | None:
+    """The class that leads; None where none does, or where the service data names one that is no class."""
+    return judgement.lubricants[judgement.order[0]] if judgement.order and judgement.named.is_listed else None
