@@ -51,7 +51,10 @@ OF_A_TOP_UP: Mapping[str, tuple[str, ...]] = {
 
 IN_IT_NOW = dict.fromkeys(POINTERS, ("/in_it_now",))
 
-WITHOUT_A_BOX = frozenset({"always", "leftover-fluid"})
+# What it warns of is the question itself in a top-up, and is not so where both are of one kind.
+ANOTHER_KIND = "leftover-fluid"
+
+WITHOUT_A_BOX = frozenset({"always", ANOTHER_KIND})
 
 
 def compute_drain_answer(
@@ -96,6 +99,8 @@ def compute_drain_answer(
     placed = POINTERS if top_up is None else OF_A_TOP_UP
     findings = tuple(_findings(change, box or FillQuestion(), base, placed, "/question")) if is_share_known else ()
     cautions = cautions_of(Cases.of(box, base) if box else None, base, WITHOUT_A_BOX)
+    if top_up is not None or change.mixing.is_same_kind:
+        cautions = tuple(item for item in cautions if item.id != ANOTHER_KIND)
     of_mixture = ("astm-d7152-23", "astm-d341-20", "astm-d2270-10", "sae-j306-201902") if change.has_blend else ()
     rest_on = "computed" if detail == "full" else change.standings.get("/drained_l", "computed")
     full = FullDrainAnswer(
@@ -126,7 +131,7 @@ def _said(change: Change, top_up: TopUp | None, needed_l: float | None, findings
     """What is read aloud, what matters most first."""
     if top_up is not None:
         yield top_up.headline
-        yield from filter(None, (top_up.advice,))
+        yield from filter(None, (None if top_up.harmless is None else top_up.advice,))
         return
     yield change.headline
     yield from filter(None, (change.after,))

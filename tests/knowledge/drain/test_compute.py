@@ -213,6 +213,14 @@ def test_more_of_a_top_up_never_does_less_harm(drain, box) -> None:
         assert [order.index(one) for one in told] == sorted(order.index(one) for one in told)
 
 
+def test_no_caution_speaks_against_what_the_headline_says(drain) -> None:
+    warns = [
+        "leftover-fluid" in {item.id for item in drain(old={"family": old}, new={"family": "mtf"}, **more).cautions}
+        for old, more in (("gl-4", {}), ("mtf", {}), ("atf", {"capacity_l": 2, "top_up_l": 0.2}))
+    ]
+    assert warns == [True, False, False]
+
+
 def test_the_fill_answer_says_what_stays_of_the_fluid_in_it(base, box) -> None:
     held = box("bronze", in_it_now={"label": {"family": "gl-5", "grade": "80W-90"}})
     answer = compute_fill_answer(FillQuestion.model_validate(held), base, detail="full")
