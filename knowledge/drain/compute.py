@@ -29,6 +29,7 @@ from knowledge.parts.notes import caution_notes, rule_notes, shortened
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Finding
 from knowledge.parts.request_model import Detail
 from knowledge.rule import Rule, RuleOutcome
+from knowledge.shop.models import FromBox
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in
 from knowledge.text import digits, spoken
 
@@ -67,15 +68,8 @@ def compute_drain_answer(
     """
     check_ids(asked, base, shop.boxes)
     box, from_box = filled_in(asked.question, shop) if asked.question else (None, None)
-    capacity_l, drained_l, top_up_l = asked.capacity_l, asked.drained_l, asked.top_up_l
-    if capacity_l is None and from_box is not None and from_box.capacity_l is not None:
-        capacity_l = from_box.capacity_l
-        for pointer, litres in (("/drained_l", drained_l), ("/top_up_l", top_up_l)):
-            if litres is not None and litres > capacity_l:
-                raise MoreThanItHolds(pointer, capacity_l)
-    is_share_given = drained_l is not None and capacity_l is not None
-    if drained_l is None and capacity_l is not None:
-        drained_l = capacity_l * base.limit("drained-share-usual")
+    capacity_l, top_up_l = _capacity(asked, from_box), asked.top_up_l
+    drained_l = asked.drained_l or (capacity_l and capacity_l * base.limit("drained-share-usual"))
     in_it = _fluid(asked.old or (box.in_it_now if box else None), base)
     poured = _fluid(asked.new, base)
     old, new = (in_it, poured) if top_up_l is None else (poured, in_it)
@@ -87,7 +81,7 @@ def compute_drain_answer(
         base,
         added_share=1.0 if top_up_l and added_share is None else added_share,
         drained_share=drained_l / capacity_l if capacity_l and drained_l else None,
-        is_share_given=is_share_given,
+        is_share_given=None not in (asked.drained_l, capacity_l),
         target_old_share=asked.target_old_share,
         rounds=asked.rounds,
     )
@@ -127,11 +121,22 @@ def compute_drain_answer(
     return shortened(full, DrainAnswer, findings=rule_notes(findings), cautions=caution_notes(cautions))
 
 
+def _capacity(asked: DrainQuestion, from_box: FromBox | None) -> float | None:
+    """What the box holds, as it was said or as the shop has it; raises MoreThanItHolds."""
+    if asked.capacity_l is not None or from_box is None or from_box.capacity_l is None:
+        return asked.capacity_l
+    for pointer, litres in (("/drained_l", asked.drained_l), ("/top_up_l", asked.top_up_l)):
+        if litres is not None and litres > from_box.capacity_l:
+            raise MoreThanItHolds(pointer, from_box.capacity_l)
+    return from_box.capacity_l
+
+
 def _said(change: Change, top_up: TopUp | None, needed_l: float | None, findings: tuple[Finding, ...]) -> Iterator[str]:
     """What is read aloud, what matters most first."""
     if top_up is not None:
         yield top_up.headline
-        yield from filter(None, (None if top_up.harmless is None else top_up.advice,))
+        if top_up.harmless is not None and top_up.advice:
+            yield top_up.advice
         return
     yield change.headline
     yield from filter(None, (change.after,))

@@ -78,7 +78,6 @@ class Fluid(NamedTuple):
 # What is not known where a condition of a row is open, in the order of the conditions.
 UNKNOWN = ("what was poured in", "what is in it", "", "the grades", "how thick it is", "whether the rings are lined")
 
-
 IF = {"lined": "If the rings are lined", "not-lined": "If the rings are metal", "rings": "If it has rings"}
 
 
@@ -164,8 +163,8 @@ class Mixing(NamedTuple):
     @property
     def between(self) -> str | None:
         """The distance between two drains."""
-        km = self.strictest.km_between
-        return km and f"{grouped(km[0])} to {grouped(km[1])} km"
+        least, most = self.strictest.km_min, self.strictest.km_max
+        return None if least is None or most is None else f"{grouped(least)} to {grouped(most)} km"
 
 
 def _limit(row: MixingRow, value: float) -> LimitUsed:

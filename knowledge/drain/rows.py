@@ -3,18 +3,20 @@
 from collections.abc import Mapping
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from knowledge.loading.schema import CitedRow, Compared, Id, Key, Kv100, Positive, Row
 from knowledge.parts.references import Refers
 
 Share = Annotated[float, Field(ge=0, le=1)]
 
-Families = Annotated[tuple[Id, ...], Refers("families")]
+Families = Annotated[tuple[Id, ...], BeforeValidator(lambda cell: cell.split()), Refers("families")]
+
+Facings = Annotated[tuple[Id, ...], BeforeValidator(lambda cell: cell.split()), Refers("facings")]
 
 
 class MixingRow(CitedRow):
-    """How much of one fluid may be in another, and what to do about it."""
+    """How much of one fluid may be in another, as a top-up or as what a change leaves; the first that fits counts."""
 
     id: Id
     added: Families = Field((), description="What is poured in, or left behind by a change; none listed: any.")
@@ -23,10 +25,11 @@ class MixingRow(CitedRow):
     grades: Literal["same", "near"] | None = Field(None, description="How the grades must stand to each other.")
     added_kv100_from_mm2_s: Kv100 | None = None
     box: Literal["rings", "lined", "not-lined", "wet-clutch"] | None = None
-    harmless_share: Share
-    harmless_share_hot: Annotated[Share, Compared("below", "harmless_share")] | None = None
+    harmless_share: Share = Field(description="How much of the sump does no harm when it is added.")
+    harmless_share_hot: Annotated[Share | None, Compared("below", "harmless_share")] = None
     may_stay_share: Share = Field(description="How much of an old fluid may be left by a change.")
-    km_between: tuple[Positive, Positive] | None = Field(None, description="Driven warm between two drains.")
+    km_min: Positive | None = Field(None, description="Driven warm between two drains.")
+    km_max: Annotated[Positive | None, Compared("above", "km_min")] = None
     job_card: str | None = Field(None, description="Of a harmless share; null where nothing is written down.")
     too_much: str | None = Field(None, description="What is written down of more.")
     after_drain: str | None = None
@@ -47,15 +50,15 @@ class IntervalRow(CitedRow):
 
 
 class RunningInRow(CitedRow):
-    """How rings are run in after a rebuild."""
+    """How rings are run in after a rebuild; the first that names a facing of the box counts."""
 
     id: Id
-    facings: Annotated[tuple[Id, ...], Refers("facings")] = Field((), description="None listed: any.")
+    facings: Facings = Field((), description="None listed: any.")
     words: str
 
 
 TABLES: Mapping[str, type[Row]] = {
-    "mixing.toml": MixingRow,
+    "mixing.csv": MixingRow,
     "change_intervals.csv": IntervalRow,
-    "running_in.toml": RunningInRow,
+    "running_in.csv": RunningInRow,
 }

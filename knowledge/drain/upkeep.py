@@ -1,6 +1,6 @@
 """What comes after a fill: running-in and first change after a rebuild, and how often to change from then on."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from pydantic import Field
 
@@ -11,6 +11,8 @@ from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Limits
 from knowledge.parts.provenance import ResponseModel, Standing, weakest
 from knowledge.text import grouped, percent, plain, significant
+
+HEAT = ("oil-hot-from", "oil-life-halves-per", "oil-life-halves-per-in-trade")
 
 FIRST_CHANGE, SHARED = "first-change", "engine-oil-shared"
 
@@ -62,41 +64,31 @@ def upkeep(
     lightest = next(row.id for row in base.duties.values() if row.is_light)
     kind = _kind(lubricant, is_shared_with_engine, base)
     row, usual = _interval(kind, duty or lightest, base), _interval(kind, lightest, base)
-    km, reasons = (
-        _limits(row.km_min, row.km_max),
-        [f"Custom for {_use(duty, base)}{f': {row.words}' if row.words else ''}."],
-    )
+    use = base.duties[duty].words if duty else "street driving, as nobody knows how it is driven"
+    km, because = _limits(row.km_min, row.km_max), f"Custom for {use}{f': {row.words}' if row.words else ''}."
     if book_km is not None and (row.words is None or row.km_max == usual.km_max):
         part = min(1.0, row.km_max / usual.km_max) if row.km_max and usual.km_max else 1.0
-        km, reasons = _limits(book_km * part, book_km * part), [f"The book says {grouped(book_km)} km."]
+        km, because = _limits(book_km * part, book_km * part), f"The book says {grouped(book_km)} km."
         if part < 1:
-            reasons = [
-                f"The book says {grouped(book_km)} km; custom takes {percent(part)} of it for {_use(duty, base)}."
-            ]
-    hot_from, per, in_trade = (base.quantity(id) for id in HEAT)
-    standings: list[Standing] = [row.standing]
-    if km is not None and km.min is not None and km.max is not None and (sump_hot_c or 0) > hot_from.value:
-        factor = 0.5 ** (((sump_hot_c or 0) - hot_from.value) / per.value)
-        km = _limits(km.min * factor, km.max * factor)
-        standings += [hot_from.standing, per.standing]
-        reasons.append(
-            f"Halved for every {plain(per.value)} °C above {plain(hot_from.value)} °C; "
-            f"the trade reckons {plain(in_trade.value)} °C."
-        )
+            because = f"The book says {grouped(book_km)} km; custom takes {percent(part)} of it for {use}."
+    standing, hot_from, per, in_trade = row.standing, *map(base.quantity, HEAT)
+    if km is not None and sump_hot_c is not None and sump_hot_c > hot_from.value:
+        life = 0.5 ** ((sump_hot_c - hot_from.value) / per.value)
+        km = _limits(*(end and end * life for end in (km.min, km.max)))
+        standing = weakest(standing, hot_from.standing, per.standing)
+        because += f" Halved for every {plain(per.value)} °C above {plain(hot_from.value)} °C"
+        because += f"; the trade reckons {plain(in_trade.value)} °C."
     is_run_in = facings != () and is_new_rings is not False
     first = _interval(FIRST_CHANGE, duty or lightest, base)
+    years = _limits(row.years_min, row.years_max)
     return Upkeep(
         first_change_km=_limits(first.km_min, first.km_max) if is_run_in else None,
         running_in=_running_in(facings or (), is_new_rings, base) if is_run_in else None,
         interval_km=km,
-        interval_years=_limits(row.years_min, row.years_max)
-        or (None if row.words else _limits(usual.years_min, usual.years_max)),
-        because=" ".join(reasons),
-        standing=weakest(*standings),
+        interval_years=years if years or row.words else _limits(usual.years_min, usual.years_max),
+        because=because,
+        standing=standing,
     )
-
-
-HEAT = ("oil-hot-from", "oil-life-halves-per", "oil-life-halves-per-in-trade")
 
 
 def _kind(lubricant: Lubricant, is_shared_with_engine: bool, base: KnowledgeBase) -> str:
@@ -119,14 +111,7 @@ def _limits(least: float | None, most: float | None) -> Limits | None:
     return None if least is None or most is None else Limits(min=significant(least, 3), max=significant(most, 3))
 
 
-def _use(duty: str | None, base: KnowledgeBase) -> str:
-    return base.duties[duty].words if duty else "street driving, as nobody knows how it is driven"
-
-
 def _running_in(facings: Sequence[str], is_new_rings: bool | None, base: KnowledgeBase) -> str:
-    words = next(_of_facings(facings, base))
+    rows = base.rows(RunningInRow)
+    words = next(row.words for row in rows if not row.facings or set(row.facings) & set(facings))
     return words if is_new_rings else f"If the rings are new: {words[0].lower()}{words[1:]}"
-
-
-def _of_facings(facings: Sequence[str], base: KnowledgeBase) -> Iterator[str]:
-    return (row.words for row in base.rows(RunningInRow) if not row.facings or set(row.facings) & set(facings))
