@@ -210,7 +210,7 @@ def _grades_are(how: str, added: Fluid, in_it: Fluid, base: KnowledgeBase) -> bo
 
 def _box_is(what: str, box: FillQuestion, base: KnowledgeBase) -> bool | None:
     """Whether a box is of a kind; a wet clutch that nobody speaks of is not there."""
-    if what == "wet-clutch":
+    if what == "clutch":
         return box.wet_clutch is True
     if box.rings is None:
         return None

@@ -24,7 +24,7 @@ class MixingRow(CitedRow):
     same_kind: bool = False
     grades: Literal["same", "near"] | None = Field(None, description="How the grades must stand to each other.")
     added_kv100_from_mm2_s: Kv100 | None = None
-    box: Literal["rings", "lined", "not-lined", "wet-clutch"] | None = None
+    box: Literal["rings", "lined", "not-lined", "clutch"] | None = None
     harmless_share: Share = Field(description="How much of the sump does no harm when it is added.")
     harmless_share_hot: Annotated[Share | None, Compared("below", "harmless_share")] = None
     may_stay_share: Share = Field(description="How much of an old fluid may be left by a change.")
