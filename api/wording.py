@@ -48,7 +48,7 @@ SENTENCES = {
     "literal_error": "Must be one of: {expected}.",
     "not_thinner_when_hot": "Must be clearly below kv40_mm2_s: oil is thinner when hot. Did the two change places?",
     "no_rings_no_parts": "Leave this out: facing=none says that the box has no rings.",
-    "more_than_it_holds": "Must not be above capacity_l: no drain brings out more than the box holds.",
+    "more_than_it_holds": "Must not be above capacity_l: the box holds no more.",
     "radius_or_one_for_each_cone": "Must be a number{range}, or a list of 1 to 3 of them.",
     "one_for_each_cone": "Must be one number for all, or a list with one for each of the {cones} cones.",
     "inertia_or_its_parts": "Must be a number{range}, or an object with gear, layshaft, input, ratio_constant and "
@@ -117,7 +117,7 @@ def unknown_id(item: UnknownId, location: Location = "body", at: str | None = No
 
 
 def more_than_it_holds(error: MoreThanItHolds) -> ProblemError:
-    """More drained from a box of the shop than it holds."""
+    """More drained from a box of the shop than it holds, or added to it."""
     holds = f"the {error.holds_l:g} litres that this box of the shop holds"
     detail = f"Must not be above {holds}; give capacity_l if it is wrong."
     return _error("body", error.pointer, "more_than_it_holds", detail)

@@ -8,6 +8,7 @@ from pydantic import BaseModel, Field, create_model
 
 from knowledge import faq
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
+from knowledge.drain import rows as drain_rows
 from knowledge.drain.rules import LEFTOVER_RULES
 from knowledge.faq import FaqEntry, faq_entries
 from knowledge.judging.column_rule import ColumnRule
@@ -26,6 +27,7 @@ MODELS: Mapping[str, type[Row]] = {
     **scales.TABLES,
     **facing_rows.TABLES,
     **custom_rows.TABLES,
+    **drain_rows.TABLES,
     **symptom_rows.TABLES,
     **faq.TABLES,
 }

@@ -51,7 +51,7 @@ class UnknownIds(FillwrightError):
 
 
 class MoreThanItHolds(FillwrightError):
-    """More is drained from a box of the shop than the shop says it holds."""
+    """More is drained from a box of the shop, or added to it, than the shop says it holds."""
 
     def __init__(self, pointer: str, holds_l: float) -> None:
         super().__init__(f"{pointer}: is above the {holds_l:g} litres that this box holds")

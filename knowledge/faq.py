@@ -50,6 +50,8 @@ KEYS: Mapping[str, tuple[str, ...]] = {
     "duties": ("id",),
     "copper_strip": ("rating",),
     "families": ("id",),
+    "mixing": ("id",),
+    "change_intervals": ("kind", "duty"),
 }
 
 

@@ -37,6 +37,7 @@ LAYOUT = {
         "service_family": ("Kind of fluid it names", "list"),
         "service_grade": ("Grade it names", "line"),
         "service_note": ("Where it is printed", "line"),
+        "service_interval_km": ("Change interval it names, km", "line"),
     },
     "In it now": {
         "in_it_family": ("Kind of fluid that is in it", "list"),
@@ -119,8 +120,10 @@ def _choices(base: KnowledgeBase, shop: Shop) -> dict[str, tuple[Choice, ...]]:
         "final_drive": ((kind, kind) for kind in get_args(FinalDrive.__value__)),
         "box_kind": ((row.id, row.words) for row in base.rows(BoxKindRow)),
         **dict.fromkeys(("service_family", "ring_fluid_family", "in_it_family"), families),
-        **dict.fromkeys(("service_grade", "ring_fluid_grade", "in_it_grade"), [(grade, grade) for grade in grades]),
-        "service_note": (),
+        **dict.fromkeys(
+            ("service_grade", "ring_fluid_grade", "in_it_grade"), tuple((grade, grade) for grade in grades)
+        ),
+        **dict.fromkeys(("service_note", "service_interval_km"), ()),
         **dict.fromkeys(("yellow_metal", "limited_slip", "wet_clutch", "replaced"), YES_NO),
         **{
             name: [(row.value, row.words) for row in base.plausible_values if row.field == name]

@@ -12,8 +12,10 @@ from api.views.counter_form import Group
 from api.views.fill import FillView, class_names
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
+from knowledge.drain.upkeep import Upkeep
 from knowledge.fill.answer import FillAnswer, FullFillAnswer
-from knowledge.text import value_text
+from knowledge.parts.lubricant_name import Limits
+from knowledge.text import grouped, spanned, value_text
 
 STAMPS = ("id", "knowledge", "first", "verdict", "given")
 DIGEST_SHOWN = 19
@@ -31,6 +33,7 @@ class Slip(NamedTuple):
     link: str
     short_link: str
     changes: tuple[str, ...]
+    upkeep: tuple[str, ...]
     is_long: bool
 
 
@@ -74,6 +77,7 @@ def slip(
     described = (*_described(answer, form), *_ring_sets(answer, form))
     changes = tuple(_changes(answer, stamps, class_names(base)))
     given = today if changes else _date(stamps.get("given"), today)
+    upkeep = tuple(_upkeep(answer.upkeep))
     number = number_of(values, answer.answer_id, given or today)
     leader = answer.leader
     printed = [
@@ -84,7 +88,7 @@ def slip(
     ]
     printed += [caution.text for caution in answer.cautions] + [f"{jug.name} {jug.because}" for jug in view.jugs]
     printed += [*(leader.care if leader else ()), *(answer.window.on_the_data_sheet if answer.window else ())]
-    printed += [word.meaning for word in view.words]
+    printed += [*upkeep, *(word.meaning for word in view.words)]
     return Slip(
         number=number,
         described=described,
@@ -93,6 +97,7 @@ def slip(
         link=stamped(page, values, answer, today),
         short_link=f"{page}?number={number.replace(' ', '')}",
         changes=changes,
+        upkeep=upkeep,
         is_long=sum(map(len, printed)) > LONG_FROM,
     )
 
@@ -129,6 +134,23 @@ def _ring_sets(answer: FullFillAnswer, form: tuple[Group, ...]) -> Iterator[tupl
         parts = ring.model_dump(exclude={"gears"}, exclude_none=True)
         known = ", ".join(words.get((name, f"{value}"), f"{value}") for name, value in parts.items())
         yield f"Rings of gears {ring.gears}" if ring.gears else f"Ring set {place}", known or "nothing known"
+
+
+def _upkeep(upkeep: Upkeep | None) -> Iterator[str]:
+    """Running-in, first change and interval of what leads, each in a sentence."""
+    if upkeep is None:
+        return
+    if upkeep.running_in is not None:
+        yield upkeep.running_in
+    if upkeep.first_change_km is not None:
+        yield f"First change after new rings at {_span(upkeep.first_change_km)} km."
+    spans = ((upkeep.interval_km, "km"), (upkeep.interval_years, "years"))
+    often = " or ".join(f"{_span(limits)} {unit}" for limits, unit in spans if limits)
+    yield f"{f'Then every {often}, whichever comes first. ' if often else ''}{upkeep.because}"
+
+
+def _span(limits: Limits) -> str:
+    return spanned(grouped(limits.min or 0), grouped(limits.max or 0))
 
 
 def _date(text: str | None, otherwise: date | None) -> date | None:

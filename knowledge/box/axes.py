@@ -115,9 +115,7 @@ def weights_of(
     shares = kind_shares(question.box_kind, stated, base)
     fields = FIELDS_OF_AXES[place]
     facing = stated.get("facing")
-    of_kind = {
-        field: by_kind(field, shares, base) for field in fields if field in BY_KIND and field not in stated
-    }
+    of_kind = {field: by_kind(field, shares, base) for field in fields if field in BY_KIND and field not in stated}
     found = []
     for values in alternatives:
         at = {field: value[0] if field == "duty" else value for field, value in zip(fields, values, strict=True)}
@@ -129,7 +127,9 @@ def weights_of(
         for field in fields:
             if field in of_kind:
                 weight *= of_kind[field].get(at[field], 0.0)
-            elif field not in BY_KIND and at[field] is not None and (field not in RING_PARTS or at["facing"] != NO_RINGS):
+            elif (
+                field not in BY_KIND and at[field] is not None and (field not in RING_PARTS or at["facing"] != NO_RINGS)
+            ):
                 weight *= how_often(field, at[field], at, base)
         found.append(weight)
     return np.array(found)

@@ -25,6 +25,8 @@ FLOW = Kind("mPa·s", 1_000, 10_000_000)
 
 CELSIUS = Kind("°C", -60, 200)
 
+KELVIN = Kind("K", 1, 50)
+
 HOURS = Kind("h", 0.1, 1_000)
 
 SECONDS = Kind("s", 0.001, 1_000)
@@ -68,9 +70,11 @@ THRESHOLDS: Mapping[str, Kind] = {
     "drag-share-hard-from": RATIO,
     "drained-share-usual": SHARE,
     "drain-rounds-most": ROUNDS,
-    "leftover-share-ordinary": SHARE,
-    "leftover-share-full-ep": SHARE,
-    "leftover-share-limited-slip": SHARE,
+    "neighbour-kv100-times": Kind("1", 1, 10),
+    "oil-hot-from": CELSIUS,
+    "oil-life-halves-per": KELVIN,
+    "oil-life-halves-per-in-trade": KELVIN,
+    "synthetic-viscosity-index-from": Kind("1", 80, 200),
     "suspects-near-within": STEPS,
     "steel-cone-bulk-from": Kind("°C", 100, 1_000),
     "synchronizing-long-from": SECONDS,

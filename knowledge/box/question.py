@@ -15,7 +15,7 @@ from pydantic_core import PydanticCustomError
 
 from knowledge.parts.jug import Jug, Label
 from knowledge.parts.query_model import QueryModel
-from knowledge.parts.ranges import COLDEST_START, CONES, HOT_SUMP
+from knowledge.parts.ranges import COLDEST_START, CONES, HOT_SUMP, SERVICE_INTERVAL
 from knowledge.parts.references import Refers
 from knowledge.parts.request_model import (
     OR_A_WORD,
@@ -50,6 +50,9 @@ class ServiceData(RequestModel):
         None, description="Viscosity grade as printed.", examples=["75W-80"]
     )
     note: Words | None = Field(None, description="Where it is printed.", examples=["book, page 12"])
+    interval_km: Annotated[Number, SERVICE_INTERVAL] | None = Field(
+        None, description="How often it has the fluid changed.", examples=[80_000]
+    )
 
 
 class Bearing(RequestModel):
@@ -152,6 +155,7 @@ class FlatFillQuestion(QueryModel):
     service_family: Annotated[Identifier | None, Refers("families")] = as_in(ServiceData, "family")
     service_grade: Grade | None = as_in(ServiceData, "grade")
     service_note: Words | None = as_in(ServiceData, "note")
+    service_interval_km: Annotated[Plain, SERVICE_INTERVAL] | None = as_in(ServiceData, "interval_km")
     in_it_family: Annotated[Identifier | None, Refers("families")] = as_in(Label, "family")
     in_it_grade: Grade | None = as_in(Label, "grade")
     unanswerable: tuple[Pointer, ...] = as_in(FillQuestion, "unanswerable", ())

@@ -38,17 +38,6 @@ class FullLeftover(Leftover):
     assumed: tuple[Assumption, ...]
 
 
-class DrainPlan(ResponseModel):
-    """One way to spend the same litres of new fluid."""
-
-    rounds: int
-    drained_share: float
-    drained_l: float | None
-    litres_used: float | None
-    old_share: float
-    text: str
-
-
 class DrainAnswer(ResponseModel):
     """What stays of the old fluid round by round, what the mixture is like, and what to mind."""
 
@@ -56,8 +45,11 @@ class DrainAnswer(ResponseModel):
     answer_id: str
     summary: str = Field(max_length=140)
     say: str = Field(description="At most 40 words to read aloud.")
+    added_share: float | None = Field(description="Of a top-up, of the level after it; null where one is not known.")
+    harmless: bool | None = Field(description="Whether a top-up does no harm; null where it depends, or for a change.")
+    job_card: str | None = Field(description="What to write down of a top-up; null where nothing is.")
     target_old_share: float
-    rounds: tuple[DrainRound, ...]
+    rounds: tuple[DrainRound, ...] = Field(description="Of a top-up those that bring it out again.")
     rounds_to_target: int | None = Field(description="Null where draining is no longer the way.")
     litres_to_target: float | None
     findings: tuple[RuleNote, ...] = Field(description="What cautions; in full what supports too.")
@@ -66,11 +58,10 @@ class DrainAnswer(ResponseModel):
 
 
 class FullDrainAnswer(DrainAnswer):
-    """The same with the question as understood, other plans, and figures, limits and sources of the findings."""
+    """The same with the question as understood, and figures, limits and sources of the findings."""
 
     question: DrainQuestion
     drained_share: float
-    plans: tuple[DrainPlan, ...] = Field(description="Other ways to spend the same litres, least left over first.")
     findings: tuple[Finding, ...]  # type: ignore[assignment]  # a finding has every field of a note, and is no subclass
     cautions: tuple[Caution, ...]  # type: ignore[assignment]  # a caution has every field of a note, and is no subclass
     sources: tuple[Source, ...]

@@ -1,21 +1,16 @@
-"""A change of fluid by draining and refilling: what goes out, what goes in, and what is in the box on the way."""
+"""A change of fluid by draining and refilling, or a top-up: what is in the box now and on the way out."""
 
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
-from math import sqrt
-from typing import Any, NamedTuple
+from typing import Any
 
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
+from knowledge.box.question import FillQuestion
 from knowledge.drain.answer import DrainRound
-from knowledge.fluids.data_sheet import Sheet
-from knowledge.fluids.possible_lubricants import possible_lubricants
-from knowledge.loading.schema import FamilyRow
-from knowledge.lubricant import Lubricant
+from knowledge.drain.mixing import Fluid, Mixing
 from knowledge.parts.digits import rounded
-from knowledge.parts.jug import Jug
 from knowledge.parts.provenance import Assumption, LimitUsed, Standing, weakest
-from knowledge.parts.references import replaced
 from knowledge.parts.request_model import Detail
 from knowledge.physics.blending import blended_viscosity_mm2_s, rounds_to_share, share_left
 from knowledge.physics.grades import j306_grade
@@ -29,51 +24,23 @@ SHARE_DIGITS = 9
 OUR_CHOICES = "fillwright-judgement"
 
 
-class Fluid(NamedTuple):
-    """A fluid that goes out or in: its kind, and its viscosities where they are given or follow from its class."""
-
-    family: FamilyRow | None = None
-    is_limited_slip: bool | None = None
-    kv40_mm2_s: float | None = None
-    kv100_mm2_s: float | None = None
-    taken_from: Lubricant | None = None
-
-    @classmethod
-    def of_jug(cls, jug: Jug | None, base: KnowledgeBase) -> "Fluid":
-        """A fluid as its label and data sheet give it; a class named by the label lends the middle of its band."""
-        if jug is None:
-            return cls()
-        if jug.label and jug.label.also:
-            jug = replaced(jug, {("label", "also"): ()})
-        sheet = Sheet(jug, base)
-        family = sheet.label_family
-        limited_slip = jug.limited_slip if jug.limited_slip is not None else family.limited_slip if family else None
-        if jug.kv40_mm2_s is None and jug.kv100_mm2_s is None and sheet.grade_text is not None:
-            lubricants = possible_lubricants(sheet)
-            if len({lubricant.id for lubricant in lubricants}) == 1:
-                return cls.of_class(lubricants[0])._replace(is_limited_slip=limited_slip)
-        return cls(family, limited_slip, jug.kv40_mm2_s, jug.kv100_mm2_s)
-
-    @classmethod
-    def of_class(cls, lubricant: Lubricant) -> "Fluid":
-        """The geometric middle of a class."""
-        kv40s = [corner.kv40_mm2_s for corner in lubricant.corners]
-        kv40 = sqrt(min(kv40s) * max(kv40s))
-        kv100 = sqrt(lubricant.kv100_min_mm2_s * lubricant.kv100_max_mm2_s)
-        return cls(lubricant.family, lubricant.limited_slip, kv40, kv100, lubricant)
-
-
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A change of fluid by draining and refilling; `limits` has those that rules read, by the names they use."""
+    """How a fluid that does not belong goes out of a box round by round; at first `start_share` of the sump is of it.
+
+    `old` is what goes out: the old fluid of a change, or what a top-up added.
+    """
 
     old: Fluid
     new: Fluid
+    mixing: Mixing
+    start_share: float
     drained_share: float
+    may_stay: LimitUsed
     target_old_share: float
+    is_target_given: bool
     rounds_to_target: int | None
     rounds_shown: int
-    limits: Mapping[str, LimitUsed]
     assumed: tuple[Assumption, ...]
 
     @classmethod
@@ -81,36 +48,39 @@ class Change:
         cls,
         old: Fluid,
         new: Fluid,
+        box: FillQuestion,
         base: KnowledgeBase,
         *,
+        added_share: float | None = None,
         drained_share: float | None = None,
         is_share_given: bool = False,
         target_old_share: float | None = None,
         rounds: int | None = None,
     ) -> "Change":
-        """A change; what is not given is taken from the thresholds."""
-        usual, least = _limit("drained-share-usual", base), _limit(_target_id(old, new), base)
-        limits = {
-            "most_full_ep_left": _limit("leftover-share-full-ep", base),
-            "most_limited_slip_left": _limit("leftover-share-limited-slip", base),
-            "most_left_of_its_kind": least,
-            "most_rounds": _limit("drain-rounds-most", base),
-        }
-        assumed = [*_middles({"/old": old, "/new": new}, base)]
+        """A change, or with `added_share` a top-up; what is not given is taken from the tables."""
+        usual, most = base.quantity("drained-share-usual"), int(base.limit("drain-rounds-most"))
+        mixing = Mixing.of(old, new, box, base)
+        least = mixing.may_stay if added_share is None else mixing.harmless
+        places = {"/old": old, "/new": new} if added_share is None else {"/old": new, "/new": old}
+        assumed = [*_middles(places, base)]
         if target_old_share is None:
-            limits["target_old_share"] = least
-            reason = "Not given; by the kind of the old fluid."
+            reason = "Not given; by the kinds of the two fluids."
             assumed.insert(0, _assumed("/target_old_share", plain(least.value), least.standing, reason))
         if not is_share_given:
             share_text = f"{plain(usual.value)} of the whole fill"
             reason = "Not both known; what one drain usually brings out."
             assumed.insert(0, _assumed("/drained_l", share_text, usual.standing, reason))
+        start = 1.0 if added_share is None else added_share
         share = usual.value if drained_share is None else drained_share
         target = least.value if target_old_share is None else target_old_share
-        most = int(limits["most_rounds"].value)
-        needed = rounds_to_share(drained_share=share, wanted_share=target)
+        if added_share is not None and start <= target:
+            needed = 0
+        else:
+            needed = rounds_to_share(drained_share=share, wanted_share=min(target / start, 1.0))
         reached = needed if needed <= most else None
-        return cls(old, new, share, target, reached, rounds or reached or most, limits, tuple(assumed))
+        shown = rounds or (most if reached is None else reached)
+        is_given = target_old_share is not None
+        return cls(old, new, mixing, start, share, least, target, is_given, reached, shown, tuple(assumed))
 
     @property
     def standings(self) -> dict[str, Standing]:
@@ -127,6 +97,10 @@ class Change:
         """Whether any viscosity of the mixture can be computed."""
         return any(None not in pair for pair in self.pairs)
 
+    def left(self, rounds: int) -> float:
+        """Share of the old fluid after some rounds."""
+        return self.start_share * share_left(drained_share=self.drained_share, rounds=rounds)
+
     @property
     def facts(self) -> Mapping[str, Any]:
         """What the rules about leftovers read of a change, by the names of their parameters."""
@@ -134,23 +108,33 @@ class Change:
             "old_family": self.old.family,
             "new_family": self.new.family,
             "old_is_limited_slip": False if self.new.is_limited_slip else self.old.is_limited_slip,
-            "left_share": round(share_left(drained_share=self.drained_share, rounds=self.rounds_shown), SHARE_DIGITS),
-            "rounds_shown": self.rounds_shown,
+            "left_share": round(self.left(self.rounds_shown), SHARE_DIGITS),
             "has_blend": self.has_blend,
-            "rounds_to_target": self.rounds_to_target,
-            "target_old_share": self.target_old_share,
-            "drained_share": self.drained_share,
-        } | {name: limit.value for name, limit in self.limits.items()}
+            "may_stay": self.may_stay.value,
+        }
 
     @property
-    def target_text(self) -> str:
-        """How many rounds of draining it takes, as a sentence."""
-        wanted = limit_percent(self.target_old_share)
-        if self.rounds_to_target is None:
-            return f"Draining alone does not bring the old fluid to {wanted}."
-        if self.rounds_to_target == 1:
-            return f"One round of draining and refilling brings the old fluid to {wanted} or less."
-        return f"{self.rounds_to_target} rounds of draining and refilling bring the old fluid to {wanted} or less."
+    def headline(self) -> str:
+        """How often it must be drained, as a sentence."""
+        count, wanted, old = self.rounds_to_target, limit_percent(self.target_old_share), self.old.label
+        if count is None:
+            return f"Draining alone does not bring the {old} to {wanted}: empty the box in another way."
+        if self.mixing.is_same_kind and not self.is_target_given:
+            return "One drain and refill is enough: it is the same kind."
+        stays = f"{wanted} of the {old} or less stays" if self.is_target_given else f"the {old} that stays does no harm"
+        if count == 1:
+            return f"One drain and refill is enough: {stays}."
+        between = self.mixing.between
+        how = f"{between} driven warm through all gears" if between else "a warm run"
+        times = f"drain and refill {count} times, with {how} between."
+        return f"Nobody knows what is in it: {times}" if self.old.is_unknown else f"{times[0].upper()}{times[1:]}"
+
+    @property
+    def after(self) -> str | None:
+        """What follows for lined rings; None where there are none, or where nobody knows what they ran in."""
+        text = self.mixing.strictest.after_drain
+        is_idle = text is None or self.mixing.is_lined is False or self.old.is_unknown
+        return None if is_idle else f"Lined rings: {text}"
 
     def rounds(self, drained_l: float | None, base: KnowledgeBase, detail: Detail) -> tuple[DrainRound, ...]:
         """What is in the box after each round shown."""
@@ -163,7 +147,7 @@ class Change:
         rows = [row for row in base.sae_j306 if row.edition == DEFAULT_J306_EDITION]
         found = []
         for number in range(1, self.rounds_shown + 1):
-            share = share_left(drained_share=self.drained_share, rounds=number)
+            share = self.left(number)
             kv40, kv100 = (_blend(share, *pair) for pair in self.pairs)
             index = None
             if kv40 is not None and kv100 is not None:
@@ -181,21 +165,6 @@ class Change:
                 )
             )
         return tuple(found)
-
-
-def _limit(id: str, base: KnowledgeBase) -> LimitUsed:
-    limit = base.quantity(id)
-    return LimitUsed(id=limit.id, value=limit.value, unit=limit.unit, standing=limit.standing)
-
-
-def _target_id(old: Fluid, new: Fluid) -> str:
-    """The threshold for how much of an old fluid may stay: an unknown one counts as the worst it can be."""
-    if not new.is_limited_slip and (old.is_limited_slip or (old.family is None and old.is_limited_slip is None)):
-        return "leftover-share-limited-slip"
-    is_milder = new.family is None or new.family.protection != "full"
-    if is_milder and (old.family is None or old.family.protection == "full"):
-        return "leftover-share-full-ep"
-    return "leftover-share-ordinary"
 
 
 def _assumed(pointer: str, value: str, standing: Standing, reason: str) -> Assumption:

@@ -1,4 +1,4 @@
-"""How often must it be drained? What is left of the old fluid, and the mixture on the way."""
+"""How often must it be drained, and what does a top-up do? What is left, and the mixture on the way."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -12,10 +12,12 @@ from knowledge.box.cases import Cases
 from knowledge.box.facts import FACTS, pointers
 from knowledge.box.question import FillQuestion
 from knowledge.citing import answer_id, sources_of
-from knowledge.drain.answer import DrainAnswer, DrainPlan, FullDrainAnswer, FullLeftover, Leftover
-from knowledge.drain.change import OUR_CHOICES, Change, Fluid
+from knowledge.drain.answer import DrainAnswer, FullDrainAnswer, FullLeftover, Leftover
+from knowledge.drain.change import SHARE_DIGITS, Change
+from knowledge.drain.mixing import Fluid
 from knowledge.drain.question import DrainFluid, DrainQuestion
 from knowledge.drain.rules import LEFTOVER_RULES
+from knowledge.drain.top_up import TopUp
 from knowledge.errors import MoreThanItHolds
 from knowledge.ids import with_ids
 from knowledge.judging.cautions import cautions_of
@@ -26,87 +28,121 @@ from knowledge.parts.jug import Jug
 from knowledge.parts.notes import caution_notes, rule_notes, shortened
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Finding
 from knowledge.parts.request_model import Detail
-from knowledge.physics.blending import share_left
 from knowledge.rule import Rule, RuleOutcome
+from knowledge.shop.models import FromBox
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in
 from knowledge.text import digits, spoken
-
-# Into how many smaller drains the litres of one are split for comparison.
-PIECES = (2, 4)
 
 # Where a drain question says what the rules read of a change.
 POINTERS: Mapping[str, tuple[str, ...]] = {
     "old_family": ("/old",),
     "old_is_limited_slip": ("/old",),
     "new_family": ("/new",),
-    "most_left_of_its_kind": ("/old", "/new"),
     "left_share": ("/drained_l", "/rounds"),
-    "rounds_shown": ("/rounds",),
     "has_blend": ("/old", "/new"),
-    "rounds_to_target": ("/drained_l", "/target_old_share"),
-    "target_old_share": ("/target_old_share",),
-    "drained_share": ("/capacity_l", "/drained_l"),
+}
+
+OF_A_TOP_UP: Mapping[str, tuple[str, ...]] = {
+    **POINTERS,
+    "old_family": ("/new",),
+    "old_is_limited_slip": ("/new",),
+    "new_family": ("/old",),
+    "left_share": ("/capacity_l", "/top_up_l"),
 }
 
 IN_IT_NOW = dict.fromkeys(POINTERS, ("/in_it_now",))
 
-WITHOUT_A_BOX = frozenset({"always", "leftover-fluid"})
+# What it warns of is the question itself in a top-up, and is not so where both are of one kind.
+ANOTHER_KIND = "leftover-fluid"
+
+WITHOUT_A_BOX = frozenset({"always", ANOTHER_KIND})
 
 
 def compute_drain_answer(
     asked: DrainQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP, detail: Detail = "short"
 ) -> DrainAnswer:
-    """The answer to a question about draining, in full a `FullDrainAnswer`; its box is looked up in `shop`.
+    """The answer to a question about draining or a top-up, in full a `FullDrainAnswer`; `shop` has its box.
 
     Raises UnknownIds when the question names an id that neither the knowledge nor the shop has, and MoreThanItHolds
-    when more is drained than the box of the shop holds.
+    when more is drained or added than the box of the shop holds.
     """
     asked = with_ids(asked, base, shop.boxes)
     box, from_box = filled_in(asked.question, shop) if asked.question else (None, None)
-    capacity_l, drained_l = asked.capacity_l, asked.drained_l
-    if capacity_l is None and from_box is not None and from_box.capacity_l is not None:
-        capacity_l = from_box.capacity_l
-        if drained_l is not None and drained_l > capacity_l:
-            raise MoreThanItHolds("/drained_l", capacity_l)
-    is_share_given = drained_l is not None and capacity_l is not None
-    if drained_l is None and capacity_l is not None:
-        drained_l = capacity_l * base.limit("drained-share-usual")
+    capacity_l, top_up_l = _capacity(asked, from_box), asked.top_up_l
+    drained_l = asked.drained_l or (capacity_l and capacity_l * base.limit("drained-share-usual"))
+    in_it = _fluid(asked.old or (box.in_it_now if box else None), base)
+    poured = _fluid(asked.new, base)
+    old, new = (in_it, poured) if top_up_l is None else (poured, in_it)
+    added_share = round(top_up_l / capacity_l, SHARE_DIGITS) if top_up_l and capacity_l else None
     change = Change.of(
-        _fluid(asked.old or (box.in_it_now if box else None), base),
-        _fluid(asked.new, base),
+        old,
+        new,
+        box or FillQuestion(),
         base,
+        added_share=1.0 if top_up_l and added_share is None else added_share,
         drained_share=drained_l / capacity_l if capacity_l and drained_l else None,
-        is_share_given=is_share_given,
+        is_share_given=None not in (asked.drained_l, capacity_l),
         target_old_share=asked.target_old_share,
         rounds=asked.rounds,
     )
-    needed_l = None if change.rounds_to_target is None or drained_l is None else change.rounds_to_target * drained_l
-    findings = tuple(_findings(change, box or FillQuestion(), base, POINTERS, "/question"))
+    top_up = None if top_up_l is None else TopUp.of(change.mixing, poured, in_it, top_up_l, added_share)
+    # Of a top-up of which nobody knows what share it is, nothing can be computed.
+    is_share_known = top_up_l is None or added_share is not None
+    count = change.rounds_to_target if is_share_known else None
+    needed_l = None if count is None or drained_l is None else count * drained_l
+    placed = POINTERS if top_up is None else OF_A_TOP_UP
+    findings = tuple(_findings(change, box or FillQuestion(), base, placed, "/question")) if is_share_known else ()
     cautions = cautions_of(Cases.of(box, base) if box else None, base, WITHOUT_A_BOX)
-    litres = () if needed_l is None else (f"That takes about {digits(needed_l, 2)} litres of new fluid.",)
-    warnings = (item.text for item in findings if item.effect == "cautions" and item.severity != "note")
+    if top_up is not None or change.mixing.is_same_kind:
+        cautions = tuple(item for item in cautions if item.id != ANOTHER_KIND)
     of_mixture = ("astm-d7152-23", "astm-d341-20", "astm-d2270-10", "sae-j306-201902") if change.has_blend else ()
     rest_on = "computed" if detail == "full" else change.standings.get("/drained_l", "computed")
     full = FullDrainAnswer(
         knowledge=base.stamp,
         answer_id=answer_id("drain", asked, base.digest, *(shop.used_by(asked.question) if asked.question else ())),
-        summary=f"{change.target_text} Mixture figures are estimates.",
-        say=spoken((change.target_text, *litres, *warnings)),
+        summary=top_up.headline if top_up else change.headline,
+        say=spoken(_said(change, top_up, needed_l, findings)),
+        added_share=rounded(added_share),
+        harmless=top_up.harmless if top_up else None,
+        job_card=top_up.job_card if top_up else None,
         target_old_share=change.target_old_share,
-        rounds=change.rounds(drained_l, base, detail),
-        rounds_to_target=change.rounds_to_target,
+        rounds=change.rounds(drained_l, base, detail) if is_share_known else (),
+        rounds_to_target=count,
         litres_to_target=rounded(needed_l, rest_on),
         findings=findings,
         cautions=cautions,
         assumed=change.assumed,
         question=asked.model_copy(update={"question": box, "capacity_l": capacity_l}),
         drained_share=rounded(change.drained_share),
-        plans=tuple(sorted(_plans(change, drained_l), key=lambda plan: plan.old_share)),
-        sources=sources_of((*findings, *cautions), base, OUR_CHOICES, *of_mixture),
+        sources=sources_of((*findings, *cautions), base, *{row.source for row in change.mixing.rows}, *of_mixture),
     )
     if detail == "full":
         return full
     return shortened(full, DrainAnswer, findings=rule_notes(findings), cautions=caution_notes(cautions))
+
+
+def _capacity(asked: DrainQuestion, from_box: FromBox | None) -> float | None:
+    """What the box holds, as it was said or as the shop has it; raises MoreThanItHolds."""
+    if asked.capacity_l is not None or from_box is None or from_box.capacity_l is None:
+        return asked.capacity_l
+    for pointer, litres in (("/drained_l", asked.drained_l), ("/top_up_l", asked.top_up_l)):
+        if litres is not None and litres > from_box.capacity_l:
+            raise MoreThanItHolds(pointer, from_box.capacity_l)
+    return from_box.capacity_l
+
+
+def _said(change: Change, top_up: TopUp | None, needed_l: float | None, findings: tuple[Finding, ...]) -> Iterator[str]:
+    """What is read aloud, what matters most first."""
+    if top_up is not None:
+        yield top_up.headline
+        if top_up.harmless is not None and top_up.advice:
+            yield top_up.advice
+        return
+    yield change.headline
+    yield from filter(None, (change.after,))
+    if needed_l is not None:
+        yield f"That takes about {digits(needed_l, 2)} litres of new fluid."
+    yield from (item.text for item in findings if item.effect == "cautions" and item.severity != "note")
 
 
 def leftover(
@@ -118,10 +154,10 @@ def leftover(
     detail: Detail = "short",
 ) -> Leftover:
     """What stays of the fluid that is in a box, when it is changed to another class; in full a `FullLeftover`."""
-    change = Change.of(Fluid.of_jug(jug, base), Fluid.of_class(new) if new else Fluid(), base)
+    change = Change.of(Fluid.of_jug(jug, base), Fluid.of_class(new) if new else Fluid(), question, base)
     rounds = change.rounds(None if capacity_l is None else capacity_l * change.drained_share, base, detail)
     full = FullLeftover(
-        text=change.target_text,
+        text=" ".join(filter(None, (change.headline, change.after))),
         new=new.id if new else None,
         target_old_share=change.target_old_share,
         rounds_to_target=change.rounds_to_target,
@@ -154,7 +190,7 @@ def _findings(
         outcome, condition, share = found
         of_change = (pointer for name in rule.reads for pointer in placed.get(name, ()))
         in_box = (f"{box}{pointer}" for name in of_box for pointer in pointers(name, len(question.rings or ())))
-        limits = tuple(change.limits[name] for name in rule.reads if name in change.limits)
+        limits = (change.may_stay,) if "may_stay" in rule.reads else ()
         finding = rule.finding(outcome._replace(limits=limits), tuple(dict.fromkeys((*of_change, *in_box))))
         yield replace(finding, only_if=condition, share_of_worlds=share)
 
@@ -178,23 +214,3 @@ def _worst(
     worst = min(compress(outcomes, biting), key=lambda outcome: SEVERITIES_FROM_WORST.index(outcome.severity))
     condition = None if along.all() else only_if({axis: along}, FACTS[fact].reads, cases)
     return worst, condition, float(weights[along].sum() / weights.sum())
-
-
-def _plans(change: Change, drained_l: float | None) -> Iterator[DrainPlan]:
-    """The rounds shown, and the same litres spent in one large drain or in more and smaller ones."""
-    shown, drained_share = change.rounds_shown, change.drained_share
-    ways = [(1.0, "As asked, with a run between the rounds.")]
-    if shown > 1 and shown * drained_share <= 1:
-        text = "One large drain of the same litres: leaves less, but only if that much can be brought out at once."
-        ways.append((1 / shown, text))
-    smaller = "The same litres in smaller drains with a run between: leaves more of the old fluid."
-    for pieces, text in (*ways, *((float(pieces), smaller) for pieces in PIECES)):
-        rounds, share = round(shown * pieces), drained_share / pieces
-        yield DrainPlan(
-            rounds=rounds,
-            drained_share=rounded(share),
-            drained_l=None if drained_l is None else rounded(drained_l / pieces),
-            litres_used=None if drained_l is None else rounded(shown * drained_l),
-            old_share=rounded(share_left(drained_share=min(share, 1.0), rounds=rounds)),
-            text=text,
-        )

@@ -30,11 +30,15 @@ class DrainFluid(Jug):
 
 
 class DrainQuestion(RequestModel):
-    """How often must it be drained until little enough of the old fluid is left? Every field may be left out."""
+    """What stays of an old fluid, or what a top-up does? Every field may be left out.
 
-    capacity_l: Litres | None = optional("What the box holds, dry.", 2.2)
+    With `top_up_l`, `new` is what is poured on top of `old`.
+    """
+
+    capacity_l: Litres | None = optional("What the box holds, dry; with a top-up the level after it.", 2.2)
     drained_l: Litres | None = optional("What one drain brings out and one refill puts in.", 1.8)
-    old: DrainFluid | None = optional("The fluid that is drained out.")
+    top_up_l: Litres | None = optional("What is poured on top instead of a change.", 0.3)
+    old: DrainFluid | None = optional("The fluid that is in it.")
     new: DrainFluid | None = optional("The fluid that goes in.")
     rounds: Annotated[int, Field(strict=True, ge=1, le=20), BeforeValidator(whole)] | None = optional(
         "Rounds to show; else as many as the target needs."
@@ -44,10 +48,12 @@ class DrainQuestion(RequestModel):
     )
     question: FillQuestion | None = optional("The box it is about.")
 
-    @field_validator("drained_l")
+    @field_validator("drained_l", "top_up_l")
     @classmethod
-    def _no_more_than_it_holds(cls, drained_l: float | None, info: ValidationInfo) -> float | None:
+    def _no_more_than_it_holds(cls, litres: float | None, info: ValidationInfo) -> float | None:
         capacity_l = info.data.get("capacity_l")
-        if drained_l is not None and capacity_l is not None and drained_l > capacity_l:
-            raise PydanticCustomError("more_than_it_holds", "drained_l must not be above capacity_l")
-        return drained_l
+        if litres is not None and capacity_l is not None and litres > capacity_l:
+            raise PydanticCustomError(
+                "more_than_it_holds", "{field} must not be above capacity_l", {"field": info.field_name}
+            )
+        return litres

@@ -10,6 +10,7 @@ from typing_extensions import TypeAliasType, TypedDict
 
 from knowledge.box.question import FillQuestion, ServiceData
 from knowledge.drain.answer import FullLeftover, Leftover
+from knowledge.drain.upkeep import Upkeep
 from knowledge.judging.window import Window
 from knowledge.jug.answer import FullJudgedJug, JudgedJug
 from knowledge.parts.lubricant_name import LubricantName, Verdict
@@ -273,6 +274,7 @@ class FullFillAnswer(FillAnswer):
     findings: tuple[SharedFinding, ...] = Field(description="Whatever is held against a class or a jug, each once.")
     jugs: tuple[FullJudgedJug, ...]
     leftover: FullLeftover | None
+    upkeep: Upkeep | None = Field(description="Of the leader; null where nothing leads.")
     sources: tuple[Source, ...]
 
 

@@ -146,7 +146,10 @@ def fitting(judgement: Judgement) -> tuple[int, ...]:
         return ()
     is_free = judgement.verdict(judgement.leader) == "fits" and not judgement.is_asked_for(judgement.leader)
     others = judgement.order[1 : MOST_OTHERS + 1] if is_free else judgement.alike
-    return (judgement.leader, *(index for index in others if judgement.verdict(index) in ("fits", "fits-with-care")[: 1 if is_free else 2]))
+    return (
+        judgement.leader,
+        *(index for index in others if judgement.verdict(index) in ("fits", "fits-with-care")[: 1 if is_free else 2]),
+    )
 
 
 def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:
@@ -160,7 +163,10 @@ def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:
             key = finding.rule, finding.text, finding.only_if
             first.setdefault(key, finding)
             groups.setdefault(key, []).append(lubricant.id)
-    return tuple(Refusal(rule=key[0], text=in_short(as_condition(first[key].text, first[key].only_if)), lubricants=tuple(ids)) for key, ids in groups.items())
+    return tuple(
+        Refusal(rule=key[0], text=in_short(as_condition(first[key].text, first[key].only_if)), lubricants=tuple(ids))
+        for key, ids in groups.items()
+    )
 
 
 def safest_of(judgement: Judgement) -> Safest | None:

@@ -9,6 +9,7 @@ from knowledge.box.question import FillQuestion, link_query
 from knowledge.citing import answer_id, sources_of
 from knowledge.drain.answer import Leftover
 from knowledge.drain.compute import leftover
+from knowledge.drain.upkeep import upkeep_of_box
 from knowledge.fill.answer import (
     Candidate,
     CasesTried,
@@ -31,6 +32,7 @@ from knowledge.judging.judgement import Judgement
 from knowledge.judging.window import window
 from knowledge.jug.answer import FullJudgedJug, JudgedJug
 from knowledge.jug.compute import judged_jugs
+from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Limits
 from knowledge.parts.provenance import Caution
 from knowledge.parts.request_model import Detail
@@ -170,7 +172,9 @@ def _with_all_behind(box: JudgedBox, cautions: Iterable[Caution], short: dict[st
     refused = (index for index in range(len(judgement.lubricants)) if index not in in_order)
     shared: dict[SharedFinding, int] = {}
     leads = short["outcome"] in LEADS
-    candidates = tuple(_with_places(candidate_of(judgement, index, leads), shared) for index in (*judgement.order, *refused))
+    candidates = tuple(
+        _with_places(candidate_of(judgement, index, leads), shared) for index in (*judgement.order, *refused)
+    )
     jugs = tuple(_with_places(jug, shared) for jug in short["jugs"])
     citing = [finding for item in (*candidates, *jugs) for finding in item.findings]
     citing += [finding for jug in jugs for finding in jug.label_findings]
@@ -191,6 +195,7 @@ def _with_all_behind(box: JudgedBox, cautions: Iterable[Caution], short: dict[st
         "candidates": candidates,
         "findings": tuple(shared),
         "jugs": jugs,
+        "upkeep": (leader := _leading(judgement)) and upkeep_of_box(leader, judgement.question, judgement.base),
         "sources": sources_of((*cautions, *citing, *(left.findings if left else ())), judgement.base),
     }
 
@@ -218,5 +223,9 @@ def _leftover(box: JudgedBox, detail: Detail) -> Leftover | None:
     if jug is None:
         return None
     capacity_l = box.from_box.capacity_l if box.from_box else None
-    new = None if judgement.leader is None else judgement.lubricants[judgement.leader]
-    return leftover(jug, new, capacity_l, judgement.question, judgement.base, detail)
+    return leftover(jug, _leading(judgement), capacity_l, judgement.question, judgement.base, detail)
+
+
+def _leading(judgement: Judgement) -> Lubricant | None:
+    """The class that leads; None where none does, or where the service data names one that is no class."""
+    return None if judgement.leader is None else judgement.lubricants[judgement.leader]

@@ -82,7 +82,11 @@ def behind(judgement: Judgement, index: int) -> str:
         if index in judgement.alike:
             return "Much the same oil under another name."
         found = when_it_leads(judgement, index)
-        return f"If {found}, this is the usual fill." if found else _first_doubt(judgement, index) or _compared(oil, leader, sold)
+        return (
+            f"If {found}, this is the usual fill."
+            if found
+            else _first_doubt(judgement, index) or _compared(oil, leader, sold)
+        )
     if judgement.verdict(index) == "fits-with-care" and (doubt := _first_doubt(judgement, index)):
         return doubt
     if index in judgement.alike:

@@ -34,7 +34,9 @@ def compare(judgement: Judgement) -> ServiceDataVerdict:
         status = "agrees" if is_same else "conflicts"
         return _verdict(status, f"{names}; the maker of the rings names {named.text}, and that goes first.")
     if named.by is None:
-        return _verdict("conflicts", f"{names}, but for the rings it was built with. These were changed, so they decide.")
+        return _verdict(
+            "conflicts", f"{names}, but for the rings it was built with. These were changed, so they decide."
+        )
     if grave := grave_reason(judgement):
         return _verdict("conflicts", f"{names}. {grave} {ASK_THE_MAKER}")
     if not named.is_listed:
@@ -58,9 +60,7 @@ def _what_to_ask(judgement: Judgement) -> str:
     if book.grade is None:
         return f" without a grade; {first.grade} is the usual one. Ask which is meant."
     if book.family is None:
-        kinds = listed(
-            dict.fromkeys(judgement.lubricants[at].family.label for at in (leader, *judgement.alike)), "or"
-        )
+        kinds = listed(dict.fromkeys(judgement.lubricants[at].family.label for at in (leader, *judgement.alike)), "or")
         return f" without a kind of fluid; for these rings that means {kinds}."
     return ", and nothing here is against it."
 
@@ -68,7 +68,7 @@ def _what_to_ask(judgement: Judgement) -> str:
 def grave_reason(judgement: Judgement) -> str | None:
     """Why what is named would do lasting harm, surely; None where it would not, or not surely."""
     named = judgement.named
-    if not named.text or named.is_vouched_for and named.by == "service-data":
+    if not named.text or (named.is_vouched_for and named.by == "service-data"):
         return None
     of = judgement if named.is_listed else _of_no_class(judgement)
     if of is None:

@@ -1,9 +1,7 @@
 """Every rule on every lubricant in every case, as columns, and what that comes to."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property, reduce
-from operator import or_
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -17,7 +15,6 @@ from knowledge.judging.grid import OnAxes, Places, weighed
 from knowledge.judging.outcomes import Outcomes, outcomes_of
 from knowledge.judging.prepared import prepared
 from knowledge.judging.rules import RULES
-from knowledge.parts.lubricant_name import Verdict
 from knowledge.text import significant
 
 

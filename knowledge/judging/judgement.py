@@ -15,7 +15,17 @@ from knowledge.box.question import FillQuestion
 from knowledge.judging.cautions import cautions_of
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
 from knowledge.judging.columns import LubricantColumns
-from knowledge.judging.explain import Note, aloud, explain, figures_of, is_grave, note, severity_of, share_of, sheet_lines
+from knowledge.judging.explain import (
+    Note,
+    aloud,
+    explain,
+    figures_of,
+    is_grave,
+    note,
+    severity_of,
+    share_of,
+    sheet_lines,
+)
 from knowledge.judging.judge import Judged
 from knowledge.judging.questions import OpenQuestion, open_questions
 from knowledge.judging.rank import Lead, Ranking

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.axes import FIELDS_OF_AXES, OpenField
+from knowledge.box.axes import FIELDS_OF_AXES
 from knowledge.box.cases import Cases
 from knowledge.box.circumstances import knows_nothing
 from knowledge.box.weights import BY_KIND, by_kind, kind_shares, kinds_within, stated_of_kind

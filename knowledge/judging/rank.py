@@ -373,4 +373,3 @@ class _Along:
                 harm = weighed.sum(axis=tuple(other for other in range(AXES) if other != axis))
             self._found[axis] = led, harm
         return self._found[axis]
-

@@ -37,10 +37,7 @@ def usual_rows(cases: Cases, box_kind: str | None) -> NDArray[np.intp]:
     kinds = _with_layout(box_kind, base)
     sets, drives, colds, duties = (cases.values(fact) for fact in FACTS_OF_CUSTOM)
     found = [
-        [
-            [[row_of(kinds, facing, drive, duty, cold, base) for duty, _ in duties] for cold in colds]
-            for drive in drives
-        ]
+        [[[row_of(kinds, facing, drive, duty, cold, base) for duty, _ in duties] for cold in colds] for drive in drives]
         for facing in (most_delicate(one, base) for one in sets)
     ]
     return np.array(found)
@@ -69,9 +66,7 @@ def row_of(
 ) -> int:
     """The place of the first row of custom that holds for a box; past the last one where none does."""
     rows = base.rows(UsualFillRow)
-    held = (
-        place for place, row in enumerate(rows) if row.holds(kinds, facing, final_drive, duty, coldest_start_c)
-    )
+    held = (place for place, row in enumerate(rows) if row.holds(kinds, facing, final_drive, duty, coldest_start_c))
     return next(held, len(rows))
 
 
@@ -97,7 +92,9 @@ def custom_order(lubricants: Sequence[Lubricant], base: KnowledgeBase, region: s
     named = [row.lubricants for row in base.rows(UsualFillRow)]
     colder = [(*filter(None, [row.colder]), *row.lubricants) for row in base.rows(UsualFillRow)]
     classes = {oil.id: oil for oil in base.lubricants}
-    firsts = [next((at for at, oil in enumerate(lubricants) if is_same_class(classes[ids[0]], oil)), -1) for ids in named]
+    firsts = [
+        next((at for at, oil in enumerate(lubricants) if is_same_class(classes[ids[0]], oil)), -1) for ids in named
+    ]
     return CustomOrder(
         _dense([_keys(ids, lubricants, base, region) for ids in (*named, ())]),
         _dense([_keys(ids, lubricants, base, region) for ids in (*colder, ())]),

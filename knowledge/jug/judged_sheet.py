@@ -119,8 +119,12 @@ class JudgedSheet:
     def is_doubtful(self) -> bool:
         """Whether its sheet contradicts its label, or its copper strip proves nothing."""
         strip = self.sheet.jug.copper_strip
-        is_unproven = strip is not None and not any(self.judgement.judged.lubricants.copper_strip_is_good[list(self.places)])
-        return is_unproven or any(one.effect == "cautions" and one.severity != "note" for one in label_findings(self.sheet))
+        is_unproven = strip is not None and not any(
+            self.judgement.judged.lubricants.copper_strip_is_good[list(self.places)]
+        )
+        return is_unproven or any(
+            one.effect == "cautions" and one.severity != "note" for one in label_findings(self.sheet)
+        )
 
     @cached_property
     def because(self) -> str:

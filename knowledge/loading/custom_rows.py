@@ -69,7 +69,9 @@ class UsualFillRow(CitedRow):
     )
     words: str = Field(description="Completes 'The usual fill for ...'; {rings} are the rings of the box.")
 
-    def holds(self, box_kinds: frozenset[str], facing: str, final_drive: str, duty: str, coldest_start_c: float) -> bool:
+    def holds(
+        self, box_kinds: frozenset[str], facing: str, final_drive: str, duty: str, coldest_start_c: float
+    ) -> bool:
         """Whether the row holds for a box."""
         return (
             (not self.box_kinds or not box_kinds.isdisjoint(self.box_kinds))

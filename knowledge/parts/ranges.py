@@ -5,6 +5,7 @@ from pydantic import Field
 COLDEST_START_C = -50.0
 COLDEST_START = Field(ge=COLDEST_START_C, le=50)
 HOT_SUMP = Field(ge=20, le=150)
+SERVICE_INTERVAL = Field(ge=100, le=2_000_000)
 TEMPERATURE = Field(ge=-60, le=200)
 VISCOSITY = Field(ge=0.3, le=2_000_000)
 COPPER_RATING = Field(pattern=r"^[1-4][a-e]$")

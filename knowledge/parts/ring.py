@@ -44,7 +44,9 @@ class Ring(RequestModel):
     condition: Annotated[Condition | None, OR_A_WORD, Refers("conditions")] = optional(
         "Worn: the crests of the thread are flat, or the lining is thin.", "new"
     )
-    replaced: Flag | None = optional("Whether these are other rings than the service data speaks of; false: the very ones.", True)
+    replaced: Flag | None = optional(
+        "Whether these are other rings than the service data speaks of; false: the very ones.", True
+    )
     fluid_named: FluidNamed | None = optional("What the maker of the ring names; it stands above the service data.")
 
     _whole_cones = field_validator("cones", mode="before")(whole)

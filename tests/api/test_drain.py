@@ -29,10 +29,11 @@ def test_an_answer_is_short_by_the_names_of_the_contract_and_full_adds_to_it(cli
     assert short["knowledge"] == base.stamp.model_dump()
     assert response.headers["cache-control"] == "no-store"
     names = {"old_share", "kv40_mm2_s", "kv100_mm2_s", "viscosity_index", "hot_grade_estimate", "litres_used"}
-    assert names <= set(short["rounds"][0])
+    assert all(names <= set(item) for item in short["rounds"])
+    assert {"added_share", "harmless", "job_card", "rounds_to_target"} <= set(short)
     assert (short["rounds_to_target"], len(short["rounds"])) == (whole["rounds_to_target"], len(whole["rounds"]))
     assert set(short) < set(whole)
-    assert {"question", "plans", "sources"} <= set(whole) - set(short)
+    assert {"question", "sources"} <= set(whole) - set(short)
     assert 0 < len(short["say"].split()) <= 40
     warned = [item for item in whole["findings"] if item["effect"] in ("cautions", "excludes")]
     assert [item["rule"] for item in short["findings"]] == [item["rule"] for item in warned]
@@ -78,3 +79,18 @@ def test_the_shops_own_box_knows_its_capacity(client, shop_box) -> None:
     answer = client.post("/v1/drain?detail=full", json={"question": {"box_ref": shop_box["id"]}}).json()
     assert answer["question"]["capacity_l"] == shop_box["capacity_l"]
     assert answer["rounds"][0]["litres_used"] <= shop_box["capacity_l"]
+
+
+def test_a_top_up_is_told_with_its_share_and_what_to_write_down(client) -> None:
+    asked = {"capacity_l": 2.0, "top_up_l": 0.3, "old": {"family": "mtf"}, "new": {"family": "atf"}}
+    answer = client.post("/v1/drain", json=asked).json()
+    assert (answer["added_share"], answer["harmless"], answer["rounds"]) == (0.15, True, [])
+    assert answer["job_card"].startswith("0.3 l (15 %) of ATF-type fluid in MTF.")
+    changed = client.post("/v1/drain", json={**asked, "top_up_l": None}).json()
+    assert (changed["added_share"], changed["harmless"], changed["job_card"]) == (None, None, None)
+
+
+def test_no_more_is_topped_up_than_the_box_holds(client, assert_problem, shop_box) -> None:
+    for asked in ({"capacity_l": 2, "top_up_l": 2.1}, {"question": {"box_ref": shop_box["id"]}, "top_up_l": 900}):
+        error = assert_problem(client.post("/v1/drain", json=asked), 422, "invalid-request")["errors"][0]
+        assert (error["pointer"], error["code"]) == ("/top_up_l", "more_than_it_holds")

@@ -1,0 +1,64 @@
+"""The shape of a row in the tables of mixtures, change intervals and running-in."""
+
+from collections.abc import Mapping
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field
+
+from knowledge.loading.schema import CitedRow, Compared, Id, Key, Kv100, Positive, Row
+from knowledge.parts.references import Refers
+
+Share = Annotated[float, Field(ge=0, le=1)]
+
+Families = Annotated[tuple[Id, ...], BeforeValidator(lambda cell: cell.split()), Refers("families")]
+
+Facings = Annotated[tuple[Id, ...], BeforeValidator(lambda cell: cell.split()), Refers("facings")]
+
+
+class MixingRow(CitedRow):
+    """How much of one fluid may be in another, as a top-up or as what a change leaves; the first that fits counts."""
+
+    id: Id
+    added: Families = Field((), description="What is poured in, or left behind by a change; none listed: any.")
+    in_it: Families = Field((), description="What the box is filled with; none listed: any.")
+    same_kind: bool = False
+    grades: Literal["same", "near"] | None = Field(None, description="How the grades must stand to each other.")
+    added_kv100_from_mm2_s: Kv100 | None = None
+    box: Literal["rings", "lined", "not-lined", "clutch"] | None = None
+    harmless_share: Share = Field(description="How much of the sump does no harm when it is added.")
+    harmless_share_hot: Annotated[Share | None, Compared("below", "harmless_share")] = None
+    may_stay_share: Share = Field(description="How much of an old fluid may be left by a change.")
+    km_min: Positive | None = Field(None, description="Driven warm between two drains.")
+    km_max: Annotated[Positive | None, Compared("above", "km_min")] = None
+    job_card: str | None = Field(None, description="Of a harmless share; null where nothing is written down.")
+    too_much: str | None = Field(None, description="What is written down of more.")
+    after_drain: str | None = None
+
+
+class IntervalRow(CitedRow):
+    """How long a kind of fluid stays in a box, by the way of driving; a row without one holds for the others."""
+
+    keys = (Key(("kind", "duty")),)
+
+    kind: Id
+    duty: Annotated[Id | None, Refers("duties")] = None
+    km_min: Positive | None = None
+    km_max: Annotated[Positive | None, Compared("not below", "km_min")] = None
+    years_min: Positive | None = None
+    years_max: Annotated[Positive | None, Compared("not below", "years_min")] = None
+    words: str | None = Field(None, description="Where no distance tells it, or beside one.")
+
+
+class RunningInRow(CitedRow):
+    """How rings are run in after a rebuild; the first that names a facing of the box counts."""
+
+    id: Id
+    facings: Facings = Field((), description="None listed: any.")
+    words: str
+
+
+TABLES: Mapping[str, type[Row]] = {
+    "mixing.csv": MixingRow,
+    "change_intervals.csv": IntervalRow,
+    "running_in.csv": RunningInRow,
+}
