@@ -66,20 +66,20 @@ RESTS_ON: Mapping[str, tuple[str, ...]] = {
 # What lies outside, in words; what stands first here refuses by itself and is named before what is only farthest out.
 OUTSIDE = {
     "drag": "drag wins and the speeds never match",
-    "blocking": "it does not block at low friction",
-    "fluid": "the fluid does not serve it",
+    "blocking": "at low friction they do not block and grind",
+    "release": "they wedge on their cones",
+    "fluid": "the fluid does not suit them",
     "bulk": "ring and cone get too hot",
-    "release": "it tends to wedge",
-    "index": "drag makes it feel blocked",
-    "wiping": "its film is not wiped away in time",
-    "sliding_speed_m_s": "it slides faster than its limit",
-    "specific_energy_j_mm2": "the energy goes over its limit",
-    "mean_power_w_mm2": "the power goes over its limit",
-    "pressure_n_mm2": "the pressure goes over its limit",
-    "interface_temperature_c": "the face goes over its temperature limit",
+    "index": "drag makes the gear feel blocked",
+    "wiping": "the oil film is not wiped off in time",
+    "sliding_speed_m_s": "they slide too fast",
+    "specific_energy_j_mm2": "one shift gives them too much heat",
+    "mean_power_w_mm2": "the power is too much for them",
+    "pressure_n_mm2": "the pressure is too high for them",
+    "interface_temperature_c": "their face gets too hot",
     "taper": "ring and cone differ in angle",
 }
-GRAVEST = tuple(OUTSIDE)[:4]
+GRAVEST = tuple(OUTSIDE)[:5]
 
 
 @dataclass(frozen=True)
@@ -98,6 +98,25 @@ class LoadedRing:
     def limits(self) -> dict[LimitName, FacingLimitRow]:
         """The facing's limits."""
         return {row.quantity: row for row in limits_of(self.shift.facing, self.base)}
+
+    def refused_above(self, quantity: LimitName) -> float:
+        """How far a figure may lie above its limit with care: for every facing alike, however well its limit is known.
+
+        So none is refused where another of a lower limit passes with a higher figure.
+        """
+        allowed, base = self.limits[quantity].value, self.base
+        if quantity == "interface_temperature_c":
+            return allowed + base.limit("facing-temperature-refused-from")
+        return allowed * base.limit("facing-limit-refused-from")
+
+    @property
+    def untrue_peak_c(self) -> float | None:
+        """The face where a cone that is not quite true touches it least; None where what touches was stated."""
+        hottest = self.ends.hottest
+        if "contact_share" not in self.shift.standings or hottest.interface_peak_c is None:
+            return None
+        share = self.base.limit("contact-share-least") / self.shift.contact_share
+        return hottest.interface_peak_c + (hottest.interface_rise_k or 0.0) * (1 / share - 1)
 
     @cached_property
     def ends(self) -> BothEnds:
