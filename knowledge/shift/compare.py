@@ -2,20 +2,19 @@
 
 from collections.abc import Iterator
 
-from knowledge.base import KnowledgeBase
 from knowledge.parts.digits import rounded
 from knowledge.rings.ring_shift import ring_shift
 from knowledge.rings.shift_question import ShiftQuestion
 from knowledge.shift.answer import ComparedRing
 from knowledge.shift.changes import changed
 from knowledge.shift.judge import JudgedRing
-from knowledge.shift.loaded_ring import SERVING, LoadedRing
+from knowledge.shift.loaded_ring import LoadedRing
 from knowledge.text import plain
 
 COUNTS = (1, 2, 3)
 
 # To be replaced together with the rings.
-A_SET = "A set made for it: hub, all rings and the cone of the gear."
+A_SET = "The whole set: hub, rings and gear cone."
 
 
 def compared(question: ShiftQuestion, best: JudgedRing) -> Iterator[ComparedRing]:
@@ -28,33 +27,37 @@ def compared(question: ShiftQuestion, best: JudgedRing) -> Iterator[ComparedRing
     by_turn = sorted(base.facings.values(), key=lambda row: row.reached_for)
     firsts = {row.kind: row.id for row in reversed(by_turn)}
     for facing in (row.id for row in by_turn if row.id == firsts[row.kind] and row.id != ring.shift.facing):
-        other = LoadedRing(ring_shift(_on_its_own_cone(question, facing, base), facing, base), base)
+        other = LoadedRing(ring_shift(_on_its_own_cone(question, facing, ring), facing, base), base)
         yield _row(JudgedRing(other), ring, _what_else(ring, other))
 
 
-def _on_its_own_cone(question: ShiftQuestion, facing: str, base: KnowledgeBase) -> ShiftQuestion:
+def _on_its_own_cone(question: ShiftQuestion, facing: str, ring: LoadedRing) -> ShiftQuestion:
     """The same shift with what belongs to the ring that was asked about left out."""
+    base = ring.base
     own: dict[str, object] = {"friction": None, "cone_half_angle_deg": None}
-    bound = next(row for row in base.shift_bounds if row.lever == "half_angle_deg" and row.facing == facing)
-    if question.half_angle_deg is None or not bound.low <= question.half_angle_deg <= bound.high:
+    if "lined" in {base.facings[facing].kind, base.facings[ring.shift.facing].kind}:
         own["half_angle_deg"] = None
-    oil = next((oil for oil in base.lubricants if oil.id == question.fluid), None)
-    if oil is not None and base.facing_families[facing, oil.family.id].fitness not in SERVING:
+    family = ring.shift.family
+    if family is not None and base.facing_families[facing, family.id].fitness != "first":
         own["fluid"] = base.facings[facing].usual_lubricant
     return question.model_copy(update=own)
 
 
 def _what_else(ring: LoadedRing, other: LoadedRing) -> str:
     """What has to change with the facing: the cone, its angle and finish, and what is filled."""
-    base, was, now = ring.base, ring.base.facings[ring.shift.facing], ring.base.facings[other.shift.facing]
-    angles = [plain(each.shift.half_angle_deg) for each in (other, ring)]
-    angle = "" if angles[0] == angles[1] else f" of {angles[0]}, not {angles[1]}°,"
-    fluids = [
-        base.lubricant_rows[each.shift.oil.id if each.shift.oil else row.usual_lubricant].name
-        for each, row in ((other, now), (ring, was))
-    ]
-    fluid = "" if fluids[0] == fluids[1] else f" Usual fill {fluids[0]}, not {fluids[1]}."
-    return f"Ring and cone together, the cone{angle} {now.cone_finish}.{fluid}"
+    was, now = (plain(each.shift.half_angle_deg) for each in (ring, other))
+    angle = "" if was == now else f" of {now}, not {was}°,"
+    usual, fill = (_fill(each) for each in (ring, other))
+    fluid = "" if usual == fill else f" Fill {fill}, not {usual}."
+    return f"Ring and cone together, the cone{angle} {ring.base.facings[other.shift.facing].cone_finish}.{fluid}"
+
+
+def _fill(ring: LoadedRing) -> str:
+    """The fluid that was named, or else the one that is usual for the facing."""
+    base = ring.base
+    usual = base.lubricant_rows[base.facings[ring.shift.facing].usual_lubricant]
+    row = usual if ring.shift.oil is None else base.lubricant_rows[ring.shift.oil.id]
+    return f"{base.families[row.family].label} {row.grade}"
 
 
 def _row(judged: JudgedRing, beside: LoadedRing, what_else: str) -> ComparedRing:

@@ -166,9 +166,13 @@ def _verdict(judged: JudgedRing, rank: int) -> dict[str, Any]:
 
 def _cautions(question: ShiftQuestion, best: LoadedRing) -> tuple[Caution, ...]:
     """The cautions that go with choosing a ring, worst first."""
-    wanted = {"service-data-decides", "keep-pairs-together", "too-slippery", "lifting-the-gearbox"}
+    wanted = {"keep-pairs-together", "lifting-the-gearbox"}
+    if question.fluid is not None:
+        wanted |= {"too-slippery", "solid-additives"}
     if best.base.facings[best.shift.facing].kind == "lined":
-        wanted |= {"lining-burn-and-glaze", "solid-additives"}
+        wanted.add("lining-burn-and-glaze")
+    else:
+        wanted.discard("solid-additives")
     if len(best.shift.mean_radii_mm) > 1:
         wanted.add("multi-cone-in-the-cold")
     if question.condition == "worn":

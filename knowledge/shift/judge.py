@@ -45,10 +45,10 @@ class JudgedRing:
         return "does-not-fit" if "excludes" in effects else "fits-with-care" if effects else "fits"
 
     @property
-    def rank_key(self) -> tuple[int, float]:
-        """The better verdict first; of those that fit the one that is reached for first, else the one least outside."""
+    def rank_key(self) -> tuple[int, float, int]:
+        """The better verdict first, then the one least outside; of those alike in it the one that is reached for first."""
         turn = self.ring.base.facings[self.ring.shift.facing].reached_for
-        return VERDICTS_FROM_BEST.index(self.verdict), turn if self.verdict == "fits" else self.ring.worst_ratio
+        return VERDICTS_FROM_BEST.index(self.verdict), max(self.ring.worst_ratio, 1.0), turn
 
     @property
     def notes(self) -> tuple[RuleNote, ...]:
@@ -111,13 +111,15 @@ class JudgedRing:
     def why(self) -> str:
         """What speaks most against it, in words."""
         grave = (criterion for criterion in GRAVEST if self.ring.ratios.get(criterion, 0) > 1)
-        return next((OUTSIDE[criterion] for criterion in grave), self.ring.farthest)
+        return next((self.ring.outside(criterion) for criterion in grave), self.ring.farthest)
 
     @property
     def verdict_text(self) -> str:
-        """The verdict in words: all that lies outside."""
-        outside = [words for criterion, words in OUTSIDE.items() if self.ring.ratios.get(criterion, 0) > 1]
-        text = listed(outside, "and") if outside else "inside every limit we have"
+        """The verdict in words: what lies outside, the gravest three by name."""
+        ratios = self.ring.ratios
+        outside = [self.ring.outside(criterion) for criterion in OUTSIDE if ratios.get(criterion, 0) > 1]
+        named = [*outside[:3], "more"] if len(outside) > 3 else outside
+        text = listed(named, "and") if named else "inside every limit we have"
         return f"{text[0].upper()}{text[1:]}."
 
 

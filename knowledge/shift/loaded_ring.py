@@ -66,17 +66,17 @@ RESTS_ON: Mapping[str, tuple[str, ...]] = {
 # What lies outside, in words; what stands first here refuses by itself and is named before what is only farthest out.
 OUTSIDE = {
     "drag": "drag wins and the speeds never match",
-    "blocking": "at low friction they do not block and grind",
+    "blocking": "at low friction they let the sleeve past and grind",
     "release": "they wedge on their cones",
     "fluid": "the fluid does not suit them",
     "bulk": "ring and cone get too hot",
     "index": "drag makes the gear feel blocked",
     "wiping": "the oil film is not wiped off in time",
     "sliding_speed_m_s": "they slide too fast",
-    "specific_energy_j_mm2": "one shift gives them too much heat",
-    "mean_power_w_mm2": "the power is too much for them",
-    "pressure_n_mm2": "the pressure is too high for them",
-    "interface_temperature_c": "their face gets too hot",
+    "specific_energy_j_mm2": "one shift makes too much heat",
+    "mean_power_w_mm2": "the power is too much",
+    "pressure_n_mm2": "the pressure is too high",
+    "interface_temperature_c": "the face gets too hot",
     "taper": "ring and cone differ in angle",
 }
 GRAVEST = tuple(OUTSIDE)[:5]
@@ -112,11 +112,10 @@ class LoadedRing:
     @property
     def untrue_peak_c(self) -> float | None:
         """The face where a cone that is not quite true touches it least; None where what touches was stated."""
-        hottest = self.ends.hottest
-        if "contact_share" not in self.shift.standings or hottest.interface_peak_c is None:
+        peak_c, rise_k = self.ends.hottest.interface_peak_c, self.ends.hottest.interface_rise_k
+        if "contact_share" not in self.shift.standings or peak_c is None or rise_k is None:
             return None
-        share = self.base.limit("contact-share-least") / self.shift.contact_share
-        return hottest.interface_peak_c + (hottest.interface_rise_k or 0.0) * (1 / share - 1)
+        return peak_c - rise_k + rise_k * self.shift.contact_share / self.base.limit("contact-share-least")
 
     @cached_property
     def ends(self) -> BothEnds:
@@ -210,4 +209,11 @@ class LoadedRing:
     @property
     def farthest(self) -> str:
         """What lies farthest outside, in words."""
-        return OUTSIDE[max(self.ratios, key=lambda criterion: self.ratios[criterion])]
+        return self.outside(max(self.ratios, key=lambda criterion: self.ratios[criterion]))
+
+    def outside(self, criterion: str) -> str:
+        """What it is to lie outside a criterion, in words; a sound ring that the fluid spoils is not blamed."""
+        is_sound = self.shift.friction.without_fluid >= self.figures.least_friction_to_block
+        if criterion == "blocking" and self.shift.friction.by_fluid and is_sound:
+            return "the fluid makes sound rings grind"
+        return OUTSIDE[criterion]

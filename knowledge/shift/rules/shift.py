@@ -8,7 +8,7 @@ from knowledge.rings.figures import taper_mm
 from knowledge.rule import Rule, RuleOutcome, cautions, excludes, no_data, not_concerned, rule, supports
 from knowledge.shift.loaded_ring import CHAMFERS, CONE, SERVING, LoadedRing
 from knowledge.shift.rules.limits import GRIP, LIMIT_RULES, LOAD, above, below
-from knowledge.text import digits, duration, plain
+from knowledge.text import digits, duration, plain, significant
 
 
 @rule(
@@ -80,7 +80,7 @@ def seated_ring_must_come_free(*, ring: LoadedRing) -> RuleOutcome:
     """Once seated the ring must come off its cone: friction at rest must stay below the tangent of the half angle.
 
     Because a wedged ring has to be pulled off, and the gear sticks. It does not fit where the friction that is usual at
-    rest is enough to wedge; that the highest one would be is noted, since a fluid that suits a ring keeps it from there.
+    rest is enough to wedge; that the highest would be is noted, since a fluid that suits a ring keeps it from there.
     """
     friction, found = ring.shift.friction, ring.figures
     lock, usual, most = found.locking_friction, friction.static_typical, friction.static_high
@@ -191,7 +191,7 @@ def film_must_be_wiped_before_the_ring_grips(*, ring: LoadedRing) -> RuleOutcome
         )
     figure = ring.measured("wiping_time_s", wiping, screening=is_screening(temperature_c=start_c))
     evidence = below(baulk, wiping, figure)
-    takes = duration(wiping, wiping)
+    takes = duration(significant(wiping, 2), significant(wiping, 2))
     text = f"At {plain(start_c)} °C the {ring.shift.land.condition} ring needs about {takes} to wipe the film away"
     if wiping > baulk.value:
         return cautions(f"{text}: expect a baulk or a grind.", **evidence)

@@ -6,10 +6,9 @@ from typing import Any
 
 import pytest
 
-from knowledge.parts.provenance import STANDINGS_FROM_STRONGEST, Finding
+from knowledge.parts.provenance import Finding
 from knowledge.physics.cone import least_friction_to_block
 from knowledge.rings.shift_question import ShiftQuestion
-from knowledge.shift.rules.limits import is_binding
 from knowledge.shift.rules.shift import SHIFT_RULES
 from tests.knowledge.shift.asked import BASE, ask, finding
 
@@ -20,12 +19,6 @@ EASY = tomllib.loads(GOLDEN.read_text(encoding="utf-8"))["easy_shift"]
 def says(rule: str, **changes: Any) -> Finding:
     """What a rule says of an easy shift with some things changed."""
     return finding(ask(**{**EASY, **changes}), rule)
-
-
-def test_only_what_was_read_or_follows_from_it_refuses() -> None:
-    assert {standing for standing in STANDINGS_FROM_STRONGEST if is_binding(standing)} == {
-        "standard", "handbook", "paper", "computed"
-    }  # fmt: skip
 
 
 def test_a_note_lowers_no_verdict() -> None:
