@@ -14,7 +14,7 @@ from knowledge.text import plain
 COUNTS = (1, 2, 3)
 
 # To be replaced together with the rings.
-A_SET = "The whole set: hub, rings and gear cone."
+A_SET = "The whole set with its gear cone."
 
 
 def compared(question: ShiftQuestion, best: JudgedRing) -> Iterator[ComparedRing]:

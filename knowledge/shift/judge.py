@@ -46,7 +46,7 @@ class JudgedRing:
 
     @property
     def rank_key(self) -> tuple[int, float, int]:
-        """The better verdict first, then the one least outside; of those alike in it the one that is reached for first."""
+        """The better verdict first, then the one least outside; of those alike the one that is reached for first."""
         turn = self.ring.base.facings[self.ring.shift.facing].reached_for
         return VERDICTS_FROM_BEST.index(self.verdict), max(self.ring.worst_ratio, 1.0), turn
 

@@ -66,7 +66,7 @@ RESTS_ON: Mapping[str, tuple[str, ...]] = {
 # What lies outside, in words; what stands first here refuses by itself and is named before what is only farthest out.
 OUTSIDE = {
     "drag": "drag wins and the speeds never match",
-    "blocking": "at low friction they let the sleeve past and grind",
+    "blocking": "they grind at low friction",
     "release": "they wedge on their cones",
     "fluid": "the fluid does not suit them",
     "bulk": "ring and cone get too hot",

@@ -1,7 +1,7 @@
 """Rules about what a shift does to a facing, each figure against the facing's limit.
 
-Energy, power and heat are taken at the end of friction where they are worse. A little over a limit is care, far over it is
-refused: as far for every facing.
+Energy, power and heat are taken at the end of friction where they are worse. A little over a limit is care, far over it
+is refused: as far for every facing.
 """
 
 from knowledge.loading.facing_rows import LimitName
