@@ -14,7 +14,7 @@ from knowledge.text import plain
 COUNTS = (1, 2, 3)
 
 # To be replaced together with the rings.
-A_SET = "The whole set with its gear cone."
+A_SET = "Ring set, hub and gear cone together."
 
 
 def compared(question: ShiftQuestion, best: JudgedRing) -> Iterator[ComparedRing]:
@@ -37,8 +37,8 @@ def _on_its_own_cone(question: ShiftQuestion, facing: str, ring: LoadedRing) -> 
     own: dict[str, object] = {"friction": None, "cone_half_angle_deg": None}
     if "lined" in {base.facings[facing].kind, base.facings[ring.shift.facing].kind}:
         own["half_angle_deg"] = None
-    family = ring.shift.family
-    if family is not None and base.facing_families[facing, family.id].fitness != "first":
+    family, same = ring.shift.family, LoadedRing(ring_shift(question, facing, base), base)
+    if family is not None and (same.too_thick or base.facing_families[facing, family.id].fitness != "first"):
         own["fluid"] = base.facings[facing].usual_lubricant
     return question.model_copy(update=own)
 

@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from math import inf, isinf
+from math import inf, isinf, sqrt
+from typing import Literal
 
 from knowledge.base import KnowledgeBase
 from knowledge.loading.facing_rows import FacingLimitRow, LimitName
@@ -117,6 +118,14 @@ class LoadedRing:
             return None
         return peak_c - rise_k + rise_k * self.shift.contact_share / self.base.limit("contact-share-least")
 
+    @property
+    def too_thick(self) -> Literal["surely", "usually"] | None:
+        """Whether any oil of the fluid's band is too thick to leave a lining, or the middle one is."""
+        if self.shift.oil is None or self.base.facings[self.shift.facing].kind != "lined":
+            return None
+        (thin, thick), limit = self.shift.oil.kv100_band_mm2_s, self.base.limit("lining-kv100-below")
+        return "surely" if thin >= limit else "usually" if sqrt(thin * thick) >= limit else None
+
     @cached_property
     def ends(self) -> BothEnds:
         """At both ends of friction; energy, power and heat are judged at the worse one."""
@@ -197,7 +206,9 @@ class LoadedRing:
         if (after := self.ends.worst("after_shifts_c")) is not None:
             found["bulk"] = after / base.limit("steel-cone-bulk-from")
         found["taper"] = taper_mm(shift) / base.limit("taper-gap-from")
-        if shift.family is not None and base.facing_families[shift.facing, shift.family.id].fitness not in SERVING:
+        if shift.family is not None and (
+            self.too_thick or base.facing_families[shift.facing, shift.family.id].fitness not in SERVING
+        ):
             found["fluid"] = inf
         return found
 

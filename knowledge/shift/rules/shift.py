@@ -8,7 +8,7 @@ from knowledge.rings.figures import taper_mm
 from knowledge.rule import Rule, RuleOutcome, cautions, excludes, no_data, not_concerned, rule, supports
 from knowledge.shift.loaded_ring import CHAMFERS, CONE, SERVING, LoadedRing
 from knowledge.shift.rules.limits import GRIP, LIMIT_RULES, LOAD, above, below
-from knowledge.text import digits, duration, plain, significant
+from knowledge.text import digits, duration, plain
 
 
 @rule(
@@ -191,7 +191,7 @@ def film_must_be_wiped_before_the_ring_grips(*, ring: LoadedRing) -> RuleOutcome
         )
     figure = ring.measured("wiping_time_s", wiping, screening=is_screening(temperature_c=start_c))
     evidence = below(baulk, wiping, figure)
-    takes = duration(significant(wiping, 2), significant(wiping, 2))
+    takes = duration(wiping, wiping)
     text = f"At {plain(start_c)} °C the {ring.shift.land.condition} ring needs about {takes} to wipe the film away"
     if wiping > baulk.value:
         return cautions(f"{text}: expect a baulk or a grind.", **evidence)
@@ -226,7 +226,7 @@ def ring_and_cone_must_share_their_angle(*, ring: LoadedRing) -> RuleOutcome:
 
 @rule(("trade-practice", "facing and fluid"), ("sae-2008-01-1710", "facing and fluid"), reads=("facing", "fluid"))
 def fluid_must_serve_the_facing(*, ring: LoadedRing) -> RuleOutcome:
-    """Facing and fluid are chosen together: the family of the fluid must be one that serves the facing.
+    """Facing and fluid are chosen together: the fluid must be of a family that serves the facing, and leave a lining.
 
     Because grip, deposits and wear follow from the pair. The fill answer judges the fluid for the whole box.
     """
@@ -235,6 +235,10 @@ def fluid_must_serve_the_facing(*, ring: LoadedRing) -> RuleOutcome:
     row = ring.base.facing_families[ring.shift.facing, ring.shift.family.id]
     if row.fitness == "refused":
         return excludes(row.reason)
+    if ring.too_thick is not None:
+        limit = ring.threshold("lining-kv100-below")
+        text = f"A lining wants less than {shown_limit(limit)} mm²/s at 100 °C: thicker oil stays and glazes it."
+        return (excludes if ring.too_thick == "surely" else cautions)(text, limits=(limit,))
     if row.fitness not in SERVING:
         where = "in light duty" if row.fitness == "light-duty" else "where the service data names it"
         return cautions(f"{row.reason} Only {where}.")
