@@ -57,7 +57,7 @@ def _fill(ring: LoadedRing) -> str:
     base = ring.base
     usual = base.lubricant_rows[base.facings[ring.shift.facing].usual_lubricant]
     row = usual if ring.shift.oil is None else base.lubricant_rows[ring.shift.oil.id]
-    return f"{base.families[row.family].label} {row.grade}"
+    return f"{base.families[row.family].label} {row.grade or ''}".rstrip()
 
 
 def _row(judged: JudgedRing, beside: LoadedRing, what_else: str) -> ComparedRing:

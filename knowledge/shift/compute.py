@@ -31,7 +31,7 @@ from knowledge.shift.judge import JudgedRing, summary
 from knowledge.shift.loaded_ring import LoadedRing
 
 # How many limits and findings of each facing a short answer shows where it judges several.
-MOST_MARGINS, MOST_FINDINGS = 2, 1
+MOST_SHOWN = (2, 1)
 
 POINTS = 24
 
@@ -59,7 +59,7 @@ def compute_shift_answer(
         return full_shift_answer(question, base)
     judged = _judged(question, base)
     best = judged[0].ring
-    margins, findings = (MOST_MARGINS, MOST_FINDINGS) if len(judged) > 1 else (None, None)
+    margins, findings = MOST_SHOWN if len(judged) > 1 else (None, None)
     return ShiftAnswer(
         **_outcome(question, judged, "short"),
         facings=tuple(

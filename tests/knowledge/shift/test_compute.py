@@ -197,12 +197,6 @@ def test_more_force_shortens_the_shift_and_does_not_change_what_blocks(facing: s
     assert hard.pressure_n_mm2 > soft.pressure_n_mm2
 
 
-def test_more_cones_give_more_torque_and_more_reserve() -> None:
-    one, two, three = (ask(**SHIFT, facing="sintered", cones=cones) for cones in (1, 2, 3))
-    assert one.cone_torque_nm < two.cone_torque_nm < three.cone_torque_nm
-    assert one.blocking_reserve < two.blocking_reserve < three.blocking_reserve
-
-
 @pytest.mark.parametrize("facing", sorted(BASE.facings))
 @pytest.mark.parametrize("fluid", ["gl-4-75w-90", "mtf-75w-80", "gl-5-75w-90", "atf-standard", "engine-oil-10w-30"])
 def test_no_fluid_improves_blocking_and_none_is_as_slippery_as_limited_slip(facing: str, fluid: str) -> None:
@@ -257,18 +251,6 @@ def test_no_friction_of_the_span_asks_more_of_a_facing_than_the_answer_says(fiel
             for name in ("energy_per_area_j_mm2", "power_mean_w_mm2", "interface_peak_c", "after_shifts_c"):
                 most = getattr(item, name)
                 assert most is None or getattr(at, name) <= most + 1e-3 * abs(most) + 1e-3
-
-
-def test_a_facing_outside_at_high_friction_does_not_lead_one_that_is_inside_at_both_ends() -> None:
-    answer = ask(**DEMOS["50-which-facing-for-a-quick-shift.json"])
-    sintered, molybdenum = (
-        next(item for item in answer.facings if item.facing == facing) for facing in ("sintered", "molybdenum")
-    )
-    assert sintered.verdict == "fits"
-    assert sintered.rank < molybdenum.rank
-    power = next(margin for margin in molybdenum.margins if margin.limit == "mean_power_w_mm2")
-    assert power.ratio > 1
-    assert molybdenum.verdict == "fits-with-care"
 
 
 @pytest.mark.parametrize("facing", sorted(BASE.facings))
