@@ -64,7 +64,7 @@ def least_changes(ring: LoadedRing) -> Iterator[LeastChange]:
 
 def _least(name: LeverName, bound: ShiftBoundRow, ring: LoadedRing) -> LeastChange:
     lever, shift, now = LEVERS[name], ring.shift, standing_at(name, ring.shift)
-    low, high = _radius_bounds(bound, shift) if bound.is_ratio else (bound.low, bound.high)
+    low, high = _radius_bounds(bound, shift) if name == "mean_radius_mm" else (bound.low, bound.high)
     to, reason, ask_with = None, None, {}
     unit = {"1": "", "°": "°"}.get(unit_of(name), f" {unit_of(name)}")
     idle = name == "shift_interval_s" and shift.shifts == 1
