@@ -14,7 +14,7 @@ from knowledge.text import plain
 COUNTS = (1, 2, 3)
 
 # To be replaced together with the rings.
-A_SET = "Ring set, hub and gear cone together."
+A_SET = "Ring set, hub and gear cone."
 
 
 def compared(question: ShiftQuestion, best: JudgedRing) -> Iterator[ComparedRing]:

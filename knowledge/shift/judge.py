@@ -115,10 +115,10 @@ class JudgedRing:
 
     @property
     def verdict_text(self) -> str:
-        """The verdict in words: what lies outside, the gravest three by name."""
+        """The verdict in words: what lies outside, the gravest two by name."""
         ratios = self.ring.ratios
         outside = [self.ring.outside(criterion) for criterion in OUTSIDE if ratios.get(criterion, 0) > 1]
-        named = [*outside[:3], "more"] if len(outside) > 3 else outside
+        named = [*outside[:2], "more"] if len(outside) > 3 else outside
         text = listed(named, "and") if named else "inside every limit we have"
         return f"{text[0].upper()}{text[1:]}."
 
