@@ -49,7 +49,7 @@ def _what_else(ring: LoadedRing, other: LoadedRing) -> str:
     angle = "" if was == now else f" of {now}, not {was}°,"
     usual, fill = (_fill(each) for each in (ring, other))
     fluid = "" if usual == fill else f" Fill {fill}, not {usual}."
-    return f"Ring and cone together, the cone{angle} {ring.base.facings[other.shift.facing].cone_finish}.{fluid}"
+    return f"Ring and cone together:{angle} {ring.base.facings[other.shift.facing].cone_finish}.{fluid}"
 
 
 def _fill(ring: LoadedRing) -> str:

@@ -141,4 +141,4 @@ def _against(quantity: LimitName, words: str, ring: LoadedRing) -> RuleOutcome:
         return supports(f"{text}.", **evidence)
     if max(ends) <= ring.refused_above(quantity):
         return cautions(f"{text}.", **evidence)
-    return excludes(f"{text}: too far over.", **evidence)
+    return excludes(f"{text}: far over.", **evidence)
