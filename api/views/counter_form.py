@@ -120,9 +120,7 @@ def _choices(base: KnowledgeBase, shop: Shop) -> dict[str, tuple[Choice, ...]]:
         "final_drive": ((kind, kind) for kind in get_args(FinalDrive.__value__)),
         "box_kind": ((row.id, row.words) for row in base.rows(BoxKindRow)),
         **dict.fromkeys(("service_family", "ring_fluid_family", "in_it_family"), families),
-        **dict.fromkeys(
-            ("service_grade", "ring_fluid_grade", "in_it_grade"), tuple((grade, grade) for grade in grades)
-        ),
+        **dict.fromkeys(("service_grade", "ring_fluid_grade", "in_it_grade"), tuple(zip(grades, grades, strict=True))),
         **dict.fromkeys(("service_note", "service_interval_km"), ()),
         **dict.fromkeys(("yellow_metal", "limited_slip", "wet_clutch", "replaced"), YES_NO),
         **{

@@ -80,6 +80,9 @@ THRESHOLDS: Mapping[str, Kind] = {
     "synchronizing-long-from": SECONDS,
     "taper-gap-from": MILLIMETRES,
     "rare-share-below": SHARE,
+    "facing-limit-refused-from": Kind("1", 1, 10),
+    "facing-temperature-refused-from": Kind("K", 0, 100),
+    "contact-share-least": SHARE,
 }
 
 # The first of each two must stay below the second, or the band between them is turned over.

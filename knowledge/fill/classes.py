@@ -145,11 +145,10 @@ def fitting(judgement: Judgement) -> tuple[int, ...]:
     if judgement.leader is None:
         return ()
     is_free = judgement.verdict(judgement.leader) == "fits" and not judgement.is_asked_for(judgement.leader)
-    others = judgement.order[1 : MOST_OTHERS + 1] if is_free else judgement.alike
-    return (
-        judgement.leader,
-        *(index for index in others if judgement.verdict(index) in ("fits", "fits-with-care")[: 1 if is_free else 2]),
-    )
+    if not is_free:
+        return judgement.leader, *judgement.alike
+    others = judgement.order[1 : MOST_OTHERS + 1]
+    return judgement.leader, *(index for index in others if judgement.verdict(index) == "fits")
 
 
 def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:

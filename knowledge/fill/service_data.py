@@ -53,7 +53,8 @@ def _verdict(status: object, text: str) -> ServiceDataVerdict:
 def _what_to_ask(judgement: Judgement) -> str:
     """What a book leaves open that gives the kind without the grade, or the grade without the kind."""
     leader, book = judgement.leader, judgement.question.service_data
-    assert leader is not None and book is not None
+    if leader is None or book is None:
+        return ""
     first = judgement.lubricants[leader]
     if judgement.verdict(leader) == "fits-with-care":
         return ", and that goes in, with the care named here."

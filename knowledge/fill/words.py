@@ -84,7 +84,8 @@ def _asides(
         long_c = second.long_sump_c
         bears = judgement.lubricants[judgement.leader or 0].long_sump_c
         is_less = long_c is not None and bears is not None and long_c < bears
-        yield f"{second.short_name} will do{f' where the oil stays below {plain(long_c)} °C' if is_less and long_c else ''}."
+        where = f" where the oil stays below {plain(long_c)} °C" if is_less and long_c else ""
+        yield f"{second.short_name} will do{where}."
     if never:
         yield never[0]
     if shifts and shifts.step == "hard":

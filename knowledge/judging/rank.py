@@ -149,7 +149,7 @@ class Ranking:
 
     @cached_property
     def _heat_by_row(self) -> NDArray[np.int32]:
-        """How far a stated sump is beyond what each lubricant bears; leaving the family of the first choice gains none."""
+        """How far the sump is beyond what each lubricant bears; leaving the family of the first choice gains none."""
         order, excess = self._order, self.heat
         of_first = np.where(order.first >= 0, excess[order.first], 0)[:, None]
         return np.where(order.is_kin, excess, np.maximum(excess, of_first)).astype(np.int32)
@@ -260,7 +260,7 @@ class Ranking:
 
     @cached_property
     def safest(self) -> int | None:
-        """What does least harm over all cases: what is named, else what is refused in fewest; None where nothing leads."""
+        """What does least harm: what is named, else what is refused in the fewest cases; None where nothing leads."""
         leader = self.whole.leader
         if leader is None or self.is_named[leader]:
             return leader

@@ -92,9 +92,8 @@ def custom_order(lubricants: Sequence[Lubricant], base: KnowledgeBase, region: s
     named = [row.lubricants for row in base.rows(UsualFillRow)]
     colder = [(*filter(None, [row.colder]), *row.lubricants) for row in base.rows(UsualFillRow)]
     classes = {oil.id: oil for oil in base.lubricants}
-    firsts = [
-        next((at for at, oil in enumerate(lubricants) if is_same_class(classes[ids[0]], oil)), -1) for ids in named
-    ]
+    places = {(oil.family.id, oil.grade): at for at, oil in reversed(list(enumerate(lubricants)))}
+    firsts = [places.get((classes[ids[0]].family.id, classes[ids[0]].grade), -1) for ids in named]
     return CustomOrder(
         _dense([_keys(ids, lubricants, base, region) for ids in (*named, ())]),
         _dense([_keys(ids, lubricants, base, region) for ids in (*colder, ())]),

@@ -72,8 +72,7 @@ class ShiftBoundRow(CitedRow):
     facing: Annotated[Id | None, Refers("facings")] = Field(None, description="Blank: for every facing.")
     low: Finite
     high: Annotated[Finite, Compared("above", "low")]
-    unit: str
-    is_ratio: bool = Field(description="Whether the bounds multiply what the ring has now.")
+    unit: str = Field(description="Of the lever; the bounds of the radius multiply what the ring has now.")
 
 
 TABLES: Mapping[str, type[Row]] = {

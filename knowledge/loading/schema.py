@@ -153,6 +153,8 @@ class FacingRow(Row):
     usual_lubricant: Annotated[Id, Refers("lubricants")] = Field(
         description="The class whose middle a cold shift is compared with."
     )
+    reached_for: int = Field(ge=1, description="Its turn where several stand a shift: 1 is fitted first.")
+    cone_finish: str = Field(description="What the cone against it has to be.")
     looks_like: str
     standing: Standing
     sources: tuple[Citation, ...]

@@ -38,12 +38,11 @@ def ring_faults(tables: Tables) -> Iterator[Fault]:
 def _impossible_bound(placed: Placed[ShiftBoundRow]) -> Iterator[Fault]:
     """A least change is put as a question again, so its bounds have to be such as could be asked."""
     row = placed.row
-    unit = "1" if row.is_ratio else unit_of(row.lever)
-    if row.is_ratio != (row.lever == "mean_radius_mm"):
-        yield placed.fault("is_ratio", "is_ratio must be true for the mean radius and for nothing else")
-    elif row.unit != unit:
+    is_ratio = row.lever == "mean_radius_mm"
+    unit = "1" if is_ratio else unit_of(row.lever)
+    if row.unit != unit:
         yield placed.fault("unit", f"unit must be {unit}")
-    if row.is_ratio:
+    if is_ratio:
         if not 0 < row.low <= 1 <= row.high:
             yield placed.fault("low", "low must be above 0, and 1 must lie between low and high")
         return

@@ -92,9 +92,7 @@ class FullMargin(Margin):
 
     unit: str
     rests_on: Standing = Field(description="The weakest standing that the value comes from.")
-    is_binding: bool = Field(
-        description="Whether going over it refuses the facing; a limit of low standing only warns."
-    )
+    refused_above: float = Field(description="Up to here it is care, beyond it does not fit: as far for every facing.")
     sources: tuple[Citation, ...]
     reason: str | None = Field(None, description="Why this row was chosen where sources disagree.")
 
@@ -105,9 +103,7 @@ class FacingVerdict(ResponseModel):
     facing: str
     name: str
     verdict: ShiftVerdict
-    verdict_text: str = Field(
-        description="The verdict in words; it names limits that only warn, being of low standing."
-    )
+    verdict_text: str
     rank: int | None = Field(None, description="1 is best; null where it does not fit.")
 
 
@@ -118,7 +114,7 @@ class JudgedFacing(FacingVerdict):
         description="The limits it comes nearest to, the nearest first: 2, or of a single facing all."
     )
     findings: tuple[RuleNote, ...] = Field(
-        description="What refuses it or warns of it, the gravest first: at most 2, or of a single facing all."
+        description="What refuses it or warns of it: the gravest one, or of a single facing all, the gravest first."
     )
 
 
@@ -131,26 +127,37 @@ class FullJudgedFacing(FacingVerdict, ShiftFigures):
     findings: tuple[Finding, ...]
 
 
+class ComparedRing(ResponseModel):
+    """Another ring on the same shift, on a cone and in a fluid of its own where those asked about do not serve it."""
+
+    facing: str
+    cones: int
+    verdict: ShiftVerdict
+    why: str | None = Field(description="What speaks most against it; null where it fits.")
+    sync_time_s: float | None
+    same_time_force_n: float = Field(description="The shift force that takes it as long as the ring of the answer.")
+    interface_peak_c: float | None
+    limit: LimitName | None = Field(description="The limit it comes nearest to.")
+    ratio: float | None = Field(description="The figure over that limit.")
+    what_else: str | None = Field(description="What has to change with the ring; null for the ring as asked about.")
+
+
 class LeastChangeNote(ResponseModel):
     """A least change that is enough."""
 
     change: LeverName
-    to: float = Field(description="In two digits, where those are enough.")
+    to: float | None = Field(description="In two digits, or a bound; null where no value within the bounds does it.")
     text: str
 
 
-class LeastChange(ResponseModel):
+class LeastChange(LeastChangeNote):
     """The least change of one thing that brings a failing facing inside every limit."""
 
     facing: str
-    change: LeverName
     now: float
-    to: float | None = Field(description="Null where no value within the bounds does it.")
-    about: float | None = Field(description="The same in two digits, where those are enough.")
     low: float
     high: float
     unit: str
-    text: str
     reason: str | None = Field(None, description="What stays outside, where nothing within the bounds does it.")
     ask_with: dict[str, float | int | tuple[float, ...]] = Field(
         description="Fields to put into the question to ask about the changed ring."
@@ -182,6 +189,9 @@ class ShiftOutcome(ShiftFigures):
     facing: str
     verdict: ShiftVerdict
     inertia_kg_m2: float = Field(description="Reduced to the gear wheel.")
+    compare: tuple[ComparedRing, ...] = Field(
+        description="Side by side: `facing` with one, two and three cones, then facings of other kinds."
+    )
 
 
 class ShiftAnswer(ShiftOutcome):

@@ -1,6 +1,6 @@
 """What was assumed of a shift where its question left something out."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from knowledge.base import KnowledgeBase
 from knowledge.parts.digits import shown
@@ -26,22 +26,23 @@ def assumptions(question: ShiftQuestion, facings: tuple[str, ...], base: Knowled
     for name, value, reason in OWN_CHOICES:
         if getattr(question, name) is None and (name != "start_c" or question.fluid is not None):
             yield _assumed(name, value, own, reason)
+    lands = [base.ring_lands[facing, "new"] for facing in facings]
     if question.half_angle_deg is None and question.cone_half_angle_deg is not None:
         angle = f"{plain(question.cone_half_angle_deg)}°"
         yield _assumed("half_angle_deg", angle, own, "Not given; as measured on the cone.")
     elif question.half_angle_deg is None:
-        lands = [base.ring_lands[facing, "new"] for facing in facings]
-        angles = (f"{plain(row.half_angle_deg)}° for {base.facings[row.facing].words}" for row in lands)
-        standing = weakest(*(row.standing for row in lands))
-        yield _assumed("half_angle_deg", listed(angles, "and"), standing, "Not given; usual ones.")
+        angles = _for_each(facings, (f"{plain(row.half_angle_deg)}°" for row in lands), base)
+        yield _assumed("half_angle_deg", angles, weakest(*(row.standing for row in lands)), "Not given; usual ones.")
     if question.friction is None:
         rows = [chosen_friction(facing, base) for facing in facings]
-        spans = (
-            f"{plain(row.dynamic_min)} to {plain(row.dynamic_max)} for {base.facings[row.facing].words}" for row in rows
-        )
-        standing = weakest(*(row.standing for row in rows))
+        spans = _for_each(facings, (f"{plain(row.dynamic_min)} to {plain(row.dynamic_max)}" for row in rows), base)
         reason = "Not given; the named fluid lowers it." if question.fluid else "Not given; with a fluid that suits."
-        yield _assumed("friction", listed(spans, "and"), standing, reason)
+        yield _assumed("friction", spans, weakest(*(row.standing for row in rows)), reason)
+
+
+def _for_each(facings: Iterable[str], values: Iterable[str], base: KnowledgeBase) -> str:
+    pairs = zip(values, facings, strict=True)
+    return listed((f"{value} for {base.facings[facing].words}" for value, facing in pairs), "and")
 
 
 def _assumed_sizes(question: ShiftQuestion, base: KnowledgeBase) -> Iterator[Assumption]:

@@ -7,7 +7,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.citing import answer_id, sources_of
 from knowledge.ids import with_ids
 from knowledge.parts.digits import rounded, shown_limit
-from knowledge.parts.notes import caution_notes
+from knowledge.parts.notes import caution_notes, shortened
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution
 from knowledge.parts.request_model import Detail
 from knowledge.physics.interface_heat import falling_flux_rise_k
@@ -25,23 +25,25 @@ from knowledge.shift.answer import (
 )
 from knowledge.shift.assumptions import assumptions
 from knowledge.shift.changes import least_changes
+from knowledge.shift.compare import compared
 from knowledge.shift.judge import JudgedRing, summary
 from knowledge.shift.loaded_ring import LoadedRing
 
 # How many limits and findings of each facing a short answer shows where it judges several.
-MOST_SHOWN = 2
+MOST_SHOWN = (2, 1)
 
 POINTS = 24
 
-# Where the speeds never match the curve stops here, or where the difference has grown by this share.
-UNFINISHED_S, UNFINISHED_GROWTH = 0.5, 0.2
+# Where the speeds never match the curve stops here, and does not show how the difference grows.
+UNFINISHED_S = 0.5
 
 HOW_JUDGED = (
     "Torque, time and blocking are taken at the low end of friction; energy, power and heat at the end that is worse.",
     "A ring counts as wedging where the friction that is usual at rest is enough for it.",
-    "Most limits of facings are recalled or judged and not read in a source: to go over one warns and does not refuse.",
-    "A limit of good standing refuses, and so does a ring that grinds, wedges or never gets there.",
+    "Most limits are recalled or judged: a little over one is care, far over it does not fit, as far for every facing.",
+    "A ring that grinds, wedges or never gets there does not fit.",
     "The temperature of the face is that of a true cone that touches everywhere: the real one is hotter.",
+    "Of rings that fit the one that rebuilders reach for first leads; of the others the one least outside.",
 )
 
 
@@ -56,17 +58,16 @@ def compute_shift_answer(
         return full_shift_answer(question, base)
     question = with_ids(question, base)
     judged = _judged(question, base)
-    best, most = judged[0].ring, MOST_SHOWN if len(judged) > 1 else None
+    best = judged[0].ring
+    margins, findings = MOST_SHOWN if len(judged) > 1 else (None, None)
     return ShiftAnswer(
         **_outcome(question, judged, "short"),
         facings=tuple(
-            JudgedFacing(**_verdict(item, rank), margins=item.nearest_margins[:most], findings=item.notes[:most])
+            JudgedFacing(**_verdict(item, rank), margins=item.nearest_margins[:margins], findings=item.notes[:findings])
             for rank, item in enumerate(judged, start=1)
         ),
         least_changes=tuple(
-            LeastChangeNote(change=change.change, to=change.about, text=change.text)
-            for change in least_changes(best)
-            if change.about is not None
+            shortened(change, LeastChangeNote) for change in least_changes(best) if change.to is not None
         ),
         assumed=tuple(item.pointer for item in assumptions(question, _facings(question, base), base)),
         cautions=caution_notes(_cautions(question, best)),
@@ -130,6 +131,7 @@ def _outcome(question: ShiftQuestion, judged: Sequence[JudgedRing], detail: Deta
         "facing": best.ring.shift.facing,
         "verdict": best.verdict,
         "inertia_kg_m2": rounded(best.ring.shift.inertia_kg_m2),
+        "compare": tuple(compared(question, best)),
     }
 
 
@@ -164,9 +166,13 @@ def _verdict(judged: JudgedRing, rank: int) -> dict[str, Any]:
 
 def _cautions(question: ShiftQuestion, best: LoadedRing) -> tuple[Caution, ...]:
     """The cautions that go with choosing a ring, worst first."""
-    wanted = {"service-data-decides", "keep-pairs-together", "too-slippery", "lifting-the-gearbox"}
+    wanted = {"keep-pairs-together", "lifting-the-gearbox"}
+    if question.fluid is not None:
+        wanted |= {"too-slippery", "solid-additives"}
     if best.base.facings[best.shift.facing].kind == "lined":
-        wanted |= {"lining-burn-and-glaze", "solid-additives"}
+        wanted.add("lining-burn-and-glaze")
+    else:
+        wanted.discard("solid-additives")
     if len(best.shift.mean_radii_mm) > 1:
         wanted.add("multi-cone-in-the-cold")
     if question.condition == "worn":
@@ -196,7 +202,7 @@ def _curve(ring: LoadedRing) -> Iterator[ShiftMoment]:
     shift, found = ring.shift, ring.ends.hottest
     peak_c, rise_k = found.interface_peak_c, found.interface_rise_k
     before = None if peak_c is None or rise_k is None else peak_c - rise_k
-    start = ring.on_the_wire["wiping_time_s"] or 0.0
+    start = ring.wiping_s if ring.wiping_s is not None and isfinite(ring.wiping_s) else 0.0
     slip_s, drift = found.sync_time_s, -1.0
     if slip_s is None:
         momentum = 2.0 * found.sliding_speed_m_s * 500.0 / max(shift.mean_radii_mm) * shift.inertia_kg_m2

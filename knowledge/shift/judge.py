@@ -11,7 +11,6 @@ from knowledge.rings.figures import LIMITED
 from knowledge.rule import Rule, RuleOutcome
 from knowledge.shift.answer import FullMargin, Margin, ShiftVerdict
 from knowledge.shift.loaded_ring import GRAVEST, OUTSIDE, LoadedRing
-from knowledge.shift.rules.limits import is_binding
 from knowledge.shift.rules.shift import SHIFT_RULES
 from knowledge.text import listed, significant
 
@@ -46,9 +45,10 @@ class JudgedRing:
         return "does-not-fit" if "excludes" in effects else "fits-with-care" if effects else "fits"
 
     @property
-    def rank_key(self) -> tuple[int, float]:
-        """The better verdict first, then the one that keeps farther from its limits."""
-        return VERDICTS_FROM_BEST.index(self.verdict), self.ring.worst_ratio
+    def rank_key(self) -> tuple[int, float, int]:
+        """The better verdict first, then the one least outside; of those alike the one that is reached for first."""
+        turn = self.ring.base.facings[self.ring.shift.facing].reached_for
+        return VERDICTS_FROM_BEST.index(self.verdict), max(self.ring.worst_ratio, 1.0), turn
 
     @property
     def notes(self) -> tuple[RuleNote, ...]:
@@ -88,7 +88,7 @@ class JudgedRing:
                 unit=row.unit,
                 standing=row.standing,
                 rests_on=self.ring.standing(row.quantity),
-                is_binding=is_binding(row.standing),
+                refused_above=self.ring.refused_above(row.quantity),
                 sources=(Citation(id=row.source, locator=row.locator),),
                 reason=row.note,
             )
@@ -111,23 +111,16 @@ class JudgedRing:
     def why(self) -> str:
         """What speaks most against it, in words."""
         grave = (criterion for criterion in GRAVEST if self.ring.ratios.get(criterion, 0) > 1)
-        return next((OUTSIDE[criterion] for criterion in grave), self.ring.farthest)
+        return next((self.ring.outside(criterion) for criterion in grave), self.ring.farthest)
 
     @property
     def verdict_text(self) -> str:
-        """The verdict in words, with what stands behind it and how much that can bear."""
-        outside = [criterion for criterion, ratio in self.ring.ratios.items() if ratio > 1]
-        if not outside:
-            return "Inside every limit we have."
-        limits = self.ring.limits.values()
-        warning = [row.quantity for row in limits if row.quantity in outside and not is_binding(row.standing)]
-        refusing = [OUTSIDE[criterion] for criterion in outside if criterion not in warning]
-        sentences = [f"Outside: {listed(refusing, 'and')}."] if refusing else []
-        if warning:
-            many = f"{len(warning)} limits" if len(warning) > 1 else "1 limit"
-            does = "they warn and do not refuse" if len(warning) > 1 else "it warns and does not refuse"
-            sentences.append(f"Over {many} that we recall or judge and did not read: {does}.")
-        return " ".join(sentences)
+        """The verdict in words: what lies outside, the gravest two by name."""
+        ratios = self.ring.ratios
+        outside = [self.ring.outside(criterion) for criterion in OUTSIDE if ratios.get(criterion, 0) > 1]
+        named = [*outside[:2], "more"] if len(outside) > 3 else outside
+        text = listed(named, "and") if named else "inside every limit we have"
+        return f"{text[0].upper()}{text[1:]}."
 
 
 def _gravity(outcome: RuleOutcome) -> tuple[int, int, float]:
@@ -136,16 +129,18 @@ def _gravity(outcome: RuleOutcome) -> tuple[int, int, float]:
 
 
 def summary(judged: Sequence[JudgedRing]) -> str:
-    """One plain sentence of at most 140 characters, of the best facing, and that service data decides."""
+    """What to fit, in a sentence to read aloud of at most 140 characters, and that service data decides."""
     best = judged[0]
-    words = best.ring.words
-    name = words[0].upper() + words[1:]
-    alike = sum(item.verdict == best.verdict for item in judged)
-    leads = f"{name} leads of {alike} that stand" if alike > 1 else f"{name} stands"
-    if best.verdict != "does-not-fit":
-        text = f"{leads} this shift" if best.verdict == "fits" else f"{leads} it with care: {best.why}"
+    words = [item.ring.base.facings[item.ring.shift.facing].ring_words for item in judged]
+    name = words[0][0].upper() + words[0][1:]
+    alike = [other for other, item in zip(words, judged, strict=True) if item.verdict == best.verdict]
+    if best.verdict == "fits":
+        also = f"; so would {alike[1]}" if len(alike) > 1 else ""
+        text = f"{name} stand this shift{also}"
+    elif best.verdict == "fits-with-care":
+        text = f"{name} stand it with care: {best.why}"
     elif len(judged) > 1:
-        text = f"No facing stands this shift. Nearest is {words}: {best.why}"
+        text = f"No ring stands this shift. Nearest are {words[0]}: {best.why}"
     else:
-        text = f"{name} does not stand it: {best.why}"
+        text = f"{name} do not stand it: {best.why}"
     return f"{text}. The manufacturer's service data decides."

@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from math import inf
+from math import inf, sqrt
+from typing import Literal
 
 from knowledge.base import KnowledgeBase
 from knowledge.loading.facing_rows import FacingLimitRow, LimitName
@@ -66,20 +67,20 @@ RESTS_ON: Mapping[str, tuple[str, ...]] = {
 # What lies outside, in words; what stands first here refuses by itself and is named before what is only farthest out.
 OUTSIDE = {
     "drag": "drag wins and the speeds never match",
-    "blocking": "it does not block at low friction",
-    "fluid": "the fluid does not serve it",
+    "blocking": "they grind at low friction",
+    "release": "they wedge on their cones",
+    "fluid": "the fluid does not suit them",
     "bulk": "ring and cone get too hot",
-    "release": "it tends to wedge",
-    "index": "drag makes it feel blocked",
-    "wiping": "its film is not wiped away in time",
-    "sliding_speed_m_s": "it slides faster than its limit",
-    "specific_energy_j_mm2": "the energy goes over its limit",
-    "mean_power_w_mm2": "the power goes over its limit",
-    "pressure_n_mm2": "the pressure goes over its limit",
-    "interface_temperature_c": "the face goes over its temperature limit",
+    "index": "drag makes the gear feel blocked",
+    "wiping": "the oil film is not wiped off in time",
+    "sliding_speed_m_s": "they rub too fast",
+    "specific_energy_j_mm2": "one shift makes too much heat",
+    "mean_power_w_mm2": "they are worked too hard",
+    "pressure_n_mm2": "the pressure is too high",
+    "interface_temperature_c": "the face gets too hot",
     "taper": "ring and cone differ in angle",
 }
-GRAVEST = tuple(OUTSIDE)[:4]
+GRAVEST = tuple(OUTSIDE)[:5]
 
 
 @dataclass(frozen=True)
@@ -98,6 +99,32 @@ class LoadedRing:
     def limits(self) -> dict[LimitName, FacingLimitRow]:
         """The facing's limits."""
         return {row.quantity: row for row in limits_of(self.shift.facing, self.base)}
+
+    def refused_above(self, quantity: LimitName) -> float:
+        """How far a figure may lie above its limit with care: for every facing alike, however well its limit is known.
+
+        So none is refused where another of a lower limit passes with a higher figure.
+        """
+        allowed, base = self.limits[quantity].value, self.base
+        if quantity == "interface_temperature_c":
+            return allowed + base.limit("facing-temperature-refused-from")
+        return allowed * base.limit("facing-limit-refused-from")
+
+    @property
+    def untrue_peak_c(self) -> float | None:
+        """The face where a cone that is not quite true touches it least; None where what touches was stated."""
+        peak_c, rise_k = self.ends.hottest.interface_peak_c, self.ends.hottest.interface_rise_k
+        if "contact_share" not in self.shift.standings or peak_c is None or rise_k is None:
+            return None
+        return peak_c - rise_k + rise_k * self.shift.contact_share / self.base.limit("contact-share-least")
+
+    @property
+    def too_thick(self) -> Literal["surely", "usually"] | None:
+        """Whether any oil of the fluid's band is too thick to leave a lining, or the middle one is."""
+        if self.shift.oil is None or self.base.facings[self.shift.facing].kind != "lined":
+            return None
+        (thin, thick), limit = self.shift.oil.kv100_band_mm2_s, self.base.limit("lining-kv100-below")
+        return "surely" if thin >= limit else "usually" if sqrt(thin * thick) >= limit else None
 
     @cached_property
     def ends(self) -> BothEnds:
@@ -184,7 +211,9 @@ class LoadedRing:
         if (after := self.ends.worst("after_shifts_c")) is not None:
             found["bulk"] = after / base.limit("steel-cone-bulk-from")
         found["taper"] = taper_mm(shift) / base.limit("taper-gap-from")
-        if shift.family is not None and base.facing_families[shift.facing, shift.family.id].fitness not in SERVING:
+        if shift.family is not None and (
+            self.too_thick or base.facing_families[shift.facing, shift.family.id].fitness not in SERVING
+        ):
             found["fluid"] = inf
         return found
 
@@ -196,4 +225,11 @@ class LoadedRing:
     @property
     def farthest(self) -> str:
         """What lies farthest outside, in words."""
-        return OUTSIDE[max(self.ratios, key=lambda criterion: self.ratios[criterion])]
+        return self.outside(max(self.ratios, key=lambda criterion: self.ratios[criterion]))
+
+    def outside(self, criterion: str) -> str:
+        """What it is to lie outside a criterion, in words; a sound ring that the fluid spoils is not blamed."""
+        is_sound = self.shift.friction.without_fluid >= self.figures.least_friction_to_block
+        if criterion == "blocking" and self.shift.friction.by_fluid and is_sound:
+            return "the fluid makes sound rings grind"
+        return OUTSIDE[criterion]

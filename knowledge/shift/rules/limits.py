@@ -1,12 +1,12 @@
 """Rules about what a shift does to a facing, each figure against the facing's limit.
 
-Energy, power and heat are taken at the end of friction where they are worse. A limit that was read in a source may
-refuse. One that is recalled or judged only warns, and the text says so.
+Energy, power and heat are taken at the end of friction where they are worse. A little over a limit is care, far over it
+is refused: as far for every facing.
 """
 
 from knowledge.loading.facing_rows import LimitName
 from knowledge.parts.digits import shown_limit
-from knowledge.parts.provenance import STANDINGS_FROM_STRONGEST, Figure, LimitUsed, Standing
+from knowledge.parts.provenance import Figure, LimitUsed
 from knowledge.rings.figures import LIMITED
 from knowledge.rule import Evidence, Rule, RuleOutcome, cautions, excludes, no_data, rule, supports
 from knowledge.shift.loaded_ring import CONE, LoadedRing
@@ -31,11 +31,6 @@ def above(limit: LimitUsed, value: float, *figures: Figure) -> Evidence:
 def below(limit: LimitUsed, value: float, *figures: Figure) -> Evidence:
     """What a value that must not be above a limit was read off."""
     return Evidence(figures=figures, limits=(limit,), margin=limit.value / value if value > 0 else None)
-
-
-def is_binding(standing: Standing) -> bool:
-    """Whether a limit of this standing may refuse a facing: it was read, or follows from what was read."""
-    return STANDINGS_FROM_STRONGEST.index(standing) <= STANDINGS_FROM_STRONGEST.index("computed")
 
 
 @rule(PERMISSIBLE, reads=("facing", "mean_radius_mm", "speed_difference_rpm"))
@@ -85,7 +80,12 @@ def interface_stays_cool_enough_for_facing_and_oil(*, ring: LoadedRing) -> RuleO
     Because surface temperature foretells the failure of synchronizers better than energy or power does. The figure
     is that of a face that touches everywhere, on top of the warmth that the shifts before it left: a lower bound.
     """
-    return _against("interface_temperature_c", "The face, at least,", ring)
+    found, untrue = _against("interface_temperature_c", "The face, at least,", ring), ring.untrue_peak_c
+    if found.effect != "supports" or untrue is None or untrue <= ring.limits["interface_temperature_c"].value:
+        return found
+    hotter = ring.shown("interface_temperature_c", untrue)
+    text = f"{found.text} On a cone that is not true it may reach {hotter} °C: see that ring and cone touch all over."
+    return found._replace(effect="cautions", text=text)
 
 
 @rule(
@@ -140,6 +140,6 @@ def _against(quantity: LimitName, words: str, ring: LoadedRing) -> RuleOutcome:
     )
     if max(ends) <= limit.value:
         return supports(f"{text}.", **evidence)
-    if is_binding(limit.standing):
-        return excludes(f"{text}.", **evidence)
-    return cautions(f"{text}, a limit that only warns.", **evidence)
+    if max(ends) <= ring.refused_above(quantity):
+        return cautions(f"{text}.", **evidence)
+    return excludes(f"{text}: far over.", **evidence)

@@ -79,8 +79,8 @@ def slippery_fluid_must_not_make_a_sound_ring_grind(*, ring: LoadedRing) -> Rule
 def seated_ring_must_come_free(*, ring: LoadedRing) -> RuleOutcome:
     """Once seated the ring must come off its cone: friction at rest must stay below the tangent of the half angle.
 
-    Because a wedged ring has to be pulled off, and the gear sticks. It warns where the friction that is usual at rest
-    is enough to wedge; that the highest one would be is noted, since a fluid that suits a ring keeps it from there.
+    Because a wedged ring has to be pulled off, and the gear sticks. It does not fit where the friction that is usual at
+    rest is enough to wedge; that the highest would be is noted, since a fluid that suits a ring keeps it from there.
     """
     friction, found = ring.shift.friction, ring.figures
     lock, usual, most = found.locking_friction, friction.static_typical, friction.static_high
@@ -94,15 +94,11 @@ def seated_ring_must_come_free(*, ring: LoadedRing) -> RuleOutcome:
     )
     sticks = shown_limit(limit)
     at_rest, at_most = (ring.shown_beside("static_friction", mu, limit) for mu in (usual, most))
-    if friction.low > lock:
-        least = ring.shown_beside("friction", friction.low, limit)
-        text = f"It wedges: its friction is {least} at the least, and from {sticks} on a ring of this angle sticks."
-        return excludes(text, **evidence)
     if usual > lock:
         force = ring.shown("pull_off_force_n", found.pull_off_force_n)
-        return cautions(
-            f"It tends to wedge: its friction at rest is usually about {at_rest}, and from {sticks} on a ring of this "
-            f"angle sticks and takes about {force} N to pull off. A larger half angle comes free.",
+        return excludes(
+            f"It wedges: its friction at rest is usually about {at_rest}, and from {sticks} on a ring of this angle "
+            f"sticks and takes about {force} N to pull off. A larger half angle comes free.",
             **evidence,
         )
     if most > lock:
@@ -235,7 +231,7 @@ def ring_and_cone_must_share_their_angle(*, ring: LoadedRing) -> RuleOutcome:
 
 @rule(("trade-practice", "facing and fluid"), ("sae-2008-01-1710", "facing and fluid"), reads=("facing", "fluid"))
 def fluid_must_serve_the_facing(*, ring: LoadedRing) -> RuleOutcome:
-    """Facing and fluid are chosen together: the family of the fluid must be one that serves the facing.
+    """Facing and fluid are chosen together: the fluid must be of a family that serves the facing, and leave a lining.
 
     Because grip, deposits and wear follow from the pair. The fill answer judges the fluid for the whole box.
     """
@@ -244,6 +240,10 @@ def fluid_must_serve_the_facing(*, ring: LoadedRing) -> RuleOutcome:
     row = ring.base.facing_families[ring.shift.facing, ring.shift.family.id]
     if row.fitness == "refused":
         return excludes(row.reason)
+    if ring.too_thick is not None:
+        limit = ring.threshold("lining-kv100-below")
+        text = f"A lining wants less than {shown_limit(limit)} mm²/s at 100 °C: thicker oil stays and glazes it."
+        return (excludes if ring.too_thick == "surely" else cautions)(text, limits=(limit,))
     if row.fitness not in SERVING:
         where = "in light duty" if row.fitness == "light-duty" else "where the service data names it"
         return cautions(f"{row.reason} Only {where}.")

@@ -21,7 +21,7 @@ from knowledge.loading.facing_rows import LIMIT_NAMES
         ("friction_by_fluid", "bronze,mtf,1", "carbon,mtf,1", "carbon / mtf stands already in line"),
         ("friction", "sintered,0.05,0.08,,,false", "sintered,0.05,0.08,,,true", "'sintered' stands already as chosen"),
         ("shift_bounds", "half_angle_deg,paper,7,12", "half_angle_deg,paper,12,7", "high: must be above low"),
-        ("defaults", "shift,shift_force_n,600", "shift,shift_force_n,-600", "not one that shift_force_n can have"),
+        ("defaults", "shift,shift_force_n,400", "shift,shift_force_n,-400", "not one that shift_force_n can have"),
         ("defaults", "shift,warming_depth_mm,10", "shift,warming_depth_mm,0", "value must be from 0.001 to 100"),
         ("defaults", "shift,drag_nm", "shift,drags_nm", "no row for shift / drag_nm"),
         ("thresholds", "taper-gap-from", "taper-gap", "no row for taper-gap-from"),

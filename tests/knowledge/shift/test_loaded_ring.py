@@ -46,22 +46,6 @@ def test_a_figure_beside_a_read_limit_claims_no_more_than_the_sizes_it_comes_fro
     assert margins["sliding_speed_m_s"].rests_on == margins["pressure_n_mm2"].rests_on == "computed"
 
 
-def test_limits_of_low_standing_warn_and_only_a_read_one_refuses() -> None:
-    hot = {**SHIFT, "inertia_kg_m2": 0.05, "speed_difference_rpm": 3500, "direction": "down", "shift_force_n": 1500}
-    bronze, carbon = (
-        ask(**hot, facing="bronze").facings[0],
-        ask(**{**hot, "facing": "carbon", "sump_c": 130}).facings[0],
-    )
-    assert {margin.is_binding for margin in bronze.margins} == {False}
-    assert max(margin.ratio for margin in bronze.margins) > 2
-    assert bronze.verdict == "fits-with-care"
-    assert "warn and do not refuse" in bronze.verdict_text
-    by_limit = {margin.limit: margin for margin in carbon.margins}
-    assert by_limit["interface_temperature_c"].is_binding
-    assert by_limit["interface_temperature_c"].ratio > 1
-    assert carbon.verdict == "does-not-fit"
-
-
 @pytest.mark.parametrize("name", ASSUMED)
 def test_a_figure_that_moves_with_an_assumed_size_rests_on_that_assumption(name: str) -> None:
     """What a figure depends on is found by moving the size, not read from the rules."""

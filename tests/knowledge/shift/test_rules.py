@@ -6,10 +6,9 @@ from typing import Any
 
 import pytest
 
-from knowledge.parts.provenance import STANDINGS_FROM_STRONGEST, Finding
+from knowledge.parts.provenance import Finding
 from knowledge.physics.cone import least_friction_to_block
 from knowledge.rings.shift_question import ShiftQuestion
-from knowledge.shift.rules.limits import is_binding
 from knowledge.shift.rules.shift import SHIFT_RULES
 from tests.knowledge.shift.asked import BASE, ask, finding
 
@@ -22,30 +21,12 @@ def says(rule: str, **changes: Any) -> Finding:
     return finding(ask(**{**EASY, **changes}), rule)
 
 
-def test_only_what_was_read_or_follows_from_it_refuses() -> None:
-    assert {standing for standing in STANDINGS_FROM_STRONGEST if is_binding(standing)} == {
-        "standard", "handbook", "paper", "computed"
-    }  # fmt: skip
-
-
-def test_a_note_lowers_no_verdict() -> None:
-    answer = ask(**EASY)
-    assert any(item.effect == "cautions" and item.severity == "note" for item in answer.facings[0].findings)
-    assert answer.verdict == "fits"
-
-
 def test_with_a_stated_friction_high_and_low_end_are_one() -> None:
     """A friction that is known replaces the table, so nothing is told of another end."""
     finding = says("mean-power-stays-within-the-facing", friction=0.1)
     assert finding.figures[0].min == finding.figures[0].max
     span = says("mean-power-stays-within-the-facing").figures[0]
     assert span.max == pytest.approx(1.5 * span.min, rel=1e-3)
-
-
-def test_a_ring_that_no_friction_of_its_span_would_save_is_given_no_hope() -> None:
-    rule = "ring-must-block-until-speeds-match"
-    assert "it would hold" in says(rule, half_angle_deg=9).text
-    assert says(rule, friction=0.05).text.endswith("and it grinds.")
 
 
 def test_a_ring_with_just_the_friction_that_it_needs_blocks() -> None:
