@@ -202,13 +202,8 @@ def _curve(ring: LoadedRing) -> Iterator[ShiftMoment]:
     shift, found = ring.shift, ring.ends.hottest
     peak_c, rise_k = found.interface_peak_c, found.interface_rise_k
     before = None if peak_c is None or rise_k is None else peak_c - rise_k
-    start = ring.wiping_s if ring.wiping_s is not None and isfinite(ring.wiping_s) else 0.0
-    slip_s, drift = found.sync_time_s, -1.0
-    if slip_s is None:
-        momentum = 2.0 * found.sliding_speed_m_s * 500.0 / max(shift.mean_radii_mm) * shift.inertia_kg_m2
-        growth = (shift.drag_nm - found.cone_torque_nm) / momentum
-        slip_s = min(UNFINISHED_S, UNFINISHED_GROWTH / growth) if growth > 0 else UNFINISHED_S
-        drift = growth * slip_s
+    start = ring.on_the_wire["wiping_time_s"] or 0.0
+    slip_s, drift = (UNFINISHED_S, 0.0) if found.sync_time_s is None else (found.sync_time_s, -1.0)
     if start > 0:
         yield _moment(0.0, shift.speed_difference_rpm, 0.0, before)
         yield _moment(start, shift.speed_difference_rpm, 0.0, before)
