@@ -107,7 +107,9 @@ def _shown(figure: Figure, judgement: Judgement) -> FigureAt:
         for value in (figure.min, figure.max)
     )
     if figure.name == "wiping_time_s" and least and most:
-        factor, end_s = _rounded("factor", sqrt(most / least)), judgement.base.limit("wiping-time-hard-from")
+        end_s, values = judgement.base.limit("wiping-time-hard-from"), judgement.cases.values
+        if len(values("wiping_land")) == len(values("coldest_start_c")) == 1:
+            factor = _rounded(figure.name, sqrt(most / least))
         least, most = min(least, end_s), None if most > end_s else most
     return FigureAt(
         min=least,

@@ -89,14 +89,14 @@ def test_a_slip_says_when_its_answer_is_no_longer_the_same(client, read) -> None
     older = (
         link.replace("id=", "id=0")
         .replace("knowledge=2", "knowledge=1")
-        .replace("first=gl-4-75w-85", "first=mtf-75w-80")
+        .replace("first=gl-4-75w-90", "first=mtf-75w-80")
     )
     text = read(client.get(f"/{older}")).text
     assert "The knowledge has changed since this slip was written on " in text
-    assert "First choice then: Manual-transmission fluid 75W-80. Now: GL-4 gear oil 75W-85." in text
-    verdict = link.replace("id=", "id=0").replace("verdict=fits-with-care", "verdict=fits")
+    assert "First choice then: Manual-transmission fluid 75W-80. Now: GL-4 gear oil 75W-90." in text
+    verdict = link.replace("id=", "id=0").replace("verdict=fits", "verdict=fits-with-care")
     text = read(client.get(f"/{verdict}")).text
     assert "The knowledge is the same, but the question or the shop's own tables are not what they were." in text
-    assert "GL-4 gear oil 75W-85 is still first. Then: fits. Now: fits with care." in text
-    gone = link.replace("id=", "id=0").replace("first=gl-4-75w-85", "first=gl-9")
+    assert "GL-4 gear oil 75W-90 is still first. Then: fits with care. Now: fits." in text
+    gone = link.replace("id=", "id=0").replace("first=gl-4-75w-90", "first=gl-9")
     assert "a class that is no longer listed" in read(client.get(f"/{gone}")).text

@@ -2,7 +2,7 @@
 
 import pytest
 
-from knowledge.text import digits, duration, percent
+from knowledge.text import about_duration, digits, duration, in_steps, percent
 
 
 @pytest.mark.parametrize(
@@ -37,3 +37,21 @@ def test_a_figure_of_few_digits_is_written_out(value: float, most: int, said: st
 @pytest.mark.parametrize(("share", "said"), [(0, "0 %"), (9.5e-25, "less than 0.1 %"), (0.0225, "2.2 %"), (1, "100 %")])
 def test_a_share_is_told_in_two_digits_and_next_to_nothing_in_words(share: float, said: str) -> None:
     assert percent(share) == said
+
+
+@pytest.mark.parametrize(
+    ("middle_s", "words"),
+    [
+        (0.055, "about 55 ms (18 to 160)"),
+        (0.150, "about 150 ms (50 to over 250)"),
+        (0.251, "over 250 ms"),
+        (0.0001, "about 0.1 ms (0.033 to 0.3)"),
+    ],
+)
+def test_a_time_known_to_a_factor_is_told_in_two_digits_and_only_so_far(middle_s: float, words: str) -> None:
+    """Divided and multiplied by 3, nothing above 250 ms."""
+    assert about_duration(middle_s, 3, 0.25) == words
+
+
+def test_a_judged_temperature_is_told_in_steps_of_five() -> None:
+    assert [in_steps(value) for value in (-22.4, -22.6, -1.0, 3.0)] == ["-20", "-25", "0", "5"]
