@@ -189,10 +189,3 @@ def test_what_may_speak_against_a_grade_that_no_class_has_is_said_to_be_open(ask
     answer = ask_short(service_data={"family": "gl-5", "grade": "250"})
     assert answer.service_data.status == "cannot-compare"
     assert "depends on what is not known yet" in answer.service_data.text
-
-
-def test_a_text_that_is_no_grade_leaves_the_family_named(ask, box) -> None:
-    for text in ("thick", "see the book"):
-        answer = ask(**box("bronze", service_data={"family": "mtf", "grade": text}))
-        assert answer.window.kv100_mm2_s.max
-        assert answer.candidates[0].lubricant.family == "mtf"

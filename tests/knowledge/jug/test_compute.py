@@ -63,7 +63,7 @@ def test_the_jugs_are_ranked_as_the_classes_are(base, box) -> None:
         ({"kv100_mm2_s": 15.2}, "By its figures 90 (SAE J306, 2019); no label to hold it against."),
         (
             {"label": {"family": "gl-4"}},
-            "Judged by its label alone, without a figure; nothing speaks against its label.",
+            "Judged by its label alone, without a figure; ask for the data sheet.",
         ),
     ],
 )
