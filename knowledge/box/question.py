@@ -111,10 +111,6 @@ class FillQuestion(RequestModel):
         return self.rings == () and self.final_drive != "hypoid"
 
 
-def _says_none(facing: str | None) -> bool:
-    return (facing or "").lower() == "none"
-
-
 class FlatFillQuestion(QueryModel):
     """The fill question as the flat fields of a link; `facing=none` says that the box has no rings."""
 
@@ -142,7 +138,7 @@ class FlatFillQuestion(QueryModel):
     @field_validator("body", "cones", "condition")
     @classmethod
     def _no_rings_have_no_parts(cls, part: Any, info: ValidationInfo) -> Any:
-        if part is not None and _says_none(info.data.get("facing")):
+        if part is not None and info.data.get("facing") == "none":
             raise PydanticCustomError("no_rings_no_parts", "facing=none says that there are no rings")
         return part
 
@@ -151,7 +147,7 @@ class FlatFillQuestion(QueryModel):
         said = self.model_dump(exclude_none=True, exclude={"detail"})
         ring = {name: said.pop(name) for name in ("facing", "body", "cones", "condition") if name in said}
         service = {name: said.pop(flat) for name in ServiceData.model_fields if (flat := f"service_{name}") in said}
-        rings = [] if _says_none(self.facing) else [ring] if ring else None
+        rings = [] if self.facing == "none" else [ring] if ring else None
         return FillQuestion.model_validate({**said, "rings": rings, "service_data": service or None})
 
 

@@ -151,7 +151,8 @@ def test_service_data_does_not_agree_while_anything_open_speaks_against_it(ask_s
 def test_the_service_data_stands_first_while_anything_speaks_for_it(ask_short) -> None:
     named = {"family": "mtf", "grade": "75W-80"}
     answer = ask_short(rings=[{"facing": "paper", "body": "steel"}], service_data=named)
-    assert answer.leader.lubricant.id == answer.safest_if_unanswered.lubricant.id == "mtf-75w-80"
+    assert answer.leader.lubricant.id == "mtf-75w-80"
+    assert answer.safest_if_unanswered is None or answer.safest_if_unanswered.lubricant.id == "mtf-75w-80"
     assert answer.window is None or answer.window.kv100_mm2_s.max >= 11.0
 
 

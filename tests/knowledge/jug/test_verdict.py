@@ -366,3 +366,19 @@ def test_a_wet_clutch_is_warned_of_a_modifier_in_the_jug(read, box) -> None:
     )
     assert (plain.severity, modified.severity) == ("note", "warning")
     assert "make it slip" in modified.text
+
+
+def test_a_strip_that_was_given_heads_the_verdict(read, box) -> None:
+    jug = {"label": {"family": "gl-5", "grade": "75W-90"}, "copper_strip": {"rating": "1b", "temperature_c": 121}}
+    answer = read(**jug, question=box("bronze"))
+    assert answer.verdict == "fits-with-care"
+    assert answer.because.startswith("Copper strip 1b at 121 °C")
+
+
+def test_a_label_of_two_categories_counts_as_mt_1_only_without_rings(read, box) -> None:
+    """API 1560: MT-1 is for boxes without synchronizer rings; its copper strip of 2a is from memory."""
+    label = {"family": "gl-5", "also": ["mt-1"], "grade": "80W-90"}
+    kinds = {rings: {one.family for one in read(label=label, question=box(rings)).may_be} for rings in ("bronze", None)}
+    assert kinds == {"bronze": {"gl-5"}, None: {"mt-1"}}
+    assert read(label=label, question=box("bronze")).verdict == "fits-with-care"
+    assert read(label={"family": "gl-4", "also": ["gl-5"], "grade": "80W-90"}).may_be[0].family == "gl-4-gl-5"
