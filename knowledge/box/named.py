@@ -52,7 +52,7 @@ def bare_grade(
     coldest_start_c: float | None,
     base: KnowledgeBase,
 ) -> BareGrade | None:
-    """What the service data means where it names no family, a family that is no more made, or a fluid and no grade.
+    """What the service data means where it names no family or a single number, a family no more made, a fluid alone.
 
     What is not known of the box is taken as rings, no hypoid gears and a start above every cold band.
     """
@@ -63,22 +63,29 @@ def bare_grade(
     if found is None or len(found.grades) > 1:
         return None
     grade = "".join(found.grades)
-    spelt = [f"{named.family} {grade}"] if grade else [named.family]
-    if named.family is None:
-        spelt = [f"{grade} ({found.edition})", grade]
-        spelt = [f"hypoid {grade}", *spelt] if found.says_hypoid else spelt
+    spelt = [f"{named.family} {grade}" if grade else named.family]
+    if named.family is None or grade.isdigit():
+        spelt += [f"hypoid {grade}"] if found.says_hypoid else [f"{grade} ({found.edition})"]
+        spelt += [grade]
     boxes = ("hypoid" if is_hypoid else "no-rings" if has_rings is False else "rings", "any")
     rows = [
         row
         for row in base.rows(BareGradeRow)
         if row.printed in spelt
         and row.box in boxes
+        and (row.printed == spelt[0] or _is_of(row, named.family, grade, base))
         and (row.colder_than_c is None or (coldest_start_c is not None and coldest_start_c < row.colder_than_c))
     ]
     if not rows:
         return None
     row = min(rows, key=lambda row: (spelt.index(row.printed), boxes.index(row.box), row.colder_than_c or 0))
     return BareGrade(row.first, row.second, row.words, row.standing)
+
+
+def _is_of(row: BareGradeRow, family: str | None, grade: str, base: KnowledgeBase) -> bool:
+    """Whether a row may speak of a grade with its family: `GL-4 90` is an 80W-90, and `GL-1 90` none."""
+    first = base.lubricant_rows.get(row.first or "")
+    return family is None or (first is not None and first.family == family and grade in first.grade.split("-"))
 
 
 class Named(NamedTuple):

@@ -124,10 +124,6 @@ class FillQuestion(RequestModel):
         return self.rings == () and self.final_drive != "hypoid"
 
 
-def _says_none(facing: str | None) -> bool:
-    return (facing or "").lower() == "none"
-
-
 class FlatFillQuestion(QueryModel):
     """The fill question as the flat fields of a link; `facing=none` says that the box has no rings."""
 
@@ -163,7 +159,7 @@ class FlatFillQuestion(QueryModel):
     @field_validator("body", "cones", "condition", "replaced", "ring_fluid_family", "ring_fluid_grade")
     @classmethod
     def _no_rings_have_no_parts(cls, part: Any, info: ValidationInfo) -> Any:
-        if part is not None and _says_none(info.data.get("facing")):
+        if part is not None and info.data.get("facing") == "none":
             raise PydanticCustomError("no_rings_no_parts", "facing=none says that there are no rings")
         return part
 
@@ -178,7 +174,7 @@ class FlatFillQuestion(QueryModel):
                     parts[part][name.removeprefix(prefix)] = flat.pop(name)
         if parts["fluid_named"]:
             ring["fluid_named"] = parts["fluid_named"]
-        rings = [] if _says_none(self.facing) else [ring] if ring else None
+        rings = [] if self.facing == "none" else [ring] if ring else None
         now = {"label": parts["in_it_now"]} if parts["in_it_now"] else None
         service = parts["service_data"] or None
         return FillQuestion.model_validate({**flat, "rings": rings, "service_data": service, "in_it_now": now})

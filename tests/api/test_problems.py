@@ -115,7 +115,7 @@ def test_json_by_any_of_its_names_is_read(client, content_type: str) -> None:
         ({"rings": [{}, {"cones": 4}]}, "/rings/1/cones", "less_than_equal", "from 1 up to 3."),
         ({"rings": [{"facing": "p" * 61}]}, "/rings/0/facing", "string_too_long", "at most 60"),
         ({"duty": ""}, "/duty", "string_too_short", "leave it out"),
-        ({"final_drive": "worm"}, "/final_drive", "literal_error", "none, helical or hypoid"),
+        ({"final_drive": 1}, "/final_drive", "literal_error", "none, helical or hypoid"),
         ({"bearing": {"speed_rpm": 1}}, "/bearing/pitch_diameter_mm", "missing", "needed"),
         ({"service_data": {"grade": ""}}, "/service_data/grade", "string_too_short", "empty"),
         ({"service_data": {"grade": "unknown"}}, "/service_data/grade", "says_nothing", "Leave it out"),
@@ -131,7 +131,7 @@ def test_a_wrong_value_is_told_in_plain_words(client, assert_problem, question, 
 
 def test_a_mistyped_field_or_choice_is_told_with_what_is_allowed(client, assert_problem) -> None:
     response = client.post("/v1/fill", json={"final_drive": "worm"})
-    assert assert_problem(response, 422, "invalid-request")["errors"][0]["known"] == ["none", "helical", "hypoid"]
+    assert assert_problem(response, 422, "unknown-id")["errors"][0]["known"] == ["none", "helical", "hypoid"]
     response = client.post("/v1/fill", json={"rings": [{"facin": "paper"}]})
     error = assert_problem(response, 422, "invalid-request")["errors"][0]
     assert error["pointer"] == "/rings/0/facin"
@@ -176,12 +176,12 @@ def test_what_is_said_of_a_ring_is_sent_to_the_rings(client, assert_problem, fie
     [
         ({"rings": [{"facing": "papr"}]}, "/rings/0/facing", "paper"),
         ({"rings": [{"facing": "bronze"}, {"body": "stel"}]}, "/rings/1/body", "steel"),
-        ({"rings": [{"body": "Sintered_Iron"}]}, "/rings/0/body", "sintered-iron"),
+        ({"rings": [{"body": "Sinterd_Iron"}]}, "/rings/0/body", "sintered-iron"),
         ({"duty": "stret"}, "/duty", "street"),
-        ({"duty": "Street"}, "/duty", "street"),
-        ({"service_data": {"family": "GL 4"}}, "/service_data/family", "gl-4"),
-        ({"box_ref": "Bench_Bronze_5"}, "/box_ref", "bench-bronze-5"),
-        ({"on_hand": [{"copper_strip": {"rating": "1B"}}]}, "/on_hand/0/copper_strip/rating", "1b"),
+        ({"service_data": {"family": "GL 44"}}, "/service_data/family", "gl-4"),
+        ({"service_data": {"grade": "75w-9"}}, "/service_data/grade", "75W-90"),
+        ({"box_ref": "Bench_Bronz_5"}, "/box_ref", "bench-bronze-5"),
+        ({"on_hand": [{"copper_strip": {"rating": "1BB"}}]}, "/on_hand/0/copper_strip/rating", "1b"),
     ],
 )
 def test_an_unknown_id_is_told_with_the_nearest_and_the_known_ones(client, assert_problem, question, pointer, near):
@@ -214,7 +214,7 @@ def test_a_facing_that_nobody_knows_is_not_taken_for_a_box_without_rings(client,
         ("facing=papr", "unknown-id", "/facing", "paper"),
         ("facing=Sintered_Iron&body=Sintered_Iron", "unknown-id", "/facing", "sintered"),
         ("facing=None", "unknown-id", "/facing", "facing=none"),
-        ("service_family=gl4", "unknown-id", "/service_family", "gl-4"),
+        ("service_family=gl44", "unknown-id", "/service_family", "gl-4"),
         ("coldest_start_c=cold", "invalid-request", "/coldest_start_c", "number"),
         ("coldest_start_c=nan", "invalid-request", "/coldest_start_c", "number"),
         ("cones=2.5", "invalid-request", "/cones", "whole number"),

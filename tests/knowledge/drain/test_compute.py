@@ -260,8 +260,8 @@ def test_what_cannot_be_is_refused_at_its_place(fields, place) -> None:
 @pytest.mark.parametrize(
     ("fields", "pointer"),
     [
-        ({"old": {"family": "gl-45"}}, "/old/family"),
-        ({"new": {"label": {"family": "gl-45"}}}, "/new/label/family"),
+        ({"old": {"family": "gl-46"}}, "/old/family"),
+        ({"new": {"label": {"family": "gl-46"}}}, "/new/label/family"),
         ({"question": {"duty": "stret"}}, "/question/duty"),
     ],
 )

@@ -151,7 +151,8 @@ def test_service_data_does_not_agree_while_anything_open_speaks_against_it(ask_s
 def test_the_service_data_stands_first_while_anything_speaks_for_it(ask_short) -> None:
     named = {"family": "mtf", "grade": "75W-80"}
     answer = ask_short(rings=[{"facing": "paper", "body": "steel"}], service_data=named)
-    assert answer.leader.lubricant.id == answer.safest_if_unanswered.lubricant.id == "mtf-75w-80"
+    assert answer.leader.lubricant.id == "mtf-75w-80"
+    assert answer.safest_if_unanswered is None or answer.safest_if_unanswered.lubricant.id == "mtf-75w-80"
     assert answer.window is None or answer.window.kv100_mm2_s.max >= 11.0
 
 
@@ -189,10 +190,3 @@ def test_what_may_speak_against_a_grade_that_no_class_has_is_said_to_be_open(ask
     answer = ask_short(service_data={"family": "gl-5", "grade": "250"})
     assert answer.service_data.status == "cannot-compare"
     assert "depends on what is not known yet" in answer.service_data.text
-
-
-def test_a_text_that_is_no_grade_leaves_the_family_named(ask, box) -> None:
-    for text in ("thick", "see the book"):
-        answer = ask(**box("bronze", service_data={"family": "mtf", "grade": text}))
-        assert answer.window.kv100_mm2_s.max
-        assert answer.candidates[0].lubricant.family == "mtf"

@@ -63,7 +63,7 @@ def test_the_jugs_are_ranked_as_the_classes_are(base, box) -> None:
         ({"kv100_mm2_s": 15.2}, "By its figures 90 (SAE J306, 2019); no label to hold it against."),
         (
             {"label": {"family": "gl-4"}},
-            "Judged by its label alone, without a figure; nothing speaks against its label.",
+            "Judged by its label alone, without a figure; ask for the data sheet.",
         ),
     ],
 )
@@ -195,3 +195,11 @@ def test_a_jug_without_a_label_is_not_to_be_filled_from(read) -> None:
     for unlabelled in ({}, {"name": "the jug on the left"}, {"kv100_mm2_s": 14.0}, {"label": {}}):
         assert "unlabelled-jug" in {caution.id for caution in read(**unlabelled).cautions}
     assert "unlabelled-jug" not in {caution.id for caution in read(label={"family": "mtf"}).cautions}
+
+
+def test_a_viscosity_index_beside_its_class_is_not_inside(read) -> None:
+    """KV100 13.6 with KV40 230 has a viscosity index of 34 by ASTM D2270; a GL-1 90 has 85 to 98."""
+    near = read(label={"family": "gl-1", "grade": "90"}, kv40_mm2_s=230, kv100_mm2_s=13.6).nearest_classes[0]
+    assert (near.lubricant.id, near.inside) == ("gl-1-90", False)
+    near = read(label={"family": "gl-1", "grade": "90"}, kv40_mm2_s=160, kv100_mm2_s=14.5).nearest_classes[0]
+    assert (near.lubricant.id, near.inside) == ("gl-1-90", True)

@@ -117,7 +117,6 @@ def test_a_good_copper_strip_turns_the_refusal_of_gl_5_beside_bronze_into_care(r
     "strip",
     [
         {"rating": "1a"},
-        {"rating": "1a", "temperature_c": 121},
         {"rating": "1a", "hours": 3},
         {"rating": "1a", "temperature_c": 100, "hours": 3},
         {"rating": "1a", "temperature_c": 121, "hours": 1},
@@ -318,7 +317,7 @@ def test_cold_figures_that_contradict_each_other_prove_nothing(read, box, cold, 
     assert "75W" not in answer.j306["2019"]
     told = [item.text for item in answer.label_findings]
     assert any("cannot all be right" in text for text in told)
-    assert not any("stands behind" in text or "Nothing measured speaks against" in text for text in told)
+    assert not any("stands behind" in text or "No measured figure is against" in text for text in told)
 
 
 def test_a_plain_grade_promises_nothing_in_the_cold(read, box) -> None:
@@ -366,3 +365,19 @@ def test_a_wet_clutch_is_warned_of_a_modifier_in_the_jug(read, box) -> None:
     )
     assert (plain.severity, modified.severity) == ("note", "warning")
     assert "make it slip" in modified.text
+
+
+def test_a_strip_that_was_given_heads_the_verdict(read, box) -> None:
+    jug = {"label": {"family": "gl-5", "grade": "75W-90"}, "copper_strip": {"rating": "1b", "temperature_c": 121}}
+    answer = read(**jug, question=box("bronze"))
+    assert answer.verdict == "fits-with-care"
+    assert answer.because.startswith("Copper strip 1b at 121 °C")
+
+
+def test_a_label_of_two_categories_counts_as_mt_1_only_without_rings(read, box) -> None:
+    """API 1560: MT-1 is for boxes without synchronizer rings; its copper strip of 2a is from memory."""
+    label = {"family": "gl-5", "also": ["mt-1"], "grade": "80W-90"}
+    kinds = {rings: {one.family for one in read(label=label, question=box(rings)).may_be} for rings in ("bronze", None)}
+    assert kinds == {"bronze": {"gl-5"}, None: {"mt-1"}}
+    assert read(label=label, question=box("bronze")).verdict == "fits-with-care"
+    assert read(label={"family": "gl-4", "also": ["gl-5"], "grade": "80W-90"}).may_be[0].family == "gl-4-gl-5"

@@ -48,7 +48,7 @@ def complaints(base, partly_stated_questions) -> st.SearchStrategy[dict[str, Any
                     "family": st.none() | st.sampled_from(sorted(base.families)),
                     "grade": st.none()
                     | st.sampled_from(sorted({oil.grade for oil in base.lubricants}))
-                    | st.just("of old"),
+                    | st.just("75W-80/75W-85"),
                 }
             ),
             "kv40_mm2_s": st.none() | st.floats(0.3, 2_000_000),
@@ -345,7 +345,7 @@ def checks_for(answer: SymptomAnswer) -> list[str]:
 
 
 def test_a_noisy_box_has_its_level_checked_first_whatever_is_in_it(complain, box) -> None:
-    hill = {"sump_hot_c": 130.0, "duty": "towing", "in_it_now": {"label": {"family": "atf"}}}
+    hill = {"sump_hot_c": 130.0, "duty": "towing", "in_it_now": {"label": {"family": "atf", "grade": "low viscosity"}}}
     answer = complain(symptoms=["noise-without-shift-fault"], when="hot", question=box("bronze", **hill))
     assert leaders(answer) == ["too-thin-hot"]
     assert checks_for(answer)[0] == "level-and-smell"
