@@ -26,6 +26,7 @@ from knowledge.jug.question import JugQuestion
 from knowledge.loading.files import TABLES
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Figure, Finding
+from knowledge.parts.request_model import Detail
 
 PLACE_OF_RULE = {rule.id: place for place, rule in enumerate(RULES)}
 PLAIN_BOX = {
@@ -74,6 +75,17 @@ def ask(base: KnowledgeBase) -> Callable[..., FullFillAnswer]:
 def ask_short(base: KnowledgeBase) -> Callable[..., FillAnswer]:
     """Asks for the short answer to a question given by its fields, in a small part of the time."""
     return lambda **fields: compute_fill_answer(FillQuestion.model_validate(fields), base)
+
+
+@pytest.fixture(scope="session")
+def ask_wire(base: KnowledgeBase) -> Callable[..., dict[str, Any]]:
+    """Asks a question as it travels over the wire; the answer as it travels back."""
+
+    def answer(question: dict[str, Any], detail: Detail = "short") -> dict[str, Any]:
+        asked = FillQuestion.model_validate_json(json.dumps(question))
+        return json.loads(compute_fill_answer(asked, base, detail=detail).model_dump_json())
+
+    return answer
 
 
 @pytest.fixture(scope="session")
