@@ -18,9 +18,8 @@ SPOILT = (
     {"refused": [{"text": "Too thick.", "lubricants": ["gl-4-75w-90"]}]},
     {"leader": None},
     {
-        "ask_next": [
-            {"pointer": "/sump_hot_c", "question": "", "how_to_tell": "", "answers": [{"value": 1, "words": ""}]}
-        ]
+        "ask_next": [{"pointer": "/duty", "question": "", "how_to_tell": "", "answers": [{"value": None, "words": ""}]}]
+        * 4
     },
     {"safest_if_unanswered": {"lubricant": {"id": "gl-5-75w-90"}}},
     {"service_data": {"status": "conflicts", "text": "The book agrees."}},
