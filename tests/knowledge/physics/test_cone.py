@@ -213,32 +213,11 @@ CONE = {"axial_force_n": 600.0, "half_angle_deg": 6.5}
 SLEEVE = {"spline_radius_mm": 38.0, "chamfer_included_deg": 110.0, "chamfer_friction": 0.09}
 
 
-@pytest.mark.parametrize(
-    ("function", "valid", "argument", "edge"),
-    [
-        (normal_force_n, CONE, "half_angle_deg", 45.0),
-        (locking_friction, {}, "half_angle_deg", 45.0),
-        (pull_off_force_n, CONE, "static_friction", 1.0),
-        (index_torque_nm, SLEEVE | {"axial_force_n": 600.0, "chamfer_friction": 0.0}, "chamfer_included_deg", 170.0),
-    ],
-)
-def test_edge_is_taken_and_the_next_number_refused(function, valid, argument, edge):
-    assert function(**valid | {argument: edge}) > 0
-    with pytest.raises(OutOfRange) as refusal:
-        function(**valid | {argument: math.nextafter(edge, math.inf)})
-    assert refusal.value.high == edge
-
-
 def test_a_cone_that_would_end_in_a_point_is_refused():
     pointed = 34 / math.sin(math.radians(6.5))
     assert mean_radius_mm(outer_radius_mm=34, face_width_mm=pointed * 0.999, half_angle_deg=6.5) > 17
     with pytest.raises(OutOfRange, match=r"^radius of the small end .* mm is out of range: above 0 mm"):
         mean_radius_mm(outer_radius_mm=34, face_width_mm=pointed * 1.001, half_angle_deg=6.5)
-
-
-def test_right_angle_is_refused_by_name():
-    with pytest.raises(OutOfRange, match=r"^half angle 90 ° is out of range: above 0 to 45 °\.$"):
-        normal_force_n(axial_force_n=600, half_angle_deg=90)
 
 
 @pytest.mark.parametrize("count", [0, 4])

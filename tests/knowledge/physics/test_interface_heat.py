@@ -202,15 +202,6 @@ def test_bulk_grows_with_every_shift_towards_its_steady_state(rise, shifts, inte
     assert lost_between == pytest.approx(rise, rel=1e-9)  # steady: each pause gives away what each shift brings
 
 
-def test_steady_state_is_reached_after_many_shifts():
-    row = {"rise_per_shift_k": 2.0, "interval_s": 10.0, "cooling_time_constant_s": 20.0}
-    assert bulk_rise_k(**row, shifts=200) == pytest.approx(bulk_rise_k(**row, shifts=math.inf), rel=1e-12)
-
-
-PAIR = {"facing_effusivity_w_s05_m2_k": 563.0, "cone_effusivity_w_s05_m2_k": 12741.0}
-FALLING = {"initial_flux_w_mm2": 1.0, "slip_time_s": 0.15} | PAIR
-
-
 @pytest.mark.parametrize("shifts", [0.999, 1.5, 2.0001])
 def test_only_whole_shifts_are_counted(shifts):
     with pytest.raises(OutOfRange, match="whole number of shifts"):
