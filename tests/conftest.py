@@ -18,9 +18,10 @@ from fastapi import FastAPI
 from hypothesis import settings
 
 from api.app import create_app
-from api.settings import Settings
-from knowledge.assemble import read_knowledge
+from api.settings import DEMO, Settings
+from knowledge.assemble import read_knowledge, read_shop
 from knowledge.base import KnowledgeBase
+from knowledge.shop.shop import Shop
 
 ROOT = Path(__file__).resolve().parent.parent
 settings.register_profile("half", max_examples=50)
@@ -63,6 +64,12 @@ class Client:
 def base() -> KnowledgeBase:
     """The knowledge as it is shipped."""
     return read_knowledge()
+
+
+@pytest.fixture(scope="session")
+def demo_shop(base: KnowledgeBase) -> Shop:
+    """The invented shop."""
+    return read_shop(DEMO, base)
 
 
 @pytest.fixture(scope="session")

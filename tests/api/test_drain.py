@@ -21,13 +21,11 @@ def test_an_empty_question_gets_an_answer(client) -> None:
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
-def test_an_answer_is_short_by_the_names_of_the_contract_and_full_adds_to_it(client, base, name: str) -> None:
+def test_an_answer_is_short_by_the_names_of_the_contract_and_full_adds_to_it(client, name: str) -> None:
     response = client.post("/v1/drain", json=EXAMPLES[name]["value"])
     short = response.json()
     whole = client.post("/v1/drain?detail=full", json=EXAMPLES[name]["value"]).json()
     assert len(response.content) <= 6_000
-    assert short["knowledge"] == base.stamp.model_dump()
-    assert response.headers["cache-control"] == "no-store"
     names = {"old_share", "kv40_mm2_s", "kv100_mm2_s", "viscosity_index", "hot_grade_estimate", "litres_used"}
     assert names <= set(short["rounds"][0])
     assert (short["rounds_to_target"], len(short["rounds"])) == (whole["rounds_to_target"], len(whole["rounds"]))
@@ -38,17 +36,6 @@ def test_an_answer_is_short_by_the_names_of_the_contract_and_full_adds_to_it(cli
     assert [item["rule"] for item in short["findings"]] == [item["rule"] for item in warned]
     assert all(set(item) == {"rule", "severity", "text"} for item in short["findings"])
     assert [item["id"] for item in short["cautions"]] == [item["id"] for item in whole["cautions"]][:5]
-
-
-@pytest.mark.parametrize("name", EXAMPLES)
-def test_every_id_in_an_answer_resolves(client, resolves, name: str) -> None:
-    answer = client.post("/v1/drain?detail=full", json=EXAMPLES[name]["value"]).json()
-    cited = {cited["id"] for part in (*answer["findings"], *answer["cautions"]) for cited in part["sources"]}
-    resolves(
-        rules=[finding["rule"] for finding in answer["findings"]],
-        cautions=[caution["id"] for caution in answer["cautions"]],
-        sources=[*cited, *(source["id"] for source in answer["sources"])],
-    )
 
 
 def test_more_than_the_box_holds_is_refused_at_its_field(client, assert_problem) -> None:
@@ -66,15 +53,3 @@ def test_more_than_the_shops_own_box_holds_is_refused_as_if_it_had_been_typed(cl
     assert f"{holds:g} litres" in error["detail"]
     stated = client.post("/v1/drain?detail=full", json={**asked, "capacity_l": holds + 2})
     assert stated.json()["question"]["capacity_l"] == holds + 2
-
-
-def test_an_unknown_id_is_refused_with_the_known_ones(client, assert_problem) -> None:
-    error = assert_problem(client.post("/v1/drain", json={"old": {"family": "gl-45"}}), 422, "unknown-id")["errors"][0]
-    assert error["pointer"] == "/old/family"
-    assert "gl-4" in error["known"]
-
-
-def test_the_shops_own_box_knows_its_capacity(client, shop_box) -> None:
-    answer = client.post("/v1/drain?detail=full", json={"question": {"box_ref": shop_box["id"]}}).json()
-    assert answer["question"]["capacity_l"] == shop_box["capacity_l"]
-    assert answer["rounds"][0]["litres_used"] <= shop_box["capacity_l"]

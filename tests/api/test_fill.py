@@ -66,10 +66,6 @@ def test_a_link_gets_the_same_answer_as_the_question_it_stands_for(client, link,
     assert by_link.content == by_post.content
 
 
-def test_the_same_question_gets_the_same_bytes(client) -> None:
-    assert client.post("/v1/fill", json=KNOWN_BOX).content == client.post("/v1/fill", json=KNOWN_BOX).content
-
-
 def test_null_and_absent_are_the_same_question(client) -> None:
     absent = client.post("/v1/fill", json={"rings": [{"facing": "bronze"}]})
     null = client.post("/v1/fill", json={"rings": [{"facing": "bronze", "body": None}], "duty": None, "mesh": None})

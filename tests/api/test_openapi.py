@@ -227,11 +227,12 @@ def test_each_operation_says_what_it_does_and_how_it_fails(written) -> None:
 
 
 def test_the_request_examples_are_the_demo_questions_and_each_gets_an_answer(written, client) -> None:
-    examples = question_examples(DEMO, "fill")
-    assert len(examples) > 10
-    assert written["paths"]["/v1/fill"]["post"]["requestBody"]["content"][JSON]["examples"] == examples
-    for name, example in examples.items():
-        assert client.post("/v1/fill", json=example["value"]).status_code == 200, name
+    for ask in ("fill", "jug", "drain", "symptom", "shift"):
+        examples = question_examples(DEMO, ask)
+        assert len(examples) >= 3
+        assert written["paths"][f"/v1/{ask}"]["post"]["requestBody"]["content"][JSON]["examples"] == examples
+        for name, example in examples.items():
+            assert client.post(f"/v1/{ask}", json=example["value"]).status_code == 200, name
 
 
 @pytest.mark.parametrize("content", [b'{"ask": "fill", ', b"[]", b"\xff", b'{"ask": "fill"}'])
