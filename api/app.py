@@ -8,7 +8,7 @@ from functools import cache
 from fastapi import FastAPI
 from starlette.middleware import Middleware
 from starlette.middleware.cors import CORSMiddleware
-from starlette.middleware.gzip import DEFAULT_EXCLUDED_CONTENT_TYPES, GZipMiddleware
+from starlette.middleware.gzip import GZipMiddleware
 
 from api.batch import LINES, MOST_BYTES
 from api.http.etags import EntityTags
@@ -70,6 +70,7 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
         openapi_url=None,
         lifespan=_lifespan,
         generate_unique_id_function=lambda route: route.name,
+        telemetry={"tracing": False, "metrics": False, "logs": False},
         middleware=_middleware(settings, base, metrics),
     )
     app.state.base = base
@@ -111,7 +112,7 @@ def _middleware(settings: Settings, base: KnowledgeBase, metrics: Metrics) -> li
             GZipMiddleware,
             minimum_size=1024,
             compresslevel=5,
-            exclude_content_types=(*DEFAULT_EXCLUDED_CONTENT_TYPES, LINES),
+            exclude_content_types=(LINES,),
         ),
     ]
 

@@ -18,14 +18,14 @@ class MalformedJson(ValueError):
         self.offset = offset
 
 
-def parse(body: bytes) -> Any:
-    """The value of a JSON text.
+def parse(body: bytes, *, allow_inf_nan: bool = False) -> Any:
+    """The value of a JSON text; NaN and Infinity are let through where a model looks at every number.
 
     Errors: MalformedJson.
     """
     try:
         body.decode()
-        value = from_json(body, allow_inf_nan=False)
+        value = from_json(body, allow_inf_nan=allow_inf_nan)
     except UnicodeDecodeError as error:
         raise MalformedJson("The text is not UTF-8.", len(body[: error.start].decode())) from None
     except ValueError as error:

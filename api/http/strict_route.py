@@ -48,13 +48,13 @@ class StrictRoute(APIRoute):
         return handle_strictly
 
 
-def read_json(body: bytes) -> Any:
+def read_json(body: bytes, *, allow_inf_nan: bool = False) -> Any:
     """The value of a body.
 
     Errors: Refused as malformed-json.
     """
     try:
-        return parse(body)
+        return parse(body, allow_inf_nan=allow_inf_nan)
     except MalformedJson as error:
         item = ProblemError(location="body", pointer="", code="json_invalid", detail=error.reason, offset=error.offset)
         raise Refused("malformed-json", error.reason, [item]) from None
