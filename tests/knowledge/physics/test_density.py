@@ -1,4 +1,4 @@
-"""Density over temperature, and the temperature of a given dynamic viscosity, against scipy's root finder."""
+"""Density over temperature, and the temperature of a given dynamic viscosity, against the form printed in °F."""
 
 import math
 
@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from scipy.optimize import brentq
 
 from knowledge.physics.density import densities_kg_m3, density_kg_m3, temperature_at_dynamic_viscosity_c
 from knowledge.physics.limits import OutOfRange
@@ -75,16 +74,6 @@ def test_temperature_of_a_dynamic_viscosity_has_that_viscosity(kv100, ratio, den
     dynamic = kinematic * fahrenheit_form(density15, celsius) / 1000
     found = temperature_at_dynamic_viscosity_c(line=line, density15_kg_m3=density15, dynamic_viscosity_mpa_s=dynamic)
     assert found == pytest.approx(celsius, abs=1e-6)
-
-
-def test_temperature_of_150_pascal_seconds_agrees_with_a_root_finder():
-    line = viscosity_line(kv40_mm2_s=145, kv100_mm2_s=14.5)
-
-    def excess(celsius):
-        return kinematic_viscosity_mm2_s(line=line, temperature_c=celsius) * fahrenheit_form(885, celsius) - 150e6
-
-    found = temperature_at_dynamic_viscosity_c(line=line, density15_kg_m3=885, dynamic_viscosity_mpa_s=150_000)
-    assert found == pytest.approx(brentq(excess, -50, 20, xtol=1e-12), abs=1e-8)
 
 
 def test_temperature_is_found_up_to_the_thick_end_of_the_chart():

@@ -85,18 +85,3 @@ def test_film_lies_near_another_published_film_formula(pair, viscosity):
     alpha = 0.010471 * viscosity**0.1348 * 1e-6
     other = si_film(pair, viscosity / 1e3, alpha, 206e9 / 0.91, PAN_HAMROCK)
     assert 0.9 < film_of(pair, viscosity) / (other * 1e6) < 1.3
-
-
-# Worked by hand for this pair: minimum film by Pan and Hamrock 0.1167 µm, Dowson and Higginson 0.1264 µm.
-def test_film_chain_from_gear_to_micrometres():
-    pair = {
-        "pitch_radius_1_mm": 25,
-        "pitch_radius_2_mm": 50,
-        "pressure_angle_deg": 20,
-        "speed_rpm": 3000,
-        "torque_nm": 100,
-        "face_width_mm": 25,
-    }
-    assert film_of(pair, 10) == pytest.approx(0.1264, rel=1e-3)
-    alpha = 0.010471 * 10**0.1348 * 1e-6
-    assert si_film(pair, 0.01, alpha, 206e9 / 0.91, PAN_HAMROCK) == pytest.approx(0.1167e-6, rel=1e-3)

@@ -155,14 +155,6 @@ def test_coefficient_is_exact_and_the_one_in_brake_handbooks_a_little_low():
     assert math.sqrt(5 / 18) / PEAK_COEFFICIENT == pytest.approx(0.99083, abs=5e-6)
 
 
-# The worked upshift: 113.35 J in 85.09 ms on 1608.5 mm².
-@pytest.mark.parametrize(("material", "expected_k"), [("brass", 9.25), ("paper", 19.32)])
-def test_worked_upshift_warms_a_lining_twice_as_much_as_brass(material, expected_k):
-    flux = 2 * 113.35 / 1608.5 / 0.08509
-    found = falling_flux_peak_k(initial_flux_w_mm2=flux, slip_time_s=0.08509, **pair(FACINGS[material]))
-    assert found == pytest.approx(expected_k, rel=2e-3)
-
-
 # Common practice, no source: a lining insulates, so the same shift makes its face hotter than that of a metal ring.
 def test_faces_warm_in_the_order_the_trade_expects():
     peaks = {

@@ -138,13 +138,6 @@ def test_line_does_not_depend_on_which_of_its_points_are_given():
     assert same == pytest.approx(line, rel=1e-9)
 
 
-# Poly-alpha-olefins, KV100, KV40 and measured KV at -40 °C: a textbook table, figures from memory.
-@pytest.mark.parametrize(("kv100", "kv40", "measured"), [(3.84, 16.7, 2390), (7.74, 46.3, 18200), (9.87, 64.5, 34600)])
-def test_cold_extrapolation_is_far_too_thick_even_for_wax_free_oils(kv100, kv40, measured):
-    line = viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100)
-    assert 1.5 < kinematic_viscosity_mm2_s(line=line, temperature_c=-40) / measured < 1.9
-
-
 @pytest.mark.parametrize("celsius", [-273.15, -300.0, -150.0, 900.0, math.inf, -math.inf, math.nan])
 def test_viscosity_refuses_a_temperature_where_the_oil_leaves_the_chart(celsius):
     line = viscosity_line(kv40_mm2_s=100, kv100_mm2_s=11.25)
