@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from fastapi import Depends, Request, Response
 
 from api.charts.chart import Chart
-from api.http.media_types import media_type_and_parameters
+from api.http.strict_json import media_type_and_parameters
 
 SVG = "image/svg+xml"
 

@@ -13,9 +13,9 @@ from starlette.datastructures import Headers
 from starlette.requests import ClientDisconnect
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from api.http.media_types import body_type
 from api.http.observability import Metrics, RequestRecord
 from api.http.problems import KINDS, Refused, problem, problem_response
+from api.http.strict_json import body_type
 
 log = logging.getLogger("fillwright")
 

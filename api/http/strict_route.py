@@ -10,9 +10,8 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
 from pydantic import BaseModel
 
-from api.http.media_types import body_type, is_json
 from api.http.problems import Refused
-from api.http.strict_json import MalformedJson, parse
+from api.http.strict_json import MalformedJson, body_type, is_json, parse
 from api.wording import ProblemError
 
 

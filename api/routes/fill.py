@@ -6,8 +6,8 @@ from fastapi import APIRouter, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 
 from api.batch import LINES, Batch, BatchAnswer, LinesResponse, questions
-from api.http.media_types import body_type, is_json
 from api.http.problems import Refused, documented, unknown_entry
+from api.http.strict_json import body_type, is_json
 from api.http.strict_route import StrictRoute
 from api.routes.dependencies import Base, CurrentShop, DetailAsked, DetailQuery, named
 from knowledge.base import KnowledgeBase

@@ -58,14 +58,6 @@ def test_a_slip_fits_one_page_whatever_is_on_it(visit, keep, sheets, name: str) 
     assert page.eval_on_selector_all(".paper *", cut) == []
 
 
-def test_a_slip_opened_again_says_nothing_of_changes(visit) -> None:
-    page = visit(f"/?{SETTLED}")
-    page.get_by_role("link", name="Slip to print").click()
-    page.locator(".again a").click()
-    expect(page.get_by_role("heading", name="What to fill it with")).to_be_visible()
-    expect(page.locator(".changed")).to_have_count(0)
-
-
 def test_from_a_public_question_to_an_answer_for_ones_own_box(visit) -> None:
     page = visit("/faq/lined-rings", size="phone")
     page.locator("#lined-rings").get_by_role("link", name="Ask about your own box").click()
