@@ -91,12 +91,6 @@ def test_an_unknown_id_in_a_path_is_told_with_the_known_ones(client, assert_prob
     assert error["known"]
 
 
-def test_the_nearest_spelling_is_offered(client, assert_problem) -> None:
-    body = assert_problem(client.get("/v1/facings/papr"), 404, "unknown-id")
-    assert body["errors"][0]["did_you_mean"] == "paper"
-    assert "Did you mean paper?" in body["detail"]
-
-
 def test_a_lubricant_shows_the_edges_of_its_band(client) -> None:
     for entry in client.get("/v1/lubricants").json()["lubricants"]:
         assert 0 < entry["kv100_min_mm2_s"] < entry["kv100_max_mm2_s"]

@@ -38,13 +38,6 @@ def test_an_answer_is_short_by_the_names_of_the_contract_and_full_adds_to_it(cli
     assert [item["id"] for item in short["cautions"]] == [item["id"] for item in whole["cautions"]][:5]
 
 
-def test_more_than_the_box_holds_is_refused_at_its_field(client, assert_problem) -> None:
-    response = client.post("/v1/drain", json={"capacity_l": 2, "drained_l": 2.1})
-    error = assert_problem(response, 422, "invalid-request")["errors"][0]
-    assert error["pointer"] == "/drained_l"
-    assert "capacity_l" in error["detail"]
-
-
 def test_more_than_the_shops_own_box_holds_is_refused_as_if_it_had_been_typed(client, assert_problem, shop_box) -> None:
     holds = shop_box["capacity_l"]
     asked = {"question": {"box_ref": shop_box["id"]}, "drained_l": holds + 1}

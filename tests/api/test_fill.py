@@ -76,14 +76,6 @@ def test_no_rings_and_unknown_rings_are_different_questions(client) -> None:
     assert client.post("/v1/fill", json={"rings": []}).content != client.post("/v1/fill", json={}).content
 
 
-def test_a_link_without_rings_refuses_parts_of_rings(client, assert_problem) -> None:
-    response = client.get("/v1/fill", params={"facing": "none", "cones": 2})
-    assert_problem(response, 422, "invalid-request")
-    (error,) = response.json()["errors"]
-    assert error["pointer"] == "/cones"
-    assert "no rings" in error["detail"]
-
-
 DEMO = Path(__file__).parents[2] / "demo_data" / "questions"
 OF_FILL = {
     path.stem: question["question"]

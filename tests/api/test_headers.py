@@ -163,13 +163,6 @@ def test_the_shops_own_page_may_read_answers_and_errors(client, method: str, pat
     assert "access-control-allow-origin" not in client.request(method, path, headers=OTHER).headers
 
 
-@pytest.mark.parametrize(("content_type", "status"), [("text/plain", 415), ("application/json", 400)])
-def test_the_shops_own_page_may_read_why_its_body_is_refused(client, content_type: str, status: int) -> None:
-    response = client.post("/v1/fill", content=b"{", headers={**OWN, "Content-Type": content_type})
-    assert response.status_code == status
-    assert response.headers["access-control-allow-origin"] == OWN["Origin"]
-
-
 def test_a_page_may_ask_before_it_posts(client, assert_problem) -> None:
     ask = {"Access-Control-Request-Method": "POST", "Access-Control-Request-Headers": "content-type"}
     allowed = client.request("OPTIONS", "/v1/fill", headers={**OWN, **ask})

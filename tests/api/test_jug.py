@@ -53,16 +53,3 @@ def test_an_answer_is_short_and_full_adds_to_it(client, full, name: str) -> None
     assert {"question", "curve", "findings", "sources"} <= set(whole) - set(short)
     assert all(set(item) == {"rule", "severity", "text"} for item in short["label_findings"])
     assert (short["verdict"] is None) == (short["because"] is None) == ("question" not in EXAMPLES[name]["value"])
-
-
-@pytest.mark.parametrize("place", ["", "/in_it_now", "/on_hand/0"])
-def test_an_oil_that_is_no_thinner_when_hot_is_refused_at_its_field(client, assert_problem, place: str) -> None:
-    jug = {"kv40_mm2_s": 15, "kv100_mm2_s": 15}
-    path, sent = {
-        "": ("/v1/jug", jug),
-        "/in_it_now": ("/v1/fill", {"in_it_now": jug}),
-        "/on_hand/0": ("/v1/fill", {"on_hand": [jug]}),
-    }[place]
-    error = assert_problem(client.post(path, json=sent), 422, "invalid-request")["errors"][0]
-    assert error["pointer"] == f"{place}/kv100_mm2_s"
-    assert "below kv40_mm2_s" in error["detail"]
