@@ -8,27 +8,14 @@ from functools import cache
 from fastapi import FastAPI
 from starlette.middleware import Middleware
 from starlette.middleware.cors import CORSMiddleware
-from starlette.middleware.gzip import DEFAULT_EXCLUDED_CONTENT_TYPES, GZipMiddleware
+from starlette.middleware.gzip import GZipMiddleware
 
 from api.batch import LINES, MOST_BYTES
 from api.http.etags import EntityTags
 from api.http.handlers import handle_problems
 from api.http.middleware import BodyLimit, Envelope, Faults
 from api.http.observability import Metrics
-from api.routes import (
-    batch,
-    catalogue,
-    documentation,
-    drain,
-    fill,
-    jug,
-    pages,
-    service,
-    shift,
-    shop,
-    symptom,
-    viscosity,
-)
+from api.routes import catalogue, documentation, fill, pages, questions, service, shift, shop
 from api.settings import Settings, read_settings
 from api.shop import WatchedShop
 from knowledge.assemble import read_knowledge
@@ -43,12 +30,8 @@ is explained at `/problems`. Ignore fields you do not recognise; new ones may be
 ROUTERS = (
     service.router,
     fill.router,
-    batch.router,
-    jug.router,
-    drain.router,
-    symptom.router,
+    questions.router,
     shift.router,
-    viscosity.router,
     catalogue.router,
     shop.router,
     pages.router,
@@ -70,6 +53,7 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
         openapi_url=None,
         lifespan=_lifespan,
         generate_unique_id_function=lambda route: route.name,
+        telemetry={"tracing": False, "metrics": False, "logs": False},
         middleware=_middleware(settings, base, metrics),
     )
     app.state.base = base
@@ -103,7 +87,7 @@ def _middleware(settings: Settings, base: KnowledgeBase, metrics: Metrics) -> li
             BodyLimit,
             max_bytes=settings.max_body_bytes,
             read_timeout_s=settings.read_timeout,
-            larger={batch.PATH: MOST_BYTES},
+            larger={fill.BATCH: MOST_BYTES},
             streamed=LINES,
         ),
         Middleware(EntityTags),
@@ -111,7 +95,7 @@ def _middleware(settings: Settings, base: KnowledgeBase, metrics: Metrics) -> li
             GZipMiddleware,
             minimum_size=1024,
             compresslevel=5,
-            exclude_content_types=(*DEFAULT_EXCLUDED_CONTENT_TYPES, LINES),
+            exclude_content_types=(LINES,),
         ),
     ]
 

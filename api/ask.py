@@ -37,13 +37,6 @@ class Asking(NamedTuple):
     answer: Callable[..., BaseModel]
     reads_shop: bool = True
 
-    def answered(self, question: Any, base: KnowledgeBase, shop: Shop) -> Any:
-        """The answer to a question as it was sent.
-
-        Errors: ValidationError, UnknownIds, MoreThanItHolds.
-        """
-        return self.answer(self.model.model_validate(question), base, *([shop] if self.reads_shop else []))
-
 
 ASKINGS = {
     "fill": Asking(FillQuestion, compute_fill_answer),
@@ -146,7 +139,7 @@ def _fit(names: Collection[str], fields: Collection[str]) -> tuple[int, int]:
 
 def _answer(kind: Asking, value: Any, base: KnowledgeBase, shop: Shop) -> Any:
     try:
-        return kind.answered(value, base, shop)
+        return kind.answer(kind.model.model_validate(value), base, *([shop] if kind.reads_shop else []))
     except ValidationError as error:
         found = tuple(mistakes(error.errors(include_url=False), kind.model))
     except UnknownIds as error:

@@ -145,7 +145,7 @@ def questions(body: bytes) -> Sequence[Any]:
 
     Errors: Refused, when it is no batch or holds too many; RequestValidationError.
     """
-    found = validated(FillBatch, read_json(body)).questions
+    found = validated(FillBatch, read_json(body, allow_inf_nan=True)).questions  # Each item is told of its own.
     if len(found) > MOST_QUESTIONS:
         detail = f"A batch in JSON may hold at most {MOST_QUESTIONS} questions. Send more as {LINES}."
         raise Refused("batch-too-large", detail)
@@ -178,68 +178,57 @@ class LinesResponse(StreamingResponse):
 
     def __init__(self, batch: Batch, read_timeout_s: float) -> None:
         self._read_timeout_s = read_timeout_s
-        self._ahead = bytearray()
-        self._arrived, self._taken = asyncio.Event(), asyncio.Event()
-        self._is_whole = False
+        self._ahead, self._waiting = anyio.create_memory_object_stream[bytes](READ_AHEAD_BYTES // SLICE_BYTES)
         self._refused: Refused | None = None
         self._sent = 0
         super().__init__(self._counted(batch.of_lines(self._pieces())))
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer until the end or until the client disconnects, whichever comes first."""
-        async with anyio.create_task_group() as group:
+        with self._ahead, self._waiting:
+            async with anyio.create_task_group() as group:
 
-            async def respond() -> None:
-                await self.stream_response(send)
+                async def respond() -> None:
+                    await self.stream_response(send)
+                    group.cancel_scope.cancel()
+
+                group.start_soon(respond)
+                try:
+                    await self._read(receive)
+                except Refused as error:
+                    self._end_with(error)
+                    await anyio.sleep_forever()
                 group.cancel_scope.cancel()
-
-            group.start_soon(respond)
-            try:
-                await self._read(receive)
-            except Refused as error:
-                self._end_with(error)
-                await anyio.sleep_forever()
-            group.cancel_scope.cancel()
 
     async def _read(self, receive: Receive) -> None:
         """Take in the body; when that is complete, wait for the disconnect."""
         while (message := await receive())["type"] == "http.request":
-            if self._refused is None:
-                self._ahead += message.get("body", b"")
-            self._is_whole = not message.get("more_body")
-            self._arrived.set()
-            while len(self._ahead) > READ_AHEAD_BYTES and self._refused is None:
-                await self._wait_for_room()
+            body = message.get("body", b"")
+            for start in range(0, len(body), SLICE_BYTES):
+                await self._read_ahead(body[start : start + SLICE_BYTES])
+            if not message.get("more_body"):
+                self._ahead.close()
 
-    async def _wait_for_room(self) -> None:
-        sent = self._sent
-        self._taken.clear()
-        with anyio.move_on_after(self._read_timeout_s):
-            await self._taken.wait()
-        if not self._taken.is_set() and self._sent == sent:
-            del self._ahead[self._ahead.rfind(b"\n") + 1 :]
-            self._end_with(
-                Refused("body-too-large", "Too much was sent before a result was read; read while you send.")
-            )
+    async def _read_ahead(self, piece: bytes) -> None:
+        """Keep a piece until it is answered; where too many wait, as long as results are read meanwhile."""
+        while self._refused is None:
+            sent = self._sent
+            with anyio.move_on_after(self._read_timeout_s):
+                await self._ahead.send(piece)
+                return
+            if self._sent == sent:
+                detail = "Too much was sent before a result was read; read while you send."
+                self._end_with(Refused("body-too-large", detail))
 
     def _end_with(self, error: Refused) -> None:
         self._refused = error
-        self._arrived.set()
+        self._ahead.close()
 
     async def _pieces(self) -> AsyncIterator[bytes]:
-        while True:
-            if self._ahead:
-                piece = bytes(self._ahead[:SLICE_BYTES])
-                del self._ahead[:SLICE_BYTES]
-                self._taken.set()
-                yield piece
-            elif self._refused is not None:
-                raise self._refused
-            elif self._is_whole:
-                return
-            else:
-                self._arrived.clear()
-                await self._arrived.wait()
+        async for piece in self._waiting:
+            yield piece
+        if self._refused is not None:
+            raise self._refused
 
     async def _counted(self, results: AsyncIterator[bytes]) -> AsyncIterator[bytes]:
         async for result in results:

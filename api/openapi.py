@@ -1,17 +1,23 @@
 """The OpenAPI document: what the framework writes, with our problems, headers and true examples put in."""
 
+import asyncio
 import json
 import logging
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 from fastapi import FastAPI
+from fastapi.exceptions import RequestValidationError
+from fastapi.middleware.asyncexitstack import AsyncExitStackMiddleware
 from fastapi.openapi.utils import get_openapi
 from fastapi.routing import APIRoute
+from pydantic_core import from_json
+from starlette.types import Message
 
-from api.ask import ASKINGS
 from api.batch import FillBatch
-from api.http.problems import MEDIA_TYPE, Problem
+from api.http.problems import MEDIA_TYPE, Problem, Refused
 from api.http.problems import examples as problem_examples
 from knowledge.errors import FillwrightError
 
@@ -78,16 +84,19 @@ def _written(app: FastAPI) -> dict[str, Any]:
 def _complete(
     operation: dict[str, Any], route: APIRoute, method: str, app: FastAPI, schemas: dict[str, dict[str, Any]]
 ) -> None:
-    """Say what is asked and answered, by example where it is a question, and put in headers and problems."""
-    responses, is_get = operation["responses"], method == "GET"
+    """Say what is asked and answered, by example, and put in headers and problems."""
+    responses, is_get, question = operation["responses"], method == "GET", None
     answer = responses["200"].get("content", {}).get("application/json")
     if answer and responses["200"]["description"] == "Successful Response":
         responses["200"]["description"] = _described(answer, schemas) or operation["description"]
     if asked := operation.get("requestBody", {}).get("content", {}).get("application/json"):
         operation["requestBody"].setdefault("description", _described(asked, schemas))
-        if examples := question_examples(app.state.shop_folder, ask := route.path.removeprefix("/v1/")):
+        if examples := question_examples(app.state.shop_folder, route.path.removeprefix("/v1/")):
             asked["examples"] = examples
-            answer |= answer_example(ask, next(iter(examples.values()))["value"], app)
+            question = next(iter(examples.values()))["value"]
+    given = {part["name"]: part["schema"]["examples"][0] for part in operation.get("parameters", ())}
+    if answer and (is_get or question) and (shown := _answer_to(app, method, route.path, given, question)):
+        answer["example"] = shown
     if is_get:
         responses["304"] = {**NOT_MODIFIED}
     for status, response in responses.items():
@@ -123,15 +132,31 @@ def question_examples(shop: Path | None, ask: str) -> dict[str, Any]:
     return examples
 
 
-def answer_example(ask: str, question: Any, app: FastAPI) -> dict[str, Any]:
-    """What is answered to a question, with each list cut to one entry; nothing where it cannot be used."""
-    if ask not in ASKINGS:
-        return {}
+def _answer_to(app: FastAPI, method: str, path: str, given: Mapping[str, Any], question: Any) -> Any:
+    """What is answered in short, with each list cut to one entry; None where it is refused or is no JSON."""
+    query = {name: str(value).lower() if isinstance(value, bool) else value for name, value in given.items()}
+    told: list[Message] = []
+
+    async def receive() -> Message:
+        return {"type": "http.request", "body": json.dumps(question).encode()}
+
+    async def send(message: Message) -> None:
+        told.append(message)
+
+    scope = {
+        "type": "http",
+        "app": app,
+        "method": method,
+        "path": path.format(**given),
+        "query_string": b"" if "{" in path else urlencode(query, doseq=True).encode(),
+        "headers": [(b"content-type", b"application/json")],
+        "request_id": REQUEST_ID,
+    }
     try:
-        answer = ASKINGS[ask].answered(question, app.state.base, app.state.shop.now.shop)
-    except (ValueError, FillwrightError):
-        return {}
-    return {"example": _cut(answer.model_dump(mode="json"))}
+        asyncio.run(AsyncExitStackMiddleware(app.router)(scope, receive, send))
+    except (RequestValidationError, FillwrightError, Refused):  # A shop's own folder may hold anything, or nothing.
+        return None
+    return _cut(from_json(b"".join(message.get("body", b"") for message in told)))
 
 
 def _cut(value: Any) -> Any:

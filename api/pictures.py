@@ -1,15 +1,13 @@
 """An answer as JSON or as a picture, as the `Accept` header asks."""
 
-from collections.abc import Callable
-from typing import Annotated, Any, NamedTuple, TypeVar
+from typing import Annotated, Any
 
 from fastapi import Depends, Request, Response
 
 from api.charts.chart import Chart
-from api.http.media_types import media_type_and_parameters
+from api.http.strict_json import media_type_and_parameters
 
 SVG = "image/svg+xml"
-Answer = TypeVar("Answer")
 
 
 class Picture(Response):
@@ -25,20 +23,18 @@ OR_A_PICTURE: dict[int | str, dict[str, Any]] = {
 }
 
 
-class Wanted(NamedTuple):
-    """How the caller wants the answer."""
-
-    as_picture: bool
-
-    def form(self, answer: Answer, chart: Callable[[Answer], Chart]) -> Answer | Picture:
-        """The answer itself, or drawn."""
-        return Picture(chart(answer).svg(), headers={"Vary": "Accept"}) if self.as_picture else answer
+def drawn(chart: Chart) -> Picture:
+    """An answer as its chart, where it could have been JSON."""
+    return Picture(chart.svg(), headers={"Vary": "Accept"})
 
 
-async def wanted(request: Request, response: Response) -> Wanted:
-    """What the request asks for; the answer depends on that header."""
+async def _is_wanted(request: Request, response: Response) -> bool:
+    """Whether the request asks for a drawing; the answer depends on that header."""
     response.headers["Vary"] = "Accept"
-    return Wanted(wants_picture(request.headers.get("accept", "")))
+    return wants_picture(request.headers.get("accept", ""))
+
+
+AsPicture = Annotated[bool, Depends(_is_wanted)]
 
 
 def wants_picture(accept: str) -> bool:
@@ -55,6 +51,3 @@ def _weight(text: str) -> float:
         return min(max(float(text), 0.0), 1.0)
     except ValueError:
         return 0.0
-
-
-AsWanted = Annotated[Wanted, Depends(wanted)]

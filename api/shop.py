@@ -22,7 +22,6 @@ log = logging.getLogger("fillwright")
 LOOK_EVERY_S = 0.5
 # Longer than any program pauses while it writes a small table, short enough not to be waited for.
 AT_REST_AFTER_S = 1.0
-LOOKS_AT_START = 20
 
 
 def shop_folder(named: str | Path | None) -> Path | None:
@@ -65,7 +64,7 @@ class WatchedShop:
         self._folder = folder
         self._base = base
         self._clock = clock
-        self._seen = self._taken = _files_at_rest(folder) if folder else ()
+        self._seen = self._taken = look_at_shop(folder) if folder else ()
         self._seen_since = clock()
         self.now = Snapshot(shop_of(self._taken, base) if folder else NO_SHOP)
 
@@ -98,15 +97,3 @@ class WatchedShop:
                 await asyncio.to_thread(self.look)
             except Exception:
                 log.exception("fault while looking at the shop's tables")
-
-
-def _files_at_rest(folder: Path) -> tuple[TableFile, ...]:
-    """The files of a folder; waits a little while somebody is still writing them."""
-    files = look_at_shop(folder)
-    for _ in range(LOOKS_AT_START):
-        youngest = max(file.modified_ns for file in files) / 1e9
-        if not 0 <= time.time() - youngest < AT_REST_AFTER_S:
-            break
-        time.sleep(AT_REST_AFTER_S / 4)
-        files = look_at_shop(folder)
-    return files

@@ -23,7 +23,6 @@ from knowledge.shop.shop import Shop
 from knowledge.symptom.checks import symptom_faults
 
 CHECKS = (fluid_faults, box_faults, ring_faults, symptom_faults)
-
 # Rows that code asks for by their ids; without one of them an answer would lack what it must state.
 ASKED_FOR = {
     "families": ("engine-oil", "mt-1"),

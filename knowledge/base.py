@@ -189,11 +189,6 @@ class KnowledgeBase:
         row = self.thresholds[id]
         return Quantity(row.id, row.value, row.unit, row.source, row.standing)
 
-    def default_quantity(self, part: str, quantity: str) -> Quantity:
-        """A figure assumed where none is given, with the id `part.quantity`; raises StopIteration for no such one."""
-        row = self.default(part, quantity)
-        return Quantity(f"{part}.{quantity}", row.value, row.unit, row.source, row.standing)
-
     @property
     def copper_strip_wanted(self) -> str:
         """The worst ASTM D130 rating that is acceptable beside copper alloys."""

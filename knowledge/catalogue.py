@@ -31,11 +31,8 @@ MODELS: Mapping[str, type[Row]] = {
     **symptom_rows.TABLES,
     **faq.TABLES,
 }
-
 EVERY_RULE: tuple[Rule | ColumnRule, ...] = (*RULES, *JUG_RULES, *LEFTOVER_RULES, *SHIFT_RULES)
-
 Item = TypeVar("Item")
-
 SCALES = ("sae_j306", "sae_j300", "iso_3448")
 
 

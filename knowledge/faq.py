@@ -37,11 +37,8 @@ class FaqRow(Row):
 
 
 TABLES: Mapping[str, type[Row]] = {"faq.toml": FaqRow}
-
 PLACE = re.compile(r"\{([^{}]*)\}")
-
 MARK = "*"
-
 # The tables whose cells a place may name, with the columns that find a row.
 KEYS: Mapping[str, tuple[str, ...]] = {
     "thresholds": ("id",),

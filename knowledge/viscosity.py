@@ -19,9 +19,7 @@ from knowledge.physics.viscosity_index import rounded_viscosity_index
 from knowledge.text import plain, significant
 
 SOURCES = ("astm-d341-20", "astm-d2270-10", "astm-d2983-22")
-
 AskedTemperature = Annotated[Plain, TEMPERATURE]
-
 # The temperatures of an answer where none is asked for.
 USUAL_TEMPERATURES_C = (-40.0, -20.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0, 120.0, 150.0)
 

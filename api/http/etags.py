@@ -41,8 +41,7 @@ class EntityTags:
 
 def _tagged(head: Message, body: Message, if_none_match: str) -> tuple[Message, Message]:
     """A response with its tag, or the 304 in its place."""
-    form = b" ".join(value for name, value in head["headers"] if name in (b"content-type", b"content-encoding"))
-    tag = f'"{hashlib.sha256(form + b" " + body.get("body", b"")).hexdigest()[:32]}"'
+    tag = f'"{hashlib.sha256(body.get("body", b"")).hexdigest()[:32]}"'
     headers = [*head["headers"], (b"etag", tag.encode())]
     if not (if_none_match and is_match(if_none_match, tag)):
         return {**head, "headers": headers}, body

@@ -13,9 +13,9 @@ from starlette.datastructures import Headers
 from starlette.requests import ClientDisconnect
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from api.http.media_types import body_type
 from api.http.observability import Metrics, RequestRecord
 from api.http.problems import KINDS, Refused, problem, problem_response
+from api.http.strict_json import body_type
 
 log = logging.getLogger("fillwright")
 
@@ -72,7 +72,7 @@ class Envelope:
         record = RequestRecord(scope["method"], str(uuid.uuid4()), time.perf_counter())
         is_head = scope["method"] == "HEAD"
         method, headers = "GET" if is_head else scope["method"], request_headers(scope["headers"])
-        scope = {**scope, "request_id": record.request_id, "method": method, "headers": headers}
+        scope = {**scope, "record": record, "request_id": record.request_id, "method": method, "headers": headers}
         is_plain_refusal = False
 
         async def send_enveloped(message: Message) -> None:
@@ -111,6 +111,11 @@ class Envelope:
         return added
 
 
+def may_still_be_told(scope: Scope) -> bool:
+    """Whether this is a request whose response has not begun."""
+    return scope["type"] == "http" and not scope["record"].status
+
+
 class Faults:
     """A fault of ours as a problem, logged; inside of the cross-origin headers, so that a web page may read it."""
 
@@ -118,26 +123,19 @@ class Faults:
         self.app = app
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        is_started = scope["type"] != "http"
-
-        async def send_watched(message: Message) -> None:
-            nonlocal is_started
-            is_started = True
-            await send(message)
-
         try:
-            await self.app(scope, receive, send_watched)
+            await self.app(scope, receive, send)
             return
         except ClientDisconnect:
             return
         except asyncio.CancelledError:  # The server stops, and its graceful timeout is over.
             slug = "not-ready"
-            if is_started:
+            if not may_still_be_told(scope):
                 raise
         except Exception:
             slug = "internal"
             log.exception("fault while answering", extra={"fields": {"request_id": scope.get("request_id")}})
-            if is_started:
+            if not may_still_be_told(scope):
                 raise
         body = problem(slug, KINDS[slug].meaning, scope["request_id"])
         await problem_response(body)(scope, receive, send)

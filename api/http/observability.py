@@ -1,6 +1,5 @@
 """Metrics for Prometheus, and a log with one line of JSON for each request and message."""
 
-import json
 import logging
 import time
 from dataclasses import dataclass
@@ -8,6 +7,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram, Info, ProcessCollector, generate_latest
+from pydantic_core import to_json
 from starlette.types import Scope
 
 from knowledge.parts.provenance import KnowledgeStamp
@@ -88,7 +88,7 @@ class JsonLines(logging.Formatter):
         }
         if record.exc_info:
             line["traceback"] = self.formatException(record.exc_info)
-        return json.dumps(line)
+        return to_json(line, ensure_ascii=True).decode()
 
 
 # The server's own messages have the same shape; the request lines above replace its access log.

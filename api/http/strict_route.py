@@ -10,9 +10,8 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
 from pydantic import BaseModel
 
-from api.http.media_types import body_type, is_json
 from api.http.problems import Refused
-from api.http.strict_json import MalformedJson, parse
+from api.http.strict_json import MalformedJson, body_type, is_json, parse
 from api.wording import ProblemError
 
 
@@ -48,13 +47,13 @@ class StrictRoute(APIRoute):
         return handle_strictly
 
 
-def read_json(body: bytes) -> Any:
+def read_json(body: bytes, *, allow_inf_nan: bool = False) -> Any:
     """The value of a body.
 
     Errors: Refused as malformed-json.
     """
     try:
-        return parse(body)
+        return parse(body, allow_inf_nan=allow_inf_nan)
     except MalformedJson as error:
         item = ProblemError(location="body", pointer="", code="json_invalid", detail=error.reason, offset=error.offset)
         raise Refused("malformed-json", error.reason, [item]) from None

@@ -1,11 +1,13 @@
-"""What to fill a box with."""
+"""What to fill a box with, or many."""
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 
-from api.http.problems import documented, unknown_entry
+from api.batch import LINES, Batch, BatchAnswer, LinesResponse, questions
+from api.http.problems import Refused, documented, unknown_entry
+from api.http.strict_json import body_type, is_json
 from api.http.strict_route import StrictRoute
 from api.routes.dependencies import Base, CurrentShop, DetailAsked, DetailQuery, named
 from knowledge.base import KnowledgeBase
@@ -18,6 +20,12 @@ from knowledge.parts.request_model import Detail
 from knowledge.shop.shop import Shop
 
 router = APIRouter(prefix="/v1", tags=["fill"], route_class=StrictRoute)
+BATCH = "/v1/fill/batch"
+BATCH_BODY = {
+    "required": True,
+    "content": {"application/json": {"schema": {"$ref": "#/components/schemas/FillBatch"}}},
+}
+BATCH_RESULTS = {"description": "The results, in the order of the questions.", "model": BatchAnswer}
 
 LubricantId = Annotated[str, named("/v1/lubricants", "gl-4-75w-90")]
 
@@ -47,6 +55,31 @@ async def fill_link(
     `facing=none` says that the box has no synchronizer rings. A parameter left out is not known.
     """
     return await _answered(question.question(), base, shop, question.detail)
+
+
+@router.post(
+    "/fill/batch",
+    openapi_extra={"requestBody": BATCH_BODY},
+    responses={200: BATCH_RESULTS, **documented(400, 413, 415, 422)},
+)
+async def fill_batch(request: Request, base: Base, answers: DetailAsked) -> Response:
+    """Many fill questions in one request: each gets the answer or the problem that it would get by itself, in order.
+
+    As JSON, up to 500 in one list. As `application/x-ndjson`, one question a line and as many as you like: each line is
+    answered by a `BatchResult` in a line as it comes in, and a blank one by nothing. Read while you send: a client that
+    sends some megabytes and reads nothing is refused. A question may carry a `key` of at most 100 characters; its
+    result has it too. `detail=full` adds to every answer what it adds to one.
+    """
+    # Lines are described in words: no media type of them has a schema that generated clients understand.
+    settings, watched = request.app.state.settings, request.app.state.shop
+    batch = Batch(base, lambda: watched.now.shop, request.scope["request_id"], settings.max_body_bytes, answers.detail)
+    kind = body_type(request.headers)
+    if kind == LINES:
+        return LinesResponse(batch, settings.read_timeout)
+    if is_json(kind):
+        answer = await batch.of_list(questions(await request.body()))
+        return Response(answer.model_dump_json(), media_type="application/json")
+    raise Refused("unsupported-media-type", f"Send the body with Content-Type: application/json or {LINES}.")
 
 
 @router.post("/fill/lubricants/{id}", responses=documented(400, 404, 413, 415, 422))

@@ -7,7 +7,7 @@ from fastapi import APIRouter, Query
 from api.charts.shift import shift_chart
 from api.http.problems import documented
 from api.http.strict_route import StrictRoute
-from api.pictures import A_PICTURE, OR_A_PICTURE, AsWanted, Picture
+from api.pictures import A_PICTURE, OR_A_PICTURE, AsPicture, Picture, drawn
 from api.routes.dependencies import Base, DetailAsked, DetailQuery
 from knowledge.rings.shift_question import FlatShiftQuestion, ShiftQuestion
 from knowledge.shift.answer import FullShiftAnswer, ShiftAnswer
@@ -26,14 +26,14 @@ class ShiftLink(FlatShiftQuestion, DetailQuery):
     responses={**documented(400, 413, 415, 422), **OR_A_PICTURE},
 )
 async def shift(
-    question: ShiftQuestion, base: Base, wanted: AsWanted, asked: DetailAsked
+    question: ShiftQuestion, base: Base, as_picture: AsPicture, asked: DetailAsked
 ) -> ShiftAnswer | FullShiftAnswer | Picture:
     """What the shift does to the ring, whether it blocks, comes free and stays cool, and which facing stands it.
 
     Say what has to be turned and the speed difference; what else is left out is assumed, and listed as assumed.
     """
-    if wanted.as_picture:
-        return wanted.form(full_shift_answer(question, base), shift_chart)
+    if as_picture:
+        return drawn(shift_chart(full_shift_answer(question, base)))
     return compute_shift_answer(question, base, asked.detail)
 
 
@@ -43,10 +43,10 @@ async def shift(
     responses={**documented(422), **OR_A_PICTURE},
 )
 async def shift_by_link(
-    question: Annotated[ShiftLink, Query()], base: Base, wanted: AsWanted
+    question: Annotated[ShiftLink, Query()], base: Base, as_picture: AsPicture
 ) -> ShiftAnswer | FullShiftAnswer | Picture:
     """The same from a link; several cones of different radii: give `mean_radius_mm` once for each."""
-    return await shift(question.question(), base, wanted, question)
+    return await shift(question.question(), base, as_picture, question)
 
 
 @router.get("/shift/curve", response_class=Picture, responses={**documented(422), **A_PICTURE})

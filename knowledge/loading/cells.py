@@ -14,9 +14,7 @@ from knowledge.loading.schema import Row
 from knowledge.text import nearest
 
 LONGEST_ECHO = 60
-
 CONTROL_CHARACTER = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
-
 SENTENCES = {
     "missing": "must not be blank",
     "float_parsing": "must be a number, with a point before the decimals",
@@ -30,7 +28,6 @@ SENTENCES = {
     "less_than": "must be less than {lt:g}",
     "literal_error": "must be one of {expected}",
 }
-
 PATTERNS = {
     r"^[a-z0-9]+(-[a-z0-9]+)*$": "must be small letters and digits, with single hyphens between them",
     r"^[1-4][a-e]$": "must be a rating of the copper strip test, from 1a to 4c",

@@ -6,11 +6,8 @@ from collections.abc import Iterator
 from knowledge.errors import Fault
 
 VERSION_FILE = "VERSION"
-
 CHANGES_FILE = "CHANGES.md"
-
 CALENDAR_VERSION = re.compile(r"\d{4}\.(1[0-2]|[1-9])\.\d+")
-
 NEWEST_ENTRY = re.compile(r"^## (?P<version>\S+)\n\n(Tables: (?P<digest>sha256:[0-9a-f]{64})\n\n)?", re.MULTILINE)
 
 

@@ -9,15 +9,11 @@ from knowledge.loading.schema import CitedRow, Compared, Finite, Id, Key, Positi
 from knowledge.parts.references import Refers
 
 STEEL_CONE = "steel-cone"
-
 LimitName = Literal[
     "sliding_speed_m_s", "specific_energy_j_mm2", "mean_power_w_mm2", "pressure_n_mm2", "interface_temperature_c"
 ]
-
 LeverName = Literal["cones", "mean_radius_mm", "half_angle_deg", "shift_force_n", "shift_interval_s"]
-
 LIMIT_NAMES: tuple[LimitName, ...] = get_args(LimitName)
-
 LEVER_NAMES: tuple[LeverName, ...] = get_args(LeverName)
 
 

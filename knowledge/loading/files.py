@@ -10,7 +10,6 @@ from knowledge.errors import Fault
 from knowledge.loading.edition import VERSION_FILE
 
 TABLES = Path(__file__).parent.parent / "tables"
-
 MOST_BYTES = 4_000_000
 
 

@@ -24,17 +24,11 @@ from knowledge.parts.request_model import Condition, Plain
 from knowledge.parts.units import unit_of
 
 Finite = Annotated[float, Field(allow_inf_nan=False)]
-
 ColdLimit = Annotated[float, Field(ge=-60, le=10)]
-
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-
 Kv100 = Annotated[float, Field(ge=2, le=100)]
-
 ViscosityIndex = Annotated[float, Field(ge=0, le=400)]
-
 Rating = Annotated[str, COPPER_RATING]
-
 Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
 
 

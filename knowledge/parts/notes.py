@@ -9,7 +9,6 @@ from pydantic import Field
 from knowledge.parts.provenance import Caution, Finding, ResponseModel, Severity
 
 Short = TypeVar("Short", bound=ResponseModel)
-
 CAUTIONS_AT_MOST = 5
 
 

@@ -23,14 +23,8 @@ def blended_viscosity_mm2_s(*, first_share: float, first_kv_mm2_s: float, second
         first_kv_mm2_s: kinematic viscosity of the first oil [mm²/s].
         second_kv_mm2_s: kinematic viscosity of the second oil at that temperature [mm²/s].
 
-    Raises:
-        OutOfRange: a value out of the ranges above, or not a number.
-
     Sources: astm-d7152-23 (the procedure that needs one temperature; formula from memory), astm-d341-20 (Z);
         checked by golden case astm-d7152-23--half-32-half-220.
-
-    >>> round(blended_viscosity_mm2_s(first_share=0.5, first_kv_mm2_s=32, second_kv_mm2_s=220), 3)
-    75.876
     """
     check_within(quantity="share", value=first_share, low=0.0, high=1.0, unit="")
     first, second = _log_log_z(first_kv_mm2_s), _log_log_z(second_kv_mm2_s)
@@ -56,13 +50,7 @@ def share_left(*, drained_share: float, rounds: int) -> float:
         drained_share: d, volume drained in each round over the whole fill [-].
         rounds: n, drains each followed by a refill to the old level.
 
-    Raises:
-        OutOfRange: share or rounds out of range, or not a number.
-
     Sources: balance of volumes; checked by golden case volume-balance--three-halves.
-
-    >>> share_left(drained_share=0.5, rounds=3)
-    0.125
     """
     _check_drained(drained_share)
     check_within(quantity="rounds", value=rounds, low=0, unit="")
@@ -80,13 +68,7 @@ def rounds_to_share(*, drained_share: float, wanted_share: float) -> int:
         drained_share: d, volume drained in each round over the whole fill [-].
         wanted_share: s, share of the old fill that may stay [-].
 
-    Raises:
-        OutOfRange: a share out of range, or not a number.
-
     Sources: balance of volumes, solved for n; checked by golden case volume-balance--rounds-to-a-tenth.
-
-    >>> rounds_to_share(drained_share=0.5, wanted_share=0.1)
-    4
     """
     _check_drained(drained_share)
     check_within(quantity="wanted share", value=wanted_share, low=0.0, high=1.0, unit="", low_included=False)

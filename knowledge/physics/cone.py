@@ -24,13 +24,7 @@ def mean_radius_mm(*, outer_radius_mm: float, face_width_mm: float, half_angle_d
         face_width_mm: b, along the cone surface [mm].
         half_angle_deg: a, between cone surface and axis [°].
 
-    Raises:
-        OutOfRange: a value out of the ranges above, or not a number.
-
     Sources: naunheimer-2011 (cone clutch, from memory); checked by golden case shigley-2011--cone-330-306.
-
-    >>> round(mean_radius_mm(outer_radius_mm=165, face_width_mm=61.188, half_angle_deg=11.3099), 2)
-    159.0
     """
     check_positive(quantity="outer radius", value=outer_radius_mm, unit="mm")
     check_positive(quantity="face width", value=face_width_mm, unit="mm")
@@ -51,13 +45,7 @@ def normal_force_n(*, axial_force_n: float, half_angle_deg: float) -> float:
         axial_force_n: F on the ring [N].
         half_angle_deg: a, between cone surface and axis [°].
 
-    Raises:
-        OutOfRange: force not positive and finite, or the angle out of range.
-
     Sources: naunheimer-2011 (from memory); checked by golden case naunheimer-2011--normal-force-600-n.
-
-    >>> round(normal_force_n(axial_force_n=600, half_angle_deg=6.5), 1)
-    5300.2
     """
     check_positive(quantity="axial force", value=axial_force_n, unit="N")
     return axial_force_n / sin(_half_angle(half_angle_deg))
@@ -78,13 +66,7 @@ def cone_torque_nm(
         mean_radii_mm: R_i, mean radius of each cone [mm].
         frictions: mu_i, sliding friction of each cone, in the same order [-].
 
-    Raises:
-        OutOfRange: a value out of the ranges above, not 1 to 3 cones, or not one friction for each.
-
     Sources: naunheimer-2011 (from memory); checked by golden case naunheimer-2011--single-cone-600-n.
-
-    >>> round(cone_torque_nm(axial_force_n=600, half_angle_deg=6.5, mean_radii_mm=[32], frictions=[0.1]), 3)
-    16.961
     """
     _check_cones(mean_radii_mm)
     cones = len(mean_radii_mm)
@@ -111,14 +93,7 @@ def index_torque_nm(
         chamfer_included_deg: 2·B, between the two flanks of a tooth point [°].
         chamfer_friction: mu on the chamfers, 0 allowed [-].
 
-    Raises:
-        OutOfRange: a value out of the ranges above, or not a number.
-
     Sources: socin-walters-1968 (from memory); checked by golden case socin-walters-1968--included-110.
-
-    >>> round(index_torque_nm(axial_force_n=600, spline_radius_mm=38, chamfer_included_deg=110,
-    ...                       chamfer_friction=0.09), 3)
-    13.088
     """
     check_positive(quantity="axial force", value=axial_force_n, unit="N")
     check_positive(quantity="spline radius", value=spline_radius_mm, unit="mm")
@@ -147,14 +122,7 @@ def least_friction_to_block(
         chamfer_included_deg: 2·B, between the two flanks of a tooth point [°].
         chamfer_friction: mu on the chamfers [-].
 
-    Raises:
-        OutOfRange: a value out of the ranges named there.
-
     Sources: socin-walters-1968 (both torques equal); checked by golden case socin-walters-1968--least-110.
-
-    >>> round(least_friction_to_block(mean_radii_mm=[32], half_angle_deg=6.5, spline_radius_mm=38,
-    ...                               chamfer_included_deg=110, chamfer_friction=0.09), 4)
-    0.0772
     """
     _check_cones(mean_radii_mm)
     check_positive(quantity="spline radius", value=spline_radius_mm, unit="mm")
@@ -170,13 +138,7 @@ def locking_friction(*, half_angle_deg: float) -> float:
     Args:
         half_angle_deg: a, between cone surface and axis [°].
 
-    Raises:
-        OutOfRange: angle out of range.
-
     Sources: naunheimer-2011 (from memory); checked by golden case naunheimer-2011--locking-6.5.
-
-    >>> round(locking_friction(half_angle_deg=6.5), 4)
-    0.1139
     """
     return tan(_half_angle(half_angle_deg))
 
@@ -194,13 +156,7 @@ def pull_off_force_n(*, axial_force_n: float, half_angle_deg: float, static_fric
         half_angle_deg: a, between cone surface and axis [°].
         static_friction: mu between ring and cone at rest [-].
 
-    Raises:
-        OutOfRange: a value out of the ranges above, or not a number.
-
     Sources: naunheimer-2011 (from memory); checked by golden case naunheimer-2011--pull-off-0.14.
-
-    >>> round(pull_off_force_n(axial_force_n=600, half_angle_deg=6.5, static_friction=0.14), 1)
-    137.3
     """
     _check_above_zero("static friction", static_friction, HIGHEST_FRICTION)
     pressed_n = normal_force_n(axial_force_n=axial_force_n, half_angle_deg=half_angle_deg)
@@ -216,13 +172,7 @@ def face_area_mm2(*, mean_radii_mm: Sequence[float], face_width_mm: float) -> fl
         mean_radii_mm: R_i, mean radius of each cone [mm].
         face_width_mm: b, along the cone surface, the same for all cones [mm].
 
-    Raises:
-        OutOfRange: a size not positive and finite, or not 1 to 3 cones.
-
     Sources: naunheimer-2011 (from memory); checked by golden case naunheimer-2011--face-area-32-8.
-
-    >>> round(face_area_mm2(mean_radii_mm=[32], face_width_mm=8), 1)
-    1608.5
     """
     _check_cones(mean_radii_mm)
     check_positive(quantity="face width", value=face_width_mm, unit="mm")
@@ -244,13 +194,7 @@ def contact_pressure_n_mm2(
         mean_radius_mm: Rm of the cone [mm].
         face_width_mm: b, along the cone surface [mm].
 
-    Raises:
-        OutOfRange: a value out of the ranges named there.
-
     Sources: naunheimer-2011 (from memory); checked by golden case naunheimer-2011--pressure-600-n.
-
-    >>> round(contact_pressure_n_mm2(axial_force_n=600, half_angle_deg=6.5, mean_radius_mm=32, face_width_mm=8), 3)
-    3.295
     """
     area_mm2 = face_area_mm2(mean_radii_mm=[mean_radius_mm], face_width_mm=face_width_mm)
     return normal_force_n(axial_force_n=axial_force_n, half_angle_deg=half_angle_deg) / area_mm2
@@ -265,13 +209,7 @@ def sliding_speed_m_s(*, mean_radius_mm: float, speed_difference_rpm: float) -> 
         mean_radius_mm: Rm of the largest cone [mm].
         speed_difference_rpm: between ring and gear wheel [rpm].
 
-    Raises:
-        OutOfRange: a value not positive and finite.
-
     Sources: naunheimer-2011 (from memory); checked by golden case naunheimer-2011--sliding-1500-rpm.
-
-    >>> round(sliding_speed_m_s(mean_radius_mm=32, speed_difference_rpm=1500), 3)
-    5.027
     """
     check_positive(quantity="mean radius", value=mean_radius_mm, unit="mm")
     check_positive(quantity="speed difference", value=speed_difference_rpm, unit="rpm")
@@ -291,13 +229,7 @@ def taper_gap_mm(*, ring_half_angle_deg: float, cone_half_angle_deg: float, face
         cone_half_angle_deg: a2 [°].
         face_width_mm: b, along the cone surface [mm].
 
-    Raises:
-        OutOfRange: a value out of the ranges above, or not a number.
-
     Sources: plane geometry; checked by golden case plane-geometry--half-a-degree-over-8-mm.
-
-    >>> round(taper_gap_mm(ring_half_angle_deg=7, cone_half_angle_deg=6.5, face_width_mm=8), 4)
-    0.0698
     """
     check_positive(quantity="face width", value=face_width_mm, unit="mm")
     ring = _half_angle(ring_half_angle_deg, "ring half angle")

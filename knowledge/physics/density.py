@@ -31,13 +31,7 @@ def density_kg_m3(*, density15_kg_m3: float, temperature_c: float) -> float:
         density15_kg_m3: density at 15 °C [kg/m³].
         temperature_c: oil temperature [°C].
 
-    Raises:
-        OutOfRange: density or temperature out of range, or not a number.
-
     Sources: astm-d1250-04 (lubricating-oil group); checked by golden case astm-d1250-04--880-at-100.
-
-    >>> round(density_kg_m3(density15_kg_m3=880, temperature_c=100), 1)
-    825.8
     """
     _check_density15(density15_kg_m3)
     check_within(quantity="temperature", value=temperature_c, low=COLDEST_C, high=HOTTEST_C, unit="°C")
@@ -90,9 +84,6 @@ def temperature_at_dynamic_viscosity_c(
         line: D341 line of the oil.
         density15_kg_m3: density at 15 °C [kg/m³].
         dynamic_viscosity_mpa_s: viscosity to reach [mPa·s].
-
-    Raises:
-        OutOfRange: temperature (result), density, or viscosity out of range or not a number.
 
     Sources: astm-d341-20, astm-d1250-04; checked by golden case astm-d1250-04--temperature-of-11.974.
     """

@@ -67,9 +67,6 @@ def j306_grade(
         kv100_sheared_mm2_s: after the 20 h taper-bearing shear of CEC L-45 [mm²/s]; None when not measured.
         t150_c: temperature at which ASTM D2983 measures 150 000 mPa·s [°C]; None when not measured.
 
-    Raises:
-        OutOfRange: a viscosity not positive and finite, or a temperature that cannot be.
-
     Sources: sae-j306-201902, sae-j306-200506; checked by golden cases sae-j306-2019--75w-90 and
         --sheared-out-of-80.
     """
@@ -117,9 +114,6 @@ def j300_grades(*, kv100_mm2_s: float, rows: Sequence[GradeRow]) -> tuple[str, .
         kv100_mm2_s: kinematic viscosity at 100 °C [mm²/s].
         rows: J300 table.
 
-    Raises:
-        OutOfRange: kv100 not positive and finite.
-
     Sources: sae-j300-202405; checked by golden case sae-j300-2021--overlap-at-7.
     """
     check_positive(quantity="KV100", value=kv100_mm2_s, unit="mm2/s")
@@ -136,9 +130,6 @@ def iso_viscosity_grade(*, kv40_mm2_s: float, rows: Sequence[IsoGradeRow]) -> st
     Args:
         kv40_mm2_s: kinematic viscosity at 40 °C [mm²/s].
         rows: ISO 3448 table.
-
-    Raises:
-        OutOfRange: kv40 not positive and finite.
 
     Sources: iso-3448-1992; checked by golden case iso-3448-1992--upper-edge-of-32.
     """

@@ -63,14 +63,7 @@ def reduced_inertia_kg_m2(
         ratio_gear: ig, layshaft to gear wheel [-].
         other_inertia_kg_m2: Jo, other wheels in constant mesh, already at the speed of this one [kg·m²].
 
-    Raises:
-        OutOfRange: a value out of the ranges above, or not a number.
-
     Sources: naunheimer-2011 (from memory); checked by golden case naunheimer-2011--reduced-inertia.
-
-    >>> round(reduced_inertia_kg_m2(gear_inertia_kg_m2=0.001, layshaft_inertia_kg_m2=0.002, input_inertia_kg_m2=0.004,
-    ...                             ratio_constant=1.5, ratio_gear=2.0), 6)
-    0.045
     """
     check_positive(quantity="gear inertia", value=gear_inertia_kg_m2, unit="kg m2")
     check_within(quantity="layshaft inertia", value=layshaft_inertia_kg_m2, low=0.0, unit="kg m2")
@@ -95,8 +88,8 @@ def synchronization(
     t = J·dw / (Tc ± Td),   E = J·dw²/2 · Tc/(Tc ± Td),   P_peak = Tc·dw,   P_mean = Tc·dw/2
 
     Plus for an upshift, where drag helps to slow the wheel; minus for a downshift, where it fights. The time before
-    the oil film is wiped off is not in it. Valid for positive inertia, speed and torque and drag not negative; else,
-    raises OutOfRange.
+    the oil film is wiped off is not in it. A downshift whose drag is as large as the cone torque raises
+    NeverSynchronizes. Valid for positive inertia, speed and torque and drag not negative; else, raises OutOfRange.
 
     Args:
         inertia_kg_m2: J at the gear wheel [kg·m²].
@@ -105,17 +98,8 @@ def synchronization(
         drag_nm: Td of oil, bearings and clutch, at the gear wheel [N·m].
         upshift: whether the wheel has to slow down.
 
-    Raises:
-        NeverSynchronizes: a downshift whose drag is as large as the cone torque or larger.
-        OutOfRange: a value out of the ranges above, or not a number.
-
     Sources: naunheimer-2011 (from memory; confirmed by integrating the motion in
         tests/knowledge/physics/test_synchronizing.py); checked by golden case naunheimer-2011--upshift-1500-rpm.
-
-    >>> shift = synchronization(inertia_kg_m2=0.010, speed_difference_rpm=1500, cone_torque_nm=16.961, drag_nm=1.5,
-    ...                         upshift=True)
-    >>> round(shift.time_s, 4), round(shift.energy_j)
-    (0.0851, 113)
     """
     check_positive(quantity="cone torque", value=cone_torque_nm, unit="N m")
     momentum_nms = _momentum_nms(inertia_kg_m2, speed_difference_rpm, drag_nm)
@@ -212,13 +196,7 @@ def facing_load(*, energy_j: float, mean_power_w: float, peak_power_w: float, fa
         peak_power_w: P_peak [W].
         face_area_mm2: A, friction faces with their grooves [mm²].
 
-    Raises:
-        OutOfRange: a value not positive and finite.
-
     Sources: naunheimer-2011 (from memory); checked by golden case naunheimer-2011--load-of-1608-mm2.
-
-    >>> round(facing_load(energy_j=113.35, mean_power_w=1332, peak_power_w=2664, face_area_mm2=1608.5).energy_j_mm2, 4)
-    0.0705
     """
     check_positive(quantity="energy", value=energy_j, unit="J")
     check_positive(quantity="mean power", value=mean_power_w, unit="W")

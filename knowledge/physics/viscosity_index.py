@@ -61,9 +61,6 @@ def reference_viscosities(*, kv100_mm2_s: float, reference_oils: Sequence[Refere
         kv100_mm2_s: Y, kinematic viscosity at 100 °C [mm²/s].
         reference_oils: coefficient rows, ascending and without gap.
 
-    Raises:
-        OutOfRange: kv100 below the first row, infinite, or not a number.
-
     Sources: astm-d2270-10 (appendix); checked by golden case astm-d2270-10--example-a-l-and-h.
     """
     for row in reference_oils:
@@ -89,9 +86,6 @@ def viscosity_index(*, kv40_mm2_s: float, kv100_mm2_s: float, reference_oils: Se
         kv100_mm2_s: Y, kinematic viscosity at 100 °C [mm²/s].
         reference_oils: coefficient rows of D2270, ascending and without gap.
 
-    Raises:
-        OutOfRange: kv100 below 2, kv40 not above kv100, or either not a finite number.
-
     Sources: astm-d2270-10; checked by golden cases astm-d2270-10--example-a and --example-b.
     """
     l_mm2_s, h_mm2_s = reference_viscosities(kv100_mm2_s=kv100_mm2_s, reference_oils=reference_oils)
@@ -115,9 +109,6 @@ def rounded_viscosity_index(*, kv40_mm2_s: float, kv100_mm2_s: float, reference_
         kv100_mm2_s: kinematic viscosity at 100 °C [mm²/s].
         reference_oils: coefficient rows of D2270, ascending and without gap.
 
-    Raises:
-        OutOfRange: as viscosity_index.
-
     Sources: astm-d2270-10 (whole numbers, halves to even); checked by golden case astm-d2270-10--example-a-reported.
     """
     return round(viscosity_index(kv40_mm2_s=kv40_mm2_s, kv100_mm2_s=kv100_mm2_s, reference_oils=reference_oils))
@@ -137,9 +128,6 @@ def kv40_at_viscosity_index_mm2_s(
         viscosity_index: wanted index, may be negative [-].
         kv100_mm2_s: kinematic viscosity at 100 °C [mm²/s].
         reference_oils: coefficient rows of D2270, ascending and without gap.
-
-    Raises:
-        OutOfRange: kv100 below 2, or an index so high that KV40 would not exceed KV100.
 
     Sources: astm-d2270-10, solved for U; checked by golden case astm-d2270-10--example-a-kv40.
     """

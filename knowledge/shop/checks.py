@@ -13,13 +13,11 @@ from knowledge.shop.rows import BoxRow, RingSetRow, ShelfRow
 from knowledge.shop.shop import shelf_jug
 
 MOST_BOXES = 2000
-
 # Otherwise a table of rings that was emptied by mistake would be a shop of boxes that nobody knows.
 NO_RING_ROW = (
     "has_rings: says yes, but the table of rings has no row of this box; give it one for each set, with blanks for "
     "what is not known, or leave this cell blank if nobody knows whether it has rings"
 )
-
 # Each jug is judged in every world of a question that asks for the shelf.
 MOST_JUGS = 100
 

@@ -24,9 +24,7 @@ from knowledge.parts.request_model import (
 )
 
 ShopId = Annotated[Id, Field(max_length=LONGEST_ID)]
-
 Notes = Annotated[str, Field(max_length=500)]
-
 Litres = Annotated[Number, Field(ge=0, le=10_000)]
 
 

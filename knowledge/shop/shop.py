@@ -14,7 +14,6 @@ from knowledge.shop.models import Box, FromBox, ShelfJug, ShopFault, ShopState
 from knowledge.shop.rows import BoxRow, RingSetRow, ShelfRow
 
 MOST_FAULTS_TOLD = 20
-
 BOX_FIELDS = ("rings", "box_kind", "yellow_metal", "final_drive", "limited_slip", "wet_clutch", "duty", "service_data")
 
 

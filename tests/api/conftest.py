@@ -1,7 +1,7 @@
 """A page as it is read."""
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from html.parser import HTMLParser
 
 import httpx
@@ -63,14 +63,3 @@ def read() -> Callable[[httpx.Response], Reader]:
 def plain() -> Callable[[str], str]:
     """Text with single spaces, as `Reader.text` gives it."""
     return lambda text: re.sub(r"\s+", " ", text)
-
-
-@pytest.fixture(scope="session")
-def resolves(client) -> Callable[..., None]:
-    """Holds that every id has an entry in its catalogue."""
-
-    def check(**ids: Iterable[str]) -> None:
-        paths = sorted({f"/v1/{catalogue}/{id}" for catalogue, some in ids.items() for id in some})
-        assert [path for path in paths if client.get(path).status_code != 200] == []
-
-    return check

@@ -10,17 +10,9 @@ import pytest
 
 from api.ask import CannotAsk, answered
 from api.settings import DEMO
-from knowledge.assemble import read_shop
-from knowledge.shop.shop import Shop
 
 BOX = {"rings": [{"facing": "paper", "body": "steel"}], "yellow_metal": True, "coldest_start_c": -20}
 DEMOS = {path.stem: json.loads(path.read_bytes()) for path in sorted((DEMO / "questions").glob("*.json"))}
-
-
-@pytest.fixture(scope="module")
-def shop(base) -> Shop:
-    """The invented shop."""
-    return read_shop(DEMO, base)
 
 
 def ask(*arguments: str, sent: bytes = b"") -> subprocess.CompletedProcess:
@@ -31,13 +23,13 @@ def ask(*arguments: str, sent: bytes = b"") -> subprocess.CompletedProcess:
     return done
 
 
-def test_the_answer_can_be_read_in_a_terminal(base, shop, tmp_path: Path) -> None:
+def test_the_answer_can_be_read_in_a_terminal(base, demo_shop, tmp_path: Path) -> None:
     path = tmp_path / "box.json"
     path.write_text(json.dumps(BOX), encoding="utf-8")
     done = ask(str(path))
     text = done.stdout.decode()
     assert (done.returncode, done.stderr) == (0, b"")
-    assert text == answered(path.read_bytes(), base, shop) + "\n"
+    assert text == answered(path.read_bytes(), base, demo_shop) + "\n"
     labels = ("Service data", "First", "After it", "Why not", "Take care", "At every fill", "Ask next")
     assert [label for label in labels if not re.search(f"^{label}", text, re.MULTILINE)] == []
 
@@ -48,17 +40,17 @@ def test_the_answer_to_what_is_piped_can_be_had_as_the_api_sends_it(client) -> N
 
 
 @pytest.mark.parametrize("demo", DEMOS.values(), ids=DEMOS)
-def test_each_demo_question_has_an_answer_that_fits_the_terminal(base, shop, demo: dict) -> None:
-    text = answered(json.dumps(demo).encode(), base, shop)
+def test_each_demo_question_has_an_answer_that_fits_the_terminal(base, demo_shop, demo: dict) -> None:
+    text = answered(json.dumps(demo).encode(), base, demo_shop)
     assert max(map(len, text.splitlines())) < 100
     assert "The manufacturer's service data decides." in text
 
 
 @pytest.mark.parametrize("demo", [*DEMOS.values(), {"ask": "fill", "question": BOX}], ids=[*DEMOS, "box"])
-def test_a_question_may_be_wrapped_or_bare_and_its_shape_says_which_it_is(base, shop, demo: dict) -> None:
+def test_a_question_may_be_wrapped_or_bare_and_its_shape_says_which_it_is(base, demo_shop, demo: dict) -> None:
     question = demo["question"]
     forms = (demo, {"title": "A box", "question": question}, question, {"ask": demo["ask"], **question})
-    assert len({answered(json.dumps(form).encode(), base, shop, as_json=True) for form in forms}) == 1
+    assert len({answered(json.dumps(form).encode(), base, demo_shop, as_json=True) for form in forms}) == 1
 
 
 WHICH = 'Say which it is with "ask": fill, jug, drain, symptom or shift.'
@@ -85,9 +77,9 @@ WHICH = 'Say which it is with "ask": fill, jug, drain, symptom or shift.'
         (b'{"rings": [{"facing": "papr"}]}', "/rings/0/facing: This id is not known. Did you mean paper?"),
     ],
 )
-def test_a_question_that_cannot_be_used_is_told_by_its_field(base, shop, content: bytes, told: str) -> None:
+def test_a_question_that_cannot_be_used_is_told_by_its_field(base, demo_shop, content: bytes, told: str) -> None:
     with pytest.raises(CannotAsk, match=re.escape(told)):
-        answered(content, base, shop)
+        answered(content, base, demo_shop)
 
 
 def test_what_cannot_be_asked_ends_with_2_and_says_why(tmp_path: Path) -> None:

@@ -21,13 +21,11 @@ def test_an_empty_question_gets_an_answer(client) -> None:
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
-def test_an_answer_is_short_by_the_names_of_the_contract_and_full_adds_to_it(client, base, name: str) -> None:
+def test_an_answer_is_short_by_the_names_of_the_contract_and_full_adds_to_it(client, name: str) -> None:
     response = client.post("/v1/drain", json=EXAMPLES[name]["value"])
     short = response.json()
     whole = client.post("/v1/drain?detail=full", json=EXAMPLES[name]["value"]).json()
     assert len(response.content) <= 6_000
-    assert short["knowledge"] == base.stamp.model_dump()
-    assert response.headers["cache-control"] == "no-store"
     names = {"old_share", "kv40_mm2_s", "kv100_mm2_s", "viscosity_index", "hot_grade_estimate", "litres_used"}
     assert all(names <= set(item) for item in short["rounds"])
     assert {"added_share", "harmless", "job_card", "rounds_to_target"} <= set(short)
@@ -41,24 +39,6 @@ def test_an_answer_is_short_by_the_names_of_the_contract_and_full_adds_to_it(cli
     assert [item["id"] for item in short["cautions"]] == [item["id"] for item in whole["cautions"]][:5]
 
 
-@pytest.mark.parametrize("name", EXAMPLES)
-def test_every_id_in_an_answer_resolves(client, resolves, name: str) -> None:
-    answer = client.post("/v1/drain?detail=full", json=EXAMPLES[name]["value"]).json()
-    cited = {cited["id"] for part in (*answer["findings"], *answer["cautions"]) for cited in part["sources"]}
-    resolves(
-        rules=[finding["rule"] for finding in answer["findings"]],
-        cautions=[caution["id"] for caution in answer["cautions"]],
-        sources=[*cited, *(source["id"] for source in answer["sources"])],
-    )
-
-
-def test_more_than_the_box_holds_is_refused_at_its_field(client, assert_problem) -> None:
-    response = client.post("/v1/drain", json={"capacity_l": 2, "drained_l": 2.1})
-    error = assert_problem(response, 422, "invalid-request")["errors"][0]
-    assert error["pointer"] == "/drained_l"
-    assert "capacity_l" in error["detail"]
-
-
 def test_more_than_the_shops_own_box_holds_is_refused_as_if_it_had_been_typed(client, assert_problem, shop_box) -> None:
     holds = shop_box["capacity_l"]
     asked = {"question": {"box_ref": shop_box["id"]}, "drained_l": holds + 1}
@@ -67,18 +47,6 @@ def test_more_than_the_shops_own_box_holds_is_refused_as_if_it_had_been_typed(cl
     assert f"{holds:g} litres" in error["detail"]
     stated = client.post("/v1/drain?detail=full", json={**asked, "capacity_l": holds + 2})
     assert stated.json()["question"]["capacity_l"] == holds + 2
-
-
-def test_an_unknown_id_is_refused_with_the_known_ones(client, assert_problem) -> None:
-    error = assert_problem(client.post("/v1/drain", json={"old": {"family": "gl-45"}}), 422, "unknown-id")["errors"][0]
-    assert error["pointer"] == "/old/family"
-    assert "gl-4" in error["known"]
-
-
-def test_the_shops_own_box_knows_its_capacity(client, shop_box) -> None:
-    answer = client.post("/v1/drain?detail=full", json={"question": {"box_ref": shop_box["id"]}}).json()
-    assert answer["question"]["capacity_l"] == shop_box["capacity_l"]
-    assert answer["rounds"][0]["litres_used"] <= shop_box["capacity_l"]
 
 
 def test_a_top_up_is_told_with_its_share_and_what_to_write_down(client) -> None:

@@ -1,5 +1,6 @@
 """The log: one line a request, nothing of the question, and no way to write a line of one's own."""
 
+import asyncio
 import io
 import json
 import logging
@@ -95,35 +96,23 @@ def test_a_path_cannot_break_out_of_its_line(client, written, line, path: str) -
     assert written.getvalue().removesuffix("\n").isprintable()
 
 
-def test_a_client_that_disconnects_before_it_has_asked_is_logged_as_that(app, line, ask_and_leave) -> None:
-    ask_and_leave("/v1/jug")
+def test_a_client_that_disconnects_before_it_has_asked_is_logged_as_that(app, line) -> None:
+    messages = iter([{"type": "http.request", "body": b"{", "more_body": True}, {"type": "http.disconnect"}])
+
+    async def receive() -> dict[str, Any]:
+        return next(messages)
+
+    async def send(message: dict[str, Any]) -> None:
+        raise AssertionError("nobody is there")
+
+    scope = {
+        "type": "http", "asgi": {"version": "3.0", "spec_version": "2.3"}, "http_version": "1.1", "method": "POST",
+        "scheme": "http", "path": "/v1/jug", "raw_path": b"/v1/jug", "query_string": b"", "root_path": "",
+        "headers": [(b"content-type", b"application/json")], "server": ("here", 80), "client": None,
+    }  # fmt: skip
+    asyncio.run(app(scope, receive, send))
     assert (line()["route"], line()["status"], line()["bytes"]) == ("/v1/jug", None, 0)
     assert line()["client_disconnected"] is True
-
-
-@pytest.fixture
-def ask_and_leave(app) -> Callable[[str], None]:
-    """Sends half a body and disconnects."""
-
-    def leave(path: str) -> None:
-        import asyncio
-
-        messages = iter([{"type": "http.request", "body": b"{", "more_body": True}, {"type": "http.disconnect"}])
-
-        async def receive() -> dict[str, Any]:
-            return next(messages)
-
-        async def send(message: dict[str, Any]) -> None:
-            raise AssertionError("nobody is there")
-
-        scope = {
-            "type": "http", "asgi": {"version": "3.0", "spec_version": "2.3"}, "http_version": "1.1", "method": "POST",
-            "scheme": "http", "path": path, "raw_path": path.encode(), "query_string": b"", "root_path": "",
-            "headers": [(b"content-type", b"application/json")], "server": ("here", 80), "client": None,
-        }  # fmt: skip
-        asyncio.run(app(scope, receive, send))
-
-    return leave
 
 
 def test_the_servers_own_messages_have_the_same_shape(run_server) -> None:

@@ -69,8 +69,6 @@ def test_durations_are_kept_by_route(fresh) -> None:
         fresh.get("/v1/facings/paper")
     counts = {each.labels["route"]: each.value for each in samples(fresh, "fillwright_request_seconds_count")}
     assert counts["/v1/facings/{id}"] == 3
-    total = {each.labels["route"]: each.value for each in samples(fresh, "fillwright_request_seconds_sum")}
-    assert 0 < total["/v1/facings/{id}"] < 60
 
 
 def test_a_request_is_in_flight_until_its_answer_has_gone(base, client) -> None:

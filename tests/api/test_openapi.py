@@ -145,13 +145,19 @@ def test_every_field_of_a_question_is_told_in_words(written) -> None:
     assert {"Ring", "Jug", "InertiaParts", "RingGap"} <= seen
 
 
+def asked_by_example(place: str, operation: dict[str, Any]) -> tuple[str, dict[str, Any]]:
+    """Path and query of a GET with the first example of each of its parameters."""
+    path = place.removeprefix("GET ")
+    given = {item["name"]: item["schema"]["examples"][0] for item in operation.get("parameters", ())}
+    sent = {name: str(value).lower() if isinstance(value, bool) else value for name, value in given.items()}
+    return path.format(**given), {} if "{" in path else sent
+
+
 def test_the_examples_of_the_parameters_are_answered(written, client) -> None:
     for place, operation in operations(written):
-        method, path = place.split()
-        if method == "GET":
-            given = {item["name"]: item["schema"]["examples"][0] for item in operation.get("parameters", ())}
-            sent = {name: str(value).lower() if isinstance(value, bool) else value for name, value in given.items()}
-            response = client.get(path.format(**given), params={} if "{" in path else sent)
+        if place.startswith("GET"):
+            path, sent = asked_by_example(place, operation)
+            response = client.get(path, params=sent)
             assert response.status_code == 200, place
             assert response.headers["content-type"] in operation["responses"]["200"]["content"], place
 
@@ -174,6 +180,14 @@ def test_the_answer_shown_for_a_question_is_the_short_one_to_its_first_example(w
         question = first_example(post["requestBody"]["content"][JSON])
         shown = post["responses"]["200"]["content"][JSON]["example"]
         assert shown == cut(client.post(f"/v1/{ask}", json=question).json()), ask
+
+
+def test_each_get_shows_the_answer_to_the_examples_of_its_parameters(written, client) -> None:
+    for place, operation in operations(written):
+        if place.startswith("GET") and JSON in operation["responses"]["200"]["content"]:
+            path, sent = asked_by_example(place, operation)
+            shown = operation["responses"]["200"]["content"][JSON]["example"]
+            assert shown == cut(client.get(path, params=sent).json()), place
 
 
 def test_every_response_is_told_in_words_with_its_headers_and_every_problem_by_example(written) -> None:
@@ -227,11 +241,12 @@ def test_each_operation_says_what_it_does_and_how_it_fails(written) -> None:
 
 
 def test_the_request_examples_are_the_demo_questions_and_each_gets_an_answer(written, client) -> None:
-    examples = question_examples(DEMO, "fill")
-    assert len(examples) > 10
-    assert written["paths"]["/v1/fill"]["post"]["requestBody"]["content"][JSON]["examples"] == examples
-    for name, example in examples.items():
-        assert client.post("/v1/fill", json=example["value"]).status_code == 200, name
+    for ask in ("fill", "jug", "drain", "symptom", "shift"):
+        examples = question_examples(DEMO, ask)
+        assert len(examples) >= 3
+        assert written["paths"][f"/v1/{ask}"]["post"]["requestBody"]["content"][JSON]["examples"] == examples
+        for name, example in examples.items():
+            assert client.post(f"/v1/{ask}", json=example["value"]).status_code == 200, name
 
 
 @pytest.mark.parametrize("content", [b'{"ask": "fill", ', b"[]", b"\xff", b'{"ask": "fill"}'])

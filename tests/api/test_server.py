@@ -83,17 +83,17 @@ def test_a_request_that_outlasts_the_graceful_timeout_is_told_so(run_server) -> 
         assert (response.status, json.loads(response.read())["type"]) == (503, "/problems/not-ready")
 
 
-def test_two_workers_answer_with_the_flags_of_the_server(serve, tmp_path: Path) -> None:
+def test_two_workers_answer_with_the_flags_of_the_server(run_server, tmp_path: Path) -> None:
     shutil.copytree(DEMO, tmp_path / "shop")
     shelf = (DEMO / "shelf.csv").read_text(encoding="utf-8").splitlines(keepends=True)
     (tmp_path / "shop" / "shelf.csv").write_text("".join(shelf[:2]), encoding="utf-8")
     page = {"Origin": "https://shop.example"}
-    with serve("--workers", "2", "--shop", str(tmp_path / "shop"), "--origin", page["Origin"]) as address:
-        response = httpx.get(f"{address}/v1/shop/shelf", headers=page)
+    flags = ("--workers", "2", "--shop", str(tmp_path / "shop"), "--origin", page["Origin"])
+    with run_server(*flags, workers=2) as server:
+        response = httpx.get(f"{server.address}/v1/shop/shelf", headers=page)
         assert len(response.json()["shelf"]) == 1
         assert response.headers["access-control-allow-origin"] == page["Origin"]
-        children = Path(f"/proc/{address.pid}/task/{address.pid}/children").read_text().split()
-        started = [Path(f"/proc/{child}/cmdline").read_bytes() for child in children]
+        started = [Path(f"/proc/{child}/cmdline").read_bytes() for child in server.children]
         assert sum(b"spawn_main" in command for command in started) == 2
 
 

@@ -48,11 +48,6 @@ def test_workers_read_from_the_environment_what_the_flags_set(environment, tmp_p
     assert read_settings() == settings
 
 
-def test_settings_cannot_be_changed() -> None:
-    with pytest.raises(ValueError, match="frozen"):
-        read_settings().port = 1
-
-
 @pytest.mark.parametrize(
     ("given", "sent"),
     [
@@ -73,13 +68,8 @@ def test_an_origin_is_compared_as_a_browser_sends_it(given: str, sent: str) -> N
     ("flags", "variables", "named", "allowed"),
     [
         (["--port", "http"], {}, "--port", "valid integer"),
-        (["--port", "70000"], {}, "--port", "less than or equal to 65535"),
         ([], {"PORT": "-1"}, "FILLWRIGHT_PORT", "greater than or equal to 0"),
-        (["--workers", "0"], {}, "--workers", "greater than or equal to 1"),
-        (["--max-body-bytes", "10"], {}, "--max-body-bytes", "1000"),
         (["--shop", "no-such-folder"], {}, "--shop", "'no-such-folder' does not exist"),
-        (["--read-timeout", "0"], {}, "--read-timeout", "greater than 0"),
-        ([], {"GRACEFUL_TIMEOUT": "1.5"}, "FILLWRIGHT_GRACEFUL_TIMEOUT", "valid integer"),
         ([], {"KEEP_ALIVE": "9" * 5000}, "FILLWRIGHT_KEEP_ALIVE", "integer"),
         ([], {"SHOP": "a" * 5000}, "FILLWRIGHT_SHOP", "does not exist"),
         (["--origin", "*"], {}, "'*'", "https://shop.example"),

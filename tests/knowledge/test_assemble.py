@@ -17,21 +17,7 @@ def test_the_tables_are_sound(base: KnowledgeBase) -> None:
 def test_a_figure_of_a_table_is_a_quantity_with_its_unit_source_and_standing(base: KnowledgeBase) -> None:
     flow = base.quantity("flow-limit-mpa-s")
     assert flow == ("flow-limit-mpa-s", 150_000, "mPa·s", "sae-j306-201902", "standard")
-    assert base.default_quantity("steel", "poisson_ratio")[:3] == ("steel.poisson_ratio", 0.3, "1")
     assert base.limit("flow-limit-mpa-s") == flow.value
-
-
-@pytest.mark.parametrize("cells", ["street,Street,extra,", "street,"], ids=["too-many", "too-few"])
-def test_a_row_of_the_wrong_length_is_told(spoilt, cells) -> None:
-    (fault,) = spoilt("duties.csv", "street,Street,", cells)
-    assert (fault.file, fault.line) == ("duties.csv", 2)
-
-
-def test_a_missing_column_is_told(spoilt) -> None:
-    faults = spoilt("duties.csv", "is_light", "is_lite")
-    assert {(fault.file, fault.line) for fault in faults} == {("duties.csv", 1)}
-    assert any("is_light" in fault.message for fault in faults)
-    assert any("is_lite" in fault.message for fault in faults)
 
 
 def test_bad_toml_is_told_with_its_place(spoilt, place) -> None:
@@ -44,21 +30,6 @@ def test_bad_toml_is_told_with_its_place(spoilt, place) -> None:
 def test_a_table_that_stands_twice_is_told(spoilt) -> None:
     (fault, *_) = spoilt("bodies.toml", "[steel]", "[bronze]")
     assert fault.file == "bodies.toml"
-
-
-def test_text_that_is_not_utf_8_is_told_with_its_line(tables) -> None:
-    path = tables / "duties.csv"
-    path.write_bytes(path.read_bytes().replace(b"Towing", b"T\xf6wing"))
-    with pytest.raises(FaultyTables) as error:
-        read_knowledge(tables)
-    assert [(fault.file, fault.line) for fault in error.value.faults] == [("duties.csv", 4)]
-
-
-def test_a_table_that_is_gone_is_told(tables) -> None:
-    (tables / "duties.csv").unlink()
-    with pytest.raises(FaultyTables) as error:
-        read_knowledge(tables)
-    assert any(fault.file == "duties.csv" and "missing" in fault.message for fault in error.value.faults)
 
 
 def test_every_fault_is_told_at_once(tables) -> None:

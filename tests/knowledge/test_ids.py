@@ -118,16 +118,3 @@ def test_a_category_beside_a_grade_that_says_nothing_is_taken_by_itself(base) ->
         for service_data in ({"grade": "GL-4 ?"}, {"family": "gl-4"})
     ]
     assert answers[0].candidates == answers[1].candidates
-
-
-def test_every_known_id_is_accepted(base) -> None:
-    for facing in base.facings:
-        for body in base.bodies:
-            rings = [{"facing": facing, "body": body, "cones": 1, "condition": "new"}]
-            compute_fill_answer(
-                FillQuestion.model_validate({"rings": rings, "duty": "street", "sump_hot_c": 90.0}), base
-            )
-    for duty in base.duties:
-        compute_fill_answer(FillQuestion.model_validate({"rings": [], "duty": duty}), base)
-    for family in base.families:
-        compute_fill_answer(FillQuestion.model_validate({"rings": [], "service_data": {"family": family}}), base)

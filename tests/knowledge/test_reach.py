@@ -7,28 +7,27 @@ from pathlib import Path
 import pytest
 
 from api.ask import ASKINGS
-from knowledge.assemble import read_shop
+from api.settings import DEMO
 from knowledge.base import KnowledgeBase
+from knowledge.shop.shop import Shop
 from knowledge.symptom.answer import SymptomAnswer
 from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import SymptomQuestion
 from knowledge.symptom.rows import CheckRow, SuspectRow
 
-DEMO = Path(__file__).parents[2] / "demo_data"
 QUESTIONS = sorted((DEMO / "questions").glob("*.json"))
 GOLDEN = Path(__file__).parents[1] / "golden"
 
 
 @pytest.fixture(scope="module")
-def demo_cautions(base: KnowledgeBase) -> set[str]:
+def demo_cautions(base: KnowledgeBase, demo_shop: Shop) -> set[str]:
     """The cautions that go with the questions of the demo shop."""
-    shop = read_shop(DEMO, base)
     found: set[str] = set()
     for path in QUESTIONS:
         item = json.loads(path.read_text(encoding="utf-8"))
         kind = ASKINGS[item["ask"]]
         question = kind.model.model_validate(item["question"])
-        answer = kind.answer(question, base, *([shop] if kind.reads_shop else []), detail="full")
+        answer = kind.answer(question, base, *([demo_shop] if kind.reads_shop else []), detail="full")
         found |= set(getattr(answer, "every_fill", ()))
         found |= {caution.id for caution in getattr(answer, "cautions", ())}
     return found

@@ -58,26 +58,18 @@ def test_a_slip_fits_one_page_whatever_is_on_it(visit, keep, sheets, name: str) 
     assert page.eval_on_selector_all(".paper *", cut) == []
 
 
-def test_a_slip_opened_again_says_nothing_of_changes(visit) -> None:
-    page = visit(f"/?{SETTLED}")
-    page.get_by_role("link", name="Slip to print").click()
-    page.locator(".again a").click()
-    expect(page.get_by_role("heading", name="What to fill it with")).to_be_visible()
-    expect(page.locator(".changed")).to_have_count(0)
-
-
 def test_from_a_public_question_to_an_answer_for_ones_own_box(visit) -> None:
     page = visit("/faq/lined-rings", size="phone")
     page.locator("#lined-rings").get_by_role("link", name="Ask about your own box").click()
     expect(page.get_by_role("group", name="Synchronizer ring facing").get_by_label("paper")).to_be_checked()
 
 
-def test_the_public_questions_need_no_scripts_and_take_the_shops_colours(visit, serve, tmp_path) -> None:
+def test_the_public_questions_need_no_scripts_and_take_the_shops_colours(visit, run_server, tmp_path) -> None:
     for name in ("boxes", "rings", "shelf"):
         (tmp_path / f"{name}.csv").write_bytes((DEMO / f"{name}.csv").read_bytes())
     (tmp_path / "shop.css").write_text(":root { --paper: #ffeedd; }\n")
-    with serve("--shop", str(tmp_path)) as server:
-        page = visit("/faq", server=server, color_scheme="light")
+    with run_server("--shop", str(tmp_path)) as server:
+        page = visit("/faq", server=server.address, color_scheme="light")
         assert page.locator("script").count() == 0
         assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 238, 221)"
         assert page.locator("[itemprop=mainEntity] [itemprop=acceptedAnswer] [itemprop=text]").count() >= 20

@@ -5,9 +5,9 @@ from math import prod
 
 import numpy as np
 import pytest
+from knowledge.judging.fold import Escape, Mask, weighed
 
 from knowledge.box.axes import FIELDS_OF_AXES, Axis
-from knowledge.judging.fold import Escape, Mask, weighed
 
 LUBRICANTS = 3
 SIZES = (5, 1, 2, 3, 4)

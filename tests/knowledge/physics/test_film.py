@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 
 from knowledge.physics.film import (
     effective_modulus_gpa,
-    film_lambda,
     minimum_film_um,
     pitch_point,
     pressure_viscosity_coefficient_mm2_n,
@@ -86,40 +85,3 @@ def test_film_lies_near_another_published_film_formula(pair, viscosity):
     alpha = 0.010471 * viscosity**0.1348 * 1e-6
     other = si_film(pair, viscosity / 1e3, alpha, 206e9 / 0.91, PAN_HAMROCK)
     assert 0.9 < film_of(pair, viscosity) / (other * 1e6) < 1.3
-
-
-# Worked by hand for this pair: minimum film by Pan and Hamrock 0.1167 µm, Dowson and Higginson 0.1264 µm.
-def test_film_chain_from_gear_to_micrometres():
-    pair = {
-        "pitch_radius_1_mm": 25,
-        "pitch_radius_2_mm": 50,
-        "pressure_angle_deg": 20,
-        "speed_rpm": 3000,
-        "torque_nm": 100,
-        "face_width_mm": 25,
-    }
-    assert film_of(pair, 10) == pytest.approx(0.1264, rel=1e-3)
-    alpha = 0.010471 * 10**0.1348 * 1e-6
-    assert si_film(pair, 0.01, alpha, 206e9 / 0.91, PAN_HAMROCK) == pytest.approx(0.1167e-6, rel=1e-3)
-
-
-def test_halving_viscosity_leaves_62_percent_of_the_film():
-    given_film = {
-        "entrainment_speed_m_s": 2.7,
-        "relative_radius_mm": 5.7,
-        "line_load_n_mm": 170,
-        "pressure_viscosity_mm2_n": 0.015,
-        "effective_modulus_gpa": 226,
-    }
-    thick, thin = (minimum_film_um(dynamic_viscosity_mpa_s=eta, **given_film) for eta in (10, 5))
-    assert thin / thick == pytest.approx(0.6156, rel=1e-4)
-
-
-@given(pair=pairs, viscosity=viscosities, thicker=st.floats(1.01, 5))
-def test_thicker_oil_makes_a_thicker_film(pair, viscosity, thicker):
-    assert film_of(pair, viscosity * thicker) > film_of(pair, viscosity)
-
-
-def test_twice_the_roughness_halves_lambda():
-    rough, smooth = (film_lambda(film_um=0.2, composite_roughness_um=sigma) for sigma in (0.8, 0.4))
-    assert rough == pytest.approx(smooth / 2)

@@ -1,27 +1,17 @@
 """Runs every case of the golden files of this package: published, retyped, library and hand-worked figures."""
 
 import importlib
+import pkgutil
 import tomllib
 from pathlib import Path
 
 import pytest
 
+from knowledge import physics
 from knowledge.physics.limits import OutOfRange
 
 GOLDEN = Path(__file__).parents[2] / "golden"
-TOPICS = (
-    "viscosity",
-    "viscosity_index",
-    "density",
-    "grades",
-    "wiping",
-    "bearing",
-    "film",
-    "blending",
-    "cone",
-    "synchronizing",
-    "interface_heat",
-)
+TOPICS = sorted({module.name for module in pkgutil.iter_modules(physics.__path__)} - {"limits"})
 ORIGINS = {"published", "retyped", "computed-by-library", "hand-worked"}
 FIELDS = {"id", "of", "source", "locator", "origin", "given", "expect", "note"}
 

@@ -28,12 +28,6 @@ SMALL = {
 }
 
 
-@pytest.fixture(scope="module")
-def demo(base: KnowledgeBase) -> Shop:
-    """The invented shop."""
-    return read_shop(DEMO, base)
-
-
 @pytest.fixture
 def shop_folder(tmp_path: Path) -> Callable[..., Path]:
     """Makes a small shop folder; each table given takes the place of the small one."""
@@ -54,14 +48,14 @@ def faults_of(folder: Path, base: KnowledgeBase) -> list[str]:
     return [str(fault) for fault in caught.value.faults]
 
 
-def test_the_invented_shop_is_sound_and_has_enough_to_show(demo: Shop) -> None:
-    assert len(demo.boxes) >= 6
-    assert len(demo.shelf) >= 8
-    assert all(item.name.startswith("Invented") for item in (*demo.boxes.values(), *demo.shelf.values()))
+def test_the_invented_shop_is_sound_and_has_enough_to_show(demo_shop: Shop) -> None:
+    assert len(demo_shop.boxes) >= 6
+    assert len(demo_shop.shelf) >= 8
+    assert all(item.name.startswith("Invented") for item in (*demo_shop.boxes.values(), *demo_shop.shelf.values()))
 
 
-def test_a_box_has_its_ring_sets_in_their_order(demo: Shop) -> None:
-    box = demo.boxes["bench-paper-5"]
+def test_a_box_has_its_ring_sets_in_their_order(demo_shop: Shop) -> None:
+    box = demo_shop.boxes["bench-paper-5"]
     assert box.rings[0] == Ring(gears="1-2", facing="paper", body="sintered-iron", cones=2, condition="new")
     assert [ring.gears for ring in box.rings] == ["1-2", "3-4-5"]
     assert box.service_data == ServiceData(family="mtf", grade="75W-80", note="invented sheet 2")
@@ -95,14 +89,14 @@ def test_an_emptied_table_of_rings_is_told_and_not_taken_for_boxes_that_nobody_k
     assert {fault.partition(":")[0] for fault in faults_of(tmp_path, base)} == {"boxes.csv"}
 
 
-def test_a_jug_on_the_shelf_is_the_jug_a_caller_would_send(demo: Shop) -> None:
-    on_shelf = demo.shelf["jug-a"]
+def test_a_jug_on_the_shelf_is_the_jug_a_caller_would_send(demo_shop: Shop) -> None:
+    on_shelf = demo_shop.shelf["jug-a"]
     assert isinstance(on_shelf, Jug)
     assert on_shelf.label == Label(family="gl-4", grade="75W-90")
     assert on_shelf.copper_strip == CopperStrip(rating="1b", temperature_c=121, hours=3)
     assert (on_shelf.kv40_mm2_s, on_shelf.kv100_mm2_s, on_shelf.limited_slip) == (92, 14.2, False)
     assert [(point.temperature_c, point.viscosity_mpa_s) for point in on_shelf.brookfield] == [(-40, 118000)]
-    assert demo.shelf["jug-i"].copper_strip is None
+    assert demo_shop.shelf["jug-i"].copper_strip is None
 
 
 @pytest.mark.parametrize("write", [lambda text: "\ufeff" + text, lambda text: text.replace("\n", "\r\n")])

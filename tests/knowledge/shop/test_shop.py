@@ -14,15 +14,9 @@ from knowledge.fill.compute import compute_fill_answer
 from knowledge.shop.shop import BOX_FIELDS, NO_SHOP, Shop, filled_in
 
 
-@pytest.fixture(scope="module")
-def demo(base: KnowledgeBase) -> Shop:
-    """The invented shop."""
-    return read_shop(DEMO, base)
-
-
-def test_a_box_fills_in_what_the_question_leaves_out(demo: Shop) -> None:
-    question, note = filled_in(FillQuestion(box_ref="bench-paper-5", coldest_start_c=-15.0), demo)
-    box = demo.boxes["bench-paper-5"]
+def test_a_box_fills_in_what_the_question_leaves_out(demo_shop: Shop) -> None:
+    question, note = filled_in(FillQuestion(box_ref="bench-paper-5", coldest_start_c=-15.0), demo_shop)
+    box = demo_shop.boxes["bench-paper-5"]
     assert {name: getattr(question, name) for name in BOX_FIELDS} == {name: getattr(box, name) for name in BOX_FIELDS}
     assert question.coldest_start_c == -15
     assert (note.id, note.name, note.stated_otherwise) == (box.id, box.name, ())
@@ -30,9 +24,9 @@ def test_a_box_fills_in_what_the_question_leaves_out(demo: Shop) -> None:
     assert "/duty" not in note.filled_in
 
 
-def test_what_the_caller_states_wins_over_the_box(demo: Shop) -> None:
+def test_what_the_caller_states_wins_over_the_box(demo_shop: Shop) -> None:
     stated = {"yellow_metal": True, "duty": "towing", "service_data": {"family": "gl-4"}, "rings": []}
-    question, note = filled_in(FillQuestion(box_ref="bench-carbon-6", **stated), demo)
+    question, note = filled_in(FillQuestion(box_ref="bench-carbon-6", **stated), demo_shop)
     assert (question.yellow_metal, question.duty, question.rings) == (True, "towing", ())
     assert question.service_data == ServiceData(family="gl-4")
     assert note.stated_otherwise == ("/rings", "/duty", "/service_data")
@@ -50,21 +44,21 @@ def test_what_the_caller_states_wins_over_the_box(demo: Shop) -> None:
         ([{"condition": "worn"}, {"condition": "new"}, {}], ["worn", "new", None]),
     ],
 )
-def test_ring_sets_without_a_facing_say_more_about_the_sets_of_the_box(demo: Shop, stated, conditions) -> None:
-    question, _ = filled_in(FillQuestion(box_ref="bench-paper-5", rings=stated), demo)
+def test_ring_sets_without_a_facing_say_more_about_the_sets_of_the_box(demo_shop: Shop, stated, conditions) -> None:
+    question, _ = filled_in(FillQuestion(box_ref="bench-paper-5", rings=stated), demo_shop)
     assert [ring.condition for ring in question.rings] == conditions
 
 
-def test_a_ring_that_is_said_to_be_worn_is_stated_otherwise_and_its_facing_taken_from_the_box(demo: Shop) -> None:
+def test_a_ring_that_is_said_to_be_worn_is_stated_otherwise_and_its_facing_taken_from_the_box(demo_shop: Shop) -> None:
     asked = FillQuestion(box_ref="bench-paper-5", rings=[{"gears": "3-4-5", "condition": "worn"}])
-    _, note = filled_in(asked, demo)
+    _, note = filled_in(asked, demo_shop)
     assert "/rings" in note.filled_in
     assert note.stated_otherwise == ("/rings/1/condition",)
 
 
-def test_an_answer_for_a_box_is_the_answer_to_what_it_fills_in(base: KnowledgeBase, demo: Shop) -> None:
-    for id, box in demo.boxes.items():
-        by_name = compute_fill_answer(FillQuestion(box_ref=id), base, demo, detail="full")
+def test_an_answer_for_a_box_is_the_answer_to_what_it_fills_in(base: KnowledgeBase, demo_shop: Shop) -> None:
+    for id, box in demo_shop.boxes.items():
+        by_name = compute_fill_answer(FillQuestion(box_ref=id), base, demo_shop, detail="full")
         spelled_out = compute_fill_answer(
             FillQuestion(**{name: getattr(box, name) for name in BOX_FIELDS}), base, detail="full"
         )
@@ -74,8 +68,8 @@ def test_an_answer_for_a_box_is_the_answer_to_what_it_fills_in(base: KnowledgeBa
         assert spelled_out.question.from_box is None
 
 
-def test_a_box_nobody_knows_is_told_with_the_nearest(base: KnowledgeBase, demo: Shop) -> None:
-    for shop, near, known in ((demo, "bench-paper-5", tuple(demo.boxes)), (NO_SHOP, None, ())):
+def test_a_box_nobody_knows_is_told_with_the_nearest(base: KnowledgeBase, demo_shop: Shop) -> None:
+    for shop, near, known in ((demo_shop, "bench-paper-5", tuple(demo_shop.boxes)), (NO_SHOP, None, ())):
         with pytest.raises(UnknownIds) as caught:
             compute_fill_answer(FillQuestion(box_ref="bench-papr-5"), base, shop)
         (item,) = caught.value.items

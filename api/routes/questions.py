@@ -1,0 +1,68 @@
+"""Is this jug right, what about the fluid that is in it now, is it the fluid at all, and how thick is it?"""
+
+from typing import Annotated
+
+from fastapi import APIRouter, Query
+
+from api.charts.viscosity import viscosity_chart
+from api.http.problems import documented
+from api.http.strict_route import StrictRoute
+from api.pictures import OR_A_PICTURE, AsPicture, Picture, drawn
+from api.routes.dependencies import Base, CurrentShop, DetailAsked
+from knowledge.drain.answer import DrainAnswer, FullDrainAnswer
+from knowledge.drain.compute import compute_drain_answer
+from knowledge.drain.question import DrainQuestion
+from knowledge.jug.answer import FullJugAnswer, JugAnswer
+from knowledge.jug.compute import compute_jug_answer
+from knowledge.jug.question import JugQuestion
+from knowledge.symptom.answer import FullSymptomAnswer, SymptomAnswer
+from knowledge.symptom.compute import compute_symptom_answer
+from knowledge.symptom.question import SymptomQuestion
+from knowledge.viscosity import ViscosityAnswer, ViscosityQuestion, viscosity_answer
+
+router = APIRouter(prefix="/v1", route_class=StrictRoute)
+REFUSALS = documented(400, 413, 415, 422)
+
+
+@router.post("/jug", tags=["jug"], response_model=FullJugAnswer | JugAnswer, responses=REFUSALS)
+def jug(question: JugQuestion, base: Base, shop: CurrentShop, asked: DetailAsked) -> JugAnswer:
+    """What the label and the data sheet of a jug come to; with a fill `question`, its verdict for that box.
+
+    Give what the label and the sheet say and leave out the rest: the answer says which missing line would decide.
+    """
+    return compute_jug_answer(question, base, shop, asked.detail)
+
+
+@router.post("/drain", tags=["drain"], response_model=FullDrainAnswer | DrainAnswer, responses=REFUSALS)
+def drain(question: DrainQuestion, base: Base, shop: CurrentShop, asked: DetailAsked) -> DrainAnswer:
+    """How much of the old fluid each drain and refill leaves, the mixture on the way, and the rounds and litres needed.
+
+    Leave out what you do not know; what is taken as given instead stands in the answer.
+    """
+    return compute_drain_answer(question, base, shop, asked.detail)
+
+
+@router.post("/symptom", tags=["symptom"], response_model=FullSymptomAnswer | SymptomAnswer, responses=REFUSALS)
+def complaint(question: SymptomQuestion, base: Base, shop: CurrentShop, asked: DetailAsked) -> SymptomAnswer:
+    """Whether fluid can cure a complaint, the suspects in the order of the evidence, and the next checks.
+
+    Say what was seen and leave out the rest. With a fill `question`, what is in the box is judged by figures too.
+    """
+    return compute_symptom_answer(question, base, shop, asked.detail)
+
+
+@router.get(
+    "/viscosity",
+    tags=["viscosity"],
+    response_model=ViscosityAnswer,
+    responses={**documented(422), **OR_A_PICTURE},
+)
+async def viscosity(
+    question: Annotated[ViscosityQuestion, Query()], base: Base, as_picture: AsPicture
+) -> ViscosityAnswer | Picture:
+    """The ASTM D341 line of an oil, its viscosity index, and its viscosity at any number of temperatures.
+
+    Give `temperature_c` as often as you like. Below 0 °C the figures are an indication only.
+    """
+    answer = viscosity_answer(question, base)
+    return drawn(viscosity_chart(answer)) if as_picture else answer
