@@ -167,7 +167,7 @@ class FlatFillQuestion(QueryModel):
         """The same question as a POST would put it."""
         flat = self.model_dump(exclude_none=True, exclude={"detail"})
         ring = {name: flat.pop(name) for name in FLAT_RING_FIELDS if name in flat}
-        parts = {part: {} for part in FLAT_PARTS}
+        parts: dict[str, dict[str, Any]] = {part: {} for part in FLAT_PARTS}
         for part, prefix in FLAT_PARTS.items():
             for name in list(flat):
                 if name.startswith(prefix):

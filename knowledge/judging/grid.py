@@ -51,7 +51,7 @@ class Grid:
     def of(cls, axes: tuple[Axis, ...], told_apart_by: Sequence[OnAxes]) -> "Grid":
         """The coarsest grid on which all of these have one value in each cell."""
         cells = tuple(_cells(place, axis, told_apart_by) for place, axis in enumerate(axes))
-        weights = tuple(np.bincount(of, weights=axis.weights) for of, axis in zip(cells, axes, strict=True))
+        weights = tuple(np.bincount(of, weights=axis.weights).astype(float) for of, axis in zip(cells, axes, strict=True))
         return cls(axes, cells, weights)
 
     @property
@@ -98,7 +98,7 @@ class Grid:
             np.arange(size).reshape([-1 if other == axis else 1 for other in range(AXES)]), self.shape
         ).ravel()
         found = np.bincount(place * count + of_cells, weights=self.weight, minlength=size * count)
-        return found.reshape(size, count)
+        return found.reshape(size, count).astype(float)
 
 
 def _cells(place: int, axis: Axis, items: Sequence[OnAxes]) -> NDArray[np.intp]:

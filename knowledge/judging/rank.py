@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from functools import cached_property
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,10 +43,13 @@ ROUNDING = 1e-9
 FROM_BEST: tuple[Verdict, ...] = ("fits", "fits-with-care", "depends", "does-not-fit")
 
 
+LeadOutcome = Literal["settled", "depends", "conflict", "none-suitable"]
+
+
 class Lead(NamedTuple):
     """Who leads over some cases, and the share of them that it leads, those of equal work counted together."""
 
-    outcome: str
+    outcome: LeadOutcome
     leader: int | None
     share: float
     led: Floats
@@ -122,7 +125,8 @@ class Ranking:
     def _rows_of(self, kind: str | None) -> OnAxes:
         """The row of custom in each case, in a box of some kind."""
         rows = usual_rows(self.cases, kind)
-        shape, places = [1] * (AXES + 1), [None] * AXES
+        shape = [1] * (AXES + 1)
+        places: list[NDArray[np.intp] | None] = [None] * AXES
         for axis, fact, size in zip(AXES_OF_CUSTOM, FACTS_OF_CUSTOM, rows.shape, strict=True):
             shape[axis], places[axis] = size, self.cases.fact(fact).value_of
         return OnAxes.of(rows.reshape(shape), tuple(places))
@@ -233,7 +237,7 @@ class Ranking:
     def _led(self, leaders: NDArray[np.intp], weight: Floats) -> Floats:
         """The weight of the cases that nothing leads, that are in conflict, and that each lubricant leads, in a row."""
         size = self.lubricants.size
-        return np.bincount(leaders % (size + 2), weights=weight, minlength=size + 2)
+        return np.bincount(leaders % (size + 2), weights=weight, minlength=size + 2).astype(float)
 
     def _lead_of(self, led: Floats, harm: Floats | None) -> Lead:
         size = self.lubricants.size

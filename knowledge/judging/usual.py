@@ -120,7 +120,7 @@ def _keys(
 ) -> list[tuple[float, ...]]:
     classes = {oil.id: oil for oil in base.lubricants}
     usual = [classes[id] for id in named]
-    found = []
+    found: list[tuple[float, ...]] = []
     for place, oil in enumerate(lubricants):
         listed = next((at for at, one in enumerate(usual) if is_same_class(one, oil)), None)
         twin = next((at for at, one in enumerate(usual) if are_twins(one, oil)), None)

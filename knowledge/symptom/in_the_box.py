@@ -76,9 +76,9 @@ def _lubricants(jug: Jug, base: KnowledgeBase, is_without_rings: bool = False) -
 
 def _is_named(box: FillQuestion, lubricants: Sequence[Lubricant], base: KnowledgeBase) -> bool | None:
     """Whether it is what the service data names; None when that cannot be compared."""
-    if box.service_data is None or box.service_data.family is None:
+    wanted = Named.of(box, base)
+    if not wanted.pairs:
         return None
-    wanted = Named.of(box.service_data, base)
     named = {wanted.names(lubricant) for lubricant in lubricants} if wanted.is_listed else {None}
     return named.pop() if len(named) == 1 else None
 

@@ -5,7 +5,7 @@ import pytest
 from knowledge.box.question import FillQuestion
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import possible_lubricants
-from knowledge.judging.explain import sheet_line
+from knowledge.judging.explain import sheet_lines
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rules import RULES
 from knowledge.jug.question import JugQuestion
@@ -50,7 +50,7 @@ def asks(judge, place_of):
 
     def lines(box, id) -> set[str]:
         judged = judge(**box).judged
-        return {line for rule in range(len(RULES)) if (line := sheet_line(judged, rule, place_of[id]))}
+        return set(sheet_lines(judged, place_of[id]))
 
     return lines
 
