@@ -51,7 +51,8 @@ class Grid:
     def of(cls, axes: tuple[Axis, ...], told_apart_by: Sequence[OnAxes]) -> "Grid":
         """The coarsest grid on which all of these have one value in each cell."""
         cells = tuple(_cells(place, axis, told_apart_by) for place, axis in enumerate(axes))
-        weights = tuple(np.bincount(of, weights=axis.weights).astype(float) for of, axis in zip(cells, axes, strict=True))
+        pairs = zip(cells, axes, strict=True)
+        weights = tuple(np.bincount(of, weights=axis.weights).astype(float) for of, axis in pairs)
         return cls(axes, cells, weights)
 
     @property
