@@ -22,12 +22,12 @@ from knowledge.fill.answer import (
 )
 from knowledge.fill.ask_next import ask_next, questions_of
 from knowledge.fill.assumed import assumptions
-from knowledge.fill.cautions import MOST_CAUTIONS, cautions_for, every_fill, of_this_box
 from knowledge.fill.classes import candidate_of, fitting, leader_of, others_of, refused_of, safest_of
 from knowledge.fill.open_cases import unless
 from knowledge.fill.service_data import compare
 from knowledge.fill.words import never_aloud, outcome_of, say, summary, way_out
 from knowledge.ids import with_ids
+from knowledge.judging.cautions import every_fill, not_against, of_this_box
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.window import window
 from knowledge.jug.answer import FullJudgedJug, JudgedJug
@@ -40,6 +40,8 @@ from knowledge.shop.shop import NO_SHOP, Shop, filled_in
 from knowledge.text import value_text
 
 MOST_ASKED = 3
+
+MOST_CAUTIONS = 5
 
 LEADS = ("settled", "depends")
 
@@ -96,7 +98,8 @@ def compute_fill_answer(
     on_hand = (*question.on_hand, *(shop.shelf.values() if question.use_shelf else ()))
     every = every_fill(base)
     jugs = judged_jugs(on_hand, judgement.question, base, detail)
-    cautions = cautions_for(judgement, leads)
+    family = None if leader is None else leader.lubricant.family
+    cautions = not_against((family,), judgement.cautions(), base)
     short: dict[str, Any] = {
         "knowledge": base.stamp,
         "answer_id": box.answer_id,

@@ -17,7 +17,7 @@ from knowledge.parts.jug import Jug
 from knowledge.parts.provenance import Finding
 from knowledge.physics.grades import j300_grades
 from knowledge.rule import Rule, RuleOutcome, cautions, no_data, not_concerned, rule, supports
-from knowledge.text import digits, grouped, listed, plain
+from knowledge.text import grouped, listed, plain
 
 
 @rule(("sae-j306-201902", "viscosity grade table"), ("sae-j306-200506", "viscosity grade table"))
@@ -215,6 +215,9 @@ LABEL_RULES: tuple[Rule, ...] = (
     limited_slip_must_be_said_alike,
     figures_must_describe_an_oil,
 )
+
+# What warns of a label or a sheet without its being false: how to count it, and a strip that proves nothing.
+NO_CONTRADICTION = frozenset({copper_strip_needs_heat_and_hours.id, dual_label_counts_as_gl_5.id})
 
 # Where a question gives what the rules read.
 POINTERS: Mapping[str, tuple[str, ...]] = {
