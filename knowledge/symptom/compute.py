@@ -133,7 +133,7 @@ def _summary(leaders: Sequence[FullSuspect], cures: FluidCures) -> str:
 def _can_cure(speaking: Sequence[SuspectRow]) -> tuple[FluidCures, str]:
     """Whether fluid can cure it: as all suspects have it that lead or were shown, if they agree."""
     if not speaking:
-        return "maybe", "Nothing speaks for any suspect yet, so neither fluid nor hardware can be ruled out."
+        return "maybe", "Nothing points to any suspect yet, so neither fluid nor hardware can be ruled out."
     cures = {row.fluid_cures for row in speaking}
     reasons = (f"{row.words[:1].upper()}{row.words[1:]}: {row.fluid_reason}" for row in speaking[:SUSPECTS_IN_SHORT])
     return cures.pop() if len(cures) == 1 else "maybe", " ".join(reasons)
