@@ -5,9 +5,10 @@ import shutil
 from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import pytest
+from hypothesis import given
 from hypothesis import strategies as st
 
 from knowledge.assemble import read_knowledge
@@ -23,10 +24,24 @@ from knowledge.judging.rules import RULES
 from knowledge.jug.answer import FullJugAnswer
 from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import JugQuestion
+from knowledge.loading.custom_rows import BoxKindRow
 from knowledge.loading.files import TABLES
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Figure, Finding
 from knowledge.parts.request_model import Detail
+from tests.knowledge.every_case import Case, every_case
+from tests.knowledge.law import law
+
+QUESTIONS_DRAWN = 24
+
+
+class AskedEveryWay(NamedTuple):
+    """A partly stated question, how it is judged, and every way it could turn out."""
+
+    question: dict[str, Any]
+    judgement: Judgement
+    cases: list[Case]
+
 
 PLACE_OF_RULE = {rule.id: place for place, rule in enumerate(RULES)}
 PLAIN_BOX = {
@@ -189,6 +204,30 @@ def partly_stated_questions(stated_questions: st.SearchStrategy[dict[str, Any]])
     """Questions with up to four fields left out, few enough worlds to try them one by one."""
     dropped = st.lists(st.sampled_from(DROPPABLE), unique=True, max_size=4)
     return st.tuples(stated_questions, dropped).map(lambda pair: without(*pair))
+
+
+@pytest.fixture(scope="session")
+def asked_every_way(
+    partly_stated_questions: st.SearchStrategy[dict[str, Any]], base: KnowledgeBase, judge: Callable[..., Judgement]
+) -> list[AskedEveryWay]:
+    """Some partly stated questions, the same in every run, each with all its cases; half name a kind of box."""
+    drawn: list[dict[str, Any]] = []
+
+    @law(QUESTIONS_DRAWN)
+    @given(partly_stated_questions)
+    def draw(question: dict[str, Any]) -> None:
+        drawn.append(question)
+
+    draw()
+    kinds = [*base.by_id(BoxKindRow)]
+    found = []
+    for place, question in enumerate(drawn):
+        asked = question | {"box_kind": kinds[place // 2 % len(kinds)] if place % 2 else None}
+        judgement, cases = judge(**asked), every_case(asked, base, judge)
+        # What a grade without its family means may follow from what is open.
+        if all(case.judgement.named == judgement.named for case in cases):
+            found.append(AskedEveryWay(asked, judgement, cases))
+    return found
 
 
 TRIED_AT_MOST = {"rings": 79, "facing": 5, "body": 3, "cones": 3, "coldest_start_c": 4, "duty": 4, "final_drive": 3}
