@@ -5,10 +5,10 @@ import shutil
 from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
+from random import Random
 from typing import Any, NamedTuple
 
 import pytest
-from hypothesis import given
 from hypothesis import strategies as st
 
 from knowledge.assemble import read_knowledge
@@ -30,10 +30,6 @@ from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Figure, Finding
 from knowledge.parts.request_model import Detail
 from tests.knowledge.every_case import Case, every_case
-from tests.knowledge.law import law
-
-QUESTIONS_DRAWN = 24
-
 
 class AskedEveryWay(NamedTuple):
     """A partly stated question, how it is judged, and every way it could turn out."""
@@ -207,27 +203,42 @@ def partly_stated_questions(stated_questions: st.SearchStrategy[dict[str, Any]])
 
 
 @pytest.fixture(scope="session")
-def asked_every_way(
-    partly_stated_questions: st.SearchStrategy[dict[str, Any]], base: KnowledgeBase, judge: Callable[..., Judgement]
-) -> list[AskedEveryWay]:
-    """Some partly stated questions, the same in every run, each with all its cases; half name a kind of box."""
-    drawn: list[dict[str, Any]] = []
-
-    @law(QUESTIONS_DRAWN)
-    @given(partly_stated_questions)
-    def draw(question: dict[str, Any]) -> None:
-        drawn.append(question)
-
-    draw()
-    kinds = [*base.by_id(BoxKindRow)]
+def asked_every_way(base: KnowledgeBase, judge: Callable[..., Judgement]) -> list[AskedEveryWay]:
+    """Some partly stated questions, the same in every run, each with all its cases."""
     found = []
-    for place, question in enumerate(drawn):
-        asked = question | {"box_kind": kinds[place // 2 % len(kinds)] if place % 2 else None}
-        judgement, cases = judge(**asked), every_case(asked, base, judge)
+    for question in usual_questions(base, 60):
+        judgement, cases = judge(**question), every_case(question, base, judge)
         # What a grade without its family means may follow from what is open.
         if all(case.judgement.named == judgement.named for case in cases):
-            found.append(AskedEveryWay(asked, judgement, cases))
+            found.append(AskedEveryWay(question, judgement, cases))
     return found
+
+
+def usual_questions(base: KnowledgeBase, count: int) -> list[dict[str, Any]]:
+    """Partly stated questions as callers put them: most of rings, few of clutches, some with what a book names."""
+    draw = Random(2026)
+    kinds, oils = [*base.by_id(BoxKindRow)], base.lubricants
+
+    def one() -> dict[str, Any]:
+        sets = draw.choice((0, 1, 1, 1, 1, 2))
+        rings = [stated_box(draw.choice([*base.facings]), cones=draw.choice((1, 2, 3)))["rings"][0] for _ in range(sets)]
+        named = draw.choice(oils)
+        grade = draw.choice((named.grade, named.grade, None))
+        stated = {
+            "box_kind": draw.choice((None, draw.choice(kinds))),
+            "rings": rings,
+            "yellow_metal": draw.random() < 0.8,
+            "final_drive": draw.choice(("none", "none", "helical", "hypoid")),
+            "limited_slip": draw.random() < 0.1,
+            "wet_clutch": draw.random() < 0.1,
+            "coldest_start_c": float(draw.randrange(-40, 20)),
+            "duty": draw.choice([*base.duties]),
+            "sump_hot_c": draw.choice((None, float(draw.randrange(60, 151)))),
+            "service_data": draw.choice((None, None, {"family": named.family.id, "grade": grade})),
+        }
+        return without(stated, draw.sample(DROPPABLE, 4))
+
+    return [one() for _ in range(count)]
 
 
 TRIED_AT_MOST = {"rings": 79, "facing": 5, "body": 3, "cones": 3, "coldest_start_c": 4, "duty": 4, "final_drive": 3}
