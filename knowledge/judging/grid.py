@@ -25,13 +25,19 @@ class OnAxes:
 
     @classmethod
     def of(cls, values: Any, places: Places) -> "OnAxes":
-        """Without the axes along which nothing changes."""
+        """With one entry for those along an axis that are alike in everything."""
+        along = list(places)
         for axis in range(AXES):
             if values.shape[axis] > 1:
-                first = values[(slice(None),) * axis + (slice(0, 1),)]
-                if (values == first).all():
-                    values = first
-        return cls(values, places)
+                entries = np.moveaxis(values, axis, 0)
+                different: dict[bytes, int] = {}
+                alike = [different.setdefault(entry.tobytes(), len(different)) for entry in entries]
+                if len(different) < len(alike):
+                    firsts = [alike.index(entry) for entry in range(len(different))]
+                    values = values.take(firsts, axis)
+                    of = along[axis]
+                    along[axis] = None if of is None or len(different) == 1 else np.array(alike)[of]
+        return cls(values, tuple(along))
 
     def only(self, lubricants: NDArray[np.intp]) -> "OnAxes":
         """The same for some of the lubricants."""

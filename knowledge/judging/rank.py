@@ -21,6 +21,7 @@ from knowledge.judging.usual import (
     CustomOrder,
     custom_order,
     custom_order_of_classes,
+    is_told_apart,
     usual_rows,
 )
 from knowledge.parts.lubricant_name import Verdict
@@ -290,9 +291,9 @@ class Ranking:
         """Who leads with other weights of the alternatives of each axis, in a box of some kind."""
         cells = [self.grid.weights_of(axis, of) for axis, of in enumerate(weights)]
         weight = self.grid.weight_with(cells)
-        rows = self._rows_of(kind)
-        is_other = rows.values.shape != self._rows.values.shape or (rows.values != self._rows.values).any()
-        leaders = self._leaders_by(self._by_custom(rows)) if is_other else self.leaders
+        base = self.cases.base
+        is_other = is_told_apart(kind, base) or is_told_apart(self.cases.question.box_kind, base)
+        leaders = self._leaders_by(self._by_custom(self._rows_of(kind))) if is_other else self.leaders
         harm = None if self._harm is None else weight @ self._harm
         return self._lead_of(self._led(leaders, weight), harm)
 
