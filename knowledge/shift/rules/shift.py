@@ -235,7 +235,7 @@ def ring_and_cone_must_share_their_angle(*, ring: LoadedRing) -> RuleOutcome:
 
 @rule(("trade-practice", "facing and fluid"), ("sae-2008-01-1710", "facing and fluid"), reads=("facing", "fluid"))
 def fluid_must_serve_the_facing(*, ring: LoadedRing) -> RuleOutcome:
-    """Facing and fluid are chosen together: the fluid must be of a family that serves the facing, and leave a lining.
+    """Facing and fluid are chosen together: the fluid must be of a family that suits the facing, and leave a lining.
 
     Because grip, deposits and wear follow from the pair. The fill answer judges the fluid for the whole box.
     """
