@@ -21,9 +21,9 @@ from knowledge.fill.open_cases import unless_safest
 from knowledge.fill.reasons import behind, in_short, leads_by
 from knowledge.judging.explain import Note
 from knowledge.judging.judgement import Judgement
-from knowledge.judging.wording import as_condition
 from knowledge.parts.lubricant_name import LubricantName
 from knowledge.parts.provenance import Figure
+from knowledge.text import as_condition
 
 MOST_OTHERS = 6
 

@@ -13,7 +13,6 @@ from knowledge.box.circumstances import CIRCUMSTANCES
 from knowledge.box.facts import FACTS
 from knowledge.judging.columns import Flags
 from knowledge.judging.condition import OF_COMBINATIONS, only_if
-from knowledge.judging.wording import as_condition
 from knowledge.parts.notes import CautionNote
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution
 
@@ -69,10 +68,7 @@ def of_this_box(cautions: Iterable[Caution], base: KnowledgeBase, most: int | No
     """What does not go with every fill, the gravest first: in short what surely applies, in full what may."""
     common = set(every_fill(base).ids)
     own = [item for item in cautions if item.id not in common and (most is None or item.only_if is None)]
-    return tuple(
-        CautionNote(id=item.id, severity=item.severity, text=as_condition(item.text, item.only_if))
-        for item in own[:most]
-    )
+    return tuple(CautionNote(id=item.id, severity=item.severity, text=item.in_full) for item in own[:most])
 
 
 class _Possible(NamedTuple):

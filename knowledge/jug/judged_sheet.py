@@ -14,12 +14,11 @@ from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NO_DATA, SUPPORTS
 from knowledge.judging.explain import Note, explain, note, severity_of, share_of
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rules import RULES
-from knowledge.judging.wording import as_condition, within_a_sentence
 from knowledge.jug.rules.label import NO_CONTRADICTION, dual_label_counts_as_gl_5, label_findings
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Verdict
 from knowledge.parts.provenance import Figure, Finding, weakest
-from knowledge.text import listed
+from knowledge.text import as_condition, listed, within_a_sentence
 
 NAMED_AT_MOST = 4
 
