@@ -108,14 +108,12 @@ def repeated_shifts_must_not_heat_the_cone_through(*, ring: LoadedRing) -> RuleO
     evidence = below(limit, after, ring.measured("after_shifts_c", *ends))
     many = f"After {ring.shift.shifts} shifts" if ring.shift.shifts > 1 else "After the shift"
     text = f"{many} ring and cone are at about {ring.shown_beside('after_shifts_c', after, limit)} °C"
-    if after > limit.value:
-        is_only_cold = (ring.warm_ends.worst("after_shifts_c") or inf) <= limit.value
-        return (cautions if is_only_cold else excludes)(
-            f"{text} through and through, by our estimate of what warms; {shown_limit(limit)} °C is a handbook's limit "
-            "for steel.",
-            **evidence,
-        )
-    return supports(f"{text}.", **evidence)
+    if after <= limit.value:
+        return supports(f"{text}.", **evidence)
+    text += f" through and through, by our estimate of what warms; {shown_limit(limit)} °C is a handbook's limit"
+    if (ring.warm_ends.worst("after_shifts_c") or inf) <= limit.value:
+        return cautions(f"{text} for steel. That is with the drag of cold oil.", **evidence)
+    return excludes(f"{text} for steel.", **evidence)
 
 
 LIMIT_RULES: tuple[Rule, ...] = (
