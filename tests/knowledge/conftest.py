@@ -221,7 +221,11 @@ def usual_questions(base: KnowledgeBase, count: int) -> list[dict[str, Any]]:
 
     def one() -> dict[str, Any]:
         sets = draw.choice((0, 1, 1, 1, 1, 2))
-        rings = [stated_box(draw.choice([*base.facings]), cones=draw.choice((1, 2, 3)))["rings"][0] for _ in range(sets)]
+        facings = [draw.choice([*base.facings]) for _ in range(sets)]
+        replaced = draw.choice((None, None, True, False))
+        rings = [
+            {**stated_box(facing, cones=draw.choice((1, 2, 3)))["rings"][0], "replaced": replaced} for facing in facings
+        ]
         named = draw.choice(oils)
         grade = draw.choice((named.grade, named.grade, None))
         stated = {
