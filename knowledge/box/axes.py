@@ -134,7 +134,11 @@ def weights_of(
             elif field == "yellow_metal":
                 if not copper_rings(question, base, *values[:2]):
                     weight *= how_often_beside_rings(at[field], at["facing"], base)
-            elif field not in BY_KIND and at[field] is not None and not (field in RING_PARTS and at["facing"] == NO_RINGS):
+            elif (
+                field not in BY_KIND
+                and at[field] is not None
+                and not (field in RING_PARTS and at["facing"] == NO_RINGS)
+            ):
                 weight *= how_often(field, at[field], at, base)
         found.append(weight)
     return np.array(found)

@@ -179,7 +179,9 @@ class Ranking:
     def grid(self) -> Grid:
         """The cases that anything tells apart."""
         hard = [self._hard] if self._hard else []
-        return Grid.of(self.cases.axes, [*self._refusals, *self._of_grades, *self._graves, *self._cares, *hard, self._rows])
+        return Grid.of(
+            self.cases.axes, [*self._refusals, *self._of_grades, *self._graves, *self._cares, *hard, self._rows]
+        )
 
     @cached_property
     def refused(self) -> Flags:

@@ -31,6 +31,7 @@ from knowledge.parts.provenance import Figure, Finding
 from knowledge.parts.request_model import Detail
 from tests.knowledge.every_case import Case, every_case
 
+
 class AskedEveryWay(NamedTuple):
     """A partly stated question, how it is judged, and every way it could turn out."""
 

@@ -32,7 +32,9 @@ def test_a_finding_is_the_worst_of_those_of_its_cases(asked_every_way, base) -> 
             whole = explain(judgement.judged, rule, place)
             parts = [explain(case.judgement.judged, rule, place) for case in cases]
             assert whole.effect == min((part.effect for part in parts), key=EFFECTS_FROM_WORST.index)
-            bites = [part for part in parts if part.effect == whole.effect and bool(part.sources) == bool(whole.sources)]
+            bites = [
+                part for part in parts if part.effect == whole.effect and bool(part.sources) == bool(whole.sources)
+            ]
             assert whole.severity in {part.severity for part in bites}
             assert (whole.only_if is None) == (len(bites) == len(parts) or not whole.sources)
             margins = [part.margin for part in parts if part.margin is not None]

@@ -108,14 +108,10 @@ def test_a_kind_of_box_leads_to_what_it_leads_to_once_it_is_stated(open_question
                 lead = lead_over(cases, leaders, base)
                 rows = base.by_id(BoxKindRow)
                 weight = sum(
-                    share
-                    for id, share in kind_shares(question, base).items()
-                    if reply.value in (id, rows[id].layout)
+                    share for id, share in kind_shares(question, base).items() if reply.value in (id, rows[id].layout)
                 )
                 unled = sum(
-                    case.weight
-                    for case, leader in zip(cases, leaders, strict=True)
-                    if leader in (NOTHING, CONFLICT)
+                    case.weight for case, leader in zip(cases, leaders, strict=True) if leader in (NOTHING, CONFLICT)
                 )
                 counted.append((reply.value, weight, lead, unled))
                 assert reply.leader in lead.best or (reply.leader is None and not lead.best), (question, reply)

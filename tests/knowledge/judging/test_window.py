@@ -43,7 +43,9 @@ def test_a_data_sheet_is_asked_for_what_this_box_needs(judge, box, facing, chang
     found = of_leader(judge(**box(facing, **changes)))
     assert found.copper_strip_max == strip
     assert found.friction_modifier == modifier
-    assert any("ASTM D130" in line and "2a or better" in line for line in found.on_the_data_sheet) == (strip is not None)
+    assert any("ASTM D130" in line and "2a or better" in line for line in found.on_the_data_sheet) == (
+        strip is not None
+    )
 
 
 def test_the_label_names_kind_and_grade_and_what_must_never_stand_there(judge, box) -> None:
