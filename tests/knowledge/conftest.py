@@ -61,7 +61,7 @@ def stated_box(facing: str | None = "bronze", /, **changes: Any) -> dict[str, An
     if facing is None:
         return {**PLAIN_BOX, "rings": [], **changes}
     ring = {"facing": facing, "body": "bronze" if facing == "bronze" else "steel", "cones": 1, "condition": "new"}
-    ring |= {name: changes.pop(name) for name in RING_PARTS if name in changes}
+    ring |= {name: changes.pop(name) for name in (*RING_PARTS, "replaced") if name in changes}
     yellow = facing in ("bronze", "sintered") or ring["body"] == "bronze"
     return {**PLAIN_BOX, "rings": [ring], "yellow_metal": yellow, **changes}
 

@@ -13,6 +13,7 @@ from tests.knowledge.leads import COLD_RULE, are_twins, usual_fill
 
 # What speaks against the first choice of a row in the very box that the row is for.
 SPOKEN_AGAINST = {
+    "unsynchronized-boxes-take-gear-oil",  # straight oil in a crash box: only where its book names it
     # Axle oil beside rings and hypoid gears: only what the book names.
     "hypoid-final-drive-needs-full-ep",
     "full-ep-additives-attack-yellow-metal",
