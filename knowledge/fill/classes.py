@@ -17,6 +17,7 @@ from knowledge.fill.answer import (
     Safest,
     ShiftStep,
 )
+from knowledge.fill.cautions import FIRST_SHIFTS
 from knowledge.fill.open_cases import unless_safest
 from knowledge.fill.reasons import behind, in_short, leads_by
 from knowledge.judging.explain import Note
@@ -30,7 +31,6 @@ MOST_OTHERS = 6
 MOST_CARE = 4
 
 # What people read of a class in short; the rest stands in full and at the class itself.
-FIRST_SHIFTS = "cold-first-shifts-need-the-film-wiped"
 TOLD_OF_THE_LEADER = frozenset(
     {"bearings-need-viscosity-when-hot", FIRST_SHIFTS, "first-shifts-come-freely-once-warm-enough"}
 )
@@ -69,13 +69,10 @@ def leader_of(judgement: Judgement) -> Leader | None:
 
 def _as_printed(judgement: Judgement) -> Leader:
     named = judgement.named
-    name = LubricantName(id=None, name=named.text, family=named.family, grade=named.grade)
     by: LeadsBy = "ring-maker" if named.by == "ring-maker" else "service-data"
-    because = (
-        "The maker of the rings names it." if by == "ring-maker" else "The book names it; no class here has that grade."
-    )
+    who = "The maker of the rings" if by == "ring-maker" else "The book"
     return Leader(
-        lubricant=name,
+        lubricant=LubricantName(id=None, name=named.text, family=named.family, grade=named.grade),
         alike=(),
         verdict="fits",
         because=f"{who} names it; no class here has that grade.",
@@ -176,7 +173,15 @@ def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:
             key = finding.rule, finding.text, finding.only_if
             first.setdefault(key, finding)
             groups.setdefault(key, []).append(lubricant.id)
-    gravest = sorted(groups, key=lambda key: (SEVERITIES_FROM_WORST.index(first[key].severity), -len(groups[key])))
+    of_axles = {oil.id for oil in judgement.lubricants if oil.family.protection == "full"}
+    gravest = sorted(
+        groups,
+        key=lambda key: (
+            of_axles.isdisjoint(groups[key]),
+            SEVERITIES_FROM_WORST.index(first[key].severity),
+            -len(groups[key]),
+        ),
+    )
     return tuple(
         Refusal(rule=key[0], text=in_short(as_condition(key[1], key[2])), lubricants=tuple(groups[key]))
         for key in gravest
