@@ -9,7 +9,6 @@ from knowledge.judging.box_columns import BoxColumns
 from knowledge.judging.column_rule import Choice, Decision, column_rule, first_of
 from knowledge.judging.spot import Spot
 from knowledge.loading.schema import FITNESS_FROM_BEST, FacingFamilyRow
-from knowledge.text import plain
 
 FIRST, SECOND, LIGHT_DUTY, NAMED, REFUSED = range(len(FITNESS_FROM_BEST))
 
@@ -58,11 +57,6 @@ def _lining(spot: Spot) -> str:
     return " and ".join(spot.x.of_kind("lined", spot.value("facings")))
 
 
-def _kv100_from(spot: Spot) -> str:
-    low, high = spot.lubricant.kv100_band_mm2_s
-    return f"{plain(low)} mm²/s{' or more' if high > low else ''}"
-
-
 @column_rule(
     ("fillwright-judgement", "limit on KV100 over a lining"),
     ("trade-practice", "lined rings and gear oil"),
@@ -70,7 +64,7 @@ def _kv100_from(spot: Spot) -> str:
     uses_service_data=True,
     settled_by="kv100_mm2_s",
     speaks_of_grade=True,
-    words={"lining": _lining, "kv100_from": _kv100_from},
+    words={"lining": _lining},
     limits=("lining-kv100-below", "lining-gear-oil-kv100-below"),
 )
 def lined_rings_burn_under_thick_gear_oil(x: BoxColumns) -> Decision:
