@@ -37,7 +37,7 @@ MOST_RING_SETS = 12
 
 MOST_UNANSWERABLE = 20
 
-Pointer = Annotated[str, Field(pattern=r"^/[a-z0-9_/]+$", max_length=60)]
+Pointer = Annotated[str, Field(pattern=r"^/[a-z0-9_/]+$", max_length=80)]
 
 
 class ServiceData(RequestModel):
@@ -109,7 +109,9 @@ class FillQuestion(RequestModel):
     )
     service_data: ServiceData | None = Field(None, description="What the manufacturer published; it decides.")
     unanswerable: Annotated[tuple[Pointer, ...], AtMost(MOST_UNANSWERABLE)] = Field(
-        (), description="JSON pointers of questions that the caller cannot answer; they are not asked again."
+        (),
+        description="JSON pointers of questions that the caller cannot answer; they are not asked again.",
+        examples=[["/rings/0/facing"]],
     )
     in_it_now: Jug | None = Field(None, description="The fluid that is in the box now.")
     on_hand: Annotated[tuple[Jug, ...], AtMost(50)] = Field((), description="Jugs to judge for this box.")
