@@ -126,6 +126,9 @@ class FillQuestion(RequestModel):
         return self.rings == () and self.final_drive != "hypoid"
 
 
+PARTS_OF_RINGS = ("body", "cones", "condition", "replaced", "ring_fluid_family", "ring_fluid_grade")
+
+
 class FlatFillQuestion(QueryModel):
     """The fill question as the flat fields of a link; `facing=none` says that the box has no rings."""
 
@@ -158,7 +161,7 @@ class FlatFillQuestion(QueryModel):
     in_it_grade: Grade | None = as_in(Label, "grade")
     unanswerable: tuple[Pointer, ...] = as_in(FillQuestion, "unanswerable", ())
 
-    @field_validator("body", "cones", "condition", "replaced", "ring_fluid_family", "ring_fluid_grade")
+    @field_validator(*PARTS_OF_RINGS)
     @classmethod
     def _no_rings_have_no_parts(cls, part: Any, info: ValidationInfo) -> Any:
         if part is not None and info.data.get("facing") == "none":
