@@ -57,8 +57,8 @@ def test_the_label_names_kind_and_grade_and_what_must_never_stand_there(judge, b
 
 def test_a_second_grade_is_told_with_the_heat_it_bears_where_that_is_less(judge, box, place_of, base) -> None:
     judgement = judge(**box("bronze"))
-    long_c = base.lubricant_rows["mtf-75w-80"].long_sump_c
-    found = window(judgement, (judgement.leader, place_of["mtf-75w-80"]))
+    long_c = base.lubricant_rows["gl-4-75w-80"].long_sump_c
+    found = window(judgement, (judgement.leader, place_of["gl-4-75w-80"]))
     assert found.on_the_label[1] == f"75W-90, or 75W-80 where the oil stays below {long_c:g} °C"
 
 
