@@ -65,6 +65,7 @@ THRESHOLDS: Mapping[str, Kind] = {
     "wiping-spread-thread": SPREAD,
     "wiping-spread-other": SPREAD,
     "wiping-cones-exponent": SHARE,
+    "cold-shift-force": Kind("N", 50, 5000),
     "drag-share-slow-from": RATIO,
     "drag-share-hard-from": RATIO,
     "drained-share-usual": SHARE,
