@@ -102,8 +102,7 @@ def test_a_kind_of_box_leads_to_what_it_leads_to_once_it_is_stated(open_question
                 continue
             counted = []
             for reply in one.replies:
-                with_it = question | {"box_kind": reply.value}
-                cases = every_case(with_it, base, lambda **full: judge(**full | {"box_kind": question["box_kind"]}))
+                cases = every_case(question | {"box_kind": reply.value}, base, judge)
                 leaders = [leader_of(case, reply.value, base) for case in cases]
                 lead = lead_over(cases, leaders, base)
                 rows = base.by_id(BoxKindRow)
