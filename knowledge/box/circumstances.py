@@ -32,8 +32,8 @@ def _of_question(holds: Callable[[FillQuestion], bool]) -> Circumstance:
 
 
 def _names_a_bare_grade(question: FillQuestion) -> bool:
-    grade = question.service_data and question.service_data.grade
-    return bool(grade) and not TWO_NUMBERS.search(grade)
+    grade = question.service_data.grade if question.service_data else None
+    return bool(grade and not TWO_NUMBERS.search(grade))
 
 
 def _may_speak_of_other_rings(question: FillQuestion) -> bool:

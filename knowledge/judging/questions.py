@@ -60,7 +60,8 @@ def open_questions(ranking: Ranking) -> tuple[OpenQuestion, ...]:
             settles = _settles(asked, ranking)
             replies = tuple(map(PossibleReply, asked.values, [lead.leader for lead, _ in asked.leads]))
             found.append((_sooner(asked, settles, base), OpenQuestion(asked.name, asked.pointer, settles, replies)))
-    if question.service_data is None and not ranking.cases.named.text:
+    is_of_these_rings = not any(ring.replaced for ring in question.rings or ())
+    if question.service_data is None and not ranking.cases.named.text and is_of_these_rings:
         found.append(_of_service_data(ranking))
     is_first = partial(_opening, is_new=knows_nothing(question))
     found.sort(key=lambda pair: (is_first(pair[1].name), pair[0]))

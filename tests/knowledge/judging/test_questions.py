@@ -129,6 +129,13 @@ def test_what_the_book_may_name_leads_to_what_leads_once_it_is_named(open_questi
                     assert reply.leader == named.leader, (question, reply.value, named.lead.outcome)
 
 
+def test_the_book_of_rings_that_were_changed_is_not_asked_for(open_questions) -> None:
+    for question, _, asked, _ in open_questions:
+        changed = any(ring.get("replaced") for ring in question["rings"] or ())
+        if question["service_data"] is None:
+            assert ("service_data" in {one.name for one in asked}) != changed
+
+
 def test_nothing_that_nobody_can_answer_is_asked(open_questions, judge) -> None:
     for question, _, asked, _ in open_questions:
         for one in asked:
