@@ -17,18 +17,19 @@ from knowledge.fill.answer import (
     Safest,
     ShiftStep,
 )
-from knowledge.fill.cautions import FIRST_SHIFTS
 from knowledge.fill.open_cases import unless_safest
 from knowledge.fill.reasons import behind, in_short, leads_by
 from knowledge.judging.explain import Note
 from knowledge.judging.judgement import Judgement
-from knowledge.judging.wording import as_condition
 from knowledge.parts.lubricant_name import LubricantName, Verdict
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Figure
+from knowledge.text import as_condition
 
 MOST_OTHERS = 6
 
 MOST_CARE = 4
+
+FIRST_SHIFTS = "cold-first-shifts-need-the-film-wiped"
 
 # What people read of a class in short; the rest stands in full and at the class itself.
 TOLD_OF_THE_LEADER = frozenset(

@@ -7,8 +7,7 @@ from knowledge.fill.service_data import grave_reason
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.questions import OpenQuestion
 from knowledge.judging.window import copper_strip_line
-from knowledge.judging.wording import within_a_sentence
-from knowledge.text import listed, plain
+from knowledge.text import listed, plain, within_a_sentence
 
 MOST_WORDS = 40
 
