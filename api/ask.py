@@ -1,6 +1,7 @@
 """A question in a file, answered in the terminal; no web framework is imported on the way."""
 
 import argparse
+import os
 import sys
 from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
@@ -10,7 +11,7 @@ from pydantic import BaseModel, ValidationError
 
 from api.http.strict_json import MalformedJson, parse
 from api.rendering import rendered_lines
-from api.shop import shop_folder
+from api.shop import REGION_VARIABLE, shop_folder
 from api.views.fill import fill_view
 from api.wording import ProblemError, mistakes, more_than_it_holds, unknown_id
 from knowledge.assemble import read_knowledge, read_shop
@@ -24,7 +25,7 @@ from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import JugQuestion
 from knowledge.rings.shift_question import ShiftQuestion
 from knowledge.shift.compute import compute_shift_answer
-from knowledge.shop.shop import NO_SHOP, Shop, filled_in
+from knowledge.shop.shop import Shop, filled_in
 from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import SymptomQuestion
 from knowledge.text import nearest
@@ -63,13 +64,14 @@ def ask(flags: Sequence[str]) -> int:
     parser.add_argument("--more", action="store_true", help="print all of the answer, not the first lines of it")
     parser.add_argument("--json", action="store_true", help="print the answer as JSON, as the API would send it")
     parser.add_argument("--shop", type=Path, help="folder with the shop's own boxes and jugs; default demo_data")
+    parser.add_argument("--region", default=os.environ.get(REGION_VARIABLE) or None, help="where the shop is")
     given = parser.parse_args(list(flags))
     try:
         folder = shop_folder(given.shop)
     except ValueError as error:
         parser.error(str(error))
     base = read_knowledge()
-    shop = read_shop(folder, base) if folder else NO_SHOP
+    shop = read_shop(folder, base, given.region)
     try:
         print(answered(_read(given.file), base, shop, as_json=given.json, more=given.more))
     except CannotAsk as error:

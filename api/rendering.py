@@ -10,6 +10,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 from markupsafe import Markup, escape
 
 from api import figures
+from api.permalink import field_of
 from knowledge.text import percent, plain
 
 TEMPLATES = Path(__file__).resolve().parent / "templates"
@@ -61,6 +62,7 @@ def _environment() -> Environment:
         column=column,
         percent=percent,
         plain=plain,
+        field_of=field_of,
         **figures.FILTERS,
     )
     environment.globals.update(figures.WORDS)

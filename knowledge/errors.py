@@ -31,6 +31,13 @@ class FaultyShop(FaultyTables):
     """The tables of a shop folder cannot be used."""
 
 
+class UnknownRegion(FillwrightError):
+    """No table tells of this region what is sold there."""
+
+    def __init__(self, region: str, known: tuple[str, ...]) -> None:
+        super().__init__(f"{region[:60]!r} is no region; there are {', '.join(known)}")
+
+
 class UnknownId(NamedTuple):
     """One word of which no id of the knowledge can be made, or one grade that cannot be read."""
 

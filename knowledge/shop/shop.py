@@ -54,6 +54,8 @@ class Shop:
 
     def used_by(self, question: FillQuestion) -> Iterator[str]:
         """All that an answer to this question takes from the shop, item by item."""
+        if self.region is not None:
+            yield f"region {self.region}"
         if question.box_ref is not None:
             yield self.boxes[question.box_ref].model_dump_json()
         if question.use_shelf:
