@@ -17,7 +17,7 @@ from knowledge.parts.jug import Jug
 from knowledge.parts.provenance import Finding
 from knowledge.physics.grades import j300_grades
 from knowledge.rule import Rule, RuleOutcome, cautions, no_data, not_concerned, rule, supports
-from knowledge.text import digits, grouped, listed, plain
+from knowledge.text import grouped, listed, plain
 
 
 @rule(("sae-j306-201902", "viscosity grade table"), ("sae-j306-200506", "viscosity grade table"))
