@@ -1,6 +1,7 @@
 """Rules about the cold side: flow and first shifts at the coldest start and the thick edge of a class."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from typing import Any
 
 import numpy as np
 
@@ -11,7 +12,7 @@ from knowledge.judging.column_rule import Decision, FigureColumn, column_rule, f
 from knowledge.judging.spot import Spot
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing, weakest
-from knowledge.physics.density import COLDEST_C, temperature_at_dynamic_viscosity_c
+from knowledge.physics.density import COLDEST_C, HOTTEST_C, temperature_at_dynamic_viscosity_c
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import THICKEST_MM2_S, temperature_c
 from knowledge.rings.cold import cold_drag_nm, joint_spread
@@ -144,18 +145,26 @@ def _free_temperatures_c(oil: Lubricant, land: WipingLand, base: KnowledgeBase) 
     line, wiped_mpa_s = oil.typical_line, base.limit("wiping-time-slow-from") / land.wiping_s_per_mpa_s
 
     def at(factor: float) -> float:
-        try:
-            wiped_c = temperature_at_dynamic_viscosity_c(
-                line=line, density15_kg_m3=oil.density15_kg_m3, dynamic_viscosity_mpa_s=factor * wiped_mpa_s
-            )
-        except OutOfRange as beyond:
-            wiped_c = min(max(beyond.value, beyond.low, COLDEST_C), beyond.high)
+        wiped_c = _computable_c(
+            temperature_at_dynamic_viscosity_c,
+            line=line,
+            density15_kg_m3=oil.density15_kg_m3,
+            dynamic_viscosity_mpa_s=factor * wiped_mpa_s,
+        )
         drag_mm2_s = min(factor * land.drag_slow_from_mm2_s, THICKEST_MM2_S)
-        return max(wiped_c, temperature_c(line=line, kinematic_viscosity_mm2_s=drag_mm2_s))
+        dragged_c = _computable_c(temperature_c, line=line, kinematic_viscosity_mm2_s=drag_mm2_s)
+        return min(max(wiped_c, dragged_c), HOTTEST_C)
 
     middle = at(1.0)
     spread = joint_spread(land.spread, *oil.viscosity_span_mm2_s(round(middle)))
     return at(spread), middle, at(1.0 / spread)
+
+
+def _computable_c(temperature_of: Callable[..., float], **oil: Any) -> float:
+    try:
+        return temperature_of(**oil)
+    except OutOfRange as beyond:
+        return max(beyond.value, beyond.low, COLDEST_C)
 
 
 def _freely_above(spot: Spot) -> str:
