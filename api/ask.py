@@ -61,6 +61,7 @@ def ask(flags: Sequence[str]) -> int:
     """
     parser = argparse.ArgumentParser(prog="python -m api ask", description="Answer one question in the terminal.")
     parser.add_argument("file", help="JSON file with the question; - reads what is piped in")
+    parser.add_argument("--more", action="store_true", help="print all of the answer, not the first lines of it")
     parser.add_argument("--json", action="store_true", help="print the answer as JSON, as the API would send it")
     parser.add_argument("--shop", type=Path, help="folder with the shop's own boxes and jugs; default demo_data")
     parser.add_argument("--region", default=os.environ.get(REGION_VARIABLE) or None, help="where the shop is")
@@ -72,15 +73,15 @@ def ask(flags: Sequence[str]) -> int:
     base = read_knowledge()
     shop = read_shop(folder, base, given.region)
     try:
-        print(answered(_read(given.file), base, shop, as_json=given.json))
+        print(answered(_read(given.file), base, shop, as_json=given.json, more=given.more))
     except CannotAsk as error:
         print(f"{given.file}: {error}", file=sys.stderr)
         return 2
     return 0
 
 
-def answered(content: bytes, base: KnowledgeBase, shop: Shop, *, as_json: bool = False) -> str:
-    """The answer to the question in a file, as text for a terminal or as JSON.
+def answered(content: bytes, base: KnowledgeBase, shop: Shop, *, as_json: bool = False, more: bool = False) -> str:
+    """The answer to the question in a file, as text for a terminal or as JSON; with `more` the text is complete.
 
     Errors: CannotAsk.
     """
@@ -89,9 +90,9 @@ def answered(content: bytes, base: KnowledgeBase, shop: Shop, *, as_json: bool =
     if as_json:
         return str(answer.model_dump_json(indent=2))
     if kind != "fill":
-        return rendered_lines(f"{kind}.txt", answer=answer)
+        return rendered_lines(f"{kind}.txt", more=more, answer=answer)
     _, from_box = filled_in(FillQuestion.model_validate(value), shop)
-    return rendered_lines("fill.txt", view=fill_view(answer, from_box, base))
+    return rendered_lines("fill.txt", more=more, view=fill_view(answer, from_box, base))
 
 
 def _read(name: str) -> bytes:

@@ -13,7 +13,7 @@ from knowledge.drain.rules import LEFTOVER_RULES
 from knowledge.faq import FaqEntry, faq_entries
 from knowledge.judging.column_rule import ColumnRule
 from knowledge.judging.rules import RULES
-from knowledge.jug.rules.label import JUG_RULES
+from knowledge.jug.rules.label import LABEL_RULES
 from knowledge.loading import custom_rows, facing_rows, scales, schema
 from knowledge.loading.edition import Change
 from knowledge.loading.schema import Row
@@ -32,7 +32,7 @@ MODELS: Mapping[str, type[Row]] = {
     **symptom_rows.TABLES,
     **faq.TABLES,
 }
-EVERY_RULE: tuple[Rule | ColumnRule, ...] = (*RULES, *JUG_RULES, *LEFTOVER_RULES, *SHIFT_RULES)
+EVERY_RULE: tuple[Rule | ColumnRule, ...] = (*RULES, *LABEL_RULES, *LEFTOVER_RULES, *SHIFT_RULES)
 Item = TypeVar("Item")
 SCALES = ("sae_j306", "sae_j300", "iso_3448")
 

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.possible import NO_RINGS, POSSIBILITIES
+from knowledge.box.possible import NO_RINGS, POSSIBILITIES, copper_rings
 from knowledge.box.question import FillQuestion
-from knowledge.box.weights import BY_KIND, by_kind, how_often, kind_shares, stated_of_kind
+from knowledge.box.weights import BY_KIND, by_kind, how_often, how_often_beside_rings, kind_shares, stated_of_kind
 
 RINGS, DRIVE, WET_CLUTCH, COLD_START, DUTY = range(5)
 # What hangs together stands on one axis, so that every combination of alternatives can occur.
@@ -115,30 +115,37 @@ def weights_of(
     shares = kind_shares(question.box_kind, stated, base)
     fields = FIELDS_OF_AXES[place]
     facing = stated.get("facing")
-    of_kind = {field: by_kind(field, shares, base) for field in fields if field in BY_KIND and field not in stated}
+    of_kind = {
+        field: by_kind(field, shares, base)
+        for index, field in enumerate(fields)
+        if field in BY_KIND and (field not in stated or len({values[index] for values in alternatives}) > 1)
+    }
     found = []
     for values in alternatives:
         at = {field: value[0] if field == "duty" else value for field, value in zip(fields, values, strict=True)}
         at["facing"] = at.get("facing") or facing or NO_RINGS
         for field in RING_PARTS[1:]:
-            if field in at and at[field] is None:
-                at[field] = _stated_part(field, at["facing"], question, base)
+            if "facing" in of_kind and at[field] is None:
+                at[field] = _stated_part(field, at["facing"], question)
         weight = 1.0
         for field in fields:
             if field in of_kind:
                 weight *= of_kind[field].get(at[field], 0.0)
+            elif field == "yellow_metal":
+                if not copper_rings(question, base, *values[:2]):
+                    weight *= how_often_beside_rings(at[field], at["facing"], base)
             elif (
-                field not in BY_KIND and at[field] is not None and (field not in RING_PARTS or at["facing"] != NO_RINGS)
+                field not in BY_KIND
+                and at[field] is not None
+                and not (field in RING_PARTS and at["facing"] == NO_RINGS)
             ):
                 weight *= how_often(field, at[field], at, base)
         found.append(weight)
     return np.array(found)
 
 
-def _stated_part(field: str, facing: str, question: FillQuestion, base: KnowledgeBase) -> Any:
+def _stated_part(field: str, facing: str, question: FillQuestion) -> Any:
     """What is stated of a part of the rings that are of a facing or of none that is stated; None where nothing is."""
-    if field == "body" and facing != NO_RINGS and base.facings[facing].body:
-        return None
     of_facing = (ring for ring in question.rings or () if ring.facing in (None, facing))
     return next((value for ring in of_facing if (value := getattr(ring, field)) is not None), None)
 

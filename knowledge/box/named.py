@@ -137,8 +137,10 @@ class Named(NamedTuple):
             base=base,
         )
         if bare:
-            rows = [base.lubricant_rows[id] for id in bare.classes]
-            pairs = tuple((row.family, row.grade) for row in rows) if bare.first else ()
+            meant = [base.lubricant_rows[id] for id in bare.classes] if bare.first else []
+            if any(row.family == family for row in meant):
+                meant = [row for row in meant if row.family == family]
+            pairs = tuple((row.family, row.grade) for row in meant)
             return cls(by, text, pairs, family, grade, is_listed=bool(pairs), means=bare.words)
         found = printed(grade, base) if grade else None
         if found is not None and family and found.family not in (None, family):

@@ -60,7 +60,6 @@ THRESHOLDS: Mapping[str, Kind] = {
     "film-lambda-additive-below": RATIO,
     "pressure-viscosity-k": Kind("mm²/N", 0.001, 0.1),
     "pressure-viscosity-s": RATIO,
-    "margin-comfortable-from": Kind("1", 1, 10),
     "wiping-time-slow-from": SECONDS,
     "wiping-time-hard-from": SECONDS,
     "wiping-spread-thread": SPREAD,

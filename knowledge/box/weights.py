@@ -73,6 +73,19 @@ def how_often(field: str, value: Any, given: Mapping[str, Any], base: KnowledgeB
     return 1.0
 
 
+def how_often_beside_rings(yellow_metal: bool, facing: str, base: KnowledgeBase) -> float:
+    """The share in which boxes whose rings are of no copper alloy have yellow metal, or have none.
+
+    Rings of a copper alloy are among the boxes of a facing that have any, and are taken out of them.
+    """
+    given = {"facing": facing}
+    bodies = () if facing == NO_RINGS else base.bodies.items()
+    copper = sum(how_often("body", id, given, base) for id, row in bodies if row.copper_alloy)
+    lacking = how_often("yellow_metal", False, given, base)
+    lacking = lacking / (1 - copper) if copper < 1 else lacking
+    return 1 - lacking if yellow_metal else lacking
+
+
 @lru_cache(maxsize=4)
 def _how_often(base: KnowledgeBase) -> Mapping[tuple[str, str | None, str | None], dict[str, float]]:
     found: dict[tuple[str, str | None, str | None], dict[str, float]] = {}

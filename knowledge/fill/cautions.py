@@ -12,6 +12,8 @@ from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution
 
 MOST_CAUTIONS = 5
 
+FIRST_SHIFTS = "cold-first-shifts-need-the-film-wiped"
+
 
 class EveryFill(NamedTuple):
     """The cautions that go with every fill, and all of them in one line."""
@@ -36,7 +38,12 @@ def cautions_for(judgement: Judgement, leads: bool) -> tuple[Caution, ...]:
     leader = judgement.leader if leads else None
     family = None if leader is None else judgement.lubricants[leader].family.id
     rows = judgement.base.cautions
-    return tuple(item for item in judgement.cautions() if family not in rows[item.id].not_beside)
+    is_stiff = leader is None or judgement.outcome(FIRST_SHIFTS, leader) not in ("free", "no-rings")
+    return tuple(
+        item
+        for item in judgement.cautions()
+        if family not in rows[item.id].not_beside and (is_stiff or "cold-start" not in rows[item.id].when)
+    )
 
 
 def of_this_box(cautions: Iterable[Caution], base: KnowledgeBase, most: int | None) -> tuple[CautionNote, ...]:

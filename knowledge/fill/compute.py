@@ -33,7 +33,6 @@ from knowledge.judging.window import window
 from knowledge.jug.answer import FullJudgedJug, JudgedJug
 from knowledge.jug.compute import judged_jugs
 from knowledge.lubricant import Lubricant
-from knowledge.parts.lubricant_name import Limits
 from knowledge.parts.provenance import Caution
 from knowledge.parts.request_model import Detail
 from knowledge.shop.models import FromBox
@@ -96,7 +95,7 @@ def compute_fill_answer(
     query = link_query(question)
     on_hand = (*question.on_hand, *(shop.shelf.values() if question.use_shelf else ()))
     every = every_fill(base)
-    jugs = judged_jugs(on_hand, jug_window.kv100_mm2_s if jug_window else Limits(), judgement.question, base, detail)
+    jugs = judged_jugs(on_hand, judgement.question, base, detail)
     cautions = cautions_for(judgement, leads)
     short: dict[str, Any] = {
         "knowledge": base.stamp,

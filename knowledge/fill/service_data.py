@@ -30,9 +30,9 @@ def compare(judgement: Judgement) -> ServiceDataVerdict:
         return NOTHING_NAMED
     names = f"The book names {text}"
     if named.by == "ring-maker":
-        is_same = judgement.leader is not None and text == named.text
-        status = "agrees" if is_same else "conflicts"
-        return _verdict(status, f"{names}; the maker of the rings names {named.text}, and that goes first.")
+        if judgement.leader is not None and text == named.text:
+            return _verdict("agrees", f"{names}, and so does the maker of the rings.")
+        return _verdict("conflicts", f"{names}; the maker of the rings names {named.text}, and that goes first.")
     if named.by is None:
         return _verdict(
             "conflicts", f"{names}, but for the rings it was built with. These were changed, so they decide."

@@ -25,13 +25,19 @@ class OnAxes:
 
     @classmethod
     def of(cls, values: Any, places: Places) -> "OnAxes":
-        """Without the axes along which nothing changes."""
+        """With one entry for those along an axis that are alike in everything."""
+        along = list(places)
         for axis in range(AXES):
             if values.shape[axis] > 1:
-                first = values[(slice(None),) * axis + (slice(0, 1),)]
-                if (values == first).all():
-                    values = first
-        return cls(values, places)
+                entries = np.moveaxis(values, axis, 0)
+                different: dict[bytes, int] = {}
+                alike = [different.setdefault(entry.tobytes(), len(different)) for entry in entries]
+                if len(different) < len(alike):
+                    firsts = [alike.index(entry) for entry in range(len(different))]
+                    values = values.take(firsts, axis)
+                    of = along[axis]
+                    along[axis] = None if of is None or len(different) == 1 else np.array(alike)[of]
+        return cls(values, tuple(along))
 
     def only(self, lubricants: NDArray[np.intp]) -> "OnAxes":
         """The same for some of the lubricants."""
@@ -111,15 +117,9 @@ def _cells(place: int, axis: Axis, items: Sequence[OnAxes]) -> NDArray[np.intp]:
     return cells
 
 
-def weighed(values: Floats, weights: Sequence[Floats | None], keep: int | None) -> Floats:
-    """A weighted sum over every axis but one and the last, of shape (entries of that axis or 1, last).
-
-    Axes without weights are summed already. Each is summed where it lies, so that nothing large is copied.
-    """
-    sizes, front = values.shape, 1
-    for axis, along in enumerate(weights):
-        if axis == keep:
-            front = sizes[axis]
-        elif along is not None:
-            values = along @ values.reshape(front, sizes[axis], -1)
-    return values.reshape(front, sizes[-1])
+def weighed(values: Floats, weights: Sequence[Floats | None]) -> Floats:
+    """A weighted sum over every axis but the last. Axes without weights have one entry."""
+    for size, along in zip(values.shape, weights, strict=False):
+        values = values.reshape(size, -1)
+        values = values[0] if along is None else along @ values
+    return values

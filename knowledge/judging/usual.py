@@ -43,6 +43,16 @@ def usual_rows(cases: Cases, box_kind: str | None) -> NDArray[np.intp]:
     return np.array(found)
 
 
+def is_told_apart(box_kind: str | None, base: KnowledgeBase) -> bool:
+    """Whether some row of custom speaks of a kind of box."""
+    return not _with_layout(box_kind, base).isdisjoint(_kinds_of_rows(base))
+
+
+@lru_cache(maxsize=4)
+def _kinds_of_rows(base: KnowledgeBase) -> frozenset[str]:
+    return frozenset(kind for row in base.rows(UsualFillRow) for kind in row.box_kinds)
+
+
 def row_of_box(cases: Cases) -> int:
     """The place of the row of custom at the likeliest value of each fact that is open."""
     rows = usual_rows(cases, cases.question.box_kind)

@@ -12,8 +12,6 @@ from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import possible_lubricants
 from knowledge.ids import with_ids
 from knowledge.judging.cautions import cautions_of
-from knowledge.judging.judgement import Judgement
-from knowledge.judging.window import window
 from knowledge.jug.answer import FullJudgedJug, FullJugAnswer, JudgedJug, JugAnswer, WouldDecide
 from knowledge.jug.figures import cold_limit, curve, engine_grades, grade_in_words, no_index_because, sources_of_figures
 from knowledge.jug.judged_sheet import JudgedSheet, judged_sheets, ranks
@@ -23,7 +21,7 @@ from knowledge.jug.rules.label import label_findings
 from knowledge.jug.would_decide import would_decide
 from knowledge.lubricant import Lubricant
 from knowledge.parts.jug import Jug
-from knowledge.parts.lubricant_name import Limits, LubricantName, Verdict
+from knowledge.parts.lubricant_name import LubricantName, Verdict
 from knowledge.parts.notes import RuleNote, caution_notes
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Assumption, Caution, Finding
 from knowledge.parts.request_model import Detail
@@ -56,7 +54,7 @@ def compute_jug_answer(
     question = with_ids(question, base, shop.boxes)
     box = filled_in(question.question, shop)[0] if question.question else None
     sheet = Sheet(question, base, box is not None and box.is_without_rings)
-    judged = judged_sheets([sheet], _asked_for(box, base), box)[0] if box else None
+    judged = judged_sheets([sheet], box)[0] if box else None
     findings = tuple(label_findings(sheet))
     doubts = sorted((one for one in findings if one.effect != "supports"), key=_severity)[:MOST_DOUBTS]
     surely = ALWAYS if sheet.has_label else ALWAYS | UNLABELLED
@@ -107,20 +105,13 @@ def compute_jug_answer(
     return FullJugAnswer(**short | behind)
 
 
-def _asked_for(box: FillQuestion, base: KnowledgeBase) -> Limits:
-    """The KV100 that the fill answer for a box asks for."""
-    judgement = Judgement.of(box, base)
-    found = window(judgement, judgement.order[:1])
-    return found.kv100_mm2_s if found else Limits()
-
-
 def judged_jugs(
-    jugs: Sequence[Jug], asked_for: Limits, box: FillQuestion, base: KnowledgeBase, detail: Detail = "short"
+    jugs: Sequence[Jug], box: FillQuestion, base: KnowledgeBase, detail: Detail = "short"
 ) -> tuple[JudgedJug, ...]:
     """Jugs at hand or on the shelf, judged for a box, in full as `FullJudgedJug`; ids in them must be known."""
     if not jugs:
         return ()
-    sheets = judged_sheets([Sheet(jug, base, box.is_without_rings) for jug in jugs], asked_for, box)
+    sheets = judged_sheets([Sheet(jug, base, box.is_without_rings) for jug in jugs], box)
     return tuple(
         _judged_jug(number, sheet, rank, detail)
         for number, (sheet, rank) in enumerate(zip(sheets, ranks(sheets), strict=True), start=1)

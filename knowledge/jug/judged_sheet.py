@@ -15,9 +15,9 @@ from knowledge.judging.explain import Note, explain, note, severity_of, share_of
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rules import RULES
 from knowledge.judging.wording import as_condition, within_a_sentence
-from knowledge.jug.rules.label import jug_shows_the_kv100_that_is_asked_for, label_findings
+from knowledge.jug.rules.label import label_findings
 from knowledge.lubricant import Lubricant
-from knowledge.parts.lubricant_name import Limits, Verdict
+from knowledge.parts.lubricant_name import Verdict
 from knowledge.parts.provenance import Figure, Finding, weakest
 from knowledge.text import listed
 
@@ -26,14 +26,14 @@ NAMED_AT_MOST = 4
 EVERY_RULE = range(len(RULES))
 
 
-def judged_sheets(sheets: Sequence[Sheet], asked_for: Limits, box: FillQuestion) -> tuple["JudgedSheet", ...]:
+def judged_sheets(sheets: Sequence[Sheet], box: FillQuestion) -> tuple["JudgedSheet", ...]:
     """Each sheet under every rule for a box; a lubricant that several sheets leave open is judged once."""
     possible = [possible_lubricants(sheet) for sheet in sheets]
     different = {id(one): one for lubricants in possible for one in lubricants}
     judgement = Judgement.of(box, sheets[0].base, tuple(different.values()))
     place_of = {key: place for place, key in enumerate(different)}
     return tuple(
-        JudgedSheet(sheet, judgement, tuple([place_of[id(one)] for one in lubricants]), asked_for)
+        JudgedSheet(sheet, judgement, tuple([place_of[id(one)] for one in lubricants]))
         for sheet, lubricants in zip(sheets, possible, strict=True)
     )
 
@@ -48,12 +48,11 @@ class Folded(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class JudgedSheet:
-    """The lubricants that a jug may hold, by their places in a judgement, and the KV100 that is asked for."""
+    """The lubricants that a jug may hold, by their places in a judgement."""
 
     sheet: Sheet
     judgement: Judgement
     places: tuple[int, ...]
-    asked_for: Limits
 
     @property
     def lubricants(self) -> tuple[Lubricant, ...]:
@@ -72,10 +71,7 @@ class JudgedSheet:
 
     @cached_property
     def verdict(self) -> Verdict:
-        """Refused whatever it holds and in every case, refused in none, or neither; open where a rule lacks data.
-
-        What fits beside the KV100 that is asked for fits with care.
-        """
+        """Refused whatever it holds and in every case, refused in none, or neither; open where a rule lacks data."""
         verdicts = {self.judgement.verdict(place) for place in self.places}
         if verdicts == {"does-not-fit"}:
             return "does-not-fit"
@@ -83,37 +79,13 @@ class JudgedSheet:
             return "depends"
         if any(NO_DATA in effects.values() for effects in self.effects):
             return "depends"
-        return "fits" if verdicts == {"fits"} and not self.is_beside_window else "fits-with-care"
-
-    @cached_property
-    def of_window(self) -> Finding | None:
-        """How its KV100 stands to the one that is asked for; None where there is nothing to compare."""
-        rule = jug_shows_the_kv100_that_is_asked_for
-        outcome = rule.judge(
-            kv100_mm2_s=self.sheet.kv100_mm2_s,
-            kv100_sheared_mm2_s=self.sheet.kv100_sheared_mm2_s,
-            least_kv100_mm2_s=self.asked_for.min,
-            most_kv100_mm2_s=self.asked_for.max,
-        )
-        return rule.finding(outcome, ("/kv100_mm2_s",)) if outcome.is_concerned else None
-
-    @property
-    def is_beside_window(self) -> bool:
-        """Whether its KV100 lies beside the one that is asked for."""
-        return self.of_window is not None and self.of_window.effect == "cautions"
-
-    @property
-    def window_note(self) -> Finding | None:
-        """What cautions of its KV100; it is of no matter for a jug that is refused."""
-        return self.of_window if self.is_beside_window and self.verdict != "does-not-fit" else None
+        return "fits" if verdicts == {"fits"} else "fits-with-care"
 
     @property
     def care(self) -> Iterator[str]:
         """What cautions or excludes, the weightiest first; what has to be so for it to bite stands before it."""
         rules = [rule for rule in EVERY_RULE if self.places and self.worst(rule) in (EXCLUDES, CAUTIONS)]
         yield from (self._in_short(self._folded(rule)) for rule in sorted(rules, key=self._weight))
-        if self.window_note:
-            yield self.window_note.text
 
     @property
     def is_doubtful(self) -> bool:
@@ -133,7 +105,7 @@ class JudgedSheet:
             return "Nothing that is known here can be this jug."
         rule = min(EVERY_RULE, key=self._weight)
         if self.worst(rule) == SUPPORTS:
-            return _first_sentence(self.window_note.text) if self.window_note else "Nothing is against it."
+            return "Nothing is against it."
         folded = self._folded(rule)
         text = _first_sentence(folded.worst.text)
         names = self._named(folded.about) if len(folded.about) < len(self.places) else None
@@ -142,10 +114,7 @@ class JudgedSheet:
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What each rule finds of all that it may hold: the worst is shown, and figures span everything."""
-        found = [self._finding(rule) for rule in EVERY_RULE] if self.places else []
-        if self.of_window and self.verdict != "does-not-fit":
-            found.append(self.of_window)
-        return tuple(found)
+        return tuple([self._finding(rule) for rule in EVERY_RULE]) if self.places else ()
 
     def _folded(self, rule: int) -> Folded:
         shown, meant = self._shown(rule), self._meant(rule)

@@ -47,7 +47,7 @@ def _lines_beneath_care(sheet: JudgedSheet) -> set[str]:
     """Where a limit that refuses runs through what the jug may be; or all lines, where they can lift every caution."""
     cautioned = {rule: places for rule in EVERY_RULE if (places := _with({CAUTIONS}, rule, sheet))}
     lines = {rule: _missing_line(rule, places, sheet) for rule, places in cautioned.items()}
-    if None not in lines.values() and not sheet.is_beside_window:
+    if None not in lines.values():
         return {line for line in lines.values() if line}
     return {
         line

@@ -5,7 +5,8 @@ import shutil
 from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from random import Random
+from typing import Any, NamedTuple
 
 import pytest
 from hypothesis import strategies as st
@@ -23,10 +24,21 @@ from knowledge.judging.rules import RULES
 from knowledge.jug.answer import FullJugAnswer
 from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import JugQuestion
+from knowledge.loading.custom_rows import BoxKindRow
 from knowledge.loading.files import TABLES
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Figure, Finding
 from knowledge.parts.request_model import Detail
+from tests.knowledge.every_case import Case, every_case
+
+
+class AskedEveryWay(NamedTuple):
+    """A partly stated question, how it is judged, and every way it could turn out."""
+
+    question: dict[str, Any]
+    judgement: Judgement
+    cases: list[Case]
+
 
 PLACE_OF_RULE = {rule.id: place for place, rule in enumerate(RULES)}
 PLAIN_BOX = {
@@ -49,7 +61,7 @@ def stated_box(facing: str | None = "bronze", /, **changes: Any) -> dict[str, An
     if facing is None:
         return {**PLAIN_BOX, "rings": [], **changes}
     ring = {"facing": facing, "body": "bronze" if facing == "bronze" else "steel", "cones": 1, "condition": "new"}
-    ring |= {name: changes.pop(name) for name in RING_PARTS if name in changes}
+    ring |= {name: changes.pop(name) for name in (*RING_PARTS, "replaced") if name in changes}
     yellow = facing in ("bronze", "sintered") or ring["body"] == "bronze"
     return {**PLAIN_BOX, "rings": [ring], "yellow_metal": yellow, **changes}
 
@@ -189,6 +201,49 @@ def partly_stated_questions(stated_questions: st.SearchStrategy[dict[str, Any]])
     """Questions with up to four fields left out, few enough worlds to try them one by one."""
     dropped = st.lists(st.sampled_from(DROPPABLE), unique=True, max_size=4)
     return st.tuples(stated_questions, dropped).map(lambda pair: without(*pair))
+
+
+@pytest.fixture(scope="session")
+def asked_every_way(base: KnowledgeBase, judge: Callable[..., Judgement]) -> list[AskedEveryWay]:
+    """Some partly stated questions, the same in every run, each with all its cases."""
+    found = []
+    for question in usual_questions(base, 60):
+        judgement, cases = judge(**question), every_case(question, base, judge)
+        # What a grade without its family means may follow from what is open.
+        if all(case.judgement.named == judgement.named for case in cases):
+            found.append(AskedEveryWay(question, judgement, cases))
+    return found
+
+
+def usual_questions(base: KnowledgeBase, count: int) -> list[dict[str, Any]]:
+    """Partly stated questions as callers put them: most of rings, few of clutches, some with what a book names."""
+    draw = Random(2026)
+    kinds, oils = [*base.by_id(BoxKindRow)], base.lubricants
+
+    def one() -> dict[str, Any]:
+        sets = draw.choice((0, 1, 1, 1, 1, 2))
+        facings = [draw.choice([*base.facings]) for _ in range(sets)]
+        replaced = draw.choice((None, None, True, False))
+        rings = [
+            {**stated_box(facing, cones=draw.choice((1, 2, 3)))["rings"][0], "replaced": replaced} for facing in facings
+        ]
+        named = draw.choice(oils)
+        grade = draw.choice((named.grade, named.grade, None))
+        stated = {
+            "box_kind": draw.choice((None, draw.choice(kinds))),
+            "rings": rings,
+            "yellow_metal": draw.random() < 0.8,
+            "final_drive": draw.choice(("none", "none", "helical", "hypoid")),
+            "limited_slip": draw.random() < 0.1,
+            "wet_clutch": draw.random() < 0.1,
+            "coldest_start_c": float(draw.randrange(-40, 20)),
+            "duty": draw.choice([*base.duties]),
+            "sump_hot_c": draw.choice((None, float(draw.randrange(60, 151)))),
+            "service_data": draw.choice((None, None, {"family": named.family.id, "grade": grade})),
+        }
+        return without(stated, draw.sample(DROPPABLE, 4))
+
+    return [one() for _ in range(count)]
 
 
 TRIED_AT_MOST = {"rings": 79, "facing": 5, "body": 3, "cones": 3, "coldest_start_c": 4, "duty": 4, "final_drive": 3}

@@ -201,40 +201,6 @@ def limited_slip_must_be_said_alike(*, label_family: FamilyRow | None, jug: Jug)
     return supports("Label and sheet say the same about a limited-slip modifier.")
 
 
-@rule(("fillwright-judgement", "what is asked of a jug for a box"))
-def jug_shows_the_kv100_that_is_asked_for(
-    *,
-    kv100_mm2_s: float | None,
-    kv100_sheared_mm2_s: float | None,
-    least_kv100_mm2_s: float | None,
-    most_kv100_mm2_s: float | None,
-) -> RuleOutcome:
-    """The data sheet of a jug for a box shows the KV100 that is asked for.
-
-    Because what is asked for keeps well clear of every limit; a jug beside it may still do.
-    """
-    if kv100_mm2_s is None or least_kv100_mm2_s is None or most_kv100_mm2_s is None:
-        return not_concerned("No KV100 to compare with what is asked for.")
-    least, most, found = digits(least_kv100_mm2_s), digits(most_kv100_mm2_s), plain(kv100_mm2_s)
-    if kv100_mm2_s < least_kv100_mm2_s:
-        return cautions(
-            f"KV100 of {found} lies below the {least} mm²/s that is asked for here: a thicker jug is safer.",
-            severity="note",
-        )
-    if kv100_sheared_mm2_s is not None and kv100_sheared_mm2_s < least_kv100_mm2_s:
-        return cautions(
-            f"Sheared KV100 of {plain(kv100_sheared_mm2_s)} falls below the {least} mm²/s that is asked for here: one "
-            "that shears less is safer.",
-            severity="note",
-        )
-    if kv100_mm2_s >= most_kv100_mm2_s:
-        return cautions(
-            f"KV100 of {found} is not below the {most} mm²/s that is asked for here: a thinner jug is safer.",
-            severity="note",
-        )
-    return supports(f"KV100 is within the {least} to {most} mm²/s that is asked for.")
-
-
 LABEL_RULES: tuple[Rule, ...] = (
     label_grade_is_the_grade_of_the_sheet,
     label_engine_grade_is_the_grade_of_the_sheet,
@@ -249,8 +215,6 @@ LABEL_RULES: tuple[Rule, ...] = (
     limited_slip_must_be_said_alike,
     figures_must_describe_an_oil,
 )
-
-JUG_RULES: tuple[Rule, ...] = (*LABEL_RULES, jug_shows_the_kv100_that_is_asked_for)
 
 # Where a question gives what the rules read.
 POINTERS: Mapping[str, tuple[str, ...]] = {

@@ -61,9 +61,15 @@ def yellow_metal_never_turns_a_refusal_into_a_fit(box: Box, ask: Ask, oils: Oils
         yield "nothing leads without yellow metal only"
 
 
+# What nobody tries, an open answer cannot speak for.
+COLDEST_TRIED_C = -30
+
+
 def more_known_never_contradicts(box: Box, ask: Ask, oils: Oils, chance: random.Random) -> Iterator[str]:
     """Where it was settled with something open, stating that keeps the leader, but for what `unless` names."""
     for name in chance.sample(sorted(NAMED_BY), 3):
+        if name == "coldest_start_c" and box[name] < COLDEST_TRIED_C:
+            continue
         before = ask({field: value for field, value in box.items() if field != name})
         if before["outcome"] != "settled":
             continue

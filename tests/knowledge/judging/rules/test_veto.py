@@ -19,7 +19,7 @@ STREET = {"coldest_start_c": 0.0}
 @pytest.fixture
 def verdicts(judge, base):
     """The verdict on every class for a box, by its id."""
-    return lambda box: dict(zip((oil.id for oil in base.lubricants), judge(**box).judged.verdicts, strict=True))
+    return lambda box: {oil.id: judge(**box).verdict(place) for place, oil in enumerate(base.lubricants)}
 
 
 @pytest.fixture
