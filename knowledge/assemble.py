@@ -33,7 +33,6 @@ ASKED_FOR = {
         "lifting-the-gearbox",
         "lining-burn-and-glaze",
         "multi-cone-in-the-cold",
-        "service-data-decides",
         "solid-additives",
         "too-slippery",
         "worn-ring-stays-worn",
