@@ -86,7 +86,7 @@ def test_a_facing_that_is_added_is_tried_in_the_kinds_of_box_that_have_it(with_f
     text, count = re.subn(r"\bpaper = (\d+)", r"paper = 0, felt = \1", kinds.read_text(encoding="utf-8"))
     assert count
     kinds.write_text(text, encoding="utf-8")
-    stated = {"box_kind": "front-drive", "duty": "street", "final_drive": "helical", "coldest_start_c": 0}
+    stated = {"box_kind": "front-drive", "service_data": {"family": "gl-5"}}
     answer = compute_fill_answer(FillQuestion.model_validate(stated), read_knowledge(tables), detail="full")
     replies = {reply.value: reply.words for asked in answer.ask_next for reply in asked.answers}
     assert replies["felt"] == "felt-lined rings"
