@@ -5,7 +5,7 @@ import sys
 from collections.abc import Sequence
 
 from api.ask import ask
-from knowledge.errors import FaultyShop, FaultyTables
+from knowledge.errors import FaultyShop, FaultyTables, UnknownRegion
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -18,6 +18,9 @@ def main(arguments: Sequence[str]) -> int:
         return ask(arguments[1:]) if arguments[:1] == ["ask"] else serve(arguments)
     except FaultyShop as error:
         print(f"The tables of the shop cannot be used:\n{error}", file=sys.stderr)
+        return 2
+    except UnknownRegion as error:
+        print(f"--region or FILLWRIGHT_REGION: {error}", file=sys.stderr)
         return 2
     except FaultyTables as error:
         print(f"The tables cannot be used:\n{error}", file=sys.stderr)

@@ -42,7 +42,7 @@ ROUTERS = (
 def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
     """The application that answers from this knowledge and the shop folder of the settings.
 
-    Errors: FaultyShop, when the tables of that folder cannot be used.
+    Errors: FaultyShop, when the tables of that folder cannot be used; UnknownRegion.
     """
     metrics = Metrics(base.stamp)
     app = FastAPI(
@@ -61,7 +61,7 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
     app.state.origins = settings.origins
     app.state.settings = settings
     app.state.shop_folder = settings.shop
-    app.state.shop = WatchedShop(settings.shop, base)
+    app.state.shop = WatchedShop(settings.shop, base, region=settings.region)
     app.state.routes = [route for router in ROUTERS for route in router.routes]
     handle_problems(app)
     app.router.routes.extend(service.router.routes)

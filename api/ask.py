@@ -1,6 +1,7 @@
 """A question in a file, answered in the terminal; no web framework is imported on the way."""
 
 import argparse
+import os
 import sys
 from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
@@ -10,7 +11,7 @@ from pydantic import BaseModel, ValidationError
 
 from api.http.strict_json import MalformedJson, parse
 from api.rendering import rendered_lines
-from api.shop import shop_folder
+from api.shop import REGION_VARIABLE, shop_folder
 from api.views.fill import fill_view
 from api.wording import ProblemError, mistakes, more_than_it_holds, unknown_id
 from knowledge.assemble import read_knowledge, read_shop
@@ -24,7 +25,7 @@ from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import JugQuestion
 from knowledge.rings.shift_question import ShiftQuestion
 from knowledge.shift.compute import compute_shift_answer
-from knowledge.shop.shop import NO_SHOP, Shop, filled_in
+from knowledge.shop.shop import Shop, filled_in
 from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import SymptomQuestion
 from knowledge.text import nearest
@@ -60,25 +61,27 @@ def ask(flags: Sequence[str]) -> int:
     """
     parser = argparse.ArgumentParser(prog="python -m api ask", description="Answer one question in the terminal.")
     parser.add_argument("file", help="JSON file with the question; - reads what is piped in")
+    parser.add_argument("--more", action="store_true", help="print all of the answer, not the first lines of it")
     parser.add_argument("--json", action="store_true", help="print the answer as JSON, as the API would send it")
     parser.add_argument("--shop", type=Path, help="folder with the shop's own boxes and jugs; default demo_data")
+    parser.add_argument("--region", default=os.environ.get(REGION_VARIABLE) or None, help="where the shop is")
     given = parser.parse_args(list(flags))
     try:
         folder = shop_folder(given.shop)
     except ValueError as error:
         parser.error(str(error))
     base = read_knowledge()
-    shop = read_shop(folder, base) if folder else NO_SHOP
+    shop = read_shop(folder, base, given.region)
     try:
-        print(answered(_read(given.file), base, shop, as_json=given.json))
+        print(answered(_read(given.file), base, shop, as_json=given.json, more=given.more))
     except CannotAsk as error:
         print(f"{given.file}: {error}", file=sys.stderr)
         return 2
     return 0
 
 
-def answered(content: bytes, base: KnowledgeBase, shop: Shop, *, as_json: bool = False) -> str:
-    """The answer to the question in a file, as text for a terminal or as JSON.
+def answered(content: bytes, base: KnowledgeBase, shop: Shop, *, as_json: bool = False, more: bool = False) -> str:
+    """The answer to the question in a file, as text for a terminal or as JSON; with `more` the text is complete.
 
     Errors: CannotAsk.
     """
@@ -87,9 +90,9 @@ def answered(content: bytes, base: KnowledgeBase, shop: Shop, *, as_json: bool =
     if as_json:
         return str(answer.model_dump_json(indent=2))
     if kind != "fill":
-        return rendered_lines(f"{kind}.txt", answer=answer)
+        return rendered_lines(f"{kind}.txt", more=more, answer=answer)
     _, from_box = filled_in(FillQuestion.model_validate(value), shop)
-    return rendered_lines("fill.txt", view=fill_view(answer, from_box, base))
+    return rendered_lines("fill.txt", more=more, view=fill_view(answer, from_box, base))
 
 
 def _read(name: str) -> bytes:

@@ -10,7 +10,7 @@ from knowledge.physics.density import COLDEST_C
 from knowledge.text import digits, grouped, in_steps, plain
 
 MARK = "*"
-MARK_MEANS = f"{MARK} rests on a figure from memory or on our judgement, not on a source that was read again."
+MARK_MEANS = f"{MARK} rests on a figure from memory or on our judgement, not on a source that was checked."
 VERDICTS = {
     "fits": "fits",
     "fits-with-care": "fits with care",

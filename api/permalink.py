@@ -4,31 +4,40 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from urllib.parse import urlencode
 
-from knowledge.box.question import FlatFillQuestion
+from knowledge.box.question import FLAT_PARTS, PARTS_OF_RINGS, FlatFillQuestion
 
-PARTS_OF_RINGS = ("body", "cones", "condition")
 FIELDS = tuple(FlatFillQuestion.model_fields)
+# The one field that an address repeats; its values hold no blank, so here they stand in one text.
+SEVERAL = "unanswerable"
 
 
 def repeated(given: Iterable[tuple[str, str]]) -> list[str]:
-    """The names that an address gives more than once."""
-    return [name for name, count in Counter(name for name, _ in given).items() if count > 1]
+    """The names that an address gives more than once and must not."""
+    return [name for name, count in Counter(name for name, _ in given).items() if count > 1 and name != SEVERAL]
 
 
 def cleaned(given: Iterable[tuple[str, str]]) -> dict[str, str]:
     """What a form sends, without the fields left at *don't know* and without parts of rings that are not there."""
-    values = {name: value.strip() for name, value in given if value.strip()}
+    stated = [(name, value.strip()) for name, value in given if value.strip()]
+    values = dict(stated)
+    if SEVERAL in values:
+        several = " ".join(value for name, value in stated if name == SEVERAL)
+        values[SEVERAL] = " ".join(dict.fromkeys(several.split()))
     if values.get("facing") == "none":
         for name in PARTS_OF_RINGS:
             values.pop(name, None)
     return values
 
 
+def pairs(values: Mapping[str, str]) -> list[tuple[str, str]]:
+    """The parameters of an address, in the order of the fields."""
+    names = (*(name for name in FIELDS if name in values), *(name for name in values if name not in FIELDS))
+    return [(name, one) for name in names for one in (values[name].split() if name == SEVERAL else (values[name],))]
+
+
 def address(page: str, values: Mapping[str, str], **changes: str) -> str:
-    """A link to a page about this question, relative to the pages; in the order of the fields."""
-    stated = cleaned({**values, **changes}.items())
-    known = [(name, stated.pop(name)) for name in FIELDS if name in stated]
-    query = urlencode((*known, *stated.items()))
+    """A link to a page about this question, relative to the pages."""
+    query = urlencode(pairs(cleaned({**values, **changes}.items())))
     return f"{page}?{query}" if query else page
 
 
@@ -36,6 +45,5 @@ def field_of(pointer: str) -> str:
     """The flat field that a place in a question stands for: `/rings/0/facing` is `facing`, and so is `/rings`."""
     if pointer == "/rings":
         return "facing"
-    if pointer.startswith("/service_data/"):
-        return f"service_{pointer.rpartition('/')[2]}"
-    return pointer.rpartition("/")[2]
+    *parts, name = pointer.split("/")
+    return next((f"{prefix}{name}" for part, prefix in FLAT_PARTS.items() if part in parts), name)

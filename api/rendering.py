@@ -10,16 +10,19 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 from markupsafe import Markup, escape
 
 from api import figures
+from api.permalink import field_of
 from knowledge.text import percent, plain
 
 TEMPLATES = Path(__file__).resolve().parent / "templates"
-COLUMNS = 96
+COLUMNS = 88
+MOST_LINES = 25
 NO_BREAK = "\N{NO-BREAK SPACE}"
 MINUS = re.compile(r"(?<![\w.-])-(?=\d)")
 GRADE = re.compile(r"\b(?:\d+W-\d+|GL-\d|MT-\d)\b")
 BEFORE_UNIT = re.compile(r"(?<=\d) (?=°C|mm²/s|mPa|ms\b|%|\d{3}\b)")
 ITEM = re.compile(r" *(?:(?:[-+]|\d+\.) )?")
 LABEL = 14
+GOES_ON = re.compile(rf" {{{LABEL}}}(?! *(?:[-+]|\d+\.) )")
 
 
 def typeset(text: str) -> str:
@@ -59,6 +62,7 @@ def _environment() -> Environment:
         column=column,
         percent=percent,
         plain=plain,
+        field_of=field_of,
         **figures.FILTERS,
     )
     environment.globals.update(figures.WORDS)
@@ -70,11 +74,21 @@ def rendered(template: str, **context: Any) -> str:
     return ENVIRONMENT.get_template(template).render(context)
 
 
-def rendered_lines(template: str, **context: Any) -> str:
-    """The text of a template for a terminal: lines of at most COLUMNS, one blank line between blocks."""
-    lines = (_wrapped(line) for line in rendered(template, **context).splitlines())
-    text = re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).strip("\n")
-    return f"{text}\n\n{figures.MARK_MEANS}" if figures.MARK in text else text
+def rendered_lines(template: str, *, more: bool = True, **context: Any) -> str:
+    """The text of a template for a terminal, in lines of at most COLUMNS; without `more` at most MOST_LINES of them."""
+    lines = (_wrapped(line) for line in rendered(template, more=more, **context).splitlines())
+    *shown, foot = re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).strip("\n").splitlines()
+    below = ["", foot]
+    if figures.MARK in "".join(shown):
+        below.append(figures.MARK_MEANS)
+    return "\n".join((shown if more else _cut(shown, MOST_LINES - len(below))) + below)
+
+
+def _cut(lines: list[str], most: int) -> list[str]:
+    """As many lines as may be shown, up to the end of an item."""
+    while most < len(lines) and GOES_ON.match(lines[most]):
+        most -= 1
+    return "\n".join(lines[:most]).rstrip().splitlines()
 
 
 def column(text: str, label: str) -> str:

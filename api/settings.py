@@ -46,6 +46,7 @@ class Settings(BaseSettings):
     host: str = Field("127.0.0.1", description="address to listen on; the default is this machine only")
     port: int = Field(8000, ge=0, le=65535, description="port to listen on; 0 takes a free one")
     shop: Shop = Field(DEMO if DEMO.is_dir() else None, description="folder with the shop's tables")
+    region: str | None = Field(None, description="where the shop is; changes which classes count as sold every day")
     origins: Origins = Field(
         (), description="web page origin that may call; --origin is repeatable, commas in the variable"
     )
@@ -60,7 +61,12 @@ class Settings(BaseSettings):
     @property
     def environment(self) -> dict[str, str]:
         """The variables from which a worker process reads the same settings."""
-        values = {**self.model_dump(), "origins": ",".join(self.origins), "shop": self.shop or ""}
+        values = {
+            **self.model_dump(),
+            "origins": ",".join(self.origins),
+            "shop": self.shop or "",
+            "region": self.region or "",
+        }
         return {f"{PREFIX}{name.upper()}": str(value) for name, value in values.items()}
 
 

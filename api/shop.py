@@ -13,10 +13,11 @@ from knowledge.base import KnowledgeBase
 from knowledge.errors import Fault, FaultyShop
 from knowledge.loading.files import TableFile
 from knowledge.shop.models import ShopState
-from knowledge.shop.shop import NO_SHOP, Shop
+from knowledge.shop.shop import Shop
 
 DEMO = Path(__file__).resolve().parent.parent / "demo_data"
 SHOP_VARIABLE = "FILLWRIGHT_SHOP"
+REGION_VARIABLE = "FILLWRIGHT_REGION"
 log = logging.getLogger("fillwright")
 
 LOOK_EVERY_S = 0.5
@@ -56,17 +57,24 @@ class WatchedShop:
     Only `look` replaces it, and one task calls that; no request waits for a file.
     """
 
-    def __init__(self, folder: Path | None, base: KnowledgeBase, clock: Callable[[], float] = time.monotonic) -> None:
+    def __init__(
+        self,
+        folder: Path | None,
+        base: KnowledgeBase,
+        clock: Callable[[], float] = time.monotonic,
+        region: str | None = None,
+    ) -> None:
         """Read the folder for the first time.
 
-        Errors: FaultyShop with every fault found.
+        Errors: FaultyShop with every fault found; UnknownRegion.
         """
+        self._region = region
         self._folder = folder
         self._base = base
         self._clock = clock
         self._seen = self._taken = look_at_shop(folder) if folder else ()
         self._seen_since = clock()
-        self.now = Snapshot(shop_of(self._taken, base) if folder else NO_SHOP)
+        self.now = Snapshot(shop_of(self._taken if folder else None, base, region=region))
 
     def look(self) -> None:
         """Look at the files once; take them when they have stood unchanged for long enough."""
@@ -82,7 +90,7 @@ class WatchedShop:
 
     def _snapshot(self, files: tuple[TableFile, ...]) -> Snapshot:
         try:
-            snapshot = Snapshot(shop_of(files, self._base))
+            snapshot = Snapshot(shop_of(files, self._base, region=self._region))
         except FaultyShop as error:
             log.warning("the shop's tables were edited and cannot be used; the state before is kept:\n%s", error)
             return Snapshot(self.now.shop, error.faults)

@@ -42,6 +42,7 @@ SENTENCES = {
     "greater_than": IN_RANGE,
     "less_than_equal": IN_RANGE,
     "string_too_short": "Must not be empty; leave it out when it is not known.",
+    "string_pattern_mismatch": "Must be a JSON pointer into the question, such as /rings/0/facing.",
     "says_nothing": "Must be a grade such as 75W-90. Leave it out when it is not known.",
     "string_too_long": "Must be at most {max_length} characters.",
     "too_long": "Must have at most {max_length} entries.",

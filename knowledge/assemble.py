@@ -8,12 +8,13 @@ from knowledge import faq
 from knowledge.base import KnowledgeBase
 from knowledge.box.checks import box_faults
 from knowledge.catalogue import EVERY_RULE, MODELS
-from knowledge.errors import Fault, FaultyShop, FaultyTables
+from knowledge.errors import Fault, FaultyShop, FaultyTables, UnknownIds, UnknownRegion
 from knowledge.fluids.checks import fluid_faults
+from knowledge.ids import with_ids
 from knowledge.judging.checks import outcome_faults
 from knowledge.loading.cells import Placed, Tables, placed_rows
-from knowledge.loading.check import declared_faults, provenance_faults
-from knowledge.loading.edition import CHANGES_FILE, VERSION_FILE, changes_faults, stamped, version_faults
+from knowledge.loading.check import declared_faults, key_faults, provenance_faults
+from knowledge.loading.edition import CHANGES_FILE, VERSION_FILE, changes_faults, changes_of, stamped, version_faults
 from knowledge.loading.files import TABLES, TableFile, digest_of, look_at, rewrite, text_of
 from knowledge.loading.schema import Row
 from knowledge.rings.checks import ring_faults
@@ -32,7 +33,6 @@ ASKED_FOR = {
         "lifting-the-gearbox",
         "lining-burn-and-glaze",
         "multi-cone-in-the-cold",
-        "service-data-decides",
         "solid-additives",
         "too-slippery",
         "worn-ring-stays-worn",
@@ -52,7 +52,9 @@ def read_knowledge(folder: Path | None = None) -> KnowledgeBase:
     faults = faults or [*version_faults(version), *_faults_between(tables)]
     if faults:
         raise FaultyTables(tuple(faults))
-    base = KnowledgeBase.of(tables, version=version, digest=digest_of(folder))
+    # A service starts without the changes too.
+    changes = changes_of(text_of(look_at(folder / CHANGES_FILE), []) or "")
+    base = KnowledgeBase.of(tables, version=version, digest=digest_of(folder), changes=changes)
     if found := (*faq.faq_faults(tables[faq.FaqRow], base), *outcome_faults(tables, base)):
         raise FaultyTables(found)
     return base
@@ -108,12 +110,28 @@ def _hold_to(base: KnowledgeBase, changes: str) -> None:
         raise FaultyTables(faults)
 
 
-def read_shop(folder: Path, base: KnowledgeBase) -> Shop:
-    """The shop's own boxes and shelf, read from a folder of tables.
+def read_shop(folder: Path | None, base: KnowledgeBase, region: str | None = None) -> Shop:
+    """The shop's own boxes and shelf, read from a folder of tables; without a folder it has none.
 
     Errors: FaultyShop with every fault found, each with file, line and column.
     """
-    return shop_of(look_at_shop(folder), base)
+    return shop_of(look_at_shop(folder) if folder else None, base, region=region)
+
+
+def _with_ids(tables: Tables, base: KnowledgeBase, faults: list[Fault]) -> Tables:
+    """The tables of a shop with ids in place of the words that people use, as in a question."""
+    boxes = tables.ids("boxes")
+
+    def spelt(placed: Placed[Any]) -> Placed[Any]:
+        try:
+            return placed._replace(row=with_ids(placed.row, base, boxes))
+        except UnknownIds as error:
+            for item in error.items:
+                field = item.pointer.split("/")[1]
+                faults.append(placed.fault(field, f"{field}: {item.told}"))
+            return placed
+
+    return Tables(tables.models, {model: tuple(map(spelt, items)) for model, items in tables.placed.items()})
 
 
 def look_at_shop(folder: Path) -> tuple[TableFile, ...]:
@@ -121,17 +139,19 @@ def look_at_shop(folder: Path) -> tuple[TableFile, ...]:
     return tuple(look_at(folder / file) for file in shop_rows.TABLES)
 
 
-def shop_of(files: Iterable[TableFile], base: KnowledgeBase) -> Shop:
-    """The shop that these files describe.
+def shop_of(files: Iterable[TableFile] | None, base: KnowledgeBase, *, region: str | None = None) -> Shop:
+    """The shop that these files describe, in a region of the knowledge.
 
-    Errors: FaultyShop with every fault found, each with file, line and column.
+    Errors: FaultyShop with every fault found, each with file, line and column; UnknownRegion.
     """
+    if region is not None and region not in base.regions:
+        raise UnknownRegion(region, base.regions)
+    if files is None:
+        return Shop.of(region=region)
     faults: list[Fault] = []
     tables = _rows_of(files, shop_rows.TABLES, faults)
-    faults = faults or [
-        *declared_faults(tables, lambda name: (tables if name in tables.by_name else base).ids(name)),
-        *shop_faults(tables, base),
-    ]
+    spelt = _with_ids(tables, base, faults) if not faults else tables
+    faults = faults or [*key_faults(spelt, spelt.ids), *shop_faults(spelt, base)]
     if faults:
         raise FaultyShop(tuple(faults))
-    return Shop.of(tables.rows(shop_rows.BoxRow), tables.rows(shop_rows.RingSetRow), tables.rows(shop_rows.ShelfRow))
+    return Shop.of(*(spelt.rows(model) for model in shop_rows.TABLES.values()), region=region)

@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 from knowledge.loading import custom_rows, facing_rows, scales, schema
 from knowledge.loading.cells import AnyRow, Tables, row_id
+from knowledge.loading.edition import Change
 from knowledge.lubricant import Lubricant, oil_of_class
 from knowledge.parts.provenance import KnowledgeStamp, Standing
 from knowledge.text import squeezed
@@ -103,12 +104,13 @@ class KnowledgeBase:
     facing_thermal: tuple[facing_rows.FacingThermalRow, ...]
     friction_by_fluid: Mapping[tuple[str, str], facing_rows.FrictionByFluidRow]
     shift_bounds: tuple[facing_rows.ShiftBoundRow, ...]
+    changes: tuple[Change, ...]
     tables: Mapping[str, tuple[schema.Row, ...]]
     _ids: Mapping[str, tuple[str, ...]]
     _rows: Mapping[type[schema.Row], tuple[Any, ...]]
 
     @classmethod
-    def of(cls, tables: Tables, *, version: str, digest: str) -> "KnowledgeBase":
+    def of(cls, tables: Tables, *, version: str, digest: str, changes: tuple[Change, ...] = ()) -> "KnowledgeBase":
         """The base made of checked tables."""
         lubricants = {row.id: oil_of_row(row, tables) for row in tables.rows(schema.LubricantRow)}
         fit_pairs = {(row.facing, row.family): row for row in tables.rows(schema.FacingFamilyRow)}
@@ -155,6 +157,7 @@ class KnowledgeBase:
                 {(row.facing, row.family): row for row in tables.rows(facing_rows.FrictionByFluidRow)}
             ),
             shift_bounds=tables.rows(facing_rows.ShiftBoundRow),
+            changes=changes,
             tables=MappingProxyType({name: tables.rows(model) for name, model in tables.by_name.items()}),
             _ids=MappingProxyType({name: tables.ids(name) for name in tables.by_name}),
             _rows=MappingProxyType({model: tables.rows(model) for model in tables.by_name.values()}),
@@ -171,6 +174,11 @@ class KnowledgeBase:
     def ids(self, table: str) -> tuple[str, ...]:
         """The ids of a table by its name."""
         return self._ids[table]
+
+    @property
+    def regions(self) -> tuple[str, ...]:
+        """The regions whose counters sell some class more or less commonly than others do."""
+        return tuple(dict.fromkeys(region for region, _ in self.sold_by_region))
 
     def __repr__(self) -> str:
         return f"KnowledgeBase({self.version}, {self.digest})"

@@ -15,6 +15,7 @@ from knowledge.judging.column_rule import ColumnRule
 from knowledge.judging.rules import RULES
 from knowledge.jug.rules.label import LABEL_RULES
 from knowledge.loading import custom_rows, facing_rows, scales, schema
+from knowledge.loading.edition import Change
 from knowledge.loading.schema import Row
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Citation, KnowledgeStamp, ResponseModel
@@ -123,6 +124,7 @@ COMPUTED: Mapping[type[BaseModel], Callable[[KnowledgeBase], tuple[BaseModel, ..
     Facing: facing_entries,
     LubricantEntry: lubricant_entries,
     RuleEntry: rule_entries,
+    Change: lambda base: base.changes,
     FaqEntry: faq_entries,
 }
 
@@ -134,7 +136,7 @@ def _entries(model: type[BaseModel], base: KnowledgeBase) -> tuple[BaseModel, ..
 class Catalogue(NamedTuple):
     """A part of the knowledge to browse: what its list holds, what one entry is, and an id as an example.
 
-    `lists` has its own entries first, under its name, which is its path too.
+    `lists` has its own entries first, under its name.
     """
 
     about: str
@@ -149,9 +151,14 @@ class Catalogue(NamedTuple):
         return next(iter(self.lists))
 
     @property
+    def path(self) -> str:
+        """Its name as it stands in an address."""
+        return self.name.replace("_", "-")
+
+    @property
     def model(self) -> type[ResponseModel]:
         """The model of the whole list."""
-        return _listing(self.name.title(), self.about, self.lists, knowledge=(KnowledgeStamp, ...))
+        return _listing(self.name.title().replace("_", ""), self.about, self.lists, knowledge=(KnowledgeStamp, ...))
 
     def entries(self, base: KnowledgeBase) -> Mapping[str, BaseModel]:
         """Its own entries by their ids."""
@@ -253,6 +260,24 @@ CATALOGUES = (
         "One way of driving.",
         "street",
         {"duties": schema.DutyRow},
+    ),
+    Catalogue(
+        "Kinds of box, a layout or one of its eras, with what the trade meets in them and usually fills.",
+        "box_kind",
+        "One kind of box.",
+        "front-drive",
+        {
+            "box_kinds": custom_rows.BoxKindRow,
+            "how_often": custom_rows.HowOftenRow,
+            "usual_fills": custom_rows.UsualFillRow,
+        },
+    ),
+    Catalogue(
+        "Editions of the tables, and which answers each changes.",
+        "change",
+        "One edition.",
+        "2026.11.0",
+        {"changes": Change},
     ),
 )
 

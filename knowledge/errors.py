@@ -31,6 +31,13 @@ class FaultyShop(FaultyTables):
     """The tables of a shop folder cannot be used."""
 
 
+class UnknownRegion(FillwrightError):
+    """No table tells of this region what is sold there."""
+
+    def __init__(self, region: str, known: tuple[str, ...]) -> None:
+        super().__init__(f"{region[:60]!r} is no region; there are {', '.join(known)}")
+
+
 class UnknownId(NamedTuple):
     """One word of which no id of the knowledge can be made, or one grade that cannot be read."""
 
@@ -40,6 +47,14 @@ class UnknownId(NamedTuple):
     did_you_mean: str | None
     advice: str | None = None
     code: Literal["unknown_id", "ambiguous_word", "unreadable_grade"] = "unknown_id"
+
+    @property
+    def told(self) -> str:
+        """What is wrong with the word, for whoever writes it in a table."""
+        what = {"ambiguous_word": "may mean more than one thing", "unreadable_grade": "is no grade"}
+        hint = f"did you mean {self.did_you_mean!r}?" if self.did_you_mean else self.advice
+        hint = hint or f"there are {', '.join(self.known)}"
+        return f"{self.value!r} {what.get(self.code, 'is not known')}; {hint}"
 
 
 class UnknownIds(FillwrightError):

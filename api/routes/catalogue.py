@@ -17,12 +17,12 @@ UNKNOWN = documented(404)
 def add_routes(browsed: Catalogue) -> None:
     """The list of a catalogue, and each of its entries by its id."""
 
-    path, entry, model = f"/{browsed.name}", browsed.lists[browsed.name], browsed.model
+    path, entry, model = f"/{browsed.path}", browsed.lists[browsed.name], browsed.model
 
     async def listed(base: Base) -> Any:
         return model(**browsed.answer(base))
 
-    async def one(id: Annotated[str, named(f"/v1/{browsed.name}", browsed.example)], base: Base) -> Any:
+    async def one(id: Annotated[str, named(f"/v1/{browsed.path}", browsed.example)], base: Base) -> Any:
         entries = browsed.entries(base)
         if id not in entries:
             raise unknown_entry(id, entries)

@@ -14,7 +14,7 @@ from api.charts.bands import bands_chart
 from api.http.handlers import refusal, validated
 from api.http.middleware import content_policy
 from api.http.problems import Refused, unknown_entry
-from api.permalink import address, cleaned, repeated
+from api.permalink import SEVERAL, address, cleaned, pairs, repeated
 from api.rendering import rendered
 from api.routes.dependencies import Base, ShopNow
 from api.slip_code import NoSlipNumber, read_number
@@ -47,7 +47,7 @@ def counter(request: Request, base: Base, now: ShopNow) -> Response:
     """The counter: a question on one side, its answer on the other; the address holds the question."""
     given = request.query_params.multi_items()
     values = cleaned(given)
-    if dict(given) != values and not repeated(given):
+    if sorted(given) != sorted(pairs(values)) and not repeated(given):
         return RedirectResponse(address("./", values))
     form = counter_form(values, base, now.shop)
     context: dict[str, Any] = {"values": values, "form": form, "legends": legends(form), "shop": now}
@@ -136,7 +136,8 @@ def _question(given: Iterable[tuple[str, str]], values: Mapping[str, str]) -> Fi
     try:
         if twice := repeated(given):
             raise RequestValidationError([{"type": "repeated_parameter", "loc": ("query", name)} for name in twice])
-        return validated(FlatFillQuestion, values, "query").question()
+        several = {SEVERAL: values[SEVERAL].split()} if SEVERAL in values else {}
+        return validated(FlatFillQuestion, {**values, **several}, "query").question()
     except RequestValidationError as error:
         raise refusal(error, "query", lambda _: FlatFillQuestion) from None
 

@@ -2,6 +2,7 @@
 /* Answers while the form is filled in. The server renders every answer; this only asks for it and puts it in place. */
 
 const UNITS = { temperature: "c", volume: "l" };
+const RING_PARTS = ["body", "cones", "condition", "replaced", "ring_fluid_family", "ring_fluid_grade"];
 const texts = new WeakMap();
 const NUMBER = "[−-]?\\d[\\d\\u00a0]*(?:\\.\\d+)?";
 const TEMPERATURES = new RegExp(`(${NUMBER})(?:(\\*?(?: to | and |–))(${NUMBER}))?(\\*?)([ \\u00a0])°C(?![ \\u00a0]\\(KV)`, "g");
@@ -54,8 +55,8 @@ function startUnits() {
 
 function address() {
   const query = new URLSearchParams();
-  for (const [name, value] of new FormData(document.getElementById("question"))) if (value.trim()) query.set(name, value.trim());
-  if (query.get("facing") === "none") for (const part of ["body", "cones", "condition"]) query.delete(part);
+  for (const [name, value] of new FormData(document.getElementById("question"))) if (value.trim()) query.append(name, value.trim());
+  if (query.get("facing") === "none") for (const part of RING_PARTS) query.delete(part);
   return `./${query.size ? "?" + query : ""}`;
 }
 

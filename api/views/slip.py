@@ -5,13 +5,13 @@ from datetime import date
 from typing import NamedTuple
 
 from api.figures import VERDICTS
-from api.permalink import FIELDS, address, field_of
+from api.permalink import FIELDS, SEVERAL, address, field_of
 from api.rendering import day
 from api.slip_code import ID_BYTES, number_of
 from api.views.counter_form import Group
 from api.views.fill import FillView, class_names
 from knowledge.base import KnowledgeBase
-from knowledge.box.question import FillQuestion
+from knowledge.box.question import FLAT_PARTS, FillQuestion
 from knowledge.drain.upkeep import Upkeep
 from knowledge.fill.answer import FillAnswer, FullFillAnswer
 from knowledge.parts.lubricant_name import Limits
@@ -51,12 +51,16 @@ def understood(question: FillQuestion) -> dict[str, str]:
     Several ring sets have no flat fields; they are described one by one.
     """
     flat = {name: value for name in FIELDS if (value := getattr(question, name, None)) is not None}
+    flat[SEVERAL] = " ".join(question.unanswerable)
+    ring = question.rings[0] if question.rings and len(question.rings) == 1 else None
     if question.rings == ():
         flat["facing"] = "none"
-    elif question.rings and len(question.rings) == 1:
-        flat |= question.rings[0].model_dump(exclude={"gears"}, exclude_none=True)
-    if question.service_data is not None:
-        flat |= {f"service_{name}": value for name, value in question.service_data if value is not None}
+    elif ring:
+        flat |= ring.model_dump(exclude={"gears", "fluid_named"}, exclude_none=True)
+    now = question.in_it_now.label if question.in_it_now else None
+    parts = {"service_data": question.service_data, "fluid_named": ring and ring.fluid_named, "in_it_now": now}
+    for part, given in parts.items():
+        flat |= {f"{FLAT_PARTS[part]}{name}": value for name, value in given or () if value is not None}
     return {name: value_text(value) for name, value in flat.items()}
 
 
@@ -132,7 +136,10 @@ def _ring_sets(answer: FullFillAnswer, form: tuple[Group, ...]) -> Iterator[tupl
     words = {(field.name, it.value): it.words for group in form for field in group.fields for it in field.choices}
     for place, ring in enumerate(rings if len(rings) > 1 else (), start=1):
         parts = ring.model_dump(exclude={"gears"}, exclude_none=True)
-        known = ", ".join(words.get((name, f"{value}"), f"{value}") for name, value in parts.items())
+        named = parts.pop("fluid_named", {})
+        known = ", ".join(words.get((name, value_text(value)), value_text(value)) for name, value in parts.items())
+        if named:
+            known += f"; its maker names {' '.join(words.get(('ring_fluid_family', it), it) for it in named.values())}"
         yield f"Rings of gears {ring.gears}" if ring.gears else f"Ring set {place}", known or "nothing known"
 
 

@@ -125,8 +125,8 @@ def weights_of(
         at = {field: value[0] if field == "duty" else value for field, value in zip(fields, values, strict=True)}
         at["facing"] = at.get("facing") or facing or NO_RINGS
         for field in RING_PARTS[1:]:
-            if field in at and at[field] is None:
-                at[field] = _stated_part(field, at["facing"], question, base)
+            if "facing" in of_kind and at[field] is None:
+                at[field] = _stated_part(field, at["facing"], question)
         weight = 1.0
         for field in fields:
             if field in of_kind:
@@ -134,16 +134,18 @@ def weights_of(
             elif field == "yellow_metal":
                 if not copper_rings(question, base, *values[:2]):
                     weight *= how_often_beside_rings(at[field], at["facing"], base)
-            elif field not in BY_KIND and at[field] is not None and not (field in RING_PARTS and at["facing"] == NO_RINGS):
+            elif (
+                field not in BY_KIND
+                and at[field] is not None
+                and not (field in RING_PARTS and at["facing"] == NO_RINGS)
+            ):
                 weight *= how_often(field, at[field], at, base)
         found.append(weight)
     return np.array(found)
 
 
-def _stated_part(field: str, facing: str, question: FillQuestion, base: KnowledgeBase) -> Any:
+def _stated_part(field: str, facing: str, question: FillQuestion) -> Any:
     """What is stated of a part of the rings that are of a facing or of none that is stated; None where nothing is."""
-    if field == "body" and facing != NO_RINGS and base.facings[facing].body:
-        return None
     of_facing = (ring for ring in question.rings or () if ring.facing in (None, facing))
     return next((value for ring in of_facing if (value := getattr(ring, field)) is not None), None)
 

@@ -1,5 +1,6 @@
 """The circumstances that a caution may belong to: each follows from one fact of the box, or from the question."""
 
+import re
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
@@ -14,6 +15,9 @@ class Circumstance(NamedTuple):
     holds: Callable[[Any], bool]
 
 
+# 75W-90, however it is spelled; a grade of one number is of an old book.
+TWO_NUMBERS = re.compile(r"\d\s*W\W*\d", re.IGNORECASE)
+
 # What tells of the box itself, and not of where and how it is driven.
 OF_THE_BOX = ("box_kind", "rings", "yellow_metal", "final_drive", "limited_slip", "wet_clutch", "service_data")
 
@@ -25,6 +29,16 @@ def knows_nothing(question: FillQuestion) -> bool:
 
 def _of_question(holds: Callable[[FillQuestion], bool]) -> Circumstance:
     return Circumstance(None, holds)
+
+
+def _names_a_bare_grade(question: FillQuestion) -> bool:
+    grade = question.service_data.grade if question.service_data else None
+    return bool(grade and not TWO_NUMBERS.search(grade))
+
+
+def _may_speak_of_other_rings(question: FillQuestion) -> bool:
+    has_rings = question.rings is None or any(ring.replaced is not False for ring in question.rings)
+    return question.service_data is not None and has_rings
 
 
 CIRCUMSTANCES: Mapping[str, Circumstance] = {
@@ -44,8 +58,8 @@ CIRCUMSTANCES: Mapping[str, Circumstance] = {
     "wet-clutch": Circumstance("wet_clutch", bool),
     "leftover-fluid": _of_question(lambda question: question.in_it_now is not None),
     "label-missing": _of_question(lambda question: any(jug.label in (None, Label()) for jug in question.on_hand)),
-    "grade-name": _of_question(lambda question: bool(question.service_data and question.service_data.grade)),
+    "bare-grade": _of_question(_names_a_bare_grade),
     "rings-replaced": _of_question(lambda question: any(ring.replaced for ring in question.rings or ())),
     "nothing-known": _of_question(knows_nothing),
-    "service-data-given": _of_question(lambda question: question.service_data is not None),
+    "service-data-of-old-rings": _of_question(_may_speak_of_other_rings),
 }

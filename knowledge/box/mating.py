@@ -74,10 +74,10 @@ def _wiping_s_per_mpa_s(land: Land, cones: int, shape: ConeShape, base: Knowledg
 
 
 def _grip_nm(land: Land, cones: int, shape: ConeShape, base: KnowledgeBase) -> float:
-    """The cone torque of a usual shift in the middle of the facing's friction."""
+    """The cone torque of a first shift in the cold, in the middle of the facing's friction."""
     friction = chosen_friction(land.facing, base)
     return cone_torque_nm(
-        axial_force_n=base.default("shift", "shift_force_n").value,
+        axial_force_n=base.limit("cold-shift-force"),
         half_angle_deg=shape.half_angle_deg or base.ring_lands[land].half_angle_deg,
         mean_radii_mm=(shape.mean_radius_mm,) * cones,
         frictions=(0.5 * (friction.dynamic_min + friction.dynamic_max),) * cones,

@@ -79,7 +79,9 @@ def bare_grade(
     if not rows:
         return None
     row = min(rows, key=lambda row: (spelt.index(row.printed), boxes.index(row.box), row.colder_than_c or 0))
-    return BareGrade(row.first, row.second, row.words, row.standing)
+    second = base.lubricant_rows.get(row.second or "")
+    is_meant = second and (named.family in (None, second.family) or row.printed == spelt[0])
+    return BareGrade(row.first, row.second if is_meant else None, row.words, row.standing)
 
 
 def _is_of(row: BareGradeRow, family: str | None, grade: str, base: KnowledgeBase) -> bool:
@@ -137,10 +139,10 @@ class Named(NamedTuple):
             base=base,
         )
         if bare:
-            meant = [base.lubricant_rows[id] for id in bare.classes] if bare.first else []
-            if any(row.family == family for row in meant):
-                meant = [row for row in meant if row.family == family]
-            pairs = tuple((row.family, row.grade) for row in meant)
+            rows = [base.lubricant_rows[id] for id in bare.classes] if bare.first else []
+            if any(row.family == family for row in rows):
+                rows = [row for row in rows if row.family == family]
+            pairs = tuple((row.family, row.grade) for row in rows)
             return cls(by, text, pairs, family, grade, is_listed=bool(pairs), means=bare.words)
         found = printed(grade, base) if grade else None
         if found is not None and family and found.family not in (None, family):

@@ -37,7 +37,7 @@ MOST_RING_SETS = 12
 
 MOST_UNANSWERABLE = 20
 
-Pointer = Annotated[str, Field(pattern=r"^/[a-z0-9_/]+$", max_length=60)]
+Pointer = Annotated[str, Field(pattern=r"^/[a-z0-9_/]+$", max_length=80)]
 
 
 class ServiceData(RequestModel):
@@ -109,7 +109,9 @@ class FillQuestion(RequestModel):
     )
     service_data: ServiceData | None = Field(None, description="What the manufacturer published; it decides.")
     unanswerable: Annotated[tuple[Pointer, ...], AtMost(MOST_UNANSWERABLE)] = Field(
-        (), description="JSON pointers of questions that the caller cannot answer; they are not asked again."
+        (),
+        description="JSON pointers of questions that the caller cannot answer; they are not asked again.",
+        examples=[["/rings/0/facing"]],
     )
     in_it_now: Jug | None = Field(None, description="The fluid that is in the box now.")
     on_hand: Annotated[tuple[Jug, ...], AtMost(50)] = Field((), description="Jugs to judge for this box.")
@@ -122,6 +124,9 @@ class FillQuestion(RequestModel):
     def is_without_rings(self) -> bool:
         """Whether it surely has no rings and no hypoid gears: there a label that claims MT-1 too counts as that."""
         return self.rings == () and self.final_drive != "hypoid"
+
+
+PARTS_OF_RINGS = ("body", "cones", "condition", "replaced", "ring_fluid_family", "ring_fluid_grade")
 
 
 class FlatFillQuestion(QueryModel):
@@ -156,7 +161,7 @@ class FlatFillQuestion(QueryModel):
     in_it_grade: Grade | None = as_in(Label, "grade")
     unanswerable: tuple[Pointer, ...] = as_in(FillQuestion, "unanswerable", ())
 
-    @field_validator("body", "cones", "condition", "replaced", "ring_fluid_family", "ring_fluid_grade")
+    @field_validator(*PARTS_OF_RINGS)
     @classmethod
     def _no_rings_have_no_parts(cls, part: Any, info: ValidationInfo) -> Any:
         if part is not None and info.data.get("facing") == "none":

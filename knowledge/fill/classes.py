@@ -19,18 +19,20 @@ from knowledge.fill.answer import (
 )
 from knowledge.fill.open_cases import unless_safest
 from knowledge.fill.reasons import behind, in_short, leads_by
+from knowledge.fill.service_data import care_of_no_class
 from knowledge.judging.explain import Note
 from knowledge.judging.judgement import Judgement
-from knowledge.parts.lubricant_name import LubricantName
-from knowledge.parts.provenance import Figure
+from knowledge.parts.lubricant_name import LubricantName, Verdict
+from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Figure
 from knowledge.text import as_condition
 
 MOST_OTHERS = 6
 
 MOST_CARE = 4
 
-# What people read of a class in short; the rest stands in full and at the class itself.
 FIRST_SHIFTS = "cold-first-shifts-need-the-film-wiped"
+
+# What people read of a class in short; the rest stands in full and at the class itself.
 TOLD_OF_THE_LEADER = frozenset(
     {"bearings-need-viscosity-when-hot", FIRST_SHIFTS, "first-shifts-come-freely-once-warm-enough"}
 )
@@ -69,11 +71,18 @@ def leader_of(judgement: Judgement) -> Leader | None:
 
 def _as_printed(judgement: Judgement) -> Leader:
     named = judgement.named
-    name = LubricantName(id=None, name=named.text, family=named.family, grade=named.grade)
     by: LeadsBy = "ring-maker" if named.by == "ring-maker" else "service-data"
-    because = "The maker of the rings names it." if by == "ring-maker" else "The book names it; no class here has it."
+    who = "The maker of the rings" if by == "ring-maker" else "The book"
+    care = care_of_no_class(judgement)
     return Leader(
-        lubricant=name, alike=(), verdict="fits", because=because, leads_by=by, care=(), first_shifts=None, figures={}
+        lubricant=LubricantName(id=None, name=named.text, family=named.family, grade=named.grade),
+        alike=(),
+        verdict="fits-with-care" if care else "fits",
+        because=f"{who} names it; no class here has that grade.",
+        leads_by=by,
+        care=care[:MOST_CARE],
+        first_shifts=None,
+        figures={},
     )
 
 
@@ -81,7 +90,7 @@ def _care(judgement: Judgement, index: int) -> Iterator[str]:
     """What the caller must do or watch, but for what is so in rare cases only."""
     rare = judgement.ranking.rare
     told = (item for item in judgement.care(index) if item.only_if is None or item.share > rare)
-    yield from (as_condition(item.text, item.only_if) for item in islice(told, MOST_CARE))
+    yield from islice(dict.fromkeys(as_condition(item.text, item.only_if) for item in told), MOST_CARE)
 
 
 def _first_shifts(time: Figure | None, judgement: Judgement) -> FirstShifts | None:
@@ -135,22 +144,25 @@ def others_of(judgement: Judgement) -> tuple[Other, ...]:
     return tuple(
         Other(
             lubricant=judgement.lubricants[index].lubricant_name,
-            verdict=judgement.verdict(index),
+            verdict=_told(judgement, index),
             because=behind(judgement, index),
         )
         for index in judgement.order[1 : MOST_OTHERS + 1]
     )
 
 
+def _told(judgement: Judgement, index: int) -> Verdict:
+    """The verdict on a class as it is told: while it depends, the leader and its twins depend as well."""
+    is_open = judgement.lead.outcome == "depends" and index in (judgement.leader, *judgement.alike)
+    return "depends" if is_open else judgement.verdict(index)
+
+
 def fitting(judgement: Judgement) -> tuple[int, ...]:
-    """The leader and what an answer tells as fitting beside it; of what needs care itself only its twins."""
+    """The leader, its twins and what an answer tells as fitting beside them."""
     if judgement.leader is None:
         return ()
-    is_free = judgement.verdict(judgement.leader) == "fits" and not judgement.is_asked_for(judgement.leader)
-    if not is_free:
-        return judgement.leader, *judgement.alike
-    others = judgement.order[1 : MOST_OTHERS + 1]
-    return judgement.leader, *(index for index in others if judgement.verdict(index) == "fits")
+    others = (index for index in judgement.order[1 : MOST_OTHERS + 1] if judgement.verdict(index) == "fits")
+    return tuple(dict.fromkeys((judgement.leader, *judgement.alike, *others)))
 
 
 def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:
@@ -164,9 +176,18 @@ def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:
             key = finding.rule, finding.text, finding.only_if
             first.setdefault(key, finding)
             groups.setdefault(key, []).append(lubricant.id)
+    of_axles = {oil.id for oil in judgement.lubricants if oil.family.protection == "full"}
+    gravest = sorted(
+        groups,
+        key=lambda key: (
+            of_axles.isdisjoint(groups[key]),
+            SEVERITIES_FROM_WORST.index(first[key].severity),
+            -len(groups[key]),
+        ),
+    )
     return tuple(
-        Refusal(rule=key[0], text=in_short(as_condition(first[key].text, first[key].only_if)), lubricants=tuple(ids))
-        for key, ids in groups.items()
+        Refusal(rule=key[0], text=in_short(as_condition(key[1], key[2])), lubricants=tuple(groups[key]))
+        for key in gravest
     )
 
 
@@ -183,7 +204,7 @@ def safest_of(judgement: Judgement) -> Safest | None:
 
 def candidate_of(judgement: Judgement, index: int, leads: bool = True) -> Candidate:
     """One class with everything that was found and computed of it; where nothing leads none is told as fitting."""
-    verdict = judgement.verdict(index)
+    verdict = _told(judgement, index)
     verdict = verdict if leads or verdict == "does-not-fit" else "depends"
     return Candidate(
         lubricant=judgement.lubricants[index].lubricant_name,

@@ -15,6 +15,7 @@ from knowledge.fill.answer import (
     CasesTried,
     FillAnswer,
     FullFillAnswer,
+    Leader,
     LubricantAnswer,
     SharedFinding,
     TriedField,
@@ -98,8 +99,7 @@ def compute_fill_answer(
     on_hand = (*question.on_hand, *(shop.shelf.values() if question.use_shelf else ()))
     every = every_fill(base)
     jugs = judged_jugs(on_hand, judgement.question, base, detail)
-    family = None if leader is None else leader.lubricant.family
-    cautions = not_against((family,), judgement.cautions(), base)
+    cautions = _cautions(judgement, leader)
     short: dict[str, Any] = {
         "knowledge": base.stamp,
         "answer_id": box.answer_id,
@@ -132,6 +132,15 @@ def compute_fill_answer(
     if not is_full:
         return FillAnswer.model_construct(**short)
     return FullFillAnswer.model_construct(**_with_all_behind(box, cautions, short))
+
+
+def _cautions(judgement: Judgement, leader: Leader | None) -> tuple[Caution, ...]:
+    """The cautions of the box, but for those against the fluid that leads, and of the cold where shifts come freely."""
+    family = None if leader is None else leader.lubricant.family
+    cautions = not_against((family,), judgement.cautions(), judgement.base)
+    if leader is None or leader.first_shifts is None or leader.first_shifts.step != "free":
+        return cautions
+    return tuple(item for item in cautions if "cold-start" not in judgement.base.cautions[item.id].when)
 
 
 def compute_lubricant_answer(

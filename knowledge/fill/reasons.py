@@ -25,7 +25,7 @@ def leads_by(judgement: Judgement) -> tuple[LeadsBy, str]:
             return "ring-maker", "The maker of the rings names it."
         return "service-data", "The book names it."
     if lead.outcome == "depends":
-        return "custom", f"The usual fill in about {percent(float(f'{lead.share:.1g}'))} of what such a box may be."
+        return "custom", f"The usual fill in about {percent(float(f'{lead.share:.1g}'))} of such boxes."
     row = usual_row(judgement)
     if row is None:
         return "custom", "Of what this box bears it is the most usual."

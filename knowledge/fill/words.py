@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from knowledge.fill.answer import FirstShifts, Outcome
-from knowledge.fill.service_data import grave_reason
+from knowledge.fill.service_data import care_of_no_class, grave_reason
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.questions import OpenQuestion
 from knowledge.judging.window import copper_strip_line
@@ -34,13 +34,16 @@ def summary(outcome: Outcome, judgement: Judgement, questions: Sequence[OpenQues
         return ONLY_THE_BOOK
     named = judgement.named
     if not named.is_listed:
-        return f"Fill {named.text}, as {_who(judgement)} says. No class here has that grade."
+        careful = ", with care" if care_of_no_class(judgement) else ""
+        return f"Fill {named.text}{careful}: {_who(judgement)} names it. No class here has that grade."
     if outcome == "depends":
         if not questions:
             return f"Nobody can tell more. {_at_best(judgement)}."
         short = judgement.base.unknowns[questions[0].name].short
         return f"Ask first {short}. Until then {_at_best(judgement)}."
-    return f"Fill {_fill(judgement)}{_with_care(judgement)}. {_last(judgement)}"
+    if judgement.is_asked_for(judgement.leader or 0):
+        return " ".join((_as_named(judgement), *_as_good(judgement)))
+    return f"Fill {_fill(judgement)}{_with_care(judgement)}. {CHECK_THE_BOOK}"
 
 
 def say(
@@ -61,7 +64,8 @@ def say(
     if outcome == "none-suitable":
         return within(ONLY_THE_BOOK, _proof(judgement), "Pour nothing on a guess.")
     if not named.is_listed:
-        return within(f"Fill {named.text}, as {_who(judgement)} says.", [], "No class here has that grade.")
+        care = care_of_no_class(judgement)
+        return within(f"Fill {named.text}{', with care' if care else ''}: {_who(judgement)} names it.", care)
     if outcome == "depends":
         asked = [judgement.base.unknowns[one.name].short for one in questions[:2]]
         first = f"Ask {' and '.join(asked)}." if asked else "More cannot be told."
@@ -69,15 +73,17 @@ def say(
         is_axle_oil = judgement.lubricants[judgement.leader or 0].family.protection == "full"
         guess = [] if is_axle_oil else ["Never pour axle oil on a guess."]
         return within(first, [least, *guess], "The book decides.")
+    if judgement.is_asked_for(judgement.leader or 0):
+        care = (note.text for note in judgement.care(judgement.leader or 0) if note.only_if is None)
+        return within(_as_named(judgement), [*care, *_asides(judgement, (), never, shifts)])
     first = f"Fill {_leader_name(judgement)}{_with_care(judgement)}."
-    return within(first, _asides(judgement, will_do, never, shifts), _last(judgement))
+    return within(first, _asides(judgement, will_do, never, shifts), CHECK_THE_BOOK)
 
 
 def _asides(
     judgement: Judgement, will_do: Sequence[int], never: Sequence[str], shifts: FirstShifts | None
 ) -> Iterator[str]:
-    if judgement.alike:
-        yield f"{judgement.lubricants[judgement.alike[0]].short_name} is as good."
+    yield from _as_good(judgement)
     if will_do:
         second = judgement.lubricants[will_do[0]]
         long_c = second.long_sump_c
@@ -91,13 +97,21 @@ def _asides(
         yield f"First shifts {'are' if shifts.sure else 'may be'} hard at {_spoken(shifts.at_c)}."
 
 
-def within(first: str, asides: Iterable[str], last: str) -> str:
+def _as_named(judgement: Judgement) -> str:
+    return f"Fill {_leader_name(judgement)}{_with_care(judgement)}: {_who(judgement)} names it."
+
+
+def _as_good(judgement: Judgement) -> list[str]:
+    return [f"{judgement.lubricants[index].short_name} is as good." for index in judgement.alike[:1]]
+
+
+def within(first: str, asides: Iterable[str], *last: str) -> str:
     """The first and the last sentence with as many between them as fit."""
     sentences = [first]
     for aside in asides:
-        if len(" ".join([*sentences, aside, last]).split()) <= MOST_WORDS:
+        if len(" ".join([*sentences, aside, *last]).split()) <= MOST_WORDS:
             sentences.append(aside)
-    return " ".join([*sentences, last])
+    return " ".join([*sentences, *last])
 
 
 def _conflict(judgement: Judgement) -> str:
@@ -136,12 +150,6 @@ def _proof(judgement: Judgement) -> list[str]:
 def _with_care(judgement: Judgement) -> str:
     is_careful = judgement.leader is not None and judgement.verdict(judgement.leader) == "fits-with-care"
     return ", with care" if is_careful else ""
-
-
-def _last(judgement: Judgement) -> str:
-    if judgement.leader is None or not judgement.is_asked_for(judgement.leader):
-        return CHECK_THE_BOOK
-    return f"That is what {_who(judgement)} names."
 
 
 def _spoken(celsius: float) -> str:

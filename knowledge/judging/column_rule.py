@@ -65,10 +65,7 @@ class ColumnRule:
     reads: tuple[str, ...]
     sources: tuple[Citation, ...]
     decide: Callable[[BoxColumns], Decision]
-    yields_to_service_data: bool = False
     uses_service_data: bool = False
-    sets_margin: bool = False
-    sets_comfort_margin: bool = False
     settled_by: str | None = None
     speaks_of_grade: bool = False
     words: Mapping[str, Callable[[Spot], str]] = field(default_factory=dict)
@@ -83,9 +80,7 @@ def column_rule(
 ) -> Callable[[Callable[[BoxColumns], Decision]], ColumnRule]:
     """Make a rule of a function: its name is the id, its docstring the claim and, after a blank line, the reason.
 
-    A rule that yields to service data warns, where it would refuse, once the manufacturer's service data names that
-    very class. One that sets a margin has its say in the order of the classes; one that sets a comfort margin has it
-    up to its limit. `settled_by` is the line of a data sheet that settles it for one jug.
+    `settled_by` is the line of a data sheet that settles it for one jug.
     """
 
     def of(decide: Callable[[BoxColumns], Decision]) -> ColumnRule:

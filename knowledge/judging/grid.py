@@ -117,15 +117,9 @@ def _cells(place: int, axis: Axis, items: Sequence[OnAxes]) -> NDArray[np.intp]:
     return cells
 
 
-def weighed(values: Floats, weights: Sequence[Floats | None], keep: int | None) -> Floats:
-    """A weighted sum over every axis but one and the last, of shape (entries of that axis or 1, last).
-
-    Axes without weights are summed already. Each is summed where it lies, so that nothing large is copied.
-    """
-    sizes, front = values.shape, 1
-    for axis, along in enumerate(weights):
-        if axis == keep:
-            front = sizes[axis]
-        elif along is not None:
-            values = along @ values.reshape(front, sizes[axis], -1)
-    return values.reshape(front, sizes[-1])
+def weighed(values: Floats, weights: Sequence[Floats | None]) -> Floats:
+    """A weighted sum over every axis but the last. Axes without weights have one entry."""
+    for size, along in zip(values.shape, weights, strict=False):
+        values = values.reshape(size, -1)
+        values = values[0] if along is None else along @ values
+    return values

@@ -183,7 +183,7 @@ def _share_of_worst(column: RuleColumn, cases: Cases) -> Floats:
     for axis, places in zip(cases.axes, column.places, strict=True):
         share = None if places is None else np.bincount(places, weights=axis.weights) / axis.weights.sum()
         shares.append(share if share is not None and effect.shape[len(shares)] > 1 else None)
-    return weighed(is_worst.astype(float), shares, None)[0]
+    return weighed(is_worst.astype(float), shares)
 
 
 def _over_axes(column: Any) -> Any:

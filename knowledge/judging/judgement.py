@@ -46,7 +46,6 @@ class WorstCase(NamedTuple):
     coldest_start_c: float
     bearing_reference_mm2_s: float
     wiping_land: WipingLand | None
-    has_lining: bool
     has_rings: bool
     copper_parts: tuple[str, ...]
     limited_slip: frozenset[bool]
@@ -158,10 +157,6 @@ class Judgement:
         single = self.judged.single
         return note(self.judged, single.gravest_refusals[index], index) if single else next(self._weightiest(index))
 
-    def refusals(self, index: int) -> tuple[Note, ...]:
-        """Everything that refuses it in some case, in the order of the rules."""
-        return tuple(note(self.judged, rule, index) for rule in self._rules_of(index, EXCLUDES))
-
     def grave_refusals(self, index: int) -> tuple[Note, ...]:
         """The refusals of what does lasting harm, in the order of the rules."""
         return tuple(
@@ -200,12 +195,6 @@ class Judgement:
         """Whether the service data names it."""
         return bool(self.ranking.is_named[index])
 
-    def overruled(self, index: int) -> tuple[Note, ...]:
-        """The refusals that only warn in some case, since the service data names it."""
-        return tuple(
-            note(self.judged, place, index) for place in range(len(RULES)) if self.judged.is_softened(place, index)
-        )
-
     def questions(self) -> tuple[OpenQuestion, ...]:
         """A question for each unknown field that any rule reads, the one that settles most first."""
         return open_questions(self.ranking)
@@ -224,7 +213,6 @@ class Judgement:
             coldest_start_c=min(values("coldest_start_c")),
             bearing_reference_mm2_s=self.judged.x.bearing_reference_mm2_s,
             wiping_land=max(lands, key=lambda land: land.wiping_s_per_mpa_s, default=None),
-            has_lining=any("lined" in kinds for kinds in values("facing_kinds")),
             has_rings=any(values("facings")),
             copper_parts=tuple(sorted({part for parts in values("copper_parts") for part in parts})),
             limited_slip=frozenset(values("limited_slip")),

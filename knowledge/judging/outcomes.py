@@ -30,11 +30,6 @@ class Outcomes:
     severity_of_effect: Mapping[int, int]
     """The severity of an effect, where all outcomes of that effect have the same."""
 
-    @property
-    def is_kept_if_named(self) -> Flags:
-        """Whether an outcome holds though the family is named: it is of a grade, or it does lasting harm."""
-        return self.is_of_grade | self.is_grave
-
     @classmethod
     def of(cls, rows: Sequence[OutcomeRow]) -> "Outcomes":
         """The outcomes of the rows of one rule."""

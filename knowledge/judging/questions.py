@@ -60,7 +60,8 @@ def open_questions(ranking: Ranking) -> tuple[OpenQuestion, ...]:
             settles = _settles(asked, ranking)
             replies = tuple(map(PossibleReply, asked.values, [lead.leader for lead, _ in asked.leads]))
             found.append((_sooner(asked, settles, base), OpenQuestion(asked.name, asked.pointer, settles, replies)))
-    if question.service_data is None and not ranking.cases.named.text:
+    is_of_these_rings = not any(ring.replaced for ring in question.rings or ())
+    if question.service_data is None and not ranking.cases.named.text and is_of_these_rings:
         found.append(_of_service_data(ranking))
     is_first = partial(_opening, is_new=knows_nothing(question))
     found.sort(key=lambda pair: (is_first(pair[1].name), pair[0]))
@@ -124,18 +125,18 @@ def _with_kind(ranking: Ranking, kind: str) -> Lead:
     """Who leads if the box is of a kind: the same cases, otherwise weighed."""
     cases = ranking.cases
     shares = kind_shares(kind, stated_of_kind(cases.question, cases.base), cases.base)
-    weights = [_reweighed(cases, place, shares) for place in range(len(FIELDS_OF_AXES))]
+    before = kind_shares(cases.question.box_kind, stated_of_kind(cases.question, cases.base), cases.base)
+    weights = [_reweighed(cases, place, before, shares) for place in range(len(FIELDS_OF_AXES))]
     return ranking.with_weights(weights, kind)
 
 
-def _reweighed(cases: Cases, place: int, shares: dict[str, float]) -> Floats:
+def _reweighed(cases: Cases, place: int, before: dict[str, float], shares: dict[str, float]) -> Floats:
     axis = cases.axes[place]
     weights = axis.weights
     for field in axis.open:
         if field.field in BY_KIND:
-            met = by_kind(field.field, shares, cases.base)
-            before = np.bincount(field.value_of, axis.weights)
-            ratio = np.array([met.get(value, 0.0) for value in field.values]) / before
+            met, was = (by_kind(field.field, of, cases.base) for of in (shares, before))
+            ratio = np.array([met.get(value, 0.0) / was[value] if was.get(value) else 0.0 for value in field.values])
             weights = weights * ratio[field.value_of]
     whole = weights.sum()
     return weights / whole if whole else axis.weights

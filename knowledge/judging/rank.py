@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from knowledge.box.axes import OpenField
-from knowledge.box.named import NOT_NAMED
+from knowledge.box.named import NOT_NAMED, Named
+from knowledge.box.question import ServiceData
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
 from knowledge.judging.columns import Flags, Floats
 from knowledge.judging.grid import AXES, Grid, OnAxes
@@ -106,9 +107,9 @@ class Ranking:
         ]
 
     @cached_property
-    def _kept_if_named(self) -> list[OnAxes]:
+    def _of_grades(self) -> list[OnAxes]:
         return [
-            column.where((column.effect == EXCLUDES) & column.outcomes.is_kept_if_named[column.code])
+            column.where((column.effect == EXCLUDES) & column.outcomes.is_of_grade[column.code])
             for column in self.judged.columns_with(EXCLUDES)
         ]
 
@@ -179,7 +180,9 @@ class Ranking:
     def grid(self) -> Grid:
         """The cases that anything tells apart."""
         hard = [self._hard] if self._hard else []
-        return Grid.of(self.cases.axes, [*self._refusals, *self._kept_if_named, *self._cares, *hard, self._rows])
+        return Grid.of(
+            self.cases.axes, [*self._refusals, *self._of_grades, *self._graves, *self._cares, *hard, self._rows]
+        )
 
     @cached_property
     def refused(self) -> Flags:
@@ -298,18 +301,32 @@ class Ranking:
         return self._lead_of(self._led(leaders, weight), harm)
 
     def if_named(self, family: str) -> int | None:
-        """Which lubricant leads if that family is named without a grade; None where all of it is refused.
+        """Which lubricant leads if the service data names that family without a grade; None where nothing does.
 
-        What refuses a grade, or does lasting harm, holds all the same.
+        What refuses it only warns then; what refuses a grade, or does lasting harm, holds all the same.
         """
-        members = np.nonzero([row.family.id == family for row in self.lubricants.rows])[0]
-        kept = [item.only(members) for item in self._kept_if_named]
+        question = self.cases.question.model_copy(update={"service_data": ServiceData(family=family)})
+        named = Named.of(question, self.cases.base)
+        place = np.array([named.place(row) for row in self.lubricants.rows], np.int32)
+        members = np.nonzero(place < NOT_NAMED)[0]
+        if not len(members):
+            return self.whole.leader
+        graves = () if named.is_vouched_for else self._graves
+        kept = [item.only(members) for item in (*(self._of_grades if named.is_family_alone else ()), *graves)]
         refused = self.grid.any_of([item for item in kept if item.values.any()], len(members))
-        small = self._custom[..., members]
-        scores = self._scores(refused, self.cared[:, members], small)
-        leaders, served = scores.argmin(axis=1), ~refused.all(axis=1)
-        led = np.bincount(leaders[served], weights=self.grid.weight[served], minlength=len(members))
-        return int(members[led.argmax()]) if led.any() else None
+        cared = self.cared[:, members] | self.refused[:, members]
+        small = self._custom[..., members] + (place[members] << NAMED_AT)
+        leaders = members[self._scores(refused, cared, small).argmin(axis=1)]
+        nobody = refused.all(axis=1)
+        leaders[nobody] = self.leaders[nobody]
+        harm = None
+        if self.grave is not None:
+            harm = self.grid.weight @ self.grave
+            if named.is_vouched_for:
+                harm[members] = 0.0
+            else:
+                leaders[nobody & self.grave[:, members].any(axis=1)] = CONFLICT
+        return self._lead_of(self._led(leaders, self.grid.weight), harm).leader
 
     @cached_property
     def refused_share(self) -> Floats:

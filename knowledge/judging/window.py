@@ -1,6 +1,6 @@
 """What a jug must show: grade names first, then what its data sheet must show beyond them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Annotated
@@ -12,7 +12,7 @@ from knowledge.judging.judgement import Judgement, WorstCase
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Limits
 from knowledge.parts.provenance import ResponseModel
-from knowledge.text import listed, plain
+from knowledge.text import listed, plain, within_a_sentence
 
 NO_LIMITED_SLIP = "none of the limited-slip kind"
 
@@ -62,22 +62,36 @@ def window(judgement: Judgement, fitting: Sequence[int]) -> Window | None:
         families=families,
         copper_strip_max=base.copper_strip_wanted if wants_strip else None,
         friction_modifier=_friction_modifier(oils, worst),
-        on_the_label=(listed((base.families[family].label for family in families), "or"), _grades(oils)),
+        on_the_label=tuple(_on_the_label(oils)),
         on_the_data_sheet=tuple(dict.fromkeys(lines)),
         never_on_the_label=_never(judgement),
     )
 
 
+def _on_the_label(oils: Sequence[Lubricant]) -> Iterator[str]:
+    """The kinds that come in the grade of the leader, their grades, and then each other kind with its own."""
+    leader = oils[0]
+    alike = dict.fromkeys(oil.family.label for oil in oils if oil.grade == leader.grade)
+    yield listed(alike, "or")
+    yield _grades([oil for oil in oils if oil.family.label in alike])
+    others: dict[str, list[str]] = {}
+    for oil in oils:
+        if oil.family.label not in alike:
+            others.setdefault(oil.family.label, []).append(oil.grade)
+    yield from (f"or {within_a_sentence(label)} {listed(grades, 'or')}" for label, grades in others.items())
+
+
 def _grades(oils: Sequence[Lubricant]) -> str:
     """`75W-90, or 75W-80 where the oil stays below 120 °C`."""
-    leader, *others = dict.fromkeys(oil.grade for oil in oils)
-    long_c = {oil.grade: oil.long_sump_c for oil in oils}
-    told = []
-    for grade in others:
-        bears_c, needed_c = long_c[grade], long_c[leader]
+    needed_c = oils[0].long_sump_c
+    told: dict[float | None, dict[str, None]] = {None: {oils[0].grade: None}}
+    for oil in oils:
+        bears_c = oil.long_sump_c
         is_less = bears_c is not None and needed_c is not None and bears_c < needed_c
-        told.append(f"{grade} where the oil stays below {plain(bears_c)} °C" if is_less and bears_c else grade)
-    return listed((leader, *told), "or") if not told else f"{leader}, or {listed(told, 'or')}"
+        told.setdefault(bears_c if is_less else None, {}).setdefault(oil.grade)
+    always = listed(told.pop(None), "or")
+    less = (f"{listed(told[bears_c], 'or')} where the oil stays below {plain(bears_c or 0)} °C" for bears_c in told)
+    return ", or ".join((always, *less))
 
 
 @lru_cache(maxsize=4)

@@ -87,7 +87,8 @@ class JudgedSheet:
     def care(self) -> Iterator[str]:
         """What cautions or excludes, the weightiest first; what has to be so for it to bite stands before it."""
         rules = [rule for rule in EVERY_RULE if self.places and self.worst(rule) in (EXCLUDES, CAUTIONS)]
-        yield from (self._in_short(self._folded(rule)) for rule in sorted(rules, key=self._weight))
+        told = (rule for rule in sorted(rules, key=self._weight) if not self._is_rare(rule))
+        yield from (self._in_short(self._folded(rule)) for rule in told)
         if self.contradiction:
             yield self.contradiction.text
 
@@ -162,17 +163,24 @@ class JudgedSheet:
         shares = [share_of(self.judgement.judged, rule, place) for place in self._meant(rule)]
         return fsum(shares) / len(self.places)
 
-    def _weight(self, rule: int) -> tuple[int, float, int]:
+    def _is_rare(self, rule: int) -> bool:
+        """Whether a rule has its worst effect in so few cases only that they change no verdict."""
+        return self.verdict != "depends" and self._share(rule) <= self.judgement.ranking.rare
+
+    def _weight(self, rule: int) -> tuple[bool, int, float, int]:
         """How heavily a rule weighs, less is heavier: its worst effect, then how often it has it, then its severity.
+
+        What it finds in rare cases only weighs least.
 
         Of what calls for care a strip that was given comes first: it is why the jug may go in at all.
         """
         worst = self.worst(rule)
         if worst == SUPPORTS:
-            return worst, 0.0, 0
+            return False, worst, 0.0, 0
         if worst == CAUTIONS and RULES[rule].settled_by == "copper_strip" and self.sheet.copper_strip_proves:
-            return worst, -inf, 0
-        return worst, -self._share(rule), severity_of(self.judgement.judged, rule, self._shown(rule))
+            return False, worst, -inf, 0
+        grave = severity_of(self.judgement.judged, rule, self._shown(rule))
+        return self._is_rare(rule), worst, -self._share(rule), grave
 
     def _finding(self, rule: int) -> Finding:
         judged = self.judgement.judged

@@ -3,12 +3,38 @@
 import re
 from collections.abc import Iterator
 
+from pydantic import Field
+
 from knowledge.errors import Fault
+from knowledge.parts.provenance import ResponseModel
 
 VERSION_FILE = "VERSION"
 CHANGES_FILE = "CHANGES.md"
 CALENDAR_VERSION = re.compile(r"\d{4}\.(1[0-2]|[1-9])\.\d+")
+STAMP = "Tables: "
 NEWEST_ENTRY = re.compile(r"^## (?P<version>\S+)\n\n(Tables: (?P<digest>sha256:[0-9a-f]{64})\n\n)?", re.MULTILINE)
+ENTRY = re.compile(r"^## ", re.MULTILINE)
+PARAGRAPH = re.compile(r"\n\n|\n(?=- )")
+
+
+class Change(ResponseModel):
+    """One edition of the tables, and which answers it changes."""
+
+    id: str = Field(description="The version of the tables.")
+    digest: str | None = Field(description="Of the tables as they went out; null before they were stamped.")
+    says: tuple[str, ...] = Field(description="Paragraphs and points, as Markdown.")
+
+
+def changes_of(text: str) -> tuple[Change, ...]:
+    """The editions that CHANGES.md tells of, the newest first."""
+    return tuple(map(_change, ENTRY.split(text)[1:]))
+
+
+def _change(entry: str) -> Change:
+    version, _, body = entry.partition("\n")
+    says = [words for part in PARAGRAPH.split(body) if (words := " ".join(part.split()).removeprefix("- "))]
+    stamped_as = says.pop(0).removeprefix(STAMP) if says and says[0].startswith(STAMP) else None
+    return Change(id=version.strip(), digest=stamped_as, says=tuple(says))
 
 
 def version_faults(version: str) -> Iterator[Fault]:

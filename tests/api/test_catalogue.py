@@ -1,6 +1,7 @@
 """The knowledge, browsable."""
 
 import json
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -8,6 +9,7 @@ import pytest
 
 from api.settings import DEMO
 from knowledge import catalogue
+from knowledge.loading.files import TABLES
 
 CATALOGUES = (
     "facings",
@@ -22,6 +24,8 @@ CATALOGUES = (
     "sources",
     "faq",
     "duties",
+    "box-kinds",
+    "changes",
 )
 
 
@@ -29,8 +33,8 @@ CATALOGUES = (
 def test_every_entry_of_a_catalogue_resolves_to_itself(client, base, name: str) -> None:
     listed = client.get(f"/v1/{name}").json()
     assert listed["knowledge"] == base.stamp.model_dump()
-    assert listed[name]
-    for entry in listed[name]:
+    assert listed[name.replace("-", "_")]
+    for entry in listed[name.replace("-", "_")]:
         assert client.get(f"/v1/{name}/{entry['id']}").json() == {"knowledge": listed["knowledge"], "entry": entry}
 
 
@@ -50,6 +54,7 @@ CATALOGUE_OF = {
     "family": "families",
     "facing": "facings",
     "duty": "duties",
+    "box_kind": "box-kinds",
     "symptoms": "symptoms",
     "suspects": "suspects",
     "points_to": "suspects",
@@ -144,3 +149,19 @@ def test_the_service_tells_that_it_is_up_and_what_it_is(client, base) -> None:
     ready = client.get("/readyz").json()
     assert (ready["status"], ready["knowledge"]) == ("ready", base.stamp.model_dump())
     assert client.get("/version").json()["knowledge"] == base.stamp.model_dump()
+
+
+def test_the_changes_tell_of_each_edition_from_the_newest(client, base) -> None:
+    told = client.get("/v1/changes").json()["changes"]
+    assert told[0]["id"] == base.version
+    text = (TABLES / "CHANGES.md").read_text(encoding="utf-8")
+    assert [item["id"] for item in told] == [line[3:] for line in text.splitlines() if line.startswith("## ")]
+    words = re.sub(r"^(?:- |#.*|Tables: .*)", "", text, flags=re.MULTILINE).split()
+    assert " ".join(part for item in told for part in item["says"]).split() == words
+
+
+def test_an_era_stands_below_a_layout_that_its_id_begins_with(client) -> None:
+    kinds = {kind["id"]: kind for kind in client.get("/v1/box-kinds").json()["box_kinds"]}
+    layouts = {id for id, kind in kinds.items() if kind["layout"] is None}
+    assert 1 < len(layouts) <= 6
+    assert all(kind["layout"] in layouts and id.startswith(kind["layout"]) for id, kind in kinds.items() if id not in layouts)

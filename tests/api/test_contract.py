@@ -1,7 +1,7 @@
 """Every operation is asked what its own OpenAPI document promises, within and outside of the promise.
 
-Ids are plain strings in the document, so that a new facing breaks no client; a random one is rightly refused.
-Here they are narrowed to the ids this knowledge has: then nothing that the document allows may be refused, and
+Ids are plain strings in the document, so that a new facing breaks no client; a random one is rightly refused, and so
+is a grade that cannot be read. Here they are narrowed to the ids and grades this knowledge has: then nothing that the document allows may be refused, and
 no check has to be left out. `facing=none` is left out of the narrowed ids, since OpenAPI cannot say of query
 parameters that it goes without body, cones and condition. So are oils that are no thinner when hot and drains of more
 than the box holds; tests/api/test_wording.py asks all of those.
@@ -42,13 +42,15 @@ CONFIG = {
     "checks": {"negative_data_rejection": {"expected-statuses": [400, 404, 405, 406, 413, 415, 422]}},
 }
 
+GRADES = tuple(row.grade for row in BASE.lubricant_rows.values())
 IDS_OF_FIELDS: dict[str, dict[str, Iterable[str]]] = {
     "Ring": {"facing": BASE.facings, "body": BASE.bodies},
-    "ServiceData": {"family": BASE.families},
-    "Label": {"family": BASE.families},
+    "FluidNamed": {"family": BASE.families, "grade": GRADES},
+    "ServiceData": {"family": BASE.families, "grade": GRADES},
+    "Label": {"family": BASE.families, "grade": GRADES, "also": BASE.families},
     "CopperStrip": {"rating": BASE.copper_strip},
     "SymptomQuestion": {"symptoms": BASE.by_id(SymptomRow)},
-    "FillQuestion": {"duty": BASE.duties, "box_ref": SHOP.boxes},
+    "FillQuestion": {"duty": BASE.duties, "box_ref": SHOP.boxes, "box_kind": BASE.ids("box_kinds")},
     "DrainFluid": {"family": BASE.families},
     "ShiftQuestion": {"facing": BASE.facings, "fluid": BASE.lubricant_rows},
 }
@@ -56,7 +58,9 @@ IDS_OF_PARAMETERS: dict[str, Iterable[str]] = {
     "facing": BASE.facings,
     "body": BASE.bodies,
     "duty": BASE.duties,
-    "service_family": BASE.families,
+    "box_kind": BASE.ids("box_kinds"),
+    **dict.fromkeys(("service_family", "ring_fluid_family", "in_it_family"), BASE.families),
+    **dict.fromkeys(("service_grade", "ring_fluid_grade", "in_it_grade"), GRADES),
     "slug": KINDS,
     "box_ref": SHOP.boxes,
     "fluid": BASE.lubricant_rows,

@@ -97,6 +97,14 @@ def test_two_workers_answer_with_the_flags_of_the_server(run_server, tmp_path: P
         assert sum(b"spawn_main" in command for command in started) == 2
 
 
+def test_an_unknown_region_stops_the_start_with_the_known_ones(base) -> None:
+    ended = failed_start("--workers", "2", "--region", "atlantis")
+    assert ended.returncode == 2
+    assert "FILLWRIGHT_REGION: 'atlantis' is no region" in ended.stderr
+    assert all(region in ended.stderr for region in base.regions)
+    assert "Started" not in ended.stderr
+
+
 def test_faulty_tables_of_the_shop_stop_the_start_before_there_are_workers(tmp_path: Path) -> None:
     shop = shutil.copytree(DEMO, tmp_path / "shop")
     with (shop / "boxes.csv").open("a", encoding="utf-8") as table:

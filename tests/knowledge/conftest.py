@@ -31,6 +31,7 @@ from knowledge.parts.provenance import Figure, Finding
 from knowledge.parts.request_model import Detail
 from tests.knowledge.every_case import Case, every_case
 
+
 class AskedEveryWay(NamedTuple):
     """A partly stated question, how it is judged, and every way it could turn out."""
 
@@ -60,7 +61,7 @@ def stated_box(facing: str | None = "bronze", /, **changes: Any) -> dict[str, An
     if facing is None:
         return {**PLAIN_BOX, "rings": [], **changes}
     ring = {"facing": facing, "body": "bronze" if facing == "bronze" else "steel", "cones": 1, "condition": "new"}
-    ring |= {name: changes.pop(name) for name in RING_PARTS if name in changes}
+    ring |= {name: changes.pop(name) for name in (*RING_PARTS, "replaced") if name in changes}
     yellow = facing in ("bronze", "sintered") or ring["body"] == "bronze"
     return {**PLAIN_BOX, "rings": [ring], "yellow_metal": yellow, **changes}
 
@@ -221,7 +222,11 @@ def usual_questions(base: KnowledgeBase, count: int) -> list[dict[str, Any]]:
 
     def one() -> dict[str, Any]:
         sets = draw.choice((0, 1, 1, 1, 1, 2))
-        rings = [stated_box(draw.choice([*base.facings]), cones=draw.choice((1, 2, 3)))["rings"][0] for _ in range(sets)]
+        facings = [draw.choice([*base.facings]) for _ in range(sets)]
+        replaced = draw.choice((None, None, True, False))
+        rings = [
+            {**stated_box(facing, cones=draw.choice((1, 2, 3)))["rings"][0], "replaced": replaced} for facing in facings
+        ]
         named = draw.choice(oils)
         grade = draw.choice((named.grade, named.grade, None))
         stated = {

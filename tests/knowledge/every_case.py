@@ -133,19 +133,22 @@ def _factors(names: tuple[str, ...], question: Question, full: Question, base: K
 def _factors_of_rings(question: Question, full: Question, base: KnowledgeBase) -> Iterator[float]:
     before, after = question.get("rings"), full["rings"]
     open_place = next((at for at, ring in enumerate(before or ()) if ring["facing"] is None), None)
-    if before is None or open_place is not None:
+    is_open = before is None or open_place is not None
+    if is_open:
         facing = after[open_place or 0]["facing"] if after else "none"
         yield _of_kinds("facing", facing, question, base)
     else:
         facing = most_delicate([ring["facing"] for ring in after], base)
     if facing != "none":
-        # The rings that are, or may be, of the facing that is spoken of; those that lack a part are alike in it.
-        spoken = [old for old in before or () if old["facing"] in (None, facing)]
+        # What is stated of the rings that may be of the facing speaks for it; rings that lack a part are alike in it.
+        spoken = [old for old in before or () if is_open and old["facing"] in (None, facing)]
         for name in RING_FIELDS[1:]:
             lacking = (new[name] for new, old in zip(after, before or [{}], strict=True) if old.get(name) is None)
             stated = (old[name] for old in spoken if old[name] is not None)
             value = next(lacking, None) or next(stated, None)
-            if value is not None and (name != "body" or base.facings[facing].body is None):
+            if name == "body" and (own := base.facings[facing].body):
+                yield float(value in (None, own))
+            elif value is not None:
                 yield _percent(name, value, facing, base)
     if not has_copper(after, base):
         copper = sum(_percent("body", id, facing, base) for id, row in base.bodies.items() if row.copper_alloy)

@@ -40,7 +40,9 @@ def usual_fill(kind: str | None, question: Mapping[str, Any], base: KnowledgeBas
         told = ((row.facings, facing), (row.final_drives, question["final_drive"]), (row.duties, question["duty"]))
         if any(wanted and value not in wanted for wanted, value in told):
             continue
-        if (row.cold_from_c is None or cold >= row.cold_from_c) and (row.cold_below_c is None or cold < row.cold_below_c):
+        if (row.cold_from_c is None or cold >= row.cold_from_c) and (
+            row.cold_below_c is None or cold < row.cold_below_c
+        ):
             return row
     return None
 

@@ -45,7 +45,6 @@ def _plain(value: float | None) -> str:
     ("trade-practice", "limited-slip fluid in synchronized boxes"),
     ("sae-2004-01-2022", "abstract: friction modifier is the most active component"),
     reads=("facings",),
-    yields_to_service_data=True,
     settled_by="limited_slip",
 )
 def limited_slip_modifier_lowers_ring_friction(x: BoxColumns) -> Decision:
@@ -67,7 +66,6 @@ def limited_slip_modifier_lowers_ring_friction(x: BoxColumns) -> Decision:
     ("sae-2018-01-0656", "abstract: corrosion depends on temperature"),
     ("hunt-2016", "abstract"),
     reads=("copper_parts", "is_hot_for_copper", "final_drive"),
-    yields_to_service_data=True,
     settled_by="copper_strip",
     speaks_of_grade=True,
     words={
@@ -99,7 +97,6 @@ def full_ep_additives_attack_yellow_metal(x: BoxColumns) -> Decision:
     ("astm-d130-19", "copper strip classifications"),
     ("fillwright-judgement", "ratings that speak for an oil"),
     reads=("copper_parts",),
-    yields_to_service_data=True,
     speaks_of_grade=True,
     words={
         "copper": _copper,
@@ -140,7 +137,6 @@ def dual_label_speaks_of_gears_only(x: BoxColumns) -> Decision:
     ("api-1560-2013", "MT-1"),
     ("astm-d5760", "scope"),
     reads=("facings",),
-    yields_to_service_data=True,
     settled_by="label/family",
 )
 def mt_1_is_for_boxes_without_rings(x: BoxColumns) -> Decision:

@@ -81,7 +81,6 @@ def _bearing_figures(spot: Spot) -> Sequence[FigureColumn]:
     ("fillwright-judgement", "from which ratio plain oil is refused and others want care"),
     ("astm-d341-20", "viscosity at temperature"),
     reads=("sump_hot_c", "bearing"),
-    yields_to_service_data=True,
     uses_service_data=True,
     settled_by="kv100_mm2_s",
     speaks_of_grade=True,

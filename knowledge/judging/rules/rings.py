@@ -9,7 +9,6 @@ from knowledge.judging.box_columns import BoxColumns
 from knowledge.judging.column_rule import Choice, Decision, column_rule, first_of
 from knowledge.judging.spot import Spot
 from knowledge.loading.schema import FITNESS_FROM_BEST, FacingFamilyRow
-from knowledge.text import plain
 
 FIRST, SECOND, LIGHT_DUTY, NAMED, REFUSED = range(len(FITNESS_FROM_BEST))
 
@@ -58,20 +57,14 @@ def _lining(spot: Spot) -> str:
     return " and ".join(spot.x.of_kind("lined", spot.value("facings")))
 
 
-def _kv100_from(spot: Spot) -> str:
-    low, high = spot.lubricant.kv100_band_mm2_s
-    return f"{plain(low)} mm²/s{' or more' if high > low else ''}"
-
-
 @column_rule(
     ("fillwright-judgement", "limit on KV100 over a lining"),
     ("trade-practice", "lined rings and gear oil"),
     reads=("facings",),
-    yields_to_service_data=True,
     uses_service_data=True,
     settled_by="kv100_mm2_s",
     speaks_of_grade=True,
-    words={"lining": _lining, "kv100_from": _kv100_from},
+    words={"lining": _lining},
     limits=("lining-kv100-below", "lining-gear-oil-kv100-below"),
 )
 def lined_rings_burn_under_thick_gear_oil(x: BoxColumns) -> Decision:
@@ -99,7 +92,6 @@ def lined_rings_burn_under_thick_gear_oil(x: BoxColumns) -> Decision:
     ("trade-practice", "lined rings and dedicated fluid"),
     ("sae-2008-01-1710", "abstract"),
     reads=("facings", "is_light_duty"),
-    yields_to_service_data=True,
     uses_service_data=True,
     settled_by="label/family",
     words=_reason("lined"),
@@ -118,7 +110,6 @@ def lined_rings_take_dedicated_fluid(x: BoxColumns) -> Decision:
     ("trade-practice", "bronze and molybdenum rings"),
     ("sae-2004-01-2022", "abstract"),
     reads=("facings", "is_light_duty"),
-    yields_to_service_data=True,
     uses_service_data=True,
     settled_by="label/family",
     words={**_reason("solid-or-sprayed"), "strip_wanted": _strip_wanted},
@@ -136,7 +127,6 @@ def solid_and_sprayed_rings_take_gl_4_or_dedicated_fluid(x: BoxColumns) -> Decis
     ("sae-2008-01-1710", "abstract"),
     ("trade-practice", "sintered rings"),
     reads=("facings", "is_light_duty"),
-    yields_to_service_data=True,
     uses_service_data=True,
     settled_by="label/family",
     words={**_reason("sintered"), "strip_wanted": _strip_wanted},
@@ -153,7 +143,6 @@ def sintered_rings_answer_fluids_their_own_way(x: BoxColumns) -> Decision:
     ("api-1560-2013", "manual transmission categories"),
     ("trade-practice", "boxes without rings"),
     reads=("facings", "is_light_duty"),
-    yields_to_service_data=True,
     uses_service_data=True,
     settled_by="label/family",
     words=_reason(NO_RINGS),

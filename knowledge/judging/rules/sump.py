@@ -8,7 +8,6 @@ from knowledge.judging.column_rule import Decision, column_rule, first_of
     ("api-1560-2013", "GL-4 and GL-5"),
     ("trade-practice", "hypoid drive in the gearbox sump"),
     reads=("final_drive", "facings"),
-    yields_to_service_data=True,
     uses_service_data=True,
     settled_by="label/family",
 )
@@ -31,7 +30,6 @@ def hypoid_final_drive_needs_full_ep(x: BoxColumns) -> Decision:
     ("trade-practice", "helical final drive in the gearbox sump"),
     ("api-1560-2013", "GL-4"),
     reads=("final_drive",),
-    yields_to_service_data=True,
     uses_service_data=True,
     settled_by="label/family",
 )

@@ -2,70 +2,60 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from knowledge.judging.explain import explain, share_of
 from knowledge.judging.rules import RULES
 from knowledge.parts.provenance import EFFECTS_FROM_WORST
 from knowledge.text import significant
-from tests.knowledge.every_case import SERVES, every_case, folded
-from tests.knowledge.law import law
 
 pytestmark = pytest.mark.filterwarnings("ignore:Generating overly large repr")  # of the knowledge base
 
 
-@law(25)
-@given(data=st.data())
-def test_a_partly_stated_question_is_the_exact_sum_of_its_cases(data, partly_stated_questions, base, judge) -> None:
-    question = data.draw(partly_stated_questions)
-    cases, judgement = every_case(question, base, judge), judge(**question)
-    effects = np.array([case.judgement.judged.worst for case in cases])
-    assert (judgement.judged.worst == effects.min(axis=0)).all()
-    for place in range(len(base.lubricants)):
-        verdicts = [case.judgement.verdict(place) for case in cases]
-        assert judgement.verdict(place) == folded(verdicts)
-        served = sum(verdict in SERVES for verdict in verdicts)
-        assert judgement.share_of_cases(place) == pytest.approx(served / len(cases))
+def one_class_each(asked_every_way, base, count):
+    """Some questions, each with a class to look at."""
+    return [(at * 7 % len(base.lubricants), *item) for at, item in enumerate(asked_every_way[:count])]
+
+
+def test_how_often_a_rule_has_its_worst_effect_is_the_weight_of_those_cases(asked_every_way) -> None:
+    for _, judgement, cases in asked_every_way:
+        judged, weights = judgement.judged, np.array([case.weight for case in cases])
+        effects = np.array([case.judgement.judged.worst for case in cases])
+        assert (judged.worst == effects.min(axis=0)).all()
+        shares = np.tensordot(weights, effects == effects.min(axis=0), 1)
+        found = [[share_of(judged, rule, at) for at in range(shares.shape[1])] for rule in range(len(RULES))]
+        assert np.allclose(found, shares)
+
+
+def test_a_finding_is_the_worst_of_those_of_its_cases(asked_every_way, base) -> None:
+    for place, _, judgement, cases in one_class_each(asked_every_way, base, 30):
         for rule in range(len(RULES)):
-            share = (effects[:, rule, place] == effects[:, rule, place].min()).mean()
-            assert share_of(judgement.judged, rule, place) == pytest.approx(share)
+            whole = explain(judgement.judged, rule, place)
+            parts = [explain(case.judgement.judged, rule, place) for case in cases]
+            assert whole.effect == min((part.effect for part in parts), key=EFFECTS_FROM_WORST.index)
+            bites = [
+                part for part in parts if part.effect == whole.effect and bool(part.sources) == bool(whole.sources)
+            ]
+            assert whole.severity in {part.severity for part in bites}
+            assert (whole.only_if is None) == (len(bites) == len(parts) or not whole.sources)
+            margins = [part.margin for part in parts if part.margin is not None]
+            assert whole.margin == (min(margins) if margins else None)
+            texts = {part.text.lower() for part in bites}
+            assert whole.text.removeprefix("At worst: ").lower() in texts
 
 
-@law(25)
-@given(data=st.data())
-def test_a_finding_is_the_worst_of_those_of_its_cases(data, partly_stated_questions, base, judge) -> None:
-    question = data.draw(partly_stated_questions)
-    place = data.draw(st.sampled_from(range(len(base.lubricants))))
-    cases, judgement = every_case(question, base, judge), judge(**question)
-    for rule in range(len(RULES)):
-        whole = explain(judgement.judged, rule, place)
-        parts = [explain(case.judgement.judged, rule, place) for case in cases]
-        assert whole.effect == min((part.effect for part in parts), key=EFFECTS_FROM_WORST.index)
-        bites = [part for part in parts if part.effect == whole.effect and bool(part.sources) == bool(whole.sources)]
-        assert whole.severity in {part.severity for part in bites}
-        assert (whole.only_if is None) == (len(bites) == len(parts) or not whole.sources)
-        margins = [part.margin for part in parts if part.margin is not None]
-        assert whole.margin == (min(margins) if margins else None)
-        texts = {part.text for part in bites}
-        assert any(whole.text.removeprefix("At worst: ").lower() == text.lower() for text in texts)
-
-
-@law(25)
-@given(data=st.data())
-def test_a_figure_spans_those_of_its_cases(data, partly_stated_questions, base, judge) -> None:
-    question = data.draw(partly_stated_questions)
-    place = data.draw(st.sampled_from(range(len(base.lubricants))))
-    parts: dict[str, list] = {}
-    for case in every_case(question, base, judge):
-        for figure in case.judgement.figures(place):
-            parts.setdefault(figure.name, []).append(figure)
-    whole = {figure.name: figure for figure in judge(**question).figures(place)}
-    assert whole.keys() == parts.keys()
-    for name, figure in whole.items():
-        assert (figure.min, figure.max) == (min(one.min for one in parts[name]), max(one.max for one in parts[name]))
-        assert figure.screening == any(one.screening for one in parts[name])
-        assert figure.min == significant(figure.min) <= figure.max
+def test_a_figure_spans_those_of_its_cases(asked_every_way, base) -> None:
+    for place, _, judgement, cases in one_class_each(asked_every_way, base, 30):
+        parts: dict[str, list] = {}
+        for case in cases:
+            for figure in case.judgement.figures(place):
+                parts.setdefault(figure.name, []).append(figure)
+        whole = {figure.name: figure for figure in judgement.figures(place)}
+        assert whole.keys() == parts.keys()
+        for name, figure in whole.items():
+            assert figure.min == min(one.min for one in parts[name])
+            assert figure.max == max(one.max for one in parts[name])
+            assert figure.screening == any(one.screening for one in parts[name])
+            assert figure.min == significant(figure.min) <= figure.max
 
 
 def test_a_finding_says_for_which_rings_it_bites(box, finds) -> None:

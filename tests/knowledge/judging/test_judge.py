@@ -42,7 +42,7 @@ def assert_none_improved(easier: Judgement, harder: Judgement) -> None:
 
 
 @pytest.mark.parametrize(("easier", "harder"), HARDER.values(), ids=HARDER)
-@law(30)
+@law(20)
 @given(data=st.data())
 def test_what_makes_a_box_harder_never_improves_a_verdict(data, easier, harder, stated_questions, judge) -> None:
     question = data.draw(stated_questions)
@@ -53,7 +53,7 @@ def test_what_makes_a_box_harder_never_improves_a_verdict(data, easier, harder, 
     ("field", "lowest", "highest", "is_harder_high"),
     [("coldest_start_c", -50, 50, False), ("sump_hot_c", 20, 150, True)],
 )
-@law(30)
+@law(20)
 @given(data=st.data())
 def test_a_harder_temperature_never_improves_a_verdict(
     data, field, lowest, highest, is_harder_high, partly_stated_questions, judge
@@ -69,16 +69,15 @@ def judged(judgement: Judgement) -> tuple:
     of_each = [(judgement.verdict(at), judgement.share_of_cases(at), *judgement.figures(at)) for at in places]
     return (
         judgement.order,
-        judgement.leading,
-        judgement.is_settled,
+        (judgement.leader, judgement.lead.outcome, round(judgement.lead.share, 9)),
         judgement.count,
         judgement.cautions(),
         of_each,
-        window(judgement),
+        window(judgement, judgement.order[:1]),
     )
 
 
-@law(30)
+@law(15)
 @given(data=st.data())
 def test_the_order_of_the_rings_means_nothing(data, partly_stated_questions, judge) -> None:
     question = data.draw(partly_stated_questions)
@@ -87,24 +86,18 @@ def test_the_order_of_the_rings_means_nothing(data, partly_stated_questions, jud
     assert all(other == first for other in others)
 
 
-@law(30)
+@law(15)
 @given(data=st.data())
 def test_the_same_ring_twice_is_one_ring(data, stated_questions, judge) -> None:
     question = data.draw(stated_questions)
     assert judged(judge(**question)) == judged(judge(**{**question, "rings": question["rings"] * 2}))
 
 
-@law(30)
+@law(25)
 @given(data=st.data())
-def test_a_verdict_follows_from_its_findings_and_a_margin_below_one_is_never_silent(
-    data, stated_questions, judge
-) -> None:
+def test_a_verdict_follows_from_its_findings(data, stated_questions, judge) -> None:
     judgement = judge(**data.draw(stated_questions))
     place = data.draw(st.sampled_from(range(len(judgement.lubricants))))
-    findings = judgement.every_finding(place)
-    effects = {finding.effect for finding in findings}
+    effects = {finding.effect for finding in judgement.every_finding(place)}
     served = "fits-with-care" if "cautions" in effects else "fits"
     assert judgement.verdict(place) == ("does-not-fit" if "excludes" in effects else served)
-    for finding in findings:
-        if finding.margin is not None and finding.margin < 0.999:
-            assert finding.effect in ("cautions", "excludes")

@@ -5,7 +5,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knowledge.judging.judgement import Judgement
 from tests.knowledge.every_case import Case
 from tests.knowledge.law import law
 from tests.knowledge.leads import RARE, ROUNDING, lead_over, leader_of, told

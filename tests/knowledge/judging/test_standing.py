@@ -56,7 +56,8 @@ def test_a_bearing_ratio_rests_on_the_formula_too(base, box, figure) -> None:
 @pytest.mark.parametrize(
     ("rule", "id", "limits"),
     [
-        ("lined-rings-burn-under-thick-gear-oil", "gl-4-80w-90", {"lining-kv100-below": 13.5}),
+        ("lined-rings-burn-under-thick-gear-oil", "gl-4-80w-90",
+         {"lining-kv100-below": 13.5, "lining-gear-oil-kv100-below": 11.0}),
         ("bearings-need-viscosity-when-hot", "mtf-75w-80",
          {"bearing-ratio-refused-below": 0.4, "bearing-ratio-additive-below": 1.0}),
         ("bearings-need-viscosity-when-hot", "gl-1-90",

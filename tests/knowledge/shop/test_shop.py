@@ -8,7 +8,7 @@ import pytest
 from api.settings import DEMO
 from knowledge.assemble import read_shop
 from knowledge.base import KnowledgeBase
-from knowledge.box.question import FillQuestion, ServiceData
+from knowledge.box.question import FillQuestion, FlatFillQuestion, ServiceData
 from knowledge.errors import UnknownIds
 from knowledge.fill.compute import compute_fill_answer
 from knowledge.shop.shop import BOX_FIELDS, NO_SHOP, Shop, filled_in
@@ -30,7 +30,7 @@ def test_what_the_caller_states_wins_over_the_box(demo_shop: Shop) -> None:
     assert (question.yellow_metal, question.duty, question.rings) == (True, "towing", ())
     assert question.service_data == ServiceData(family="gl-4")
     assert note.stated_otherwise == ("/rings", "/duty", "/service_data")
-    assert note.filled_in == ("/final_drive", "/limited_slip", "/wet_clutch")
+    assert note.filled_in == ("/box_kind", "/final_drive", "/limited_slip", "/wet_clutch")
 
 
 @pytest.mark.parametrize(
@@ -100,3 +100,24 @@ def test_the_answer_id_covers_what_the_answer_takes_from_the_shop(base: Knowledg
     }  # fmt: skip
     for edit, changed in changes.items():
         assert [old != new for old, new in zip(before, ids(*edit), strict=True)] == changed
+
+
+@pytest.mark.parametrize("facing", ["bronze", "paper", "none"])
+def test_a_region_moves_the_order_alone(base: KnowledgeBase, facing: str) -> None:
+    asked = FlatFillQuestion(facing=facing, duty="street", final_drive="none", coldest_start_c=-20).question()
+    everywhere, *regional = (
+        compute_fill_answer(asked, base, Shop.of(region=region), "full") for region in (None, *base.regions)
+    )
+    held = {item.lubricant.id: (item.verdict, item.findings) for item in everywhere.candidates}
+    for answer in regional:
+        assert {item.lubricant.id: (item.verdict, item.findings) for item in answer.candidates} == held
+    assert len({answer.answer_id for answer in (everywhere, *regional)}) == 1 + len(base.regions)
+
+
+@pytest.mark.parametrize("region", ["north-america", "asia", "hot-countries"])
+def test_what_has_to_be_ordered_in_a_region_stands_behind_what_is_on_its_shelves(base: KnowledgeBase, region) -> None:
+    """Common practice, no source: GL-4 75W-80 has to be ordered there, MTF 75W-80 as everywhere not."""
+    asked = FlatFillQuestion(facing="bronze", duty="street", final_drive="none", coldest_start_c=0).question()
+    for shop, first in ((NO_SHOP, "gl-4-75w-80"), (Shop.of(region=region), "mtf-75w-80")):
+        order = [item.lubricant.id for item in compute_fill_answer(asked, base, shop, "full").candidates]
+        assert next(id for id in order if id in ("gl-4-75w-80", "mtf-75w-80")) == first

@@ -189,12 +189,6 @@ def test_no_outcome_of_a_rule_is_without_a_golden_case(base, rule) -> None:
     assert golden == {row.outcome for row in base.outcomes if row.rule == rule.id}
 
 
-def test_no_rule_yields_to_service_data_without_a_golden_case(base) -> None:
-    refusals = {(row.rule, row.outcome) for row in base.outcomes if row.effect == "excludes"}
-    warns = {(id, case["outcome"]) for id, case in (param.values for param in OF_A_BOX) if case["effect"] == "cautions"}
-    assert {id for id, _ in refusals & warns} == {rule.id for rule in FILL_RULES if rule.yields_to_service_data}
-
-
 def effects(rule: Rule) -> set[str]:
     """What a rule of another question can say, by what its function and those of its module that it calls return."""
     module, seen, todo = sys.modules[rule.judge.__module__], set(), [rule.judge]

@@ -66,7 +66,7 @@ def test_the_ratios_hold_those_of_typical_oils(box, figure) -> None:
 
 
 def test_a_class_whose_thick_edge_is_near_the_limit_too_is_not_told_a_kv100(box, finds) -> None:
-    finding = finds(box("carbon", coldest_start_c=0.0, sump_hot_c=150.0, duty="competition"), "mtf-75w-85", BEARING)
+    finding = finds(box("carbon", coldest_start_c=0.0, sump_hot_c=150.0, duty="competition"), "mtf-75w-80", BEARING)
     thickest = max(figure.max for figure in finding.figures if figure.name == "bearing_ratio")
     assert thickest < 0.5
     assert "at least" not in finding.text.partition("least:")[2]

@@ -14,12 +14,13 @@ AXLE_OILS = {"gl-5", "gl-4-gl-5", "gl-5-limited-slip"}
 LINED = ("paper", "carbon")
 METAL = ("bronze", "molybdenum", "sintered")
 STREET = {"coldest_start_c": 0.0}
+STRIP = "copper strip of 2a or better at 121 °C"
 
 
 @pytest.fixture
 def verdicts(judge, base):
     """The verdict on every class for a box, by its id."""
-    return lambda box: dict(zip((oil.id for oil in base.lubricants), judge(**box).judged.verdicts, strict=True))
+    return lambda box: {oil.id: judge(**box).verdict(place) for place, oil in enumerate(base.lubricants)}
 
 
 @pytest.fixture
@@ -55,6 +56,12 @@ def asks(judge, place_of):
     return lines
 
 
+@pytest.fixture
+def cares(judge, place_of):
+    """What a class wants care for in a box: the rules, with what they say."""
+    return lambda box, id: {note.rule: note.text for note in judge(**box).care(place_of[id])}
+
+
 @pytest.mark.parametrize("facing", LINED)
 def test_axle_oil_and_mt_1_on_a_lining_are_grave_and_a_limit_of_ours_is_not(box, graves, facing) -> None:
     assert graves(box(facing)) == AXLE_OILS | {"mt-1"}
@@ -86,11 +93,11 @@ def test_beside_hypoid_gears_molybdenum_leaves_axle_oil_with_care(box, serving, 
 
 @pytest.mark.parametrize("facing", ["molybdenum", None])
 def test_hypoid_gears_beside_yellow_metal_that_is_no_ring_leave_axle_oil_with_a_good_strip(
-    box, verdicts, asks, facing
+    box, verdicts, cares, facing
 ) -> None:
     hypoid = box(facing, **STREET, final_drive="hypoid", yellow_metal=True)
     assert verdicts(hypoid)["gl-5-75w-90"] == "fits-with-care"
-    assert asks(hypoid, "gl-5-75w-90") == {"Copper strip (ASTM D130): 2a or better at 121 °C"}
+    assert STRIP in cares(hypoid, "gl-5-75w-90")["full-ep-additives-attack-yellow-metal"]
 
 
 def test_a_wet_clutch_without_rings_takes_engine_oil_and_nothing_else(box, serving, base, asks) -> None:
@@ -111,14 +118,13 @@ def test_a_hypoid_drive_with_a_clutch_pack_and_no_rings_takes_limited_slip_oil_f
 
 @pytest.mark.parametrize("drive", ["none", "hypoid"])
 def test_gl_5_that_the_book_names_beside_yellow_metal_asks_for_the_strip_in_one_voice(
-    box, verdicts, judge, place_of, asks, drive
+    box, verdicts, cares, drive
 ) -> None:
     bronze = box("bronze", final_drive=drive, service_data={"family": "gl-5", "grade": "75W-90"})
     assert verdicts(bronze)["gl-5-75w-90"] == "fits-with-care"
-    judged = judge(**bronze).judged
-    cares = [rule.id for place, rule in enumerate(RULES) if judged.worst[place, place_of["gl-5-75w-90"]] == 1]
-    assert cares == ["full-ep-additives-attack-yellow-metal"]
-    assert asks(bronze, "gl-5-75w-90") == {"Copper strip (ASTM D130): 2a or better at 121 °C"}
+    (told,) = cares(bronze, "gl-5-75w-90").items()
+    assert told[0] == "full-ep-additives-attack-yellow-metal"
+    assert STRIP in told[1]
 
 
 def test_a_hard_working_box_without_rings_takes_mt_1_beside_yellow_metal(box, verdicts) -> None:
