@@ -94,8 +94,8 @@ def _care(judgement: Judgement, index: int) -> Iterator[str]:
 
 
 def _first_shifts(time: Figure | None, judgement: Judgement) -> FirstShifts | None:
-    """How the first shifts go at the coldest start; None where no ring has to wipe oil away."""
-    if time is None or time.min is None or time.max is None:
+    """How the first shifts go at the coldest start that was stated; None where no ring has to wipe oil away."""
+    if judgement.question.coldest_start_c is None or time is None or time.min is None or time.max is None:
         return None
     outcome, base = judgement.outcome(FIRST_SHIFTS, judgement.order[0]), judgement.base
     step: ShiftStep = "hard" if outcome.endswith("hard") else "slow" if outcome == "slow" else "free"
@@ -186,9 +186,13 @@ def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:
         ),
     )
     return tuple(
-        Refusal(rule=key[0], text=in_short(as_condition(key[1], key[2])), lubricants=tuple(groups[key]))
-        for key in gravest
+        Refusal(rule=key[0], text=in_short(_if_told(key[1], key[2])), lubricants=tuple(groups[key])) for key in gravest
     )
+
+
+def _if_told(text: str, only_if: str | None) -> str:
+    """A reason with its condition before it, where that can be told in words."""
+    return as_condition(text, only_if) if only_if and only_if.startswith("Only if") else text
 
 
 def safest_of(judgement: Judgement) -> Safest | None:

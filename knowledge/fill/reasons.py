@@ -94,7 +94,10 @@ def behind(judgement: Judgement, index: int) -> str:
 
 
 def _first_doubt(judgement: Judgement, index: int) -> str | None:
-    found = next(judgement.care(index), None)
+    """What is held against a class and not against the leader."""
+    assert judgement.leader is not None
+    of_leader = {note.rule for note in judgement.care(judgement.leader)}
+    found = next((note for note in judgement.care(index) if note.rule not in of_leader), None)
     return in_short(as_condition(found.text, found.only_if)) if found else None
 
 

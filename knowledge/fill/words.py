@@ -38,9 +38,8 @@ def summary(outcome: Outcome, judgement: Judgement, questions: Sequence[OpenQues
         return f"Fill {named.text}{careful}: {_who(judgement)} names it. No class here has that grade."
     if outcome == "depends":
         if not questions:
-            return f"Nobody can tell more. {_at_best(judgement)}."
-        short = judgement.base.unknowns[questions[0].name].short
-        return f"Ask first {short}. Until then {_at_best(judgement)}."
+            return f"Nobody can tell more. Then {_at_best(judgement)}."
+        return f"Ask first {_short(questions[0], judgement)}. Until then {_at_best(judgement)}."
     if judgement.is_asked_for(judgement.leader or 0):
         return " ".join((_as_named(judgement), *_as_good(judgement)))
     return f"Fill {_fill(judgement)}{_with_care(judgement)}. {CHECK_THE_BOOK}"
@@ -67,9 +66,9 @@ def say(
         care = care_of_no_class(judgement)
         return within(f"Fill {named.text}{', with care' if care else ''}: {_who(judgement)} names it.", care)
     if outcome == "depends":
-        asked = [judgement.base.unknowns[one.name].short for one in questions[:2]]
+        asked = [_short(one, judgement) for one in questions[:2]]
         first = f"Ask {' and '.join(asked)}." if asked else "More cannot be told."
-        least = f"If nobody can tell, {_at_best(judgement)}." if asked else f"{_at_best(judgement)}."
+        least = f"If nobody can tell, {_at_best(judgement)}." if asked else f"Then {_at_best(judgement)}."
         is_axle_oil = judgement.lubricants[judgement.leader or 0].family.protection == "full"
         guess = [] if is_axle_oil else ["Never pour axle oil on a guess."]
         return within(first, [least, *guess], "The book decides.")
@@ -78,6 +77,13 @@ def say(
         return within(_as_named(judgement), [*care, *_asides(judgement, (), never, shifts)])
     first = f"Fill {_leader_name(judgement)}{_with_care(judgement)}."
     return within(first, _asides(judgement, will_do, never, shifts), CHECK_THE_BOOK)
+
+
+def _short(asked: OpenQuestion, judgement: Judgement) -> str:
+    """What a question asks, in a few words; of a box whose layout is known, how old it is."""
+    if asked.pointer == "/box_kind" and judgement.question.box_kind:
+        return "about which year it is of"
+    return judgement.base.unknowns[asked.name].short
 
 
 def _asides(
@@ -130,7 +136,7 @@ def _at_best(judgement: Judgement) -> str:
         return f"{_fill(judgement)} is what {_who(judgement)} names"
     safest = judgement.safest
     name = _fill(judgement) if safest in (judgement.leader, None) else judgement.lubricants[safest].short_name
-    return f"{name} does least harm"
+    return f"{within_a_sentence(name)} does least harm"
 
 
 def _who(judgement: Judgement) -> str:
@@ -175,7 +181,8 @@ def never_aloud(judgement: Judgement) -> tuple[str, ...]:
     for family in judgement.base.families.values():
         indices = [index for index, oil in enumerate(judgement.lubricants) if oil.family.id == family.id]
         is_refused = all(judgement.verdict(index) == "does-not-fit" for index in indices)
-        if is_refused and (reason := judgement.aloud(family.id)):
+        is_sure = is_refused and all(judgement.main_refusal(index).only_if is None for index in indices)
+        if is_sure and (reason := judgement.aloud(family.id)):
             found.append(f"No {family.label}: it {reason}.")
     return tuple(found)
 

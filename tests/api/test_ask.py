@@ -30,7 +30,7 @@ def test_the_answer_can_be_read_in_a_terminal(base, demo_shop, tmp_path: Path) -
     text = done.stdout.decode()
     assert (done.returncode, done.stderr) == (0, b"")
     assert text == answered(path.read_bytes(), base, demo_shop) + "\n"
-    labels = ("Service data", "First", "After it", "Why not", "Take care", "At every fill", "Ask next")
+    labels = ("Say", "The book", "First choice", "On the jug", "Take care")
     assert [label for label in labels if not re.search(f"^{label}", text, re.MULTILINE)] == []
 
 
@@ -40,10 +40,14 @@ def test_the_answer_to_what_is_piped_can_be_had_as_the_api_sends_it(client) -> N
 
 
 @pytest.mark.parametrize("demo", DEMOS.values(), ids=DEMOS)
-def test_each_demo_question_has_an_answer_that_fits_the_terminal(base, demo_shop, demo: dict) -> None:
-    text = answered(json.dumps(demo).encode(), base, demo_shop)
-    assert max(map(len, text.splitlines())) < 100
+def test_each_demo_question_has_an_answer_that_fits_the_terminal_and_more_of_it(base, demo_shop, demo: dict) -> None:
+    sent = json.dumps(demo).encode()
+    text, more = (answered(sent, base, demo_shop, more=more) for more in (False, True))
+    assert len(text.splitlines()) <= 25
+    assert max(map(len, (*text.splitlines(), *more.splitlines()))) <= 88
     assert "The manufacturer's service data decides." in text
+    assert "More: --more." in text
+    assert len(more.splitlines()) >= len(text.splitlines()) - 1
 
 
 @pytest.mark.parametrize("demo", [*DEMOS.values(), {"ask": "fill", "question": BOX}], ids=[*DEMOS, "box"])

@@ -87,7 +87,7 @@ def _where_something_leads(short: Answer, full: Answer) -> Iterator[str]:
         yield from (f"the window lacks the family of {id}" for id in fitting if families[id] not in window["families"])
         for label in window["never_on_the_label"]:
             yield from (f"never {label}, but {id}" for id in fitting if re.search(CALLED[families[id]], label))
-    yield from _condemned(short, {lubricant["family"], *(families[id] for id in alike)})
+    yield from _condemned(short, {lubricant["family"], *(families[id] for id in alike)} - {None})
 
 
 def _condemned(short: Answer, filled: set[str]) -> Iterator[str]:

@@ -138,7 +138,7 @@ def test_the_empty_question_is_told_what_to_ask(ask, ask_short) -> None:
     answer = ask()
     assert answer.outcome == "depends"
     assert answer.ask_next[0].pointer == "/box_kind"
-    assert answer.summary.startswith("Ask first what it is out of.")
+    assert answer.summary.startswith("Ask first what it is out of")
     assert answer.worlds.tried > 1000
     assert len(ask_short().model_dump_json()) <= MOST_BYTES["nothing stated"]
     assert len(answer.model_dump_json()) <= MOST_BYTES["full"]

@@ -13,7 +13,7 @@ from tests.knowledge.law import law
 def test_the_fill_of_any_box(law_of_fills, base, ask_wire) -> None:
     oils = {oil.id: oil for oil in base.lubricants}
 
-    @law(60)
+    @law(25)
     @given(box=stated_boxes(base), chance=st.randoms(use_true_random=False))
     def holds(box, chance) -> None:
         assert list(law_of_fills(box, ask_wire, oils, chance)) == []
