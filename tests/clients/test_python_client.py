@@ -86,7 +86,7 @@ def test_a_dialogue_comes_to_its_end_in_typed_objects(package: str, shop_tool: A
         answer = operation(package, "fill", "fill").sync(client=shop_tool, body=body_of(package, "fill", question))
         if not answer.ask_next or answer.leader is None:
             break
-        asked.append(answer.ask_next[0].pointer)
+        asked.append((answer.ask_next[0].pointer, *(reply.words for reply in answer.ask_next[0].answers)))
         reply = answer.ask_next[0].answers[place]
         question |= reply.patch.to_dict()
         linked = shop_tool.get_httpx_client().get(f"/v1/fill?{reply.query}").json()
