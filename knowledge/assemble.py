@@ -154,4 +154,5 @@ def shop_of(files: Iterable[TableFile] | None, base: KnowledgeBase, *, region: s
     faults = faults or [*key_faults(spelt, spelt.ids), *shop_faults(spelt, base)]
     if faults:
         raise FaultyShop(tuple(faults))
-    return Shop.of(*(spelt.rows(model) for model in shop_rows.TABLES.values()), region=region)
+    boxes, rings, shelf = spelt.rows(shop_rows.BoxRow), spelt.rows(shop_rows.RingSetRow), spelt.rows(shop_rows.ShelfRow)
+    return Shop.of(boxes, rings, shelf, region)

@@ -15,6 +15,7 @@ from knowledge.box.question import FLAT_PARTS, FillQuestion
 from knowledge.drain.upkeep import Upkeep
 from knowledge.fill.answer import FillAnswer, FullFillAnswer
 from knowledge.parts.lubricant_name import Limits
+from knowledge.parts.notes import CAUTIONS_AT_MOST, CautionNote
 from knowledge.text import grouped, spanned, value_text
 
 STAMPS = ("id", "knowledge", "first", "verdict", "given")
@@ -34,6 +35,7 @@ class Slip(NamedTuple):
     short_link: str
     changes: tuple[str, ...]
     upkeep: tuple[str, ...]
+    cautions: tuple[CautionNote, ...]
     is_long: bool
 
 
@@ -83,16 +85,16 @@ def slip(
     given = today if changes else _date(stamps.get("given"), today)
     upkeep = tuple(_upkeep(answer.upkeep))
     number = number_of(values, answer.answer_id, given or today)
-    leader = answer.leader
+    leader, cautions = answer.leader, answer.cautions[:CAUTIONS_AT_MOST]
     printed = [
         *changes,
         *(f"{legend} {words}" for legend, words in described),
         answer.summary,
         answer.service_data.text,
     ]
-    printed += [caution.text for caution in answer.cautions] + [f"{jug.name} {jug.because}" for jug in view.jugs]
+    printed += [caution.text for caution in cautions] + [f"{jug.name} {jug.because}" for jug in view.jugs]
     printed += [*(leader.care if leader else ()), *(answer.window.on_the_data_sheet if answer.window else ())]
-    printed += [*upkeep, *(word.meaning for word in view.words)]
+    printed += [answer.leftover.text if answer.leftover else "", *upkeep, *(word.meaning for word in view.words)]
     return Slip(
         number=number,
         described=described,
@@ -102,6 +104,7 @@ def slip(
         short_link=f"{page}?number={number.replace(' ', '')}",
         changes=changes,
         upkeep=upkeep,
+        cautions=cautions,
         is_long=sum(map(len, printed)) > LONG_FROM,
     )
 
@@ -173,6 +176,8 @@ def _changes(answer: FullFillAnswer, stamps: Mapping[str, str], names: Mapping[s
     if then_id is None or (len(then_id) >= 2 * ID_BYTES and answer.answer_id.startswith(then_id)):
         return
     then_knowledge, then_first = stamps.get("knowledge"), stamps.get("first")
+    if answer.leader and answer.leader.lubricant.id is None:
+        names = {**names, answer.leader.lubricant.name: answer.leader.lubricant.name}
     if then_knowledge is None:
         yield "Since this slip was written the knowledge or the shop's own tables have changed."
     elif then_knowledge == knowledge_of(answer):
@@ -195,7 +200,7 @@ def _changes(answer: FullFillAnswer, stamps: Mapping[str, str], names: Mapping[s
 def _named(id: str, names: Mapping[str, str]) -> str:
     if id == NO_FIRST:
         return "no general class"
-    return names.get(id, "a class that is no longer listed")
+    return names.get(id, "a fluid that is not listed here")
 
 
 def _place(id: str, answer: FullFillAnswer) -> Iterator[str]:

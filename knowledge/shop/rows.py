@@ -71,7 +71,9 @@ class RingSetRow(Row):
     cones: Cones | None = None
     condition: Annotated[Condition | None, OR_A_WORD, Refers("conditions")] = None
     replaced: Flag | None = None
-    fluid_family: Annotated[Identifier | None, Refers("families")] = Field(None, description="What the ring's maker names.")
+    fluid_family: Annotated[Identifier | None, Refers("families")] = Field(
+        None, description="What the ring's maker names."
+    )
     fluid_grade: Annotated[Grade | None, Refers("grades")] = None
 
 

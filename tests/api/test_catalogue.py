@@ -164,4 +164,6 @@ def test_an_era_stands_below_a_layout_that_its_id_begins_with(client) -> None:
     kinds = {kind["id"]: kind for kind in client.get("/v1/box-kinds").json()["box_kinds"]}
     layouts = {id for id, kind in kinds.items() if kind["layout"] is None}
     assert 1 < len(layouts) <= 6
-    assert all(kind["layout"] in layouts and id.startswith(kind["layout"]) for id, kind in kinds.items() if id not in layouts)
+    assert all(
+        kind["layout"] in layouts and id.startswith(kind["layout"]) for id, kind in kinds.items() if id not in layouts
+    )

@@ -1,10 +1,10 @@
 """Every operation is asked what its own OpenAPI document promises, within and outside of the promise.
 
 Ids are plain strings in the document, so that a new facing breaks no client; a random one is rightly refused, and so
-is a grade that cannot be read. Here they are narrowed to the ids and grades this knowledge has: then nothing that the document allows may be refused, and
-no check has to be left out. `facing=none` is left out of the narrowed ids, since OpenAPI cannot say of query
-parameters that it goes without body, cones and condition. So are oils that are no thinner when hot and drains of more
-than the box holds; tests/api/test_wording.py asks all of those.
+is a grade that cannot be read. Here they are narrowed to the ids and grades this knowledge has: then nothing that the
+document allows may be refused, and no check has to be left out. `facing=none` is left out of the narrowed ids, since
+OpenAPI cannot say of query parameters that it goes without body, cones and condition. So are oils that are no thinner
+when hot and drains of more than the box holds; tests/api/test_wording.py asks all of those.
 A batch in lines may be any text, since a line that is no question is told so in its own result: no text is sent
 as one to be refused, and tests/api/test_batch.py asks the bad lines.
 
@@ -90,8 +90,9 @@ def ids_of_parameter(path: str, name: str) -> Iterable[str] | None:
         "rules": tuple(rule.id for rule in RULES),
         "boxes": SHOP.boxes,
         "shelf": SHOP.shelf,
+        "changes": [change.id for change in BASE.changes],
     }
-    return made[table] if table in made else BASE.ids(table)
+    return made[table] if table in made else BASE.ids(table.replace("-", "_"))
 
 
 def only(schema: dict[str, Any], ids: Iterable[str]) -> dict[str, Any]:

@@ -40,7 +40,20 @@ def test_flags_win_over_the_environment(environment) -> None:
 
 
 def test_workers_read_from_the_environment_what_the_flags_set(environment, tmp_path: Path) -> None:
-    flags = ["--host", "::1", "--port", "0", "--shop", str(tmp_path), "--region", "asia", "--origin", "https://a.example", "--workers", "3"]
+    flags = [
+        "--host",
+        "::1",
+        "--port",
+        "0",
+        "--shop",
+        str(tmp_path),
+        "--region",
+        "asia",
+        "--origin",
+        "https://a.example",
+        "--workers",
+        "3",
+    ]
     settings = read_settings([*flags, "--read-timeout", "2.5", "--graceful-timeout", "4"])
     assert settings.workers == 3
     for name, value in settings.environment.items():

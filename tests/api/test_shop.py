@@ -305,7 +305,7 @@ def test_a_shop_folder_that_cannot_be_used_ends_the_terminal_too(shop_folder: Pa
     rewrite(shop_folder / "rings.csv", "bench-paper-5,1-2,paper", "bench-paper-5,1-2,papr")
     broken = run(*command, "--shop", str(shop_folder))
     assert (broken.returncode, broken.stdout) == (2, "")
-    assert "rings.csv:5:3: facing: 'papr' is not in the table 'facings'; did you mean 'paper'?" in broken.stderr
+    assert "rings.csv:5:3: facing: 'papr' is not known; did you mean 'paper'?" in broken.stderr
     nowhere = run(*command, "--shop", str(shop_folder / "nowhere"))
     assert nowhere.returncode == 2
     assert "nowhere' does not exist" in nowhere.stderr

@@ -99,4 +99,29 @@ def test_a_slip_says_when_its_answer_is_no_longer_the_same(client, read) -> None
     assert "The knowledge is the same, but the question or the shop's own tables are not what they were." in text
     assert "GL-4 gear oil 75W-90 is still first. Then: fits with care. Now: fits." in text
     gone = link.replace("id=", "id=0").replace("first=gl-4-75w-90", "first=gl-9")
-    assert "a class that is no longer listed" in read(client.get(f"/{gone}")).text
+    assert "a fluid that is not listed here" in read(client.get(f"/{gone}")).text
+
+
+def test_a_grade_that_no_class_has_is_named_as_the_book_prints_it(client, read) -> None:
+    query = "facing=bronze&service_family=gl-4&service_grade=75W-110&final_drive=none"
+    assert client.get(f"/v1/fill?{query}").json()["leader"]["lubricant"]["id"] is None
+    text = read(client.get(f"/slip?{query}&id=00ff00&first=mtf-75w-80")).text
+    assert "Now: GL-4 75W-110." in text
+
+
+def test_the_slip_says_what_to_do_about_what_is_in_the_box(client, read, plain) -> None:
+    query = f"{BRONZE}&in_it_family=gl-5&in_it_grade=80W-90"
+    text = client.get(f"/v1/fill?{query}").json()["leftover"]["text"]
+    for page in ("/", "/slip"):
+        assert plain(text) in read(client.get(f"{page}?{query}")).text
+
+
+def test_what_the_caller_cannot_say_stays_said_from_page_to_slip(client, read) -> None:
+    query = "facing=bronze&unanswerable=%2Fbox_kind&unanswerable=%2Fduty"
+    page = client.get(f"/?{query}")
+    assert page.status_code == 200
+    assert len(re.findall(r'name="unanswerable" value="/[a-z_]+" checked', page.text)) == 2
+    link = unescape(re.search(r'href="(slip\?[^"]+)"', page.text)[1])
+    assert "Not the same" not in read(client.get(f"/{link}")).text
+    asked = client.get(f"/v1/fill?{query}").json()["ask_next"]
+    assert not {"/box_kind", "/duty"} & {item["pointer"] for item in asked}

@@ -73,6 +73,30 @@ def test_an_answer_is_read_by_its_names(package: str, shop_tool: Any) -> None:
     assert next(item for item in whole.candidates if item.rank == 1).lubricant.id == answer.leader.lubricant.id
 
 
+MOST_QUESTIONS = 12
+STARTS = ({}, {"rings": []}, {"rings": [{"facing": "paper"}]}, {"box_kind": "front-drive"}, {"final_drive": "hypoid"})
+
+
+@pytest.mark.parametrize("place", [0, -1], ids=["first-reply", "cannot-say"])
+@pytest.mark.parametrize("start", STARTS, ids=str)
+def test_a_dialogue_comes_to_its_end_in_typed_objects(package: str, shop_tool: Any, start: Any, place: int) -> None:
+    """Each reply's patch merged as RFC 7396 says, and checked against the link that the reply gives."""
+    question, asked = dict(start), []
+    for _ in range(MOST_QUESTIONS):
+        answer = operation(package, "fill", "fill").sync(client=shop_tool, body=body_of(package, "fill", question))
+        if not answer.ask_next or answer.leader is None:
+            break
+        asked.append((answer.ask_next[0].pointer, *(reply.words for reply in answer.ask_next[0].answers)))
+        reply = answer.ask_next[0].answers[place]
+        question |= reply.patch.to_dict()
+        linked = shop_tool.get_httpx_client().get(f"/v1/fill?{reply.query}").json()
+        posted = shop_tool.get_httpx_client().post("/v1/fill", json=question).json()
+        assert linked["answer_id"] == posted["answer_id"]
+    else:
+        raise AssertionError(f"it goes on asking: {asked}")
+    assert len(asked) == len(set(asked))
+
+
 def test_a_problem_is_typed_too(package: str, shop_tool: Any) -> None:
     models = import_module(f"{package}.models")
     told = operation(package, "fill", "fill").sync_detailed(client=shop_tool, body=models.FillQuestion(duty="stret"))
