@@ -61,7 +61,12 @@ class Settings(BaseSettings):
     @property
     def environment(self) -> dict[str, str]:
         """The variables from which a worker process reads the same settings."""
-        values = {**self.model_dump(), "origins": ",".join(self.origins), "shop": self.shop or "", "region": self.region or ""}
+        values = {
+            **self.model_dump(),
+            "origins": ",".join(self.origins),
+            "shop": self.shop or "",
+            "region": self.region or "",
+        }
         return {f"{PREFIX}{name.upper()}": str(value) for name, value in values.items()}
 
 

@@ -8,11 +8,12 @@ from knowledge import faq
 from knowledge.base import KnowledgeBase
 from knowledge.box.checks import box_faults
 from knowledge.catalogue import EVERY_RULE, MODELS
-from knowledge.errors import Fault, FaultyShop, FaultyTables, UnknownRegion
+from knowledge.errors import Fault, FaultyShop, FaultyTables, UnknownIds, UnknownRegion
 from knowledge.fluids.checks import fluid_faults
+from knowledge.ids import with_ids
 from knowledge.judging.checks import outcome_faults
 from knowledge.loading.cells import Placed, Tables, placed_rows
-from knowledge.loading.check import declared_faults, provenance_faults
+from knowledge.loading.check import declared_faults, key_faults, provenance_faults
 from knowledge.loading.edition import CHANGES_FILE, VERSION_FILE, changes_faults, changes_of, stamped, version_faults
 from knowledge.loading.files import TABLES, TableFile, digest_of, look_at, rewrite, text_of
 from knowledge.loading.schema import Row
@@ -32,7 +33,6 @@ ASKED_FOR = {
         "lifting-the-gearbox",
         "lining-burn-and-glaze",
         "multi-cone-in-the-cold",
-        "service-data-decides",
         "solid-additives",
         "too-slippery",
         "worn-ring-stays-worn",
@@ -118,6 +118,22 @@ def read_shop(folder: Path | None, base: KnowledgeBase, region: str | None = Non
     return shop_of(look_at_shop(folder) if folder else None, base, region=region)
 
 
+def _with_ids(tables: Tables, base: KnowledgeBase, faults: list[Fault]) -> Tables:
+    """The tables of a shop with ids in place of the words that people use, as in a question."""
+    boxes = tables.ids("boxes")
+
+    def spelt(placed: Placed[Any]) -> Placed[Any]:
+        try:
+            return placed._replace(row=with_ids(placed.row, base, boxes))
+        except UnknownIds as error:
+            for item in error.items:
+                field = item.pointer.split("/")[1]
+                faults.append(placed.fault(field, f"{field}: {item.told}"))
+            return placed
+
+    return Tables(tables.models, {model: tuple(map(spelt, items)) for model, items in tables.placed.items()})
+
+
 def look_at_shop(folder: Path) -> tuple[TableFile, ...]:
     """The files of a shop as they stand now, whatever is in them."""
     return tuple(look_at(folder / file) for file in shop_rows.TABLES)
@@ -134,10 +150,8 @@ def shop_of(files: Iterable[TableFile] | None, base: KnowledgeBase, *, region: s
         return Shop.of(region=region)
     faults: list[Fault] = []
     tables = _rows_of(files, shop_rows.TABLES, faults)
-    faults = faults or [
-        *declared_faults(tables, lambda name: (tables if name in tables.by_name else base).ids(name)),
-        *shop_faults(tables, base),
-    ]
+    spelt = _with_ids(tables, base, faults) if not faults else tables
+    faults = faults or [*key_faults(spelt, spelt.ids), *shop_faults(spelt, base)]
     if faults:
         raise FaultyShop(tuple(faults))
-    return Shop.of(*(tables.rows(model) for model in shop_rows.TABLES.values()), region=region)
+    return Shop.of(*(spelt.rows(model) for model in shop_rows.TABLES.values()), region=region)

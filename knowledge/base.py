@@ -110,9 +110,7 @@ class KnowledgeBase:
     _rows: Mapping[type[schema.Row], tuple[Any, ...]]
 
     @classmethod
-    def of(
-        cls, tables: Tables, *, version: str, digest: str, changes: tuple[Change, ...] = ()
-    ) -> "KnowledgeBase":
+    def of(cls, tables: Tables, *, version: str, digest: str, changes: tuple[Change, ...] = ()) -> "KnowledgeBase":
         """The base made of checked tables."""
         lubricants = {row.id: oil_of_row(row, tables) for row in tables.rows(schema.LubricantRow)}
         fit_pairs = {(row.facing, row.family): row for row in tables.rows(schema.FacingFamilyRow)}

@@ -48,6 +48,14 @@ class UnknownId(NamedTuple):
     advice: str | None = None
     code: Literal["unknown_id", "ambiguous_word", "unreadable_grade"] = "unknown_id"
 
+    @property
+    def told(self) -> str:
+        """What is wrong with the word, for whoever writes it in a table."""
+        what = {"ambiguous_word": "may mean more than one thing", "unreadable_grade": "is no grade"}
+        hint = f"did you mean {self.did_you_mean!r}?" if self.did_you_mean else self.advice
+        hint = hint or f"there are {', '.join(self.known)}"
+        return f"{self.value!r} {what.get(self.code, 'is not known')}; {hint}"
+
 
 class UnknownIds(FillwrightError):
     """A question names ids that the knowledge does not have."""

@@ -39,8 +39,8 @@ def with_ids(question: Asked, base: KnowledgeBase, boxes: Collection[str] = ()) 
             continue
         ids, how = _meant(found, known, base)
         if how == "is" and ids[0] == NO_RINGS and NO_RINGS not in known and found.value.lower() != NO_RINGS:
-            *rings_at, _, _ = found.path
-            if _is_only_facing(_at(question, rings_at)):
+            rings_at = found.path[:-2]
+            if rings_at and _is_only_facing(_at(question, rings_at)):
                 changes[tuple(rings_at)] = ()
                 continue
         if how == "both":

@@ -32,7 +32,7 @@ def test_the_shop_tool_in_the_readme_runs_as_written(live_server: str) -> None:
     said = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True).stdout
     summary, *lines = said.splitlines()
     assert summary.startswith("Fill ")
-    assert any("KV100" in line for line in lines)
+    assert any(line.startswith("- ") and "W-" in line for line in lines)
 
 
 def test_the_readme_names_every_route_for_programs() -> None:

@@ -133,3 +133,5 @@ def _in_sight(answer: FillAnswer) -> Iterator[str]:
     if answer.leader:
         yield from answer.leader.care
     yield from (caution.text for caution in answer.cautions)
+    for jug in answer.jugs:
+        yield from jug.ask_of_the_sheet

@@ -79,7 +79,9 @@ def bare_grade(
     if not rows:
         return None
     row = min(rows, key=lambda row: (spelt.index(row.printed), boxes.index(row.box), row.colder_than_c or 0))
-    return BareGrade(row.first, row.second, row.words, row.standing)
+    second = base.lubricant_rows.get(row.second or "")
+    is_meant = second and (named.family in (None, second.family) or row.printed == spelt[0])
+    return BareGrade(row.first, row.second if is_meant else None, row.words, row.standing)
 
 
 def _is_of(row: BareGradeRow, family: str | None, grade: str, base: KnowledgeBase) -> bool:

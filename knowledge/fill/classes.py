@@ -17,18 +17,20 @@ from knowledge.fill.answer import (
     Safest,
     ShiftStep,
 )
-from knowledge.fill.cautions import FIRST_SHIFTS
 from knowledge.fill.open_cases import unless_safest
 from knowledge.fill.reasons import behind, in_short, leads_by
+from knowledge.fill.service_data import care_of_no_class
 from knowledge.judging.explain import Note
 from knowledge.judging.judgement import Judgement
-from knowledge.judging.wording import as_condition
 from knowledge.parts.lubricant_name import LubricantName, Verdict
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Figure
+from knowledge.text import as_condition
 
 MOST_OTHERS = 6
 
 MOST_CARE = 4
+
+FIRST_SHIFTS = "cold-first-shifts-need-the-film-wiped"
 
 # What people read of a class in short; the rest stands in full and at the class itself.
 TOLD_OF_THE_LEADER = frozenset(
@@ -71,13 +73,14 @@ def _as_printed(judgement: Judgement) -> Leader:
     named = judgement.named
     by: LeadsBy = "ring-maker" if named.by == "ring-maker" else "service-data"
     who = "The maker of the rings" if by == "ring-maker" else "The book"
+    care = care_of_no_class(judgement)
     return Leader(
         lubricant=LubricantName(id=None, name=named.text, family=named.family, grade=named.grade),
         alike=(),
-        verdict="fits",
+        verdict="fits-with-care" if care else "fits",
         because=f"{who} names it; no class here has that grade.",
         leads_by=by,
-        care=(),
+        care=care[:MOST_CARE],
         first_shifts=None,
         figures={},
     )
@@ -87,7 +90,7 @@ def _care(judgement: Judgement, index: int) -> Iterator[str]:
     """What the caller must do or watch, but for what is so in rare cases only."""
     rare = judgement.ranking.rare
     told = (item for item in judgement.care(index) if item.only_if is None or item.share > rare)
-    yield from (as_condition(item.text, item.only_if) for item in islice(told, MOST_CARE))
+    yield from islice(dict.fromkeys(as_condition(item.text, item.only_if) for item in told), MOST_CARE)
 
 
 def _first_shifts(time: Figure | None, judgement: Judgement) -> FirstShifts | None:

@@ -15,6 +15,7 @@ from knowledge.fill.answer import (
     CasesTried,
     FillAnswer,
     FullFillAnswer,
+    Leader,
     LubricantAnswer,
     SharedFinding,
     TriedField,
@@ -22,12 +23,12 @@ from knowledge.fill.answer import (
 )
 from knowledge.fill.ask_next import ask_next, questions_of
 from knowledge.fill.assumed import assumptions
-from knowledge.fill.cautions import MOST_CAUTIONS, cautions_for, every_fill, of_this_box
 from knowledge.fill.classes import candidate_of, fitting, leader_of, others_of, refused_of, safest_of
 from knowledge.fill.open_cases import unless
 from knowledge.fill.service_data import compare
 from knowledge.fill.words import never_aloud, outcome_of, say, summary, way_out
 from knowledge.ids import with_ids
+from knowledge.judging.cautions import every_fill, not_against, of_this_box
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.window import window
 from knowledge.jug.answer import FullJudgedJug, JudgedJug
@@ -40,6 +41,8 @@ from knowledge.shop.shop import NO_SHOP, Shop, filled_in
 from knowledge.text import value_text
 
 MOST_ASKED = 3
+
+MOST_CAUTIONS = 5
 
 LEADS = ("settled", "depends")
 
@@ -96,7 +99,7 @@ def compute_fill_answer(
     on_hand = (*question.on_hand, *(shop.shelf.values() if question.use_shelf else ()))
     every = every_fill(base)
     jugs = judged_jugs(on_hand, judgement.question, base, detail)
-    cautions = cautions_for(judgement, leads)
+    cautions = _cautions(judgement, leader)
     short: dict[str, Any] = {
         "knowledge": base.stamp,
         "answer_id": box.answer_id,
@@ -129,6 +132,15 @@ def compute_fill_answer(
     if not is_full:
         return FillAnswer.model_construct(**short)
     return FullFillAnswer.model_construct(**_with_all_behind(box, cautions, short))
+
+
+def _cautions(judgement: Judgement, leader: Leader | None) -> tuple[Caution, ...]:
+    """The cautions of the box, but for those against the fluid that leads, and of the cold where shifts come freely."""
+    family = None if leader is None else leader.lubricant.family
+    cautions = not_against((family,), judgement.cautions(), judgement.base)
+    if leader is None or leader.first_shifts is None or leader.first_shifts.step != "free":
+        return cautions
+    return tuple(item for item in cautions if "cold-start" not in judgement.base.cautions[item.id].when)
 
 
 def compute_lubricant_answer(

@@ -6,10 +6,9 @@ from knowledge.fill.answer import LeadsBy
 from knowledge.fill.open_cases import when_it_leads
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.usual import is_same_class, row_of_box
-from knowledge.judging.wording import as_condition
 from knowledge.loading.custom_rows import UsualFillRow
 from knowledge.lubricant import Lubricant
-from knowledge.text import listed, percent, plain
+from knowledge.text import as_condition, listed, percent, plain
 
 COLD_RULES = frozenset({"cold-start-needs-oil-that-flows", "cold-first-shifts-need-the-film-wiped"})
 

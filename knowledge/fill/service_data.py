@@ -1,6 +1,7 @@
 """How the answer stands to the manufacturer's service data, and to what the maker of the rings names."""
 
 from knowledge.box.named import in_words
+from knowledge.box.question import FillQuestion, ServiceData
 from knowledge.fill.answer import ServiceDataVerdict
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import possible_lubricants
@@ -41,7 +42,9 @@ def compare(judgement: Judgement) -> ServiceDataVerdict:
         return _verdict("conflicts", f"{names}. {grave} {ASK_THE_MAKER}")
     if not named.is_listed:
         return _verdict("cannot-compare", f"{names}, a grade that no class here has. Follow the book.")
-    if judgement.leader is None or not judgement.is_asked_for(judgement.leader):
+    leader = judgement.leader
+    is_open = leader is not None and judgement.lead.outcome == "depends" and judgement.verdict(leader) != "fits"
+    if is_open or leader is None or not judgement.is_asked_for(leader):
         return _verdict("cannot-compare", f"{names}. Whether it does harm hangs on what is not known yet.")
     return _verdict("agrees", f"{names}{_what_to_ask(judgement)}")
 
@@ -77,7 +80,17 @@ def grave_reason(judgement: Judgement) -> str | None:
     indices = [index for index in range(len(of.lubricants)) if of.is_asked_for(index) or not named.is_listed]
     if not indices or any(of.verdict(index) != "does-not-fit" for index in indices):
         return None
-    return next((refusal.text for index in indices for refusal in of.grave_refusals(index)), None)
+    graves = (refusal for index in indices for refusal in of.grave_refusals(index))
+    return next((refusal.text for refusal in graves if refusal.only_if is None), None)
+
+
+def care_of_no_class(judgement: Judgement) -> tuple[str, ...]:
+    """What the caller must do or watch with a grade of no class: what is told of its family where that is named."""
+    if judgement.named.family is None:
+        return ()
+    of = Judgement.of(_with(ServiceData(family=judgement.named.family), judgement), judgement.base)
+    named = next((index for index in of.order if of.is_asked_for(index)), None)
+    return () if named is None else tuple(note.text for note in of.care(named) if note.only_if is None)
 
 
 def _of_no_class(judgement: Judgement) -> Judgement | None:
@@ -86,5 +99,11 @@ def _of_no_class(judgement: Judgement) -> Judgement | None:
     if named.family is None:
         return None
     label = Label(family=named.family, grade=named.grade)
-    bare = judgement.question.model_copy(update={"service_data": None})
-    return Judgement.of(bare, base, possible_lubricants(Sheet(Jug(label=label), base)))
+    return Judgement.of(_with(None, judgement), base, possible_lubricants(Sheet(Jug(label=label), base)))
+
+
+def _with(named: ServiceData | None, judgement: Judgement) -> FillQuestion:
+    """The question as if that were named for the box, and nothing by the maker of its rings."""
+    question = judgement.question
+    rings = question.rings and tuple(ring.model_copy(update={"fluid_named": None}) for ring in question.rings)
+    return question.model_copy(update={"service_data": named, "rings": rings})

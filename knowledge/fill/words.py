@@ -3,12 +3,11 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from knowledge.fill.answer import FirstShifts, Outcome
-from knowledge.fill.service_data import grave_reason
+from knowledge.fill.service_data import care_of_no_class, grave_reason
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.questions import OpenQuestion
 from knowledge.judging.window import copper_strip_line
-from knowledge.judging.wording import within_a_sentence
-from knowledge.text import listed, plain
+from knowledge.text import listed, plain, within_a_sentence
 
 MOST_WORDS = 40
 
@@ -35,7 +34,8 @@ def summary(outcome: Outcome, judgement: Judgement, questions: Sequence[OpenQues
         return ONLY_THE_BOOK
     named = judgement.named
     if not named.is_listed:
-        return f"Fill {named.text}, as {_who(judgement)} says. No class here has that grade."
+        careful = ", with care" if care_of_no_class(judgement) else ""
+        return f"Fill {named.text}{careful}: {_who(judgement)} names it. No class here has that grade."
     if outcome == "depends":
         if not questions:
             return f"Nobody can tell more. {_at_best(judgement)}."
@@ -64,7 +64,8 @@ def say(
     if outcome == "none-suitable":
         return within(ONLY_THE_BOOK, _proof(judgement), "Pour nothing on a guess.")
     if not named.is_listed:
-        return within(f"Fill {named.text}, as {_who(judgement)} says.", [], "No class here has that grade.")
+        care = care_of_no_class(judgement)
+        return within(f"Fill {named.text}{', with care' if care else ''}: {_who(judgement)} names it.", care)
     if outcome == "depends":
         asked = [judgement.base.unknowns[one.name].short for one in questions[:2]]
         first = f"Ask {' and '.join(asked)}." if asked else "More cannot be told."

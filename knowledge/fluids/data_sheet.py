@@ -203,6 +203,13 @@ class Sheet:
         )
 
     @property
+    def copper_strip_is_open(self) -> bool:
+        """Whether its copper strip is neither dark nor proves anything: the same test, run as it should be, tells."""
+        strip, base = self.jug.copper_strip, self.base
+        is_dark = strip is not None and base.copper_rank(strip.rating) > base.copper_rank(base.copper_strip_wanted)
+        return strip is not None and not is_dark and not self.copper_strip_proves
+
+    @property
     def claimed_cold_limit_c(self) -> float | None:
         """The temperature down to which the W part of the label promises that it flows."""
         return self.grade.winter.cold_limit_c if self.grade and self.grade.winter else None

@@ -206,8 +206,5 @@ def _once_sheared(lubricant: Lubricant, sheet: Sheet) -> Lubricant | None:
 
 def _copper_strip(lubricant: Lubricant, sheet: Sheet) -> CopperStrip | None:
     """The jug's own strip; one without heat and hours proves nothing good, and still what is bad."""
-    strip, base = sheet.jug.copper_strip, sheet.base
-    if strip is None:
-        return lubricant.copper_strip
-    is_bad = base.copper_rank(strip.rating) > base.copper_rank(base.copper_strip_wanted)
-    return strip if sheet.copper_strip_proves or is_bad else lubricant.copper_strip
+    strip = sheet.jug.copper_strip
+    return lubricant.copper_strip if strip is None or sheet.copper_strip_is_open else strip

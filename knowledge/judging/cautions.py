@@ -1,6 +1,7 @@
-"""The cautions that go with a box."""
+"""The cautions that go with a box, and what goes with every fill."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
+from functools import lru_cache
 from operator import itemgetter
 from typing import NamedTuple
 
@@ -12,6 +13,7 @@ from knowledge.box.circumstances import CIRCUMSTANCES
 from knowledge.box.facts import FACTS
 from knowledge.judging.columns import Flags
 from knowledge.judging.condition import OF_COMBINATIONS, only_if
+from knowledge.parts.notes import CautionNote
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution
 
 
@@ -35,6 +37,38 @@ def cautions_of(cases: Cases | None, base: KnowledgeBase, surely: Collection[str
         found.append((SEVERITIES_FROM_WORST.index(row.severity), condition is not None, "always" in row.when, caution))
     found.sort(key=itemgetter(0, 1, 2))
     return tuple([caution for *_, caution in found])
+
+
+class EveryFill(NamedTuple):
+    """The cautions that go with every fill, and all of them in one line."""
+
+    ids: tuple[str, ...]
+    words: str
+
+
+@lru_cache(maxsize=4)
+def every_fill(base: KnowledgeBase) -> EveryFill:
+    """What goes with every fill, the gravest first."""
+    rows = sorted(
+        (row for row in base.cautions.values() if "always" in row.when),
+        key=lambda row: SEVERITIES_FROM_WORST.index(row.severity),
+    )
+    words = "; ".join(row.in_short for row in rows if row.in_short)
+    return EveryFill(tuple(row.id for row in rows), f"{words[:1].upper()}{words[1:]}.")
+
+
+def not_against(
+    families: Collection[str | None], cautions: Iterable[Caution], base: KnowledgeBase
+) -> tuple[Caution, ...]:
+    """Cautions but for those that speak against the very fluid that an answer fills, by its families."""
+    return tuple(item for item in cautions if set(base.cautions[item.id].not_beside).isdisjoint(families))
+
+
+def of_this_box(cautions: Iterable[Caution], base: KnowledgeBase, most: int | None) -> tuple[CautionNote, ...]:
+    """What does not go with every fill, the gravest first: in short what surely applies, in full what may."""
+    common = set(every_fill(base).ids)
+    own = [item for item in cautions if item.id not in common and (most is None or item.only_if is None)]
+    return tuple(CautionNote(id=item.id, severity=item.severity, text=item.in_full) for item in own[:most])
 
 
 class _Possible(NamedTuple):

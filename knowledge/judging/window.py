@@ -9,11 +9,10 @@ from pydantic import Field
 
 from knowledge.base import KnowledgeBase
 from knowledge.judging.judgement import Judgement, WorstCase
-from knowledge.judging.wording import within_a_sentence
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Limits
 from knowledge.parts.provenance import ResponseModel
-from knowledge.text import listed, plain
+from knowledge.text import listed, plain, within_a_sentence
 
 NO_LIMITED_SLIP = "none of the limited-slip kind"
 

@@ -11,7 +11,7 @@ from knowledge.citing import answer_id, sources_of
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import possible_lubricants
 from knowledge.ids import with_ids
-from knowledge.judging.cautions import cautions_of
+from knowledge.judging.cautions import cautions_of, not_against, of_this_box
 from knowledge.jug.answer import FullJudgedJug, FullJugAnswer, JudgedJug, JugAnswer, WouldDecide
 from knowledge.jug.figures import cold_limit, curve, engine_grades, grade_in_words, no_index_because, sources_of_figures
 from knowledge.jug.judged_sheet import JudgedSheet, judged_sheets, ranks
@@ -22,7 +22,7 @@ from knowledge.jug.would_decide import would_decide
 from knowledge.lubricant import Lubricant
 from knowledge.parts.jug import Jug
 from knowledge.parts.lubricant_name import LubricantName, Verdict
-from knowledge.parts.notes import RuleNote, caution_notes
+from knowledge.parts.notes import CautionNote, RuleNote
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Assumption, Caution, Finding
 from knowledge.parts.request_model import Detail
 from knowledge.physics.grades import iso_viscosity_grade
@@ -55,12 +55,13 @@ def compute_jug_answer(
     box = filled_in(question.question, shop)[0] if question.question else None
     sheet = Sheet(question, base, box is not None and box.is_without_rings)
     judged = judged_sheets([sheet], box)[0] if box else None
-    findings = tuple(label_findings(sheet))
+    findings = judged.label_findings if judged else tuple(label_findings(sheet))
     doubts = sorted((one for one in findings if one.effect != "supports"), key=_severity)[:MOST_DOUBTS]
     surely = ALWAYS if sheet.has_label else ALWAYS | UNLABELLED
     cautions = cautions_of(Cases.of(box, base) if box else None, base, surely)
-    own = [caution for caution in cautions if ALWAYS.isdisjoint(base.cautions[caution.id].when)]
-    own.sort(key=lambda caution: (_severity(caution), UNLABELLED.isdisjoint(base.cautions[caution.id].when)))
+    if judged and judged.verdict in ("fits", "fits-with-care"):
+        cautions = not_against({one.family.id for one in judged.lubricants}, cautions, base)
+    own = of_this_box(cautions, base, MOST_CAUTIONS)
     lines = would_decide(judged) if judged else ()
     kv40, index = question.kv40_mm2_s, sheet.viscosity_index
     short: dict[str, Any] = {
@@ -82,7 +83,7 @@ def compute_jug_answer(
         "because": judged and judged.because,
         "care": tuple(islice(judged.care, MOST_CARE)) if judged else (),
         "ask_of_the_sheet": tuple(line.name for line in lines),
-        "cautions": caution_notes(tuple(own[:MOST_CAUTIONS])),
+        "cautions": own,
     }
     if detail == "short":
         return JugAnswer(**short)
@@ -134,7 +135,7 @@ def _judged_jug(number: int, judged: JudgedSheet, rank: int | None, detail: Deta
         **short,
         may_be=_names(judged.lubricants),
         findings=tuple(finding for finding in judged.findings if finding.sources),
-        label_findings=tuple(label_findings(judged.sheet)),
+        label_findings=judged.label_findings,
         would_decide=lines,
     )
 
@@ -145,14 +146,15 @@ def _names(lubricants: Iterable[Lubricant]) -> tuple[LubricantName, ...]:
 
 def _summary(sheet: Sheet, findings: Sequence[Finding], judged: JudgedSheet | None) -> str:
     """One plain sentence of at most 140 characters."""
-    doubts = sum(finding.effect == "cautions" for finding in findings)
+    doubts = sum(finding.effect == "cautions" and finding.severity != "note" for finding in findings)
     grade = grade_in_words(sheet)
-    label = "label and figures agree" if sheet.sheet_grades else "ask for the data sheet"
+    rest = "label and figures agree" if sheet.sheet_grades else None if judged else "ask for the data sheet"
     if doubts:
-        label = f"{doubts} thing{'s' if doubts > 1 else ''} to ask about it"
+        rest = f"{doubts} thing{'s' if doubts > 1 else ''} to ask about it"
     elif not sheet.has_label:
-        label = "no label to hold it against"
-    return f"{VERDICTS[judged.verdict]}: {grade}; {label}." if judged else f"{_sentence(grade)}; {label}."
+        rest = "no label to hold it against"
+    words = f"{grade}; {rest}." if rest else f"{grade}."
+    return f"{VERDICTS[judged.verdict]}: {words}" if judged else _sentence(words)
 
 
 def _say(
@@ -160,17 +162,17 @@ def _say(
     doubts: Iterable[Finding],
     judged: JudgedSheet | None,
     lines: Sequence[WouldDecide],
-    cautions: Iterable[Caution],
+    cautions: Iterable[CautionNote],
 ) -> str:
     """The verdict and why, else the grade; then what is to be asked, and what is wrong or dangerous about it."""
+    wrong = [one.text for one in doubts if one.effect == "cautions" and one.severity != "note"]
     if judged:
-        first = [f"{VERDICTS[judged.verdict]}.", judged.because]
+        first = [f"{VERDICTS[judged.verdict]}."]
+        first += [] if any(text.startswith(judged.because) for text in wrong) else [judged.because]
         first += [f"Ask for this line of the data sheet: {lines[0].name}."] if lines else []
     else:
         first = [f"{_sentence(grade_in_words(sheet))}."]
-    wrong = (one.text for one in doubts if one.effect == "cautions" and one.severity != "note")
-    dangers = (caution.text for caution in cautions if caution.severity == "danger" and caution.only_if is None)
-    return spoken((*first, *wrong, *dangers))
+    return spoken((*first, *wrong, *(caution.text for caution in cautions if caution.severity == "danger")))
 
 
 def _severity(item: Finding | Caution) -> int:

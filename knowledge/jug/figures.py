@@ -32,9 +32,9 @@ def grade_in_words(sheet: Sheet) -> str:
             return "without KV100 it has no gear-oil grade"
         return "judged by its label alone, without a figure"
     grade = sheet.sheet_grades[DEFAULT_J306_EDITION]
+    if grade.summer is None and sheet.fresh_row is not None:
+        return f"by its figures {sheet.fresh_row.grade} when fresh, below it once sheared"
     if grade.name is None:
-        if sheet.fresh_row is not None:
-            return f"by its figures {sheet.fresh_row.grade} when fresh, below it once sheared"
         return "its figures give no gear-oil grade"
     if sheet.grade and sheet.grade.scale == "sae-j300" and (found := engine_grades(sheet)):
         return f"by its KV100 {listed(found, 'or')} (SAE J300)"

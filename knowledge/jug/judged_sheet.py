@@ -14,12 +14,11 @@ from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NO_DATA, SUPPORTS
 from knowledge.judging.explain import Note, explain, note, severity_of, share_of
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rules import RULES
-from knowledge.judging.wording import as_condition, within_a_sentence
-from knowledge.jug.rules.label import label_findings
+from knowledge.jug.rules.label import NO_CONTRADICTION, dual_label_counts_as_gl_5, label_findings
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Verdict
 from knowledge.parts.provenance import Figure, Finding, weakest
-from knowledge.text import listed
+from knowledge.text import as_condition, listed, within_a_sentence
 
 NAMED_AT_MOST = 4
 
@@ -71,7 +70,10 @@ class JudgedSheet:
 
     @cached_property
     def verdict(self) -> Verdict:
-        """Refused whatever it holds and in every case, refused in none, or neither; open where a rule lacks data."""
+        """Refused whatever it holds and in every case, refused in none, or neither; open where a rule lacks data.
+
+        What fits and is not what its label says fits with care: the seller has to explain it.
+        """
         verdicts = {self.judgement.verdict(place) for place in self.places}
         if verdicts == {"does-not-fit"}:
             return "does-not-fit"
@@ -79,24 +81,34 @@ class JudgedSheet:
             return "depends"
         if any(NO_DATA in effects.values() for effects in self.effects):
             return "depends"
-        return "fits" if verdicts == {"fits"} else "fits-with-care"
+        return "fits" if verdicts == {"fits"} and not self.contradiction else "fits-with-care"
 
     @property
     def care(self) -> Iterator[str]:
         """What cautions or excludes, the weightiest first; what has to be so for it to bite stands before it."""
         rules = [rule for rule in EVERY_RULE if self.places and self.worst(rule) in (EXCLUDES, CAUTIONS)]
         yield from (self._in_short(self._folded(rule)) for rule in sorted(rules, key=self._weight))
+        if self.contradiction:
+            yield self.contradiction.text
+
+    @cached_property
+    def label_findings(self) -> tuple[Finding, ...]:
+        """What is found of its label and its data sheet, whatever the box."""
+        return tuple(label_findings(self.sheet))
+
+    @cached_property
+    def doubts(self) -> tuple[Finding, ...]:
+        """Where its sheet contradicts its label or itself, or its copper strip proves nothing."""
+        return tuple(
+            one
+            for one in self.label_findings
+            if one.effect == "cautions" and one.severity != "note" and one.rule != dual_label_counts_as_gl_5.id
+        )
 
     @property
-    def is_doubtful(self) -> bool:
-        """Whether its sheet contradicts its label, or its copper strip proves nothing."""
-        strip = self.sheet.jug.copper_strip
-        is_unproven = strip is not None and not any(
-            self.judgement.judged.lubricants.copper_strip_is_good[list(self.places)]
-        )
-        return is_unproven or any(
-            one.effect == "cautions" and one.severity != "note" for one in label_findings(self.sheet)
-        )
+    def contradiction(self) -> Finding | None:
+        """The first of these that makes its label or its sheet false."""
+        return next((one for one in self.doubts if one.rule not in NO_CONTRADICTION), None)
 
     @cached_property
     def because(self) -> str:
@@ -105,7 +117,7 @@ class JudgedSheet:
             return "Nothing that is known here can be this jug."
         rule = min(EVERY_RULE, key=self._weight)
         if self.worst(rule) == SUPPORTS:
-            return "Nothing is against it."
+            return _first_sentence(self.doubts[0].text) if self.doubts else "Nothing is against it."
         folded = self._folded(rule)
         text = _first_sentence(folded.worst.text)
         names = self._named(folded.about) if len(folded.about) < len(self.places) else None
@@ -242,18 +254,22 @@ def spanned_figures(findings: Iterable[Finding]) -> Iterator[Figure]:
 
 
 def ranks(sheets: Sequence[JudgedSheet]) -> tuple[int | None, ...]:
-    """The place of each jug among those that may serve, best first, as the classes are ordered."""
+    """The place of each jug that is not refused, best first, as the classes are ordered.
+
+    What its label or its strip leaves in doubt is never first, not even where it is all there is.
+    """
     order = sorted(
         (_order(sheet), index) for index, sheet in enumerate(sheets) if sheet.places and sheet.verdict != "does-not-fit"
     )
-    ranked = {index: rank for rank, (_, index) in enumerate(order, start=1)}
+    first = 2 if order and sheets[order[0][1]].doubts else 1
+    ranked = {index: rank for rank, (_, index) in enumerate(order, start=first)}
     return tuple(ranked.get(index) for index in range(len(sheets)))
 
 
 def _order(sheet: JudgedSheet) -> tuple[float, ...]:
     ranking, places, verdict = sheet.judgement.ranking, list(sheet.places), sheet.verdict
     return (
-        sheet.is_doubtful,
+        bool(sheet.doubts),
         int(ranking.named_place[places].max()),
         ("fits", "fits-with-care", "depends").index(verdict),
         float(ranking.refused_share[places].mean()) if verdict == "depends" else 0.0,

@@ -47,12 +47,13 @@ def _lines_beneath_care(sheet: JudgedSheet) -> set[str]:
     """Where a limit that refuses runs through what the jug may be; or all lines, where they can lift every caution."""
     cautioned = {rule: places for rule in EVERY_RULE if (places := _with({CAUTIONS}, rule, sheet))}
     lines = {rule: _missing_line(rule, places, sheet) for rule, places in cautioned.items()}
-    if None not in lines.values():
+    if None not in lines.values() and not sheet.contradiction:
         return {line for line in lines.values() if line}
     return {
         line
         for rule, places in cautioned.items()
         if (line := lines[rule])
+        and not (line == "kv40_mm2_s" and sheet.sheet.kv100_mm2_s is not None)
         and any(_may_refuse(rule, at, sheet) and (_margin(rule, at, sheet) or 1) < 1 for at in places)
     }
 
@@ -124,10 +125,13 @@ def _missing_line(rule: int, places: Collection[int], sheet: JudgedSheet) -> str
     if line is None or (line == "limited_slip" and family):
         return None
     is_missing = getattr(jug, line) is None
+    if line == "copper_strip":
+        return line if is_missing or sheet.sheet.copper_strip_is_open else None
     if line not in ("kv100_mm2_s", "kv40_mm2_s"):
         return line if is_missing else None
     refused = _with({EXCLUDES}, rule, sheet)
-    if all(place in refused and _margin(rule, place, sheet) is None for place in places):
+    is_of_grade = is_missing and sheet.sheet.grade is not None and sheet.sheet.grade.summer is not None
+    if all(place in refused and (is_of_grade or _margin(rule, place, sheet) is None) for place in places):
         return None
     if is_missing or any(place in refused for place in places):
         return line if is_missing else None

@@ -16,12 +16,17 @@ Ids = Callable[[str], Collection[str]]
 
 def declared_faults(tables: Tables, ids: Ids) -> Iterator[Fault]:
     """Every fault against the keys and references that the row models declare; `ids` gives those of a table."""
-    for file, model in tables.models.items():
-        items = tables.placed[model]
-        for key in model.keys:
-            yield from _key_faults(file, model, key, items, ids)
-        for placed in items:
+    yield from key_faults(tables, ids)
+    for model in tables.models.values():
+        for placed in tables.placed[model]:
             yield from _dangling(placed, ids)
+
+
+def key_faults(tables: Tables, ids: Ids) -> Iterator[Fault]:
+    """Every fault against the keys that the row models declare."""
+    for file, model in tables.models.items():
+        for key in model.keys:
+            yield from _key_faults(file, model, key, tables.placed[model], ids)
 
 
 def provenance_faults(tables: Tables, cited: Collection[tuple[str, Citation]]) -> Iterator[Fault]:

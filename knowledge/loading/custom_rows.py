@@ -11,11 +11,12 @@ from knowledge.parts.references import Refers
 Percent = Annotated[Finite, Field(ge=0, le=100)]
 
 
-def _split(text: object) -> object:
+def split(text: object) -> object:
+    """The words of a cell."""
     return tuple(text.split()) if isinstance(text, str) else text
 
 
-Ids = Annotated[tuple[Id, ...], BeforeValidator(_split)]
+Ids = Annotated[tuple[Id, ...], BeforeValidator(split)]
 
 
 class BoxKindRow(CitedRow):

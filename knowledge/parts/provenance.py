@@ -6,6 +6,8 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 from typing_extensions import TypeAliasType
 
+from knowledge.text import as_condition
+
 Standing = TypeAliasType(
     "Standing", Literal["standard", "handbook", "paper", "common-practice", "from-memory", "judgement", "computed"]
 )
@@ -33,10 +35,6 @@ UNCHECKED: frozenset[Standing] = frozenset({"from-memory", "judgement"})
 def weakest(*standings: Standing) -> Standing:
     """The standing of a figure that was computed from several others."""
     return max(standings, key=STRENGTH.__getitem__)
-
-
-def _in_full(text: str, only_if: str | None) -> str:
-    return f"{text} {only_if}" if only_if else text
 
 
 class ResponseModel(BaseModel):
@@ -134,8 +132,8 @@ class Finding:
 
     @property
     def in_full(self) -> str:
-        """What it says, and when it bites where that is not known."""
-        return _in_full(self.text, self.only_if)
+        """What it says, after what has to be so for it to bite."""
+        return as_condition(self.text, self.only_if)
 
 
 class Caution(ResponseModel):
@@ -152,8 +150,8 @@ class Caution(ResponseModel):
 
     @property
     def in_full(self) -> str:
-        """What it says, and on what it depends where that is not known."""
-        return _in_full(self.text, self.only_if)
+        """What it says, after what has to be so for it to apply."""
+        return as_condition(self.text, self.only_if)
 
 
 class Assumption(ResponseModel):

@@ -1,4 +1,4 @@
-"""Viscosity a rolling bearing needs, and how the oil compares with it."""
+"""Viscosity that a rolling bearing needs."""
 
 from math import sqrt
 
@@ -26,22 +26,3 @@ def reference_viscosity_mm2_s(*, speed_rpm: float, pitch_diameter_mm: float) -> 
         slow_mm2_s: float = 45000.0 * speed_rpm**-0.83 / sqrt(pitch_diameter_mm)
         return slow_mm2_s
     return 4500.0 / sqrt(speed_rpm * pitch_diameter_mm)
-
-
-def viscosity_ratio(*, kinematic_viscosity_mm2_s: float, reference_viscosity_mm2_s: float) -> float:
-    """Viscosity ratio kappa of a bearing: what the oil has over what the bearing needs.
-
-    kappa = nu / nu1
-
-    Below 0.4 the rolling surfaces touch, below 1 an antiwear or EP additive is wanted, above 4 little is gained.
-    Valid for positive values; else, raises OutOfRange.
-
-    Args:
-        kinematic_viscosity_mm2_s: nu of the oil at running temperature [mm²/s].
-        reference_viscosity_mm2_s: nu1 [mm²/s].
-
-    Sources: iso-281-2007 (from memory); checked by golden case iso-281-2007--ratio.
-    """
-    check_positive(quantity="kinematic viscosity", value=kinematic_viscosity_mm2_s, unit="mm2/s")
-    check_positive(quantity="reference viscosity", value=reference_viscosity_mm2_s, unit="mm2/s")
-    return kinematic_viscosity_mm2_s / reference_viscosity_mm2_s

@@ -138,9 +138,6 @@ def drag_growth(
 
     Sources: igf-16458 (abstract: the losses of open synchronizers follow operating viscosity); share and exponent are
         judged; checked by golden case igf-16458--four-hundred-times-as-thick.
-
-    >>> round(drag_growth(kinematic_viscosity_mm2_s=7200, reference_mm2_s=18, viscous_share=0.55, exponent=0.5), 2)
-    11.45
     """
     check_positive(quantity="kinematic viscosity", value=kinematic_viscosity_mm2_s, unit="mm2/s")
     _check_growth(reference_mm2_s, viscous_share, exponent)
@@ -167,9 +164,6 @@ def viscosity_at_drag_growth_mm2_s(
         OutOfRange: a value out of the ranges above, or not a number.
 
     Sources: as drag_growth; checked by golden case igf-16458--back-from-eleven-times-the-drag.
-
-    >>> round(viscosity_at_drag_growth_mm2_s(growth=11.45, reference_mm2_s=18, viscous_share=0.55, exponent=0.5))
-    7200
     """
     check_within(quantity="growth", value=growth, low=1.0, unit="")
     _check_growth(reference_mm2_s, viscous_share, exponent)

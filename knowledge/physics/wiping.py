@@ -33,9 +33,6 @@ def groove_conductance_mm4(*, groove_width_mm: float, groove_depth_mm: float, tr
     Sources: shah-london-1978 (f·Re = 13.1 for a triangle, and the first term of the series, both from memory;
         confirmed by finite elements and the whole series in tests/knowledge/physics/test_wiping.py); checked by golden
         cases shah-london-1978--equilateral-triangle and shah-london-1978--square.
-
-    >>> round(groove_conductance_mm4(groove_width_mm=0.5, groove_depth_mm=0.3, triangular=True), 7)
-    0.0001568
     """
     width, depth = groove_width_mm, groove_depth_mm
     check_positive(quantity="groove width", value=width, unit="mm")
@@ -103,12 +100,6 @@ def wiping_time_s(
         paffoni-2000 (abstract: grooves drain the film), abdel-halim-2000 (abstract: several cones clear oil worse);
         the whole is confirmed by finite elements and differences in tests/knowledge/physics/test_wiping.py; checked by
         golden cases cameron-1966--strip-20-to-2-um and cameron-1966--wide-smooth-lining-cold.
-
-    >>> thread = dict(land_width_mm=0.1, land_share=1 / 6, groove_depth_mm=0.3, triangular=True, groove_length_mm=31.51,
-    ...               end_to_end_mm=8, permeability_m2=0, lining_mm=0, film_start_um=50, film_end_um=2)
-    >>> round(wiping_time_s(dynamic_viscosity_mpa_s=1000, face_pressure_n_mm2=0.32951, **thread, cones=1,
-    ...                     cones_exponent=0.5), 4)
-    0.0241
     """
     check_positive(quantity="dynamic viscosity", value=dynamic_viscosity_mpa_s, unit="mPa s")
     check_positive(quantity="face pressure", value=face_pressure_n_mm2, unit="N/mm2")

@@ -63,6 +63,7 @@ class RingShift(NamedTuple):
     speed_difference_rpm: float
     is_upshift: bool
     drag_nm: float
+    warm_drag_nm: float
     spline_radius_mm: float
     chamfer_included_deg: float
     chamfer_friction: float
@@ -99,6 +100,7 @@ def ring_shift(question: ShiftQuestion, facing: str, base: KnowledgeBase) -> Rin
     land = base.ring_lands[facing, question.condition or "new"]
     steel, depth_mm = _heat_row(STEEL_CONE, base), base.default("shift", "warming_depth_mm").value
     friction, heat = _friction(question, facing, oil, base), _facing_heat(_heat_row(facing, base), steel)
+    taken["warm_drag_nm"] = taken["drag_nm"]
     start_c, standings = taken["sump_c"] if question.start_c is None else question.start_c, {}
     if oil is not None and (cold_nm := _drag_nm(taken["drag_nm"], oil, start_c, base)) > taken["drag_nm"]:
         taken["drag_nm"], standings["drag_nm"] = cold_nm, base.default("shift", "drag_exponent").standing

@@ -41,9 +41,9 @@ HOW_JUDGED = (
     "Torque, time and blocking are taken at the low end of friction; energy, power and heat at the end that is worse.",
     "A ring counts as wedging where the friction that is usual at rest is enough for it.",
     "Most limits are recalled or judged: a little over one is care, far over it does not fit, as far for every facing.",
-    "A ring that grinds, wedges or never gets there does not fit.",
+    "A ring that grinds, wedges or never gets there in warm oil does not fit.",
     "The temperature of the face is that of a true cone that touches everywhere: the real one is hotter.",
-    "Of rings that fit the one that rebuilders reach for first leads; of the others the one least outside.",
+    "Of rings that fit the one that rebuilders reach for first stands first; of the others the one least outside.",
 )
 
 

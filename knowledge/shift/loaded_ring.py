@@ -131,6 +131,17 @@ class LoadedRing:
         """At both ends of friction; energy, power and heat are judged at the worse one."""
         return both_ends(self.shift)
 
+    @cached_property
+    def warm_ends(self) -> BothEnds:
+        """The same with the drag of warm oil: a limit for daily work refuses nothing for what only the cold does."""
+        warm = self.shift._replace(drag_nm=self.shift.warm_drag_nm)
+        return self.ends if warm == self.shift else both_ends(warm)
+
+    @property
+    def is_stopped_by_cold(self) -> bool:
+        """Whether drag wins in the oil as it is at the start, and not once it is warm."""
+        return self.figures.sync_time_s is None and self.warm_ends.low.sync_time_s is not None
+
     @property
     def figures(self) -> Figures:
         """At the low end of friction, where torque, time and blocking are judged."""
@@ -230,6 +241,8 @@ class LoadedRing:
     def outside(self, criterion: str) -> str:
         """What it is to lie outside a criterion, in words; a sound ring that the fluid spoils is not blamed."""
         is_sound = self.shift.friction.without_fluid >= self.figures.least_friction_to_block
+        if criterion == "drag" and self.is_stopped_by_cold:
+            return "drag wins until the oil warms"
         if criterion == "blocking" and self.shift.friction.by_fluid and is_sound:
             return "the fluid makes sound rings grind"
         return OUTSIDE[criterion]

@@ -3,12 +3,15 @@
 from collections.abc import Mapping
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
+from knowledge.loading.custom_rows import split
 from knowledge.loading.schema import Id, Rating, Row
+from knowledge.parts.ranges import SERVICE_INTERVAL
 from knowledge.parts.references import Refers
 from knowledge.parts.request_model import (
     LONGEST_ID,
+    OR_A_WORD,
     Condition,
     Cones,
     Density,
@@ -17,6 +20,7 @@ from knowledge.parts.request_model import (
     Flag,
     Grade,
     Hours,
+    Identifier,
     Number,
     Temperature,
     Viscosity,
@@ -36,17 +40,23 @@ class BoxRow(Row):
     has_rings: Flag | None = Field(
         None, description="No: a box without synchronizer rings. Yes: one that has a row in the table of rings."
     )
-    box_kind: Annotated[Id | None, Refers("box_kinds")] = None
+    box_kind: Annotated[Identifier | None, Refers("box_kinds")] = None
     yellow_metal: Flag | None = None
-    final_drive: FinalDrive | None = None
+    final_drive: Annotated[FinalDrive | None, OR_A_WORD, Refers("final_drives")] = None
     limited_slip: Flag | None = None
     wet_clutch: Flag | None = None
-    duty: Annotated[Id | None, Refers("duties")] = None
+    duty: Annotated[Identifier | None, Refers("duties")] = None
     capacity_l: Annotated[Number, Field(gt=0, le=1000)] | None = None
-    service_family: Annotated[Id | None, Refers("families")] = None
-    service_grade: Grade | None = None
+    service_family: Annotated[Identifier | None, Refers("families")] = None
+    service_grade: Annotated[Grade | None, Refers("grades")] = None
+    service_interval_km: Annotated[Number, SERVICE_INTERVAL] | None = None
     service_note: Words | None = None
     notes: Notes | None = None
+
+    @property
+    def is_without_rings(self) -> bool:
+        """As of a question."""
+        return self.has_rings is False and self.final_drive != "hypoid"
 
 
 class RingSetRow(Row):
@@ -54,15 +64,15 @@ class RingSetRow(Row):
 
     keys = ()
 
-    box: Annotated[ShopId, Refers("boxes")]
+    box: Annotated[Identifier, Refers("boxes")]
     gears: Words | None = None
-    facing: Annotated[Id | None, Refers("facings")] = None
-    body: Annotated[Id | None, Refers("bodies")] = None
+    facing: Annotated[Identifier | None, Refers("facings")] = None
+    body: Annotated[Identifier | None, Refers("bodies")] = None
     cones: Cones | None = None
-    condition: Condition | None = None
+    condition: Annotated[Condition | None, OR_A_WORD, Refers("conditions")] = None
     replaced: Flag | None = None
-    fluid_family: Annotated[Id | None, Refers("families")] = Field(None, description="What the ring's maker names.")
-    fluid_grade: Grade | None = None
+    fluid_family: Annotated[Identifier | None, Refers("families")] = Field(None, description="What the ring's maker names.")
+    fluid_grade: Annotated[Grade | None, Refers("grades")] = None
 
 
 class ShelfRow(Row):
@@ -70,8 +80,11 @@ class ShelfRow(Row):
 
     id: ShopId
     name: Words
-    family: Annotated[Id | None, Refers("families")] = None
-    grade: Grade | None = None
+    family: Annotated[Identifier | None, Refers("families")] = None
+    grade: Annotated[Grade | None, Refers("grades")] = None
+    also: Annotated[tuple[Identifier, ...], BeforeValidator(split), Refers("families")] = Field(
+        (), description="Families that the label claims beside, set apart by blanks."
+    )
     kv40_mm2_s: Viscosity | None = None
     kv100_mm2_s: Viscosity | None = None
     kv100_sheared_mm2_s: Viscosity | None = None

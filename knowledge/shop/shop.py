@@ -71,9 +71,9 @@ def digest_of(boxes: Mapping[str, Box], shelf: Mapping[str, ShelfJug]) -> str:
 
 def _box(row: BoxRow, ring_rows: list[RingSetRow]) -> Box:
     rings = tuple(map(_ring, ring_rows))
-    service = ServiceData(family=row.service_family, grade=row.service_grade, note=row.service_note)
+    service = ServiceData(**{name: getattr(row, f"service_{name}") for name in ServiceData.model_fields})
     return Box(
-        **row.model_dump(exclude={"has_rings", "service_family", "service_grade", "service_note"}),
+        **row.model_dump(include=set(BoxRow.model_fields) & set(Box.model_fields)),
         rings=rings or (() if row.has_rings is False else None),
         service_data=service if service != ServiceData() else None,
     )
@@ -101,7 +101,7 @@ def shelf_jug(row: ShelfRow) -> ShelfJug:
     if row.brookfield_mpa_s is not None:
         cold = (ColdViscosity(temperature_c=row.brookfield_temperature_c, viscosity_mpa_s=row.brookfield_mpa_s),)
     same = row.model_dump(include=set(ShelfJug.model_fields))
-    label = Label(family=row.family, grade=row.grade)
+    label = Label(family=row.family, grade=row.grade, also=row.also)
     return ShelfJug(**same, label=label if label != Label() else None, copper_strip=strip, brookfield=cold)
 
 

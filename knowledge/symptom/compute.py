@@ -5,6 +5,7 @@ from collections.abc import Collection, Iterator, Sequence
 from knowledge.base import KnowledgeBase
 from knowledge.citing import answer_id, sources_of
 from knowledge.ids import with_ids
+from knowledge.judging.cautions import every_fill
 from knowledge.parts.notes import caution_notes, shortened
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST
 from knowledge.parts.request_model import Detail
@@ -63,8 +64,8 @@ def compute_symptom_answer(
     calling: tuple[SymptomRow | SuspectRow | CheckRow, ...] = (*complaints, *speaking, *checks[:CHECKS_IN_SHORT])
     wanted = {id for row in calling for id in row.cautions}
     by_severity = sorted(base.cautions.values(), key=lambda row: SEVERITIES_FROM_WORST.index(row.severity))
-    every_job = [row for row in by_severity if "always" in row.when]
-    cautions = [row for row in by_severity if row.id in wanted and row not in every_job]
+    every = every_fill(base)
+    cautions = [row for row in by_severity if row.id in wanted.difference(every.ids)]
     summary, gap = _summary(leaders, cures), ring_gap_verdict(question.ring_gap)
     first = (f"First {checks[0].words[:1].lower()}{checks[0].words[1:]}",) if checks else ()
     dangers = (caution.text for caution in cautions if caution.severity == "danger")
@@ -89,8 +90,8 @@ def compute_symptom_answer(
         next_checks=checks,
         ask_for=tuple(_ask_for(complaints, fields_of(seen), gap, is_fluid_stated=known.status == "stated")),
         cautions=tuple(cautions),
-        every_job=tuple(row.id for row in every_job),
-        every_job_words="; ".join(row.in_short for row in every_job if row.in_short).capitalize() + ".",
+        every_job=every.ids,
+        every_job_words=every.words,
         question=question,
         from_box=from_box,
         sources=sources_of((*known.findings, *evidence, *suspects, *checks, *cautions), base),
@@ -132,7 +133,7 @@ def _summary(leaders: Sequence[FullSuspect], cures: FluidCures) -> str:
 def _can_cure(speaking: Sequence[SuspectRow]) -> tuple[FluidCures, str]:
     """Whether fluid can cure it: as all suspects have it that lead or were shown, if they agree."""
     if not speaking:
-        return "maybe", "Nothing speaks for any suspect yet, so neither fluid nor hardware can be ruled out."
+        return "maybe", "Nothing points to any suspect yet, so neither fluid nor hardware can be ruled out."
     cures = {row.fluid_cures for row in speaking}
     reasons = (f"{row.words[:1].upper()}{row.words[1:]}: {row.fluid_reason}" for row in speaking[:SUSPECTS_IN_SHORT])
     return cures.pop() if len(cures) == 1 else "maybe", " ".join(reasons)

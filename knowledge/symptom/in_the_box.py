@@ -48,7 +48,7 @@ def in_the_box(box: FillQuestion | None, base: KnowledgeBase) -> InTheBox:
         return InTheBox()
     known = _fluid(box, base)
     judgement = Judgement.of(box, base, known.lubricants)
-    known = known._replace(rings=tuple(_rings(judgement.cases)))
+    known = known._replace(rings=tuple(_rings(judgement.cases, box)))
     if not known.lubricants:
         return known
     return known._replace(findings=tuple(_agreed(judgement)), outcomes=_outcomes(judgement.judged))
@@ -88,7 +88,9 @@ def _named(lubricants: Sequence[Lubricant]) -> str:
     return listed(names, "or") if len(names) <= NAMED_AT_MOST else f"one of {len(names)} classes"
 
 
-def _rings(cases: Cases) -> Iterator[str]:
+def _rings(cases: Cases, box: FillQuestion) -> Iterator[str]:
+    """What holds of the rings in every open case; rings that were replaced are new, until they are said to be worn."""
+    replaced = [ring for ring in box.rings or () if ring.replaced]
     kinds = cases.values("facing_kinds")
     conditions = [{land.condition for land in lands} for lands in cases.values("lands")]
     holding = {
@@ -96,7 +98,8 @@ def _rings(cases: Cases) -> Iterator[str]:
         "lined": all("lined" in kind for kind in kinds),
         "unlined": all(kind and "lined" not in kind for kind in kinds),
         "worn": all("worn" in condition for condition in conditions),
-        "new": all(condition == {"new"} for condition in conditions),
+        "new": all(condition == {"new"} for condition in conditions)
+        or (bool(replaced) and all(ring.condition in (None, "new") for ring in replaced)),
         "multi-cone": all(cones > 1 for cones in cases.values("cones")),
     }
     return (value for value, holds in holding.items() if holds)

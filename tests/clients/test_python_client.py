@@ -66,7 +66,7 @@ def test_an_answer_is_read_by_its_names(package: str, shop_tool: Any) -> None:
     answer = operation(package, "fill", "fill").sync(client=shop_tool, body=box)
     assert isinstance(answer, models.FillAnswer)
     assert answer.leader.verdict in (models.Verdict.FITS, models.Verdict.FITS_WITH_CARE)
-    assert answer.window.on_the_data_sheet
+    assert answer.window.on_the_label
     whole = operation(package, "fill", "fill").sync(client=shop_tool, body=box, detail=models.Detail.FULL)
     assert isinstance(whole, models.FullFillAnswer)
     assert whole.question.rings[0].condition is models.Condition.NEW

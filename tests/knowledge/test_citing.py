@@ -10,7 +10,12 @@ def test_a_word_is_explained_where_it_is_used_and_only_there(base) -> None:
 
 
 def test_each_word_occurs_in_an_answer_that_people_get(ask, box, base) -> None:
-    boxes = (box("bronze", final_drive="hypoid"), box("paper", coldest_start_c=-30.0), box("bronze", sump_hot_c=130.0))
+    unmeasured = {"kv40_mm2_s": 60.0, "kv100_mm2_s": 9.5}
+    boxes = (
+        box("bronze", final_drive="hypoid"),
+        box("paper", coldest_start_c=-30.0, service_data={"family": "gl-5"}),
+        box("bronze", sump_hot_c=130.0, coldest_start_c=-30.0, on_hand=[unmeasured]),
+    )
     texts = [
         text
         for answer in (ask(), *(ask(**stated) for stated in boxes))
@@ -18,6 +23,7 @@ def test_each_word_occurs_in_an_answer_that_people_get(ask, box, base) -> None:
             *(answer.window.on_the_data_sheet if answer.window else ()),
             *(finding.text for item in answer.candidates for finding in item.findings),
             *(caution.text for caution in answer.cautions),
+            *(asked for jug in answer.jugs for asked in jug.ask_of_the_sheet),
         )
     ]
     assert [row.id for row in words_used(texts, base)] == list(base.words)

@@ -81,8 +81,12 @@ def test_a_facing_is_rows_of_eight_tables(with_felt: KnowledgeBase, base: Knowle
     assert [item.facing for item in compute_shift_answer(load, with_felt).facings] == ["felt"]
 
 
-def test_a_facing_that_is_added_is_tried_where_nobody_knows_the_rings(with_felt: KnowledgeBase) -> None:
-    stated = {"duty": "street", "sump_hot_c": 90, "wet_clutch": False, "limited_slip": False, "coldest_start_c": 0}
-    answer = compute_fill_answer(FillQuestion.model_validate(stated), with_felt)
+def test_a_facing_that_is_added_is_tried_in_the_kinds_of_box_that_have_it(with_felt: KnowledgeBase, tables) -> None:
+    kinds = tables / "box_kinds.toml"
+    text, count = re.subn(r"\bpaper = (\d+)", r"paper = 0, felt = \1", kinds.read_text(encoding="utf-8"))
+    assert count
+    kinds.write_text(text, encoding="utf-8")
+    stated = {"box_kind": "front-drive", "service_data": {"family": "gl-5"}}
+    answer = compute_fill_answer(FillQuestion.model_validate(stated), read_knowledge(tables), detail="full")
     replies = {reply.value: reply.words for asked in answer.ask_next for reply in asked.answers}
     assert replies["felt"] == "felt-lined rings"

@@ -26,7 +26,7 @@ WORST_SLIPS = {
     "conflict-with-a-long-note": "facing=carbon&body=bronze&cones=3&condition=worn&yellow_metal=true&final_drive=hypoid"
     "&limited_slip=true&wet_clutch=true&coldest_start_c=-50&sump_hot_c=150&duty=competition"
     f"&service_family=gl-5-limited-slip&service_grade=75W-140&service_note={LONG}",
-    "changed": f"{SETTLED}&service_family=gl-5&service_grade={LONG[:40]}&service_note={LONG}"
+    "changed": f"{SETTLED}&service_family=gl-5&service_grade=75W-90+{'M' * 33}&service_note={LONG}"
     "&id=0123456789abcdef&knowledge=2020.01.0+0123456789ab&first=mtf-75w-80&verdict=fits&given=2020-02-03",
 }
 

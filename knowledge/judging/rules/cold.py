@@ -1,6 +1,7 @@
 """Rules about the cold side: flow and first shifts at the coldest start and the thick edge of a class."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from typing import Any
 
 import numpy as np
 
@@ -11,7 +12,7 @@ from knowledge.judging.column_rule import Decision, FigureColumn, column_rule, f
 from knowledge.judging.spot import Spot
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing, weakest
-from knowledge.physics.density import COLDEST_C, temperature_at_dynamic_viscosity_c
+from knowledge.physics.density import COLDEST_C, HOTTEST_C, temperature_at_dynamic_viscosity_c
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import THICKEST_MM2_S, temperature_c
 from knowledge.rings.cold import cold_drag_nm, joint_spread
@@ -144,18 +145,29 @@ def _free_temperatures_c(oil: Lubricant, land: WipingLand, base: KnowledgeBase) 
     line, wiped_mpa_s = oil.typical_line, base.limit("wiping-time-slow-from") / land.wiping_s_per_mpa_s
 
     def at(factor: float) -> float:
-        try:
-            wiped_c = temperature_at_dynamic_viscosity_c(
-                line=line, density15_kg_m3=oil.density15_kg_m3, dynamic_viscosity_mpa_s=factor * wiped_mpa_s
-            )
-        except OutOfRange as beyond:
-            wiped_c = min(max(beyond.value, beyond.low, COLDEST_C), beyond.high)
         drag_mm2_s = min(factor * land.drag_slow_from_mm2_s, THICKEST_MM2_S)
-        return max(wiped_c, temperature_c(line=line, kinematic_viscosity_mm2_s=drag_mm2_s))
+        return max(
+            _or_end(
+                temperature_at_dynamic_viscosity_c,
+                line=line,
+                density15_kg_m3=oil.density15_kg_m3,
+                dynamic_viscosity_mpa_s=factor * wiped_mpa_s,
+            ),
+            _or_end(temperature_c, line=line, kinematic_viscosity_mm2_s=drag_mm2_s),
+        )
 
     middle = at(1.0)
     spread = joint_spread(land.spread, *oil.viscosity_span_mm2_s(round(middle)))
     return at(spread), middle, at(1.0 / spread)
+
+
+def _or_end(formula: Callable[..., float], **given: Any) -> float:
+    """A temperature by a formula, within what can be computed."""
+    try:
+        found = formula(**given)
+    except OutOfRange as beyond:
+        found = max(beyond.value, beyond.low)
+    return min(max(found, COLDEST_C), HOTTEST_C)
 
 
 def _freely_above(spot: Spot) -> str:

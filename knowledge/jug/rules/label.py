@@ -216,6 +216,9 @@ LABEL_RULES: tuple[Rule, ...] = (
     figures_must_describe_an_oil,
 )
 
+# What warns of a label or a sheet without its being false: how to count it, and a strip that proves nothing.
+NO_CONTRADICTION = frozenset({copper_strip_needs_heat_and_hours.id, dual_label_counts_as_gl_5.id})
+
 # Where a question gives what the rules read.
 POINTERS: Mapping[str, tuple[str, ...]] = {
     "label_family": ("/label/family",),

@@ -1,8 +1,10 @@
 """Rules about what a shift does to a facing, each figure against the facing's limit.
 
 Energy, power and heat are taken at the end of friction where they are worse. A little over a limit is care, far over it
-is refused: as far for every facing.
+is refused: as far for every facing. What only the drag of cold oil takes over a limit is care.
 """
+
+from math import inf
 
 from knowledge.loading.facing_rows import LimitName
 from knowledge.parts.digits import shown_limit
@@ -107,7 +109,8 @@ def repeated_shifts_must_not_heat_the_cone_through(*, ring: LoadedRing) -> RuleO
     many = f"After {ring.shift.shifts} shifts" if ring.shift.shifts > 1 else "After the shift"
     text = f"{many} ring and cone are at about {ring.shown_beside('after_shifts_c', after, limit)} °C"
     if after > limit.value:
-        return excludes(
+        is_only_cold = (ring.warm_ends.worst("after_shifts_c") or inf) <= limit.value
+        return (cautions if is_only_cold else excludes)(
             f"{text} through and through, by our estimate of what warms; {shown_limit(limit)} °C is a handbook's limit "
             "for steel.",
             **evidence,
@@ -129,7 +132,7 @@ def _against(quantity: LimitName, words: str, ring: LoadedRing) -> RuleOutcome:
     """A figure against the facing's limit, at the end of friction where the figure is worse."""
     ends, row = ring.ends.of(LIMITED[quantity]), ring.limits[quantity]
     if ends is None:
-        return no_data(NO_END)
+        return _once_warm(quantity, words, ring)
     low, high = ends
     limit = LimitUsed(id=quantity, value=row.value, unit=row.unit, standing=row.standing)
     evidence = below(limit, max(ends), ring.measured(quantity, *ends))
@@ -140,6 +143,19 @@ def _against(quantity: LimitName, words: str, ring: LoadedRing) -> RuleOutcome:
     )
     if max(ends) <= limit.value:
         return supports(f"{text}.", **evidence)
-    if max(ends) <= ring.refused_above(quantity):
+    if min(max(ends), ring.warm_ends.worst(LIMITED[quantity]) or inf) <= ring.refused_above(quantity):
         return cautions(f"{text}.", **evidence)
     return excludes(f"{text}: far over.", **evidence)
+
+
+def _once_warm(quantity: LimitName, words: str, ring: LoadedRing) -> RuleOutcome:
+    """The same where drag wins: no shift to judge now, and one that is far over once the oil is warm."""
+    warm, row = ring.warm_ends.worst(LIMITED[quantity]), ring.limits[quantity]
+    if warm is None or warm <= ring.refused_above(quantity):
+        return no_data(NO_END)
+    limit = LimitUsed(id=quantity, value=row.value, unit=row.unit, standing=row.standing)
+    return excludes(
+        f"Once the oil is warm, {words[0].lower()}{words[1:]} is {ring.shown_beside(quantity, warm, limit)} "
+        f"{limit.unit}; {ring.words} stands {shown_limit(limit)} {limit.unit}: far over.",
+        **below(limit, warm, ring.measured(quantity, warm)),
+    )

@@ -135,7 +135,8 @@ def drag_must_not_outweigh_the_cones(*, ring: LoadedRing) -> RuleOutcome:
     """On a downshift the cones must overcome the drag, or the speeds never match.
 
     Because drag slows the wheel that the ring has to speed up. On an upshift it helps. Torque is taken at the low
-    end of friction; where a fluid is named, the drag of warm oil grows with its viscosity.
+    end of friction; where a fluid is named, the drag of warm oil grows with its viscosity. How far it grows is judged:
+    where only the cold lets drag win, the ring is not refused for it.
     """
     torque, drag = ring.figures.cone_torque_nm, ring.shift.drag_nm
     limit = ring.computed_limit("drag_nm", drag)
@@ -145,6 +146,9 @@ def drag_must_not_outweigh_the_cones(*, ring: LoadedRing) -> RuleOutcome:
         return supports(text, figures=evidence["figures"])
     pulls, against = ring.shown_beside("cone_torque_nm", torque, limit), f"{shown_limit(limit)} N·m{_when(ring)}"
     if ring.figures.sync_time_s is None:
+        if ring.is_stopped_by_cold:
+            text = f"Drag wins for now: the cones' {pulls} N·m do not overcome {against}. Wait until the oil warms."
+            return cautions(text, **evidence)
         text = f"Drag wins: the cones' {pulls} N·m do not overcome {against}, so the speeds never match."
         return excludes(text, **evidence)
     return supports(f"The cones' {pulls} N·m overcome the drag of {against}.", **evidence)
@@ -231,7 +235,7 @@ def ring_and_cone_must_share_their_angle(*, ring: LoadedRing) -> RuleOutcome:
 
 @rule(("trade-practice", "facing and fluid"), ("sae-2008-01-1710", "facing and fluid"), reads=("facing", "fluid"))
 def fluid_must_serve_the_facing(*, ring: LoadedRing) -> RuleOutcome:
-    """Facing and fluid are chosen together: the fluid must be of a family that serves the facing, and leave a lining.
+    """Facing and fluid are chosen together: the fluid must be of a family that suits the facing, and leave a lining.
 
     Because grip, deposits and wear follow from the pair. The fill answer judges the fluid for the whole box.
     """

@@ -63,7 +63,7 @@ def questions(base: KnowledgeBase) -> st.SearchStrategy[dict[str, Any]]:
     of_the_ring = known_to(Ring, {"replaced": st.booleans(), "fluid_named": named})
     more: Fields = {
         "service_data": named,
-        "sump_hot_c": st.sampled_from(range(80, 156, 5)),
+        "sump_hot_c": st.sampled_from(range(80, 151, 5)),
         "on_hand": st.lists(jug, min_size=1, max_size=3),
         "in_it_now": jug,
         "box_kind": st.sampled_from(BOX_KINDS),

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knowledge.physics.bearing import reference_viscosity_mm2_s, viscosity_ratio
+from knowledge.physics.bearing import reference_viscosity_mm2_s
 
 
 @given(speed=st.floats(10, 20000), diameter=st.floats(10, 500), faster_by=st.floats(1.001, 5))
@@ -23,7 +23,3 @@ def test_branches_step_down_by_2_3_percent_at_1000():
 def test_four_times_the_diameter_halves_the_viscosity_needed(diameter, speed):
     small = reference_viscosity_mm2_s(speed_rpm=speed, pitch_diameter_mm=diameter)
     assert reference_viscosity_mm2_s(speed_rpm=speed, pitch_diameter_mm=4 * diameter) == pytest.approx(small / 2)
-
-
-def test_ratio_is_one_when_the_oil_is_just_thick_enough():
-    assert viscosity_ratio(kinematic_viscosity_mm2_s=12.1, reference_viscosity_mm2_s=12.1) == 1.0

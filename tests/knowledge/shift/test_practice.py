@@ -53,5 +53,24 @@ def test_drag_of_warm_oil_grows_in_the_cold_until_it_wins_a_downshift() -> None:
     )
     assert cold.sync_time_s is None
     assert "oil of -25 °C" in finding(cold, "drag-must-not-outweigh-the-cones").text
+    assert finding(cold, "drag-must-not-outweigh-the-cones").effect == "cautions"
     assert warm_up.sync_time_s < warm.sync_time_s
     assert cold_up.sync_time_s < warm_up.sync_time_s
+
+
+def test_common_practice_no_ring_is_refused_for_what_only_cold_oil_does() -> None:
+    """Common practice, no source: a stiff first shift condemns no ring, and one overworked warm stays refused."""
+    order = ("fits", "fits-with-care", "does-not-fit")
+    for facing in ("bronze", "molybdenum", "sintered", "paper", "carbon"):
+        for speed in (400, 1500, 4000):
+            stated = {
+                **SHIFT,
+                "facing": facing,
+                "fluid": "mtf-75w-80",
+                "direction": "down",
+                "speed_difference_rpm": speed,
+            }
+            warm, *colder = (ask(**{**stated, "start_c": start_c}).verdict for start_c in (90, 0, -20, -35))
+            refused = [verdict == "does-not-fit" for verdict in (warm, *colder)]
+            assert len(set(refused)) == 1, (facing, speed)
+            assert all(order.index(verdict) >= order.index(warm) for verdict in colder), (facing, speed)

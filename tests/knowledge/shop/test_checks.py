@@ -120,9 +120,9 @@ def test_the_digest_changes_with_the_content_and_not_with_its_writing(base: Know
 
 BOX, RING, JUG = (SMALL[name] for name in TABLES)
 FAULTS = [
-    ("rings", RING.replace("paper", "papr"), "rings.csv:2:3: facing: 'papr' is not in the table 'facings'; did you"),
-    ("rings", RING.replace("steel", "tin"), "rings.csv:2:4: body: 'tin' is not in the table 'bodies'"),
-    ("rings", RING + "frist,5,,\n", "rings.csv:4:1: box: 'frist' is not in the table 'boxes'; did you mean 'first'?"),
+    ("rings", RING.replace("paper", "papr"), "rings.csv:2:3: facing: 'papr' is not known; did you mean 'paper'?"),
+    ("rings", RING.replace("steel", "tin"), "rings.csv:2:4: body: 'tin' is not known; there are bronze, steel"),
+    ("rings", RING + "frist,5,,\n", "rings.csv:4:1: box: 'frist' is not known; did you mean 'first'?"),
     ("rings", RING + "second,5,,\n", "rings.csv:4:1: box: the table of boxes says that 'second' has no rings"),
     ("rings", RING + "first,5,,\n" * 11, "rings.csv:14:1: box: 'first' has more than 12 ring sets"),
     ("boxes", BOX.replace("First box,,", "First box,perhaps,"), "boxes.csv:2:3: has_rings: must be yes or no"),
@@ -141,7 +141,12 @@ FAULTS = [
     ("shelf", JUG.replace("52,9.1", "52"), "shelf.csv:2:5: has 4 cells, the header has 5"),
     ("shelf", JUG.replace("A jug", "A\0jug"), "shelf.csv:2:2: holds a character that cannot be seen"),
     ("boxes", BOX.replace("First box", '"First\x1b[2J box"'), "boxes.csv:2:2: holds a character that cannot be seen"),
-    ("shelf", JUG.replace("mtf", "mtff"), "shelf.csv:2:3: family: 'mtff' is not in the table 'families'; did you"),
+    ("shelf", JUG.replace("mtf", "mtff"), "shelf.csv:2:3: family: 'mtff' is not known; did you mean 'mtf'?"),
+    ("shelf", JUG.replace("mtf", "EP"), "shelf.csv:2:3: family: 'EP' may mean more than one thing; It may be gl-4 or gl"),
+    ("shelf", "id,name,grade\njug,A jug,75w-9\n", "shelf.csv:2:3: grade: '75w-9' is no grade; did you mean '75W-90'?"),
+    ("boxes", "id,name,final_drive\nfirst,A,worm\n", "boxes.csv:2:3: final_drive: 'worm' is not known; there are none"),
+    ("boxes", "id,name,box_kind\nfirst,A,sedan\n", "boxes.csv:2:3: box_kind: 'sedan' is not known; there are rear-dri"),
+    ("rings", "box,facing,fluid_grade\nfirst,,rubbish\n", "rings.csv:2:3: fluid_grade: 'rubbish' is no grade; "),
     ("shelf", 'id,name\njug,"A jug\n', "shelf.csv:2:1: "),
     ("shelf", "id,name\njug,A jug", "shelf.csv:2:1: the last line does not end with a line break"),
     ("shelf", "id,name,copper_strip_hours\njug,A jug,3\n", "shelf.csv:2:3: copper_strip_hours: means nothing without"),
@@ -158,6 +163,20 @@ FAULTS = [
 @pytest.mark.parametrize(("table", "content", "told"), FAULTS, ids=[told[:40] for *_, told in FAULTS])
 def test_a_fault_is_told_with_file_line_and_column(base, shop_folder, table, content, told) -> None:
     assert any(fault.startswith(told) for fault in faults_of(shop_folder(**{table: content}), base))
+
+
+def test_the_words_that_people_use_mean_the_same_in_a_table_as_in_a_question(base, shop_folder) -> None:
+    boxes = "id,name,duty,service_family,service_grade,final_drive\nfirst,First,racing,GL4,75w90,Hypoid\n"
+    written = shop_folder(
+        boxes=boxes,
+        rings="box,facing,fluid_family\nFirst,Brass,API GL-4\n",
+        shelf="id,name,family,also\njug,A jug,GL4,MT1\n",
+    )
+    shop = read_shop(written, base)
+    box, jug = shop.boxes["first"], shop.shelf["jug"]
+    assert (box.duty, box.final_drive, box.service_data.family) == ("competition", "hypoid", "gl-4")
+    assert (box.rings[0].facing, box.rings[0].fluid_named.family) == ("bronze", "gl-4")
+    assert (jug.label.family, jug.label.also) == ("gl-4", ("mt-1",))
 
 
 def test_a_table_that_cannot_be_opened_is_a_fault(base: KnowledgeBase, shop_folder) -> None:

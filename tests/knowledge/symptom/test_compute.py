@@ -382,3 +382,9 @@ def test_unknown_ids_are_refused_at_their_places(complain) -> None:
         ("/symptoms/1", "jumps-out"),
         ("/question/rings/0/facing", "paper"),
     ]
+
+
+@pytest.mark.parametrize("kv100_mm2_s", [0.5, 400, 37_791, 1e6])
+def test_a_viscosity_that_no_oil_has_still_gets_an_answer(complain, box, kv100_mm2_s) -> None:
+    """As if a digit had slipped; nothing of it can be computed at some of the temperatures that are looked for."""
+    assert complain(question=box("bronze", in_it_now={"kv100_mm2_s": kv100_mm2_s}, coldest_start_c=-50.0)).summary
