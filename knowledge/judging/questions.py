@@ -108,17 +108,26 @@ def _of_kinds(ranking: Ranking) -> Iterator[_Asked]:
     cases = ranking.cases
     question, base = cases.question, cases.base
     stated = stated_of_kind(question, base)
-    shares = {id: share for id, share in kind_shares(question.box_kind, stated, base).items() if share}
     rows = base.by_id(BoxKindRow)
+    shares = kind_shares(question.box_kind, stated, base)
+    shares = {id: share for id, share in shares.items() if share and _may_be(rows[id], cases)}
+    whole = sum(shares.values())
     if question.box_kind is None:
         replies = dict.fromkeys(rows[id].layout or id for id in shares)
     else:
         replies = dict.fromkeys(shares)
     if len(replies) > 1:
         leads = tuple(
-            (_with_kind(ranking, id), sum(shares.get(row.id, 0.0) for row in kinds_within(id, base))) for id in replies
+            (_with_kind(ranking, id), sum(shares.get(row.id, 0.0) for row in kinds_within(id, base)) / whole)
+            for id in replies
         )
         yield _Asked(BOX_KIND, "/box_kind", tuple(replies), leads)
+
+
+def _may_be(kind: BoxKindRow, cases: Cases) -> bool:
+    """Whether a kind of box has, of each open field that it tells of, some value that was tried."""
+    told = ((getattr(kind, BY_KIND[field.field]), field.values) for _, field in cases.open if field.field in BY_KIND)
+    return all(any(met.get(value) for value in values) for met, values in told)
 
 
 def _with_kind(ranking: Ranking, kind: str) -> Lead:

@@ -114,6 +114,15 @@ class Ranking:
         ]
 
     @cached_property
+    def _wary_if_named(self) -> list[OnAxes]:
+        """What wants care once its family is named; what only a name was wanted for is then well."""
+        return [
+            column.where(column.effect <= CAUTIONS)
+            for column in self.judged.columns_with(CAUTIONS)
+            if column.rule.speaks_of_grade or not column.rule.uses_service_data
+        ]
+
+    @cached_property
     def _order(self) -> CustomOrder:
         base = self.cases.base
         if self.lubricants is self.judged.of_classes:
@@ -314,7 +323,7 @@ class Ranking:
         graves = () if named.is_vouched_for else self._graves
         kept = [item.only(members) for item in (*(self._of_grades if named.is_family_alone else ()), *graves)]
         refused = self.grid.any_of([item for item in kept if item.values.any()], len(members))
-        cared = self.cared[:, members] | self.refused[:, members]
+        cared = self.grid.any_of([item.only(members) for item in self._wary_if_named], len(members))
         small = self._custom[..., members] + (place[members] << NAMED_AT)
         leaders = members[self._scores(refused, cared, small).argmin(axis=1)]
         nobody = refused.all(axis=1)

@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 
 from knowledge.loading.custom_rows import BoxKindRow
-from tests.knowledge.every_case import every_case, kind_shares
+from tests.knowledge.every_case import TOLD_BY_KIND, every_case, kind_shares
 from tests.knowledge.leads import CONFLICT, NOTHING, Lead, lead_over, leader_of, twins_of
 
 pytestmark = pytest.mark.filterwarnings("ignore:Generating overly large repr")  # of the knowledge base
@@ -96,19 +96,29 @@ def test_what_settles_more_for_callers_who_can_tell_at_less_effort_is_asked_firs
 
 def test_a_kind_of_box_leads_to_what_it_leads_to_once_it_is_stated(open_questions, base, judge) -> None:
     tried = 0
-    for question, whole, asked, _ in open_questions:
+    for question, whole, asked, replies in open_questions:
         for one in asked:
             if one.name != "box_kind":
                 continue
+            # Of a box with rings, no kind without any.
+            told = [
+                (TOLD_BY_KIND.get(pointer.rsplit("/", 1)[1], "facing_percent"), [value for value, *_ in counted])
+                for pointer, counted in replies.items()
+                if pointer.rsplit("/", 1)[1] in (*TOLD_BY_KIND, "rings")
+            ]
             counted = []
             for reply in one.replies:
                 cases = every_case(question | {"box_kind": reply.value}, base, judge)
                 leaders = [leader_of(case, reply.value, base) for case in cases]
                 lead = lead_over(cases, leaders, base)
                 rows = base.by_id(BoxKindRow)
-                weight = sum(
-                    share for id, share in kind_shares(question, base).items() if reply.value in (id, rows[id].layout)
-                )
+                shares = {
+                    id: share
+                    for id, share in kind_shares(question, base).items()
+                    if all(any(getattr(rows[id], column).get(value) for value in met) for column, met in told)
+                }
+                within = (share for id, share in shares.items() if reply.value in (id, rows[id].layout))
+                weight = sum(within) / sum(shares.values())
                 unled = sum(
                     case.weight for case, leader in zip(cases, leaders, strict=True) if leader in (NOTHING, CONFLICT)
                 )

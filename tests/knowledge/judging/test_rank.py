@@ -70,3 +70,20 @@ def test_the_safest_is_what_is_named_or_refused_in_the_least_weight(asked_every_
         assert (safest is None) == (leader is None)
         if leader is not None and not judgement.is_asked_for(leader):
             assert refused[safest] == pytest.approx(min(refused), abs=1e-6)
+
+
+def test_where_first_shifts_are_surely_hard_the_next_thinner_grade_leads(judge, box) -> None:
+    # Common practice, no source: a worn thread in hard frost gets a grade less, and nothing does at a mild start.
+    worn = [judge(**box("bronze", condition="worn", coldest_start_c=cold)) for cold in (-10.0, -30.0)]
+    assert [one.lubricants[one.leader].id for one in worn] == ["gl-4-75w-90", "gl-4-75w-80"]
+
+
+def test_what_does_lasting_harm_in_some_case_leads_none_though_it_leads_most_of_them(judge, base) -> None:
+    ring = {"cones": 1, "condition": "worn"}
+    judgement = judge(
+        box_kind="lengthwise-transaxle", rings=[ring], yellow_metal=False, coldest_start_c=-10.0, duty="street",
+        limited_slip=False, wet_clutch=False,
+    )  # fmt: skip
+    most = base.lubricants[int(judgement.lead.led[: len(base.lubricants)].argmax())]
+    assert most.family.id == "gl-5"  # beside hypoid gears and molybdenum
+    assert judgement.lubricants[judgement.leader].family.id in ("mtf", "gl-4")
