@@ -22,8 +22,8 @@ from knowledge.text import value_text
 Choice = Callable[[Sequence[AskNext], random.Random], AskNext]
 
 FIXED = (
-    "/box_kind", "/service_data/family", "/rings", "/rings/0/facing", "/rings/0/body", "/rings/0/cones", "/rings/0/condition", "/yellow_metal",
-    "/final_drive", "/limited_slip", "/wet_clutch", "/coldest_start_c", "/duty",
+    "/box_kind", "/service_data/family", "/rings", "/rings/0/facing", "/rings/0/body", "/rings/0/cones",
+    "/rings/0/condition", "/yellow_metal", "/final_drive", "/limited_slip", "/wet_clutch", "/coldest_start_c", "/duty",
 )  # fmt: skip
 ORDERS: dict[str, Choice] = {
     "as proposed": lambda asked, _: asked[0],
