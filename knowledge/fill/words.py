@@ -73,8 +73,8 @@ def say(
         guess = [] if is_axle_oil else ["Never pour axle oil on a guess."]
         return within(first, [least, *guess], "The book decides.")
     if judgement.is_asked_for(judgement.leader or 0):
-        care = (note.text for note in judgement.care(judgement.leader or 0) if note.only_if is None)
-        return within(_as_named(judgement), [*care, *_asides(judgement, (), never, shifts)])
+        told = (note.text for note in judgement.care(judgement.leader or 0) if note.only_if is None)
+        return within(_as_named(judgement), [*told, *_asides(judgement, (), never, shifts)])
     first = f"Fill {_leader_name(judgement)}{_with_care(judgement)}."
     return within(first, _asides(judgement, will_do, never, shifts), CHECK_THE_BOOK)
 

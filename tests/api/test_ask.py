@@ -30,7 +30,7 @@ def test_the_answer_can_be_read_in_a_terminal(base, demo_shop, tmp_path: Path) -
     text = done.stdout.decode()
     assert (done.returncode, done.stderr) == (0, b"")
     assert text == answered(path.read_bytes(), base, demo_shop) + "\n"
-    labels = ("Say", "The book", "First choice", "On the jug", "Take care")
+    labels = ("Say", "The book", "Most likely", "Ask next", "Take care")
     assert [label for label in labels if not re.search(f"^{label}", text, re.MULTILINE)] == []
 
 
