@@ -138,7 +138,8 @@ def _cautions(judgement: Judgement, leader: Leader | None) -> tuple[Caution, ...
     """The cautions of the box, but for those against the fluid that leads, and of the cold where shifts come freely."""
     family = None if leader is None else leader.lubricant.family
     cautions = not_against((family,), judgement.cautions(), judgement.base)
-    if leader is None or leader.first_shifts is None or leader.first_shifts.step != "free":
+    has_rings = judgement.question.rings != ()
+    if has_rings and (leader is None or leader.first_shifts is None or leader.first_shifts.step != "free"):
         return cautions
     return tuple(item for item in cautions if "cold-start" not in judgement.base.cautions[item.id].when)
 
