@@ -277,7 +277,7 @@ viscosity = st.none() | st.floats(0.3, 2e6) | st.sampled_from((0.3, 1.9984, 1.99
 @pytest.fixture(scope="session")
 def any_fluids(base: KnowledgeBase) -> st.SearchStrategy[dict[str, Any] | None]:
     """Fluids over the whole range of the fields that draining reads."""
-    grade = st.none() | st.sampled_from([*sorted({oil.grade for oil in base.lubricants}), "75W-110", "thick"])
+    grade = st.none() | st.sampled_from([*sorted({oil.grade for oil in base.lubricants}), "75W-110"])
     family = st.none() | st.sampled_from(sorted(base.families))
     fluid = st.fixed_dictionaries(
         {
