@@ -33,12 +33,12 @@ def _side(value: float, limit: float) -> int:
 
 
 @overload
-def rounded(value: float, standing: Standing = ...) -> float: ...
+def rounded(value: float, standing: Standing = ..., *, most: int = ...) -> float: ...
 @overload
-def rounded(value: float | None, standing: Standing = ...) -> float | None: ...
-def rounded(value: float | None, standing: Standing = "computed") -> float | None:
-    """A figure as a number, in two digits where its standing is low, else in four."""
-    return None if value is None else float(digits(value, _bears(standing)))
+def rounded(value: float | None, standing: Standing = ..., *, most: int = ...) -> float | None: ...
+def rounded(value: float | None, standing: Standing = "computed", *, most: int = 4) -> float | None:
+    """A figure as a number, in two digits where its standing is low, else in four; in short answers in three."""
+    return None if value is None else float(digits(value, min(_bears(standing), most)))
 
 
 def rounded_ratio(ratio: float, standing: Standing) -> float:

@@ -40,6 +40,11 @@ class Friction(NamedTuple):
     static_standing: Standing
     reason: str
 
+    @property
+    def middle(self) -> float:
+        """Sliding, the middle of the span."""
+        return 0.5 * (self.low + self.high)
+
 
 class FacingHeat(NamedTuple):
     """How facing and cone take up heat."""

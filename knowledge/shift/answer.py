@@ -26,7 +26,7 @@ class FrictionUsed(ResponseModel):
     """The friction the shift was computed with.
 
     Torque, time and blocking at `low`; energy, power and heat at whichever of `low` and `high` is worse; wedging at
-    `static_typical`.
+    the middle of the two, and with care at `static_typical`.
     """
 
     low: float
@@ -51,10 +51,10 @@ class ShiftFigures(ResponseModel):
     blocking_reserve: float = Field(description="Low friction over the least that blocks: below 1 it grinds.")
     blocks: bool = Field(description="At the low end of friction, drag left out.")
     wedges: bool = Field(
-        description="With the friction that is usual at rest; where only the most would wedge it, a finding notes it."
+        description="The middle of its friction is enough; where only its judged rise at rest is, that is care."
     )
     release_margin: float = Field(
-        description="Tangent of the half angle over usual friction at rest: below 1 it wedges."
+        description="Tangent of the half angle over usual friction at rest: below 1 it may wedge."
     )
     pull_off_force_n: float = Field(
         description="To free a ring seated with the shift force, at usual friction; 0 where it frees itself."
@@ -135,7 +135,9 @@ class ComparedRing(ResponseModel):
     verdict: ShiftVerdict
     why: str | None = Field(description="What speaks most against it; null where it fits.")
     sync_time_s: float | None
-    same_time_force_n: float = Field(description="The shift force that takes it as long as the ring of the answer.")
+    same_time_force_n: float | None = Field(
+        description="The shift force that takes it as long as the ring of the answer; null where speeds never match."
+    )
     interface_peak_c: float | None
     limit: LimitName | None = Field(description="The limit it comes nearest to.")
     ratio: float | None = Field(description="The figure over that limit.")

@@ -16,18 +16,19 @@ RADII = ("cones", "mean_radius_mm", "spline_radius_mm")
 
 
 class Lever(NamedTuple):
-    """One thing that can be changed: its words, and the fields that a changed ring is asked by."""
+    """One thing that can be changed: its words, the fields that a changed ring is asked by, and what is enough."""
 
     words: str
     fields: tuple[str, ...]
+    enough: str
 
 
 LEVERS: Mapping[LeverName, Lever] = {
-    "cones": Lever("cones", RADII),
-    "mean_radius_mm": Lever("mean radius", RADII),
-    "half_angle_deg": Lever("half angle", ("half_angle_deg", "cone_half_angle_deg")),
-    "shift_force_n": Lever("shift force", ("shift_force_n",)),
-    "shift_interval_s": Lever("time between shifts", ("shift_interval_s",)),
+    "cones": Lever("cones", RADII, "{} cones"),
+    "mean_radius_mm": Lever("mean radius", RADII, "a {} mm mean radius"),
+    "half_angle_deg": Lever("half angle", ("half_angle_deg", "cone_half_angle_deg"), "a {}° half angle"),
+    "shift_force_n": Lever("shift force", ("shift_force_n",), "{} N of shift force"),
+    "shift_interval_s": Lever("time between shifts", ("shift_interval_s",), "{} s between shifts"),
 }
 
 

@@ -62,7 +62,9 @@ def _fill(ring: LoadedRing) -> str:
 
 def _row(judged: JudgedRing, beside: LoadedRing, what_else: str) -> ComparedRing:
     ring, margins = judged.ring, judged.nearest_margins
-    force = beside.figures.cone_torque_nm / ring.figures.cone_torque_nm * ring.shift.shift_force_n
+    force = None
+    if None not in (ring.figures.sync_time_s, beside.figures.sync_time_s):
+        force = beside.figures.cone_torque_nm / ring.figures.cone_torque_nm * ring.shift.shift_force_n
     figures = {
         name: rounded(ring.on_the_wire[name], ring.standing(name)) for name in ("sync_time_s", "interface_peak_c")
     }

@@ -24,7 +24,6 @@ from knowledge.shift.answer import (
     UnderstoodShift,
 )
 from knowledge.shift.assumptions import assumptions
-from knowledge.shift.changes import least_changes
 from knowledge.shift.compare import compared
 from knowledge.shift.judge import JudgedRing, summary
 from knowledge.shift.loaded_ring import LoadedRing
@@ -39,7 +38,7 @@ UNFINISHED_S = 0.5
 
 HOW_JUDGED = (
     "Torque, time and blocking are taken at the low end of friction; energy, power and heat at the end that is worse.",
-    "A ring counts as wedging where the friction that is usual at rest is enough for it.",
+    "A ring wedges where the middle of its friction is enough for it; where only the judged rise at rest is, care.",
     "Most limits are recalled or judged: a little over one is care, far over it does not fit, as far for every facing.",
     "A ring that grinds, wedges or never gets there in warm oil does not fit.",
     "The temperature of the face is that of a true cone that touches everywhere: the real one is hotter.",
@@ -67,7 +66,7 @@ def compute_shift_answer(
             for rank, item in enumerate(judged, start=1)
         ),
         least_changes=tuple(
-            shortened(change, LeastChangeNote) for change in least_changes(best) if change.to is not None
+            shortened(change, LeastChangeNote) for change in judged[0].least_changes if change.to is not None
         ),
         assumed=tuple(item.pointer for item in assumptions(question, _facings(question, base), base)),
         cautions=caution_notes(_cautions(question, best)),
@@ -101,7 +100,7 @@ def full_shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> FullShift
         friction=_friction_used(best.shift.friction),
         standings={name: best.standing(name) for name in ("friction", *best.on_the_wire)},
         facings=facings,
-        least_changes=tuple(change for item in judged for change in least_changes(item.ring)),
+        least_changes=tuple(change for item in judged for change in item.least_changes),
         curve_friction=rounded(best.ends.hottest.friction),
         curve=tuple(_curve(best)),
         how_judged=HOW_JUDGED,
@@ -143,9 +142,9 @@ def _figures(ring: LoadedRing, detail: Detail) -> dict[str, Any]:
         torque = ring.shown_beside("cone_torque_nm", ring.figures.cone_torque_nm, drag)
         reason = f"Drag wins: the cones' {torque} N·m do not overcome {shown_limit(drag)} N·m of drag."
     return {
-        name: rounded(value, "computed" if detail == "full" else ring.standing(name))
+        name: rounded(value) if detail == "full" else rounded(value, ring.standing(name), most=3)
         for name, value in ring.on_the_wire.items()
-    } | {"blocks": ring.ratios["blocking"] <= 1, "wedges": ring.ratios["release"] > 1, "sync_reason": reason}
+    } | {"blocks": ring.ratios["blocking"] <= 1, "wedges": ring.wedges, "sync_reason": reason}
 
 
 def _friction_used(friction: Friction) -> FrictionUsed:

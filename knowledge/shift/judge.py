@@ -9,10 +9,11 @@ from knowledge.parts.notes import RuleNote, shortened
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Citation, Finding, weakest
 from knowledge.rings.figures import LIMITED
 from knowledge.rule import Rule, RuleOutcome
-from knowledge.shift.answer import FullMargin, Margin, ShiftVerdict
-from knowledge.shift.loaded_ring import GRAVEST, OUTSIDE, LoadedRing
+from knowledge.shift.answer import FullMargin, LeastChange, Margin, ShiftVerdict
+from knowledge.shift.changes import LEVERS, least_changes
+from knowledge.shift.loaded_ring import EASED_BY, GRAVEST, OUTSIDE, LoadedRing
 from knowledge.shift.rules.shift import SHIFT_RULES
-from knowledge.text import listed, significant
+from knowledge.text import digits, listed, significant
 
 VERDICTS_FROM_BEST: tuple[ShiftVerdict, ...] = ("fits", "fits-with-care", "does-not-fit")
 
@@ -107,11 +108,30 @@ class JudgedRing:
             for ratio, margin in sorted(known, key=lambda item: item[0], reverse=True)
         )
 
+    @cached_property
+    def least_changes(self) -> tuple[LeastChange, ...]:
+        """The least change of each lever."""
+        return tuple(least_changes(self.ring))
+
+    @property
+    def gravest(self) -> str:
+        """The criterion that speaks most against it; that a ring may wedge is no graver than another care."""
+        ratios, ring = self.ring.ratios, self.ring
+        grave = (one for one in GRAVEST if ratios.get(one, 0) > 1 and (one != "release" or ring.wedges))
+        return next(grave, max(ratios, key=lambda criterion: ratios[criterion]))
+
     @property
     def why(self) -> str:
         """What speaks most against it, in words."""
-        grave = (criterion for criterion in GRAVEST if self.ring.ratios.get(criterion, 0) > 1)
-        return next((self.ring.outside(criterion) for criterion in grave), self.ring.farthest)
+        return self.ring.outside(self.gravest)
+
+    @property
+    def care(self) -> str:
+        """What to change: the first thing that is enough by itself, or else what eases the worst of it."""
+        change = next((one for one in self.least_changes if one.to is not None and one.to != one.now), None)
+        if change is None or change.to is None:
+            return EASED_BY[self.gravest]
+        return f"{LEVERS[change.change].enough.format(digits(change.to))} will do"
 
     @property
     def verdict_text(self) -> str:
@@ -138,7 +158,7 @@ def summary(judged: Sequence[JudgedRing]) -> str:
         also = f"; so would {alike[1]}" if len(alike) > 1 else ""
         text = f"{name} stand this shift{also}"
     elif best.verdict == "fits-with-care":
-        text = f"{name} stand it with care: {best.why}"
+        return f"{name} stand it with care: {best.why}; {best.care}. Service data decides."
     elif len(judged) > 1:
         text = f"No ring stands this shift. Nearest are {words[0]}: {best.why}"
     else:

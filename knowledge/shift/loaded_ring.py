@@ -82,6 +82,20 @@ OUTSIDE = {
 }
 GRAVEST = tuple(OUTSIDE)[:5]
 
+# What eases each, in a few words, where no one change of the ring is enough.
+EASED_BY = {
+    **dict.fromkeys(OUTSIDE, "shift at lower revs"),
+    "drag": "let it warm up first",
+    "blocking": "fill a suiting fluid",
+    "release": "widen the half angle",
+    "fluid": "fill one that does",
+    "bulk": "let it cool between shifts",
+    "index": "fill a thinner oil",
+    "wiping": "fill a thinner oil",
+    "pressure_n_mm2": "shift with less force",
+    "taper": "cut both alike",
+}
+
 
 @dataclass(frozen=True)
 class LoadedRing:
@@ -141,6 +155,11 @@ class LoadedRing:
     def is_stopped_by_cold(self) -> bool:
         """Whether drag wins in the oil as it is at the start, and not once it is warm."""
         return self.figures.sync_time_s is None and self.warm_ends.low.sync_time_s is not None
+
+    @property
+    def wedges(self) -> bool:
+        """Whether the middle of its friction holds the seated ring; that at rest adds a rise which is judged."""
+        return self.shift.friction.middle > self.figures.locking_friction
 
     @property
     def figures(self) -> Figures:
@@ -243,6 +262,8 @@ class LoadedRing:
         is_sound = self.shift.friction.without_fluid >= self.figures.least_friction_to_block
         if criterion == "drag" and self.is_stopped_by_cold:
             return "drag wins until the oil warms"
+        if criterion == "release" and not self.wedges:
+            return "they may wedge on their cones"
         if criterion == "blocking" and self.shift.friction.by_fluid and is_sound:
             return "the fluid makes sound rings grind"
         return OUTSIDE[criterion]

@@ -79,8 +79,9 @@ def slippery_fluid_must_not_make_a_sound_ring_grind(*, ring: LoadedRing) -> Rule
 def seated_ring_must_come_free(*, ring: LoadedRing) -> RuleOutcome:
     """Once seated the ring must come off its cone: friction at rest must stay below the tangent of the half angle.
 
-    Because a wedged ring has to be pulled off, and the gear sticks. It does not fit where the friction that is usual at
-    rest is enough to wedge; that the highest would be is noted, since a fluid that suits a ring keeps it from there.
+    Because a wedged ring has to be pulled off, and the gear sticks. It does not fit where the middle of its friction is
+    enough to wedge; it takes care where only the rise at rest is, which is judged. That the highest would be is noted,
+    since a fluid that suits a ring keeps it from there.
     """
     friction, found = ring.shift.friction, ring.figures
     lock, usual, most = found.locking_friction, friction.static_typical, friction.static_high
@@ -94,11 +95,17 @@ def seated_ring_must_come_free(*, ring: LoadedRing) -> RuleOutcome:
     )
     sticks = shown_limit(limit)
     at_rest, at_most = (ring.shown_beside("static_friction", mu, limit) for mu in (usual, most))
-    if usual > lock:
-        force = ring.shown("pull_off_force_n", found.pull_off_force_n)
+    force = ring.shown("pull_off_force_n", found.pull_off_force_n)
+    if ring.wedges:
         return excludes(
             f"It wedges: its friction at rest is usually about {at_rest}, and from {sticks} on a ring of this angle "
             f"sticks and takes about {force} N to pull off. A larger half angle comes free.",
+            **evidence,
+        )
+    if usual > lock:
+        return cautions(
+            f"It may wedge: its friction at rest is judged to be about {at_rest}, and from {sticks} on a ring of this "
+            f"angle sticks and takes about {force} N to pull off. Try it on its cone, or take a larger half angle.",
             **evidence,
         )
     if most > lock:

@@ -94,9 +94,12 @@ def test_any_question_gets_an_answer_that_json_can_hold_with_its_sources_and_non
     cited |= {cited.id for item in answer.facings for margin in item.margins for cited in margin.sources}
     assert cited <= {source.id for source in answer.sources}
     for item in answer.facings:
-        assert item.wedges == (item.release_margin < 1) or item.release_margin == pytest.approx(1, abs=1e-3)
-        assert not (item.wedges and item.verdict == "fits")
-        assert item.wedges or item.pull_off_force_n == 0
+        middle = (item.friction.low + item.friction.high) / 2
+        lock = math.tan(math.radians(item.half_angle_deg))
+        assert item.wedges == (middle > lock) or middle == pytest.approx(lock, rel=1e-3)
+        assert item.verdict == "does-not-fit" or not item.wedges
+        assert not (item.release_margin < 1 and item.verdict == "fits")
+        assert item.release_margin < 1 or item.pull_off_force_n == 0
     texts = [change.text for change in answer.least_changes] + [item.value for item in answer.question.assumed]
     texts += [answer.summary, rendered_lines("shift.txt", answer=answer), *(finding.text for finding in findings)]
     assert not [text for text in texts if re.search(r"\d[eE][-+]\d|\binf\b", text)]
@@ -126,9 +129,10 @@ def test_the_short_answer_has_6_kb_at_most_and_says_the_same_as_the_full_one(nam
         assert bool(few.findings) == bool(adverse) == (few.verdict != "fits")
 
 
-def test_a_short_answer_shows_what_is_judged_in_two_digits_and_what_is_stated_in_all_of_its_own() -> None:
+def test_a_short_answer_shows_what_is_judged_in_two_digits_and_what_is_computed_in_three() -> None:
     """Torque of stated sizes by hand, F·r·mu/sin(alpha): 600 N · 32 mm · 0.1 / sin 6.5° = 16.96 N·m."""
-    assert short(**KNOWN, facing="bronze").cone_torque_nm == pytest.approx(16.961, rel=1e-4)
+    assert ask(**KNOWN, facing="bronze").cone_torque_nm == pytest.approx(16.961, rel=1e-4)
+    assert short(**KNOWN, facing="bronze").cone_torque_nm == 17.0
     judged = short(**SHIFT, facing="bronze")
     assert judged.cone_torque_nm == float(f"{ask(**SHIFT, facing='bronze').cone_torque_nm:.2g}")
 

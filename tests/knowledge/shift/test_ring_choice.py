@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from knowledge.rings.ring_shift import ring_shift
 from knowledge.rings.shift_question import ShiftQuestion
-from knowledge.shift.judge import JudgedRing
+from knowledge.shift.judge import JudgedRing, summary
 from knowledge.shift.loaded_ring import LoadedRing
 from tests.knowledge.shift.asked import BASE, SHIFT, ask
 
@@ -86,8 +86,58 @@ def test_racing_never_refuses_carbon_where_paper_is_hotter_and_passes() -> None:
 def test_a_ring_that_wedges_grinds_or_never_gets_there_does_not_fit(load: dict[str, Any]) -> None:
     for item in judged(load):
         found = item.ring.figures
-        if min(found.release_margin, found.blocking_reserve) < 1 or found.sync_time_s is None:
+        wedges = item.ring.shift.friction.middle > found.locking_friction
+        if wedges or found.blocking_reserve < 1 or found.sync_time_s is None:
             assert item.verdict == "does-not-fit"
+        elif found.release_margin < 1:
+            assert item.verdict != "fits"
+
+
+@pytest.mark.parametrize("friction", [{}, {"friction": 0.1}])
+def test_common_practice_brass_on_6_degrees_is_built_and_on_5_degrees_sticks(friction: dict[str, float]) -> None:
+    """Common practice, no source. By hand: tan 6° is 0.105, tan 5° 0.087; brass slides at 0.10, and rises at rest."""
+    load = {"facing": "bronze", "inertia_kg_m2": 0.005, "speed_difference_rpm": 1000, **friction}
+    six, five = (ask(**load, half_angle_deg=angle) for angle in (6, 5))
+    assert (six.verdict, six.wedges, five.verdict, five.wedges) == ("fits-with-care", False, "does-not-fit", True)
+    assert any("may wedge" in finding.text for finding in six.facings[0].findings)
+
+
+def test_care_says_what_to_change_and_the_change_is_enough_or_eases_what_is_worst() -> None:
+    light = {"inertia_kg_m2": 0.005, "speed_difference_rpm": 1000, "half_angle_deg": 6}
+    answer = ask(**light)
+    change = next(one for one in answer.least_changes if one.to and one.facing == answer.facing)
+    assert (answer.verdict, change.change) == ("fits-with-care", "half_angle_deg")
+    assert f"a {change.to:g}° half angle will do" in answer.summary
+    assert ask(**{**light, **change.ask_with}, facing=answer.facing).verdict == "fits"
+
+    hard = {"inertia_kg_m2": 0.02, "speed_difference_rpm": 3000, "shift_force_n": 1200, "shifts": 10}
+    hard |= {"shift_interval_s": 4, "sump_c": 120, "cones": 2}
+    answer = ask(**hard)
+    assert answer.verdict == "fits-with-care"
+    assert "shift at lower revs" in answer.summary
+    eased = ask(**{**hard, "speed_difference_rpm": 1200}, facing=answer.facing)
+    before, after = (
+        next(margin.ratio for margin in one.facings[0].margins if margin.limit == "mean_power_w_mm2")
+        for one in (answer, eased)
+    )
+    assert after < 1 < before
+
+
+@settings(max_examples=100, deadline=None, derandomize=True)
+@given(LOADS)
+def test_any_care_says_what_to_change_in_140_characters(load: dict[str, Any]) -> None:
+    summaries = [summary([item]) for item in judged(load) if item.verdict == "fits-with-care"]
+    assert all("; " in text and text.endswith("ervice data decides.") and len(text) <= 140 for text in summaries)
+
+
+def test_where_the_speeds_never_match_no_force_takes_the_same_time() -> None:
+    """By hand: two cones turn with twice 9 N·m, less than the drag of 30 N·m, and three with 27 N·m."""
+    stuck = ask(facing="bronze", inertia_kg_m2=0.005, speed_difference_rpm=1000, drag_nm=30)
+    assert {(row.sync_time_s, row.same_time_force_n) for row in stuck.compare} == {(None, None)}
+    some = ask(facing="bronze", inertia_kg_m2=0.005, speed_difference_rpm=1000, drag_nm=15, cones=2)
+    one, two, _ = some.compare[:3]
+    assert (one.sync_time_s, one.same_time_force_n) == (None, None)
+    assert two.same_time_force_n is not None
 
 
 def test_a_face_that_a_cone_not_quite_true_would_burn_is_noted_and_stated_contact_is_taken_at_its_word() -> None:
