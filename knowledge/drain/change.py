@@ -126,7 +126,8 @@ class Change:
             return f"One drain and refill is enough: {stays}."
         between = self.mixing.between
         how = f"{between} driven warm through all gears" if between else "a warm run"
-        times = f"drain and refill {count} times, with {how} between."
+        often = "twice" if count == 2 else f"{count} times"
+        times = f"drain and refill {often}, with {how} between."
         return f"Nobody knows what is in it: {times}" if self.old.is_unknown else f"{times[0].upper()}{times[1:]}"
 
     @property
@@ -142,8 +143,9 @@ class Change:
         standings = {pointer: it for pointer, it in self.standings.items() if pointer != "/target_old_share"}
         rests_on = weakest("computed", *standings.values())
         of_share, of_mixture = standings.get("/drained_l", "computed"), rests_on
+        most = 3
         if detail == "full":
-            of_share = of_mixture = "computed"
+            of_share, of_mixture, most = "computed", "computed", 4
         rows = [row for row in base.sae_j306 if row.edition == DEFAULT_J306_EDITION]
         found = []
         for number in range(1, self.rounds_shown + 1):
@@ -155,9 +157,9 @@ class Change:
                     index = round(viscosity_index(kv40_mm2_s=kv40, kv100_mm2_s=kv100, reference_oils=base.astm_d2270))
             found.append(
                 DrainRound(
-                    old_share=rounded(share, of_share),
-                    kv40_mm2_s=rounded(kv40, of_mixture),
-                    kv100_mm2_s=rounded(kv100, of_mixture),
+                    old_share=rounded(share, of_share, most=most),
+                    kv40_mm2_s=rounded(kv40, of_mixture, most=most),
+                    kv100_mm2_s=rounded(kv100, of_mixture, most=most),
                     viscosity_index=None if index is None else int(rounded(index, of_mixture)),
                     hot_grade_estimate=None if kv100 is None else j306_grade(kv100_mm2_s=kv100, rows=rows).summer,
                     litres_used=None if drained_l is None else rounded(number * drained_l, of_share),

@@ -55,6 +55,9 @@ IN_IT_NOW = dict.fromkeys(POINTERS, ("/in_it_now",))
 # What it warns of is the question itself in a top-up, and is not so where both are of one kind.
 ANOTHER_KIND = "leftover-fluid"
 
+# The box stays in the vehicle.
+NOT_OF_THIS_JOB = "lifting-the-gearbox"
+
 WITHOUT_A_BOX = frozenset({"always", ANOTHER_KIND})
 
 
@@ -93,8 +96,8 @@ def compute_drain_answer(
     placed = POINTERS if top_up is None else OF_A_TOP_UP
     findings = tuple(_findings(change, box or FillQuestion(), base, placed, "/question")) if is_share_known else ()
     cautions = cautions_of(Cases.of(box, base) if box else None, base, WITHOUT_A_BOX)
-    if top_up is not None or change.mixing.is_same_kind:
-        cautions = tuple(item for item in cautions if item.id != ANOTHER_KIND)
+    idle = {NOT_OF_THIS_JOB, ANOTHER_KIND} if top_up is not None or change.mixing.is_same_kind else {NOT_OF_THIS_JOB}
+    cautions = tuple(item for item in cautions if item.id not in idle)
     of_mixture = ("astm-d7152-23", "astm-d341-20", "astm-d2270-10", "sae-j306-201902") if change.has_blend else ()
     rest_on = "computed" if detail == "full" else change.standings.get("/drained_l", "computed")
     full = FullDrainAnswer(

@@ -330,7 +330,7 @@ def test_the_share_that_was_asked_for_reads_with_all_its_digits(drain) -> None:
     assert all("12.5 %" in text for text in (once.summary, once.say))
 
 
-def test_in_short_what_rests_on_a_judgement_has_two_digits_and_what_was_stated_has_all(base) -> None:
+def test_in_short_what_rests_on_a_judgement_has_two_digits_and_what_is_computed_three(base) -> None:
     def in_short(**fields: Any) -> DrainAnswer:
         asked = {"rounds": 2, "old": OLD, "new": NEW, "capacity_l": 2.37, **fields}
         return compute_drain_answer(DrainQuestion.model_validate(asked), base)
@@ -338,10 +338,26 @@ def test_in_short_what_rests_on_a_judgement_has_two_digits_and_what_was_stated_h
     usual, stated = in_short().rounds[-1], in_short(drained_l=1.583).rounds[-1]
     for figure in (usual.old_share, usual.kv40_mm2_s, usual.kv100_mm2_s, usual.litres_used, usual.viscosity_index):
         assert figure == float(f"{figure:.2g}")
-    assert (stated.old_share, stated.litres_used) == (0.1103, 3.166)
+    assert (stated.old_share, stated.litres_used) == (0.11, 3.166)
+    assert stated.kv100_mm2_s == float(f"{stated.kv100_mm2_s:.3g}")
     of_a_class = in_short(drained_l=1.583, old={"label": {"family": "gl-5", "grade": "80W-90"}}).rounds[-1]
     assert of_a_class.litres_used == stated.litres_used
     assert of_a_class.kv100_mm2_s == float(f"{of_a_class.kv100_mm2_s:.2g}")
+
+
+def test_common_practice_a_drain_or_a_top_up_says_nothing_of_lifting_the_box_out(base) -> None:
+    """Common practice, no source: the box stays in the vehicle, which has to stand safely."""
+    for job in ({}, {"top_up_l": 0.3, "capacity_l": 2.2}):
+        asked = DrainQuestion.model_validate({"old": OLD, "new": NEW, "question": {}, **job})
+        for detail in ("short", "full"):
+            named = {item.id for item in compute_drain_answer(asked, base, detail=detail).cautions}
+            assert "supporting-the-vehicle" in named
+            assert "lifting-the-gearbox" not in named
+
+
+def test_two_drains_read_as_twice(drain) -> None:
+    """A half is left by each: a quarter after two."""
+    assert "rain and refill twice," in drain(capacity_l=2, drained_l=1, target_old_share=0.25).summary
 
 
 def test_a_leftover_is_short_beside_a_fill_and_has_its_rounds_in_full(base, box, oil) -> None:
