@@ -150,7 +150,7 @@ def _summary(sheet: Sheet, findings: Sequence[Finding], judged: JudgedSheet | No
     grade = grade_in_words(sheet)
     rest = "label and figures agree" if sheet.sheet_grades else None if judged else "ask for the data sheet"
     if doubts:
-        rest = f"{doubts} thing{'s' if doubts > 1 else ''} to ask about it"
+        rest = f"{doubts} doubt{'s' if doubts > 1 else ''} about label or sheet"
     elif not sheet.has_label:
         rest = "no label to hold it against"
     words = f"{grade}; {rest}." if rest else f"{grade}."

@@ -17,25 +17,8 @@ def _sump(spot: Spot) -> str:
     return plain(spot.value("sump_hot_c"))
 
 
-def _least_ratio(spot: Spot) -> str:
-    return plain(spot.number(spot.x.least_bearing_ratio))
-
-
-def _kappa(spot: Spot) -> str:
-    when = "Once sheared, at" if spot.lubricant.once_sheared else "At"
-    thin, thick = (spot.number(ratio) for ratio in spot.x.bearing_ratio)
-    ratios = _ratios(thin, thick, spot.number(spot.x.least_bearing_ratio))
-    return f"{when} {_sump(spot)} °C the bearing viscosity ratio is {ratios}"
-
-
-def _ratios(thin: float, thick: float, limit: float) -> str:
-    """In hundredths, or as finely as it takes to tell them from the limit."""
-    places = next(
-        places
-        for places in range(2, 17)
-        if all((round(ratio, places) < limit) == (ratio < limit) for ratio in (thin, thick))
-    )
-    return spanned(f"{thin:.{places}f}", f"{thick:.{places}f}")
+def _at(spot: Spot) -> str:
+    return f"{'Once sheared, at' if spot.lubricant.once_sheared else 'At'} {_sump(spot)} °C"
 
 
 def _kv100_from(spot: Spot) -> str:
@@ -84,7 +67,7 @@ def _bearing_figures(spot: Spot) -> Sequence[FigureColumn]:
     uses_service_data=True,
     settled_by="kv100_mm2_s",
     speaks_of_grade=True,
-    words={"sump": _sump, "kappa": _kappa, "least_ratio": _least_ratio, "kv100_from": _kv100_from},
+    words={"sump": _sump, "at": _at, "kv100_from": _kv100_from},
     limits=_ratio_limits,
     figures=_bearing_figures,
 )

@@ -42,7 +42,9 @@ def _of_kind(x: BoxColumns, kind: str, *special: Choice) -> Decision:
 
 def _of_metal(x: BoxColumns, kind: str) -> Decision:
     """The same; what axle oil does to yellow metal and to grip is judged where its additives are."""
-    return _of_kind(x, kind, (x.lubricants.protects_hypoid & ~x.lubricants.is_limited_slip, "axle-oil"))
+    oils = x.lubricants
+    is_axle_oil = oils.protects_hypoid & ~oils.is_limited_slip
+    return _of_kind(x, kind, (is_axle_oil & oils.copper_strip_is_good, "axle-oil-proven"), (is_axle_oil, "axle-oil"))
 
 
 def _reason(kind: str) -> dict[str, Callable[[Spot], str]]:

@@ -40,6 +40,24 @@ def test_a_jug_at_hand_is_judged_alike_in_the_fill_answer(base, box, read) -> No
     assert cited <= {source.id for source in answer.sources}
 
 
+@pytest.mark.parametrize("facing", [None, "bronze"])
+def test_what_the_summary_says_to_ask_is_what_is_asked(read, box, facing) -> None:
+    """A dual label is a doubt about the jug, and no line of its sheet settles it once the strip is known."""
+    jug = {**FULL, "label": {"family": "gl-4-gl-5", "grade": "75W-90"}}
+    answer = read(**jug, question=box(facing)) if facing else read(**jug)
+    assert answer.ask_of_the_sheet == ()
+    assert "ask" not in answer.summary
+    assert "1 doubt about label or sheet" in answer.summary
+
+
+def test_a_strip_that_proves_the_oil_is_not_asked_for_again(read, box) -> None:
+    jug = {**FULL, "label": {"family": "gl-4-gl-5", "grade": "75W-90"}}
+    proven = read(**jug, question=box("bronze"))
+    open_ = read(**{**jug, "copper_strip": None}, question=box("bronze"))
+    said = ["or better" in " ".join((one.say, *one.care, *(it.text for it in one.findings))) for one in (proven, open_)]
+    assert said == [False, True]
+
+
 def test_the_jugs_are_ranked_as_the_classes_are(base, box) -> None:
     bronze = box("bronze")
     order = [

@@ -22,6 +22,13 @@ def test_the_kv100_that_is_asked_for_lies_within_the_band(box, finds, base) -> N
     assert told
 
 
+def test_people_read_what_to_do_and_the_ratio_stands_among_the_figures(box, finds, figure) -> None:
+    finding = finds(box("bronze", sump_hot_c=130.0, duty="towing"), "mtf-75w-75", BEARING)
+    assert finding.text.startswith("At 130 °C it is thin for the bearings: ")
+    assert "ratio" not in finding.text
+    assert {"bearing_ratio", "kv_hot_mm2_s"} == {item.name for item in finding.figures}
+
+
 def test_an_oil_without_antiwear_must_part_the_surfaces_by_itself(box, finds) -> None:
     finding = finds(box("bronze", coldest_start_c=5.0, sump_hot_c=115.0), "gl-1-90", BEARING)
     assert finding.effect in ("cautions", "excludes")
