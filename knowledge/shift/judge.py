@@ -131,7 +131,7 @@ class JudgedRing:
         change = next((one for one in self.least_changes if one.to is not None and one.to != one.now), None)
         if change is None or change.to is None:
             return EASED_BY[self.gravest]
-        return f"{LEVERS[change.change].enough.format(digits(change.to))} will do"
+        return f"{LEVERS[change.change].enough.format(digits(change.to, 6))} will do"
 
     @property
     def verdict_text(self) -> str:
