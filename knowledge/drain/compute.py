@@ -105,7 +105,7 @@ def compute_drain_answer(
         answer_id=answer_id("drain", asked, base.digest, *(shop.used_by(asked.question) if asked.question else ())),
         summary=top_up.headline if top_up else change.headline,
         say=spoken(_said(change, top_up, needed_l, findings)),
-        added_share=rounded(added_share),
+        added_share=rounded(added_share, most=4 if detail == "full" else 3),
         harmless=top_up.harmless if top_up else None,
         job_card=top_up.job_card if top_up else None,
         target_old_share=change.target_old_share,

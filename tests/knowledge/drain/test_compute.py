@@ -340,6 +340,7 @@ def test_in_short_what_rests_on_a_judgement_has_two_digits_and_what_is_computed_
         assert figure == float(f"{figure:.2g}")
     assert (stated.old_share, stated.litres_used) == (0.11, 3.166)
     assert stated.kv100_mm2_s == float(f"{stated.kv100_mm2_s:.3g}")
+    assert in_short(capacity_l=2.2, top_up_l=0.2).added_share == 0.0909  # a part in eleven
     of_a_class = in_short(drained_l=1.583, old={"label": {"family": "gl-5", "grade": "80W-90"}}).rounds[-1]
     assert of_a_class.litres_used == stated.litres_used
     assert of_a_class.kv100_mm2_s == float(f"{of_a_class.kv100_mm2_s:.2g}")
