@@ -149,7 +149,7 @@ def others_of(judgement: Judgement) -> tuple[Other, ...]:
             verdict=_told(judgement, index),
             because=behind(judgement, index),
         )
-        for index in judgement.order[1 : MOST_OTHERS + 1]
+        for index in _behind(judgement, judgement.leader)
     )
 
 
@@ -159,14 +159,18 @@ def _told(judgement: Judgement, index: int) -> Verdict:
     return "depends" if is_open else judgement.verdict(index)
 
 
+def _behind(judgement: Judgement, leader: int) -> tuple[int, ...]:
+    """The classes that are told behind the leader; none that bears less of a stated heat than it needs."""
+    oils = judgement.lubricants
+    needed_c = min(judgement.question.sump_hot_c or 0.0, oils[leader].long_sump_c)
+    return tuple(at for at in judgement.order if at != leader and oils[at].long_sump_c >= needed_c)[:MOST_OTHERS]
+
+
 def fitting(judgement: Judgement) -> tuple[int, ...]:
     """The leader, its twins and what an answer tells as fitting beside them."""
     if judgement.leader is None:
         return ()
-    oils = judgement.lubricants
-    needed_c = min(judgement.question.sump_hot_c or 0.0, oils[judgement.leader].long_sump_c)
-    behind_it = judgement.order[1 : MOST_OTHERS + 1]
-    others = (at for at in behind_it if judgement.verdict(at) == "fits" and oils[at].long_sump_c >= needed_c)
+    others = (at for at in _behind(judgement, judgement.leader) if judgement.verdict(at) == "fits")
     return tuple(dict.fromkeys((judgement.leader, *judgement.alike, *others)))
 
 

@@ -84,13 +84,13 @@ def behind(judgement: Judgement, index: int) -> str:
         return (
             f"If {found}, this is the usual fill."
             if found
-            else _first_doubt(judgement, index) or _compared(oil, leader, sold, judgement.question.sump_hot_c)
+            else _first_doubt(judgement, index) or _compared(oil, leader, sold)
         )
     if judgement.verdict(index) == "fits-with-care" and (doubt := _first_doubt(judgement, index)):
         return doubt
     if index in judgement.alike:
         return "Much the same oil under another name; as good where it is at hand."
-    return _compared(oil, leader, sold, judgement.question.sump_hot_c)
+    return _compared(oil, leader, sold)
 
 
 def _first_doubt(judgement: Judgement, index: int) -> str | None:
@@ -102,12 +102,10 @@ def _first_doubt(judgement: Judgement, index: int) -> str | None:
     return in_short(as_condition(found.text, found.only_if)) if found else None
 
 
-def _compared(oil: Lubricant, leader: Lubricant, sold: str, stated_c: float | None) -> str:
+def _compared(oil: Lubricant, leader: Lubricant, sold: str) -> str:
     """Thinner or thicker than the leader, how much heat it bears, and how it is sold."""
     ratio = oil.kv100_min_mm2_s * oil.kv100_max_mm2_s / (leader.kv100_min_mm2_s * leader.kv100_max_mm2_s)
     parts = []
-    if stated_c is not None and (oil.long_sump_c or stated_c) < stated_c:
-        return f"Good to about {plain(oil.long_sump_c or 0.0)} °C for long; this oil reaches {plain(stated_c)} °C."
     if ratio < THINNER_BELOW:
         parts.append("thinner: easier in the cold")
     elif ratio > THICKER_FROM:
