@@ -35,7 +35,7 @@ def _were_they_changed(judgement: Judgement) -> Iterator[OpenQuestion]:
     for value in (True, False):
         rings = tuple(ring.model_copy(update={REPLACED: value}) for ring in question.rings)
         then = Judgement.of(question.model_copy(update={"rings": rings}), base)
-        replies.append(PossibleReply(value, then.leader))
+        replies.append(PossibleReply(value, then.leader if then.named.is_listed else None))
     yield OpenQuestion(REPLACED, pointer, 1.0, tuple(replies))
 
 

@@ -26,7 +26,9 @@ from knowledge.parts.lubricant_name import LubricantName, Verdict
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Figure
 from knowledge.text import as_condition
 
-MOST_OTHERS = 6
+MOST_OTHERS = 5
+
+ANOTHER_GRADE = "Not the grade that is named."
 
 MOST_CARE = 4
 
@@ -147,7 +149,7 @@ def others_of(judgement: Judgement) -> tuple[Other, ...]:
             verdict=_told(judgement, index),
             because=behind(judgement, index),
         )
-        for index in judgement.order[1 : MOST_OTHERS + 1]
+        for index in _behind(judgement, judgement.leader)
     )
 
 
@@ -157,11 +159,18 @@ def _told(judgement: Judgement, index: int) -> Verdict:
     return "depends" if is_open else judgement.verdict(index)
 
 
+def _behind(judgement: Judgement, leader: int) -> tuple[int, ...]:
+    """The classes that are told behind the leader; none that bears less of a stated heat than it needs."""
+    oils = judgement.lubricants
+    needed_c = min(judgement.question.sump_hot_c or 0.0, oils[leader].long_sump_c)
+    return tuple(at for at in judgement.order if at != leader and oils[at].long_sump_c >= needed_c)[:MOST_OTHERS]
+
+
 def fitting(judgement: Judgement) -> tuple[int, ...]:
     """The leader, its twins and what an answer tells as fitting beside them."""
     if judgement.leader is None:
         return ()
-    others = (index for index in judgement.order[1 : MOST_OTHERS + 1] if judgement.verdict(index) == "fits")
+    others = (at for at in _behind(judgement, judgement.leader) if judgement.verdict(at) == "fits")
     return tuple(dict.fromkeys((judgement.leader, *judgement.alike, *others)))
 
 
@@ -170,10 +179,13 @@ def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:
     in_order = set(judgement.order)
     groups: dict[tuple[str, str, str | None], list[str]] = {}
     first: dict[tuple[str, str, str | None], Note] = {}
+    family = _named_against_a_rule(judgement)
     for index, lubricant in enumerate(judgement.lubricants):
         if index not in in_order:
             finding = judgement.main_refusal(index)
             key = finding.rule, finding.text, finding.only_if
+            if family is not None and lubricant.family.id == family:
+                key = finding.rule, ANOTHER_GRADE, None
             first.setdefault(key, finding)
             groups.setdefault(key, []).append(lubricant.id)
     of_axles = {oil.id for oil in judgement.lubricants if oil.family.protection == "full"}
@@ -188,6 +200,14 @@ def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:
     return tuple(
         Refusal(rule=key[0], text=in_short(_if_told(key[1], key[2])), lubricants=tuple(groups[key])) for key in gravest
     )
+
+
+def _named_against_a_rule(judgement: Judgement) -> str | None:
+    """The family of a leader that is named though a rule is against it: what refuses it is not told of the others."""
+    leader = judgement.leader
+    if leader is None or not judgement.is_asked_for(leader) or judgement.verdict(leader) != "fits-with-care":
+        return None
+    return judgement.lubricants[leader].family.id
 
 
 def _if_told(text: str, only_if: str | None) -> str:

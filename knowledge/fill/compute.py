@@ -5,6 +5,7 @@ from dataclasses import fields, replace
 from typing import Any, Literal, NamedTuple, TypeVar, overload
 
 from knowledge.base import KnowledgeBase
+from knowledge.box.circumstances import knows_nothing
 from knowledge.box.question import FillQuestion, link_query
 from knowledge.citing import answer_id, sources_of
 from knowledge.drain.answer import Leftover
@@ -40,7 +41,8 @@ from knowledge.shop.models import FromBox
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in
 from knowledge.text import value_text
 
-MOST_ASKED = 3
+# Of a box of which nothing is known one question more is worth its length.
+MOST_ASKED, MOST_ASKED_OF_A_NEW_BOX = 2, 3
 
 MOST_CAUTIONS = 5
 
@@ -94,10 +96,11 @@ def compute_fill_answer(
     questions = questions_of(outcome, judgement)
     leader = leader_of(judgement) if leads else None
     told = fitting(judgement) if leads else ()
-    jug_window = window(judgement, told) if leads else None
+    jug_window = window(judgement, told) if leads and judgement.named.is_listed else None
     query = link_query(question)
     on_hand = (*question.on_hand, *(shop.shelf.values() if question.use_shelf else ()))
     every = every_fill(base)
+    most_asked = MOST_ASKED_OF_A_NEW_BOX if knows_nothing(question) else MOST_ASKED
     jugs = judged_jugs(on_hand, judgement.question, base, detail)
     cautions = _cautions(judgement, leader)
     short: dict[str, Any] = {
@@ -121,7 +124,7 @@ def compute_fill_answer(
         "cautions": of_this_box(cautions, base, None if is_full else MOST_CAUTIONS),
         "every_fill": every.ids,
         "every_fill_words": every.words,
-        "ask_next": ask_next(questions if is_full else questions[:MOST_ASKED], question, judgement),
+        "ask_next": ask_next(questions if is_full else questions[:most_asked], question, judgement),
         "unless": unless(judgement) if leads else (),
         "safest_if_unanswered": safest_of(judgement) if leads else None,
         "way_out": way_out(outcome, judgement),

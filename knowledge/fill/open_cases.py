@@ -45,11 +45,17 @@ def _other_leads(judgement: Judgement) -> Iterator[tuple[str, Lead]]:
     yield from ((text, lead) for _, text, lead in found)
 
 
+# What goes with a kind of ring, and is no reason for a fluid by itself.
+NO_REASON = ("body", "cones", "condition", "yellow_metal")
+
+
 def when_it_leads(judgement: Judgement, index: int) -> str | None:
     """The values of one field with which a class leads, in words; None where no field by itself makes it lead."""
     ranking = judgement.ranking
     best = None
     for field, leads in ranking.by_field:
+        if field.name in NO_REASON:
+            continue
         of = [
             (value, weight)
             for value, (lead, weight) in zip(field.values, leads, strict=True)

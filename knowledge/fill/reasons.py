@@ -97,7 +97,8 @@ def _first_doubt(judgement: Judgement, index: int) -> str | None:
     """What is held against a class and not against the leader."""
     assert judgement.leader is not None
     of_leader = {note.rule for note in judgement.care(judgement.leader)}
-    found = next((note for note in judgement.care(index) if note.rule not in of_leader), None)
+    told = (note for note in judgement.care(index) if note.share > judgement.ranking.rare)
+    found = next((note for note in told if note.rule not in of_leader), None)
     return in_short(as_condition(found.text, found.only_if)) if found else None
 
 

@@ -61,6 +61,8 @@ def _what_to_ask(judgement: Judgement) -> str:
     first = judgement.lubricants[leader]
     if judgement.verdict(leader) == "fits-with-care":
         return ", and that goes in, with the care named here."
+    if judgement.outcome("lined-rings-burn-under-thick-gear-oil", leader) == "thick-but-named":
+        return ", thicker than is usual for a lining; the book decides."
     if book.grade is None:
         return f" without a grade; {first.grade} is the usual one. Ask which is meant."
     if book.family is None:

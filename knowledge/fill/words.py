@@ -13,6 +13,8 @@ MOST_WORDS = 40
 
 CHECK_THE_BOOK = "Check the book first."
 
+ASK_FOR_THE_RINGS = "Ask first whoever sold the rings."
+
 DO_NOT_FILL = "Do not fill yet"
 
 ONLY_THE_BOOK = "No class of fluid fits this box by itself: only what its book names."
@@ -42,7 +44,7 @@ def summary(outcome: Outcome, judgement: Judgement, questions: Sequence[OpenQues
         return f"Ask first {_short(questions[0], judgement)}. Until then {_at_best(judgement)}."
     if judgement.is_asked_for(judgement.leader or 0):
         return " ".join((_as_named(judgement), *_as_good(judgement)))
-    return f"Fill {_fill(judgement)}{_with_care(judgement)}. {CHECK_THE_BOOK}"
+    return f"Fill {_fill(judgement)}{_with_care(judgement)}. {_check(judgement)}"
 
 
 def say(
@@ -55,6 +57,8 @@ def say(
 ) -> str:
     """What to read aloud, in at most 40 words: what to fill, what else will do, what never to pour, and the book."""
     named = judgement.named
+    if outcome == "conflict" and judgement.named.by == "ring-maker":
+        return within(f"{DO_NOT_FILL}: {_conflict(judgement)}.", (), "Ask whoever sold the rings.")
     if outcome == "conflict":
         wanted = _wanted(judgement)
         rings = [f"If the rings were changed, they want {wanted}."] if wanted else []
@@ -76,7 +80,7 @@ def say(
         told = (note.text for note in judgement.care(judgement.leader or 0) if note.only_if is None)
         return within(_as_named(judgement), [*told, *_asides(judgement, (), never, shifts)])
     first = f"Fill {_leader_name(judgement)}{_with_care(judgement)}."
-    return within(first, _asides(judgement, will_do, never, shifts), CHECK_THE_BOOK)
+    return within(first, _asides(judgement, will_do, never, shifts), _check(judgement))
 
 
 def _short(asked: OpenQuestion, judgement: Judgement) -> str:
@@ -99,12 +103,22 @@ def _asides(
         yield f"{second.short_name} will do{where}."
     if never:
         yield never[0]
-    if shifts and shifts.step == "hard":
+    told_below_c = judgement.base.limit("cold-shift-told-below")
+    if shifts and shifts.step == "hard" and (shifts.sure or shifts.at_c < told_below_c):
         yield f"First shifts {'are' if shifts.sure else 'may be'} hard at {_spoken(shifts.at_c)}."
 
 
+def _check(judgement: Judgement) -> str:
+    """Who is to be asked before it goes in: the book speaks of the old rings where these were changed."""
+    is_changed = any(ring.replaced for ring in judgement.question.rings or ())
+    return ASK_FOR_THE_RINGS if is_changed else CHECK_THE_BOOK
+
+
 def _as_named(judgement: Judgement) -> str:
-    return f"Fill {_leader_name(judgement)}{_with_care(judgement)}: {_who(judgement)} names it."
+    fill, named = f"Fill {_leader_name(judgement)}{_with_care(judgement)}", judgement.named
+    if named.means and named.grade:
+        return f"{fill}: {_who(judgement)} says {named.text}, and that is meant today."
+    return f"{fill}: {_who(judgement)} names it."
 
 
 def _as_good(judgement: Judgement) -> list[str]:
@@ -135,8 +149,10 @@ def _at_best(judgement: Judgement) -> str:
     if judgement.leader is not None and judgement.is_asked_for(judgement.leader):
         return f"{_fill(judgement)} is what {_who(judgement)} names"
     safest = judgement.safest
-    name = _fill(judgement) if safest in (judgement.leader, None) else judgement.lubricants[safest].short_name
-    return f"{within_a_sentence(name)} does least harm"
+    if safest in (judgement.leader, None):
+        return f"{within_a_sentence(_fill(judgement))} does least harm"
+    least = judgement.lubricants[safest].short_name
+    return f"{within_a_sentence(_leader_name(judgement))} is the most likely, and {least} does least harm"
 
 
 def _who(judgement: Judgement) -> str:
@@ -177,7 +193,9 @@ def _fill(judgement: Judgement) -> str:
 
 def never_aloud(judgement: Judgement) -> tuple[str, ...]:
     """`No GL-5: it eats the bronze.`, for each axle oil of which every class is refused for what it does to the box."""
-    found = []
+    found: list[str] = []
+    if judgement.leader is not None and judgement.lubricants[judgement.leader].family.protection == "full":
+        return ()
     for family in judgement.base.families.values():
         indices = [index for index, oil in enumerate(judgement.lubricants) if oil.family.id == family.id]
         is_refused = all(judgement.verdict(index) == "does-not-fit" for index in indices)
@@ -194,7 +212,7 @@ def way_out(outcome: Outcome, judgement: Judgement) -> tuple[str, ...] | None:
         found = (f"the maker of the box naming a fluid for {rings}",)
         if judgement.named.by == "service-data":
             return ("word that the rings were changed", "a fluid that the maker of the rings names", *found)
-        return ("one fluid that all of them name", *found)
+        return ("word from whoever sold the rings", "one fluid that all their makers name")
     if outcome != "none-suitable":
         return None
     book = "the fluid that the book of this very box names"

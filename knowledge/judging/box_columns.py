@@ -41,7 +41,7 @@ class BoxColumns:
         self.prepared = prepared
         named = cases.named
         self.is_named: Flags = np.array([bool(named.pairs) and named.names(row) for row in lubricants.rows], bool)
-        self.is_grade_named: Flags = self.is_named & (not named.is_family_alone)
+        self.is_grade_named: Flags = self.is_named & (not named.is_family_alone and named.means is None)
 
     def limit(self, id: str) -> float:
         """The value of a threshold."""

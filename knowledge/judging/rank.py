@@ -277,11 +277,15 @@ class Ranking:
 
     @cached_property
     def safest(self) -> int | None:
-        """What does least harm: what is named, else what is refused in the fewest cases; None where nothing leads."""
+        """What does least harm: what is named, else what is refused in the fewest cases; None where nothing leads.
+
+        The leader itself, unless another is refused in fewer cases by more than a rare share of them.
+        """
         leader = self.whole.leader
         if leader is None or self.is_named[leader]:
             return leader
-        return min(self.order, key=lambda at: float(self.refused_share[at].round(6)))
+        least = min(self.order, key=lambda at: float(self.refused_share[at].round(6)))
+        return least if self.refused_share[leader] - self.refused_share[least] > self.rare else leader
 
     @cached_property
     def by_field(self) -> tuple[tuple[OpenField, tuple[tuple[Lead, float], ...]], ...]:

@@ -108,12 +108,10 @@ def test_a_wet_clutch_without_rings_takes_engine_oil_and_nothing_else(box, servi
     assert "fuel-saving" in asks(wet, "engine-oil-10w-40").pop()
 
 
-def test_a_hypoid_drive_with_a_clutch_pack_and_no_rings_takes_limited_slip_oil_first(box, serving, base) -> None:
+def test_a_hypoid_drive_with_a_clutch_pack_and_no_rings_takes_limited_slip_oil(box, serving, base) -> None:
     found = serving(box(None, **STREET, final_drive="hypoid", limited_slip=True))
     by_family = {(base.lubricant_rows[id].family, verdict) for id, verdict in found.items()}
-    assert by_family == {
-        ("gl-5-limited-slip", "fits"), ("gl-5", "fits-with-care"), ("gl-4-gl-5", "fits-with-care")
-    }  # fmt: skip
+    assert by_family == {("gl-5-limited-slip", "fits")}
 
 
 @pytest.mark.parametrize("drive", ["none", "hypoid"])
