@@ -1,9 +1,11 @@
 """What several tests share: the knowledge, a client in process, and a real server."""
 
 import asyncio
+import json
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
-from functools import partial
+from functools import cache, partial
+from typing import Any
 
 import httpx
 import pytest
@@ -14,6 +16,9 @@ from api.app import create_app
 from api.settings import DEMO, Settings
 from knowledge.assemble import read_knowledge, read_shop
 from knowledge.base import KnowledgeBase
+from knowledge.box.question import FillQuestion
+from knowledge.fill.compute import compute_fill_answer
+from knowledge.parts.request_model import Detail
 from knowledge.shop.shop import Shop
 from tests.bench.real_server import Server, serving
 
@@ -57,6 +62,17 @@ def base() -> KnowledgeBase:
 def demo_shop(base: KnowledgeBase) -> Shop:
     """The invented shop."""
     return read_shop(DEMO, base)
+
+
+@pytest.fixture(scope="session")
+def ask_wire(base: KnowledgeBase) -> Callable[..., dict[str, Any]]:
+    """Asks as a question travels over the wire; what was asked before, in whichever folder, is not computed again."""
+
+    @cache
+    def answer(question: str, detail: Detail) -> str:
+        return compute_fill_answer(FillQuestion.model_validate_json(question), base, detail=detail).model_dump_json()
+
+    return lambda question, detail="short": json.loads(answer(json.dumps(question), detail))
 
 
 @pytest.fixture(scope="session")

@@ -1,6 +1,7 @@
 """What must hold within and between tables by what their row models declare: keys, references, standings, use."""
 
 from collections.abc import Callable, Collection, Iterable, Iterator
+from functools import cache
 from itertools import product
 from typing import Any, get_args
 
@@ -16,6 +17,7 @@ Ids = Callable[[str], Collection[str]]
 
 def declared_faults(tables: Tables, ids: Ids) -> Iterator[Fault]:
     """Every fault against the keys and references that the row models declare; `ids` gives those of a table."""
+    ids = cache(ids)  # asked once for each reference
     yield from key_faults(tables, ids)
     for model in tables.models.values():
         for placed in tables.placed[model]:

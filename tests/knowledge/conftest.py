@@ -28,7 +28,6 @@ from knowledge.loading.custom_rows import BoxKindRow
 from knowledge.loading.files import TABLES
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Figure, Finding
-from knowledge.parts.request_model import Detail
 from tests.knowledge.every_case import Case, every_case
 
 
@@ -87,17 +86,6 @@ def ask(base: KnowledgeBase) -> Callable[..., FullFillAnswer]:
 def ask_short(base: KnowledgeBase) -> Callable[..., FillAnswer]:
     """Asks for the short answer to a question given by its fields, in a small part of the time."""
     return lambda **fields: compute_fill_answer(FillQuestion.model_validate(fields), base)
-
-
-@pytest.fixture(scope="session")
-def ask_wire(base: KnowledgeBase) -> Callable[..., dict[str, Any]]:
-    """Asks a question as it travels over the wire; the answer as it travels back."""
-
-    def answer(question: dict[str, Any], detail: Detail = "short") -> dict[str, Any]:
-        asked = FillQuestion.model_validate_json(json.dumps(question))
-        return json.loads(compute_fill_answer(asked, base, detail=detail).model_dump_json())
-
-    return answer
 
 
 @pytest.fixture(scope="session")
