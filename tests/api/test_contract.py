@@ -31,7 +31,7 @@ from knowledge.symptom.rows import SymptomRow
 
 BASE = read_knowledge()
 SHOP = read_shop(DEMO, BASE)
-ALWAYS, EVERY = 10, int(os.environ.get("CONTRACT_EVERY", "25"))
+ALWAYS, EVERY = 5, int(os.environ.get("CONTRACT_EVERY", "50"))
 CONFIG = {
     "generation": {
         "max-examples": int(os.environ.get("CONTRACT_EXAMPLES", "2")),

@@ -33,7 +33,7 @@ def test_no_everyday_answer_contradicts_itself(question, ask_wire) -> None:
 
 
 def test_no_answer_contradicts_itself(base, ask_wire) -> None:
-    @law(50)
+    @law(30)
     @given(question=questions(base))
     def holds(question) -> None:
         assert list(contradictions(ask_wire(question), ask_wire(question, detail="full"))) == []

@@ -15,7 +15,7 @@ from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import JugQuestion
 from tests.knowledge.law import law
 
-FUZZ = law(120)
+FUZZ = law(50)
 FROM_BEST = ("fits", "fits-with-care", "depends", "does-not-fit")
 FULL = {
     "label": {"family": "gl-4", "grade": "75W-90"},

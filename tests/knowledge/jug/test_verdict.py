@@ -13,7 +13,7 @@ from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import JugQuestion
 from tests.knowledge.law import law
 
-LAW = law(60)
+LAW = law(30)
 
 
 @pytest.fixture(scope="module")

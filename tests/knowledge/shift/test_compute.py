@@ -74,7 +74,7 @@ OF_ONE_FACING = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(ANY_QUESTION)
 def test_any_question_gets_an_answer_that_json_can_hold_with_its_sources_and_none_that_fits_wedges(
     fields: dict[str, Any],
@@ -210,7 +210,7 @@ def test_no_fluid_improves_blocking_and_none_is_as_slippery_as_limited_slip(faci
     assert slippery < filled <= bare
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(
     st.fixed_dictionaries(LOAD, optional={**RING, "facing": st.just("paper")}), st.floats(-40, 179), st.floats(0.5, 60)
 )
@@ -244,7 +244,7 @@ def test_a_face_that_gets_too_hot_only_at_high_friction_is_told() -> None:
     assert carbon.curve_friction == 0.14
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(OF_ONE_FACING)
 def test_no_friction_of_the_span_asks_more_of_a_facing_than_the_answer_says(fields: dict[str, Any]) -> None:
     fields = {name: value for name, value in fields.items() if name not in ("friction", "fluid")}

@@ -237,7 +237,7 @@ NUMBERS = {
 }
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=30)
 @given(
     st.fixed_dictionaries({}, optional={name: st.floats(*span) for name, span in NUMBERS.items()}),
     st.fixed_dictionaries(
