@@ -15,7 +15,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 BOX = {"yellow_metal": False, "final_drive": "none", "limited_slip": False, "wet_clutch": False, "duty": "street"}
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None, derandomize=True)
 @given(
     cold=st.floats(-50, 50),
     hot=st.floats(20, 150),

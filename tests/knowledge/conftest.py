@@ -195,7 +195,7 @@ def partly_stated_questions(stated_questions: st.SearchStrategy[dict[str, Any]])
 def asked_every_way(base: KnowledgeBase, judge: Callable[..., Judgement]) -> list[AskedEveryWay]:
     """Some partly stated questions, the same in every run, each with all its cases."""
     found = []
-    for question in usual_questions(base, 60):
+    for question in usual_questions(base, 40):
         judgement, cases = judge(**question), every_case(question, base, judge)
         # What a grade without its family means may follow from what is open.
         if all(case.judgement.named == judgement.named for case in cases):

@@ -64,7 +64,9 @@ def test_what_is_not_refused_is_in_the_order_the_leader_first_and_a_better_verdi
             assert found == sorted(found)
 
 
-def test_the_safest_is_what_is_named_or_refused_in_the_least_weight(asked_every_way) -> None:
+def test_the_safest_is_what_is_named_else_the_leader_unless_another_is_refused_in_clearly_less_weight(
+    asked_every_way,
+) -> None:
     for _, judgement, _ in asked_every_way:
         leader, safest, refused = judgement.leader, judgement.safest, judgement.ranking.refused_share
         assert (safest is None) == (leader is None)
