@@ -37,7 +37,7 @@ def _names_a_bare_grade(question: FillQuestion) -> bool:
 
 
 def _may_speak_of_other_rings(question: FillQuestion) -> bool:
-    has_rings = question.rings is None or any(ring.replaced is not False for ring in question.rings)
+    has_rings = question.rings is None or any(ring.replaced is None for ring in question.rings)
     return question.service_data is not None and has_rings
 
 
