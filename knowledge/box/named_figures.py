@@ -80,6 +80,8 @@ THRESHOLDS: Mapping[str, Kind] = {
     "synchronizing-long-from": SECONDS,
     "taper-gap-from": MILLIMETRES,
     "rare-share-below": SHARE,
+    "question-effort-at-least": SHARE,
+    "thickness-told-from": Kind("1", 1, 2),
     "cold-shift-told-below": CELSIUS,
     "facing-limit-refused-from": Kind("1", 1, 10),
     "facing-temperature-refused-from": Kind("K", 0, 100),

@@ -12,8 +12,6 @@ from knowledge.text import as_condition, listed, percent, plain
 
 COLD_RULES = frozenset({"cold-start-needs-oil-that-flows", "cold-first-shifts-need-the-film-wiped"})
 
-THICKER_FROM, THINNER_BELOW = 1.08, 0.93
-
 
 def leads_by(judgement: Judgement) -> tuple[LeadsBy, str]:
     """What put the leader first, and that in one sentence."""
@@ -77,6 +75,7 @@ def behind(judgement: Judgement, index: int) -> str:
         return ""
     leader, oil = judgement.lubricants[judgement.leader], judgement.lubricants[index]
     sold = judgement.base.sold(oil.id, judgement.region)
+    told_from = judgement.base.limit("thickness-told-from")
     if judgement.verdict(index) == "depends" or judgement.lead.outcome == "depends":
         if index in judgement.alike:
             return "Much the same oil under another name."
@@ -84,13 +83,13 @@ def behind(judgement: Judgement, index: int) -> str:
         return (
             f"If {found}, this is the usual fill."
             if found
-            else _first_doubt(judgement, index) or _compared(oil, leader, sold)
+            else _first_doubt(judgement, index) or _compared(oil, leader, sold, told_from)
         )
     if judgement.verdict(index) == "fits-with-care" and (doubt := _first_doubt(judgement, index)):
         return doubt
     if index in judgement.alike:
         return "Much the same oil under another name; as good where it is at hand."
-    return _compared(oil, leader, sold)
+    return _compared(oil, leader, sold, told_from)
 
 
 def _first_doubt(judgement: Judgement, index: int) -> str | None:
@@ -102,13 +101,13 @@ def _first_doubt(judgement: Judgement, index: int) -> str | None:
     return in_short(as_condition(found.text, found.only_if)) if found else None
 
 
-def _compared(oil: Lubricant, leader: Lubricant, sold: str) -> str:
+def _compared(oil: Lubricant, leader: Lubricant, sold: str, told_from: float) -> str:
     """Thinner or thicker than the leader, how much heat it bears, and how it is sold."""
     ratio = oil.kv100_min_mm2_s * oil.kv100_max_mm2_s / (leader.kv100_min_mm2_s * leader.kv100_max_mm2_s)
     parts = []
-    if ratio < THINNER_BELOW:
+    if ratio < 1 / told_from:
         parts.append("thinner: easier in the cold")
-    elif ratio > THICKER_FROM:
+    elif ratio > told_from:
         parts.append("thicker: stiffer in the cold")
     else:
         parts.append("as thick")

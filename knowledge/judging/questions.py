@@ -17,8 +17,6 @@ from knowledge.loading.custom_rows import BoxKindRow
 
 BOX_KIND, SERVICE_DATA = "box_kind", "service_data"
 
-EFFORT_AT_LEAST = 0.2
-
 
 class PossibleReply(NamedTuple):
     """A value of an open field, and who would then lead; None where nothing does, or where only more would tell."""
@@ -76,7 +74,7 @@ def _opening(name: str, is_new: bool) -> int:
 def _sooner(asked: _Asked, settles: float, base: KnowledgeBase) -> tuple[float, float]:
     """The sort key of a question; of those that settle nothing, what leaves less open stands first."""
     row = base.unknowns[asked.name]
-    ease = row.answerable_percent / (row.effort + EFFORT_AT_LEAST)
+    ease = row.answerable_percent / (row.effort + base.limit("question-effort-at-least"))
     sure = sum(weight for lead, weight in asked.leads if lead.outcome != "depends")
     return -settles * ease, -sure * ease
 
@@ -157,5 +155,5 @@ def _of_service_data(ranking: Ranking) -> tuple[tuple[float, float], OpenQuestio
     row, settles = base.unknowns[SERVICE_DATA], 1 - ranking.whole.share
     families = [tried.value for tried in base.plausible_values if tried.field == SERVICE_DATA]
     replies = tuple(PossibleReply(family, ranking.if_named(family)) for family in families)
-    ease = row.answerable_percent / (row.effort + EFFORT_AT_LEAST)
+    ease = row.answerable_percent / (row.effort + base.limit("question-effort-at-least"))
     return (-settles * ease, 0.0), OpenQuestion(SERVICE_DATA, row.pointer, settles, replies)
