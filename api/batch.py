@@ -64,10 +64,10 @@ class BatchResult(BaseModel):
     key: str | None = Field(None, description="The key of the item, null where it has none.")
     status: int = Field(description="The status that the question would get by itself.")
     answer: FullFillAnswer | FillAnswer | None = Field(
-        None, description="Present when the status is 200.", exclude_if=is_none
+        None, description="The answer; there is one when the status is 200.", exclude_if=is_none
     )
     problem: Problem | None = Field(
-        None, description="Present when it is not; pointers start at the question.", exclude_if=is_none
+        None, description="Why it has no answer; pointers start at the question.", exclude_if=is_none
     )
 
 

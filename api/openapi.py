@@ -3,6 +3,8 @@
 import asyncio
 import json
 import logging
+import re
+import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -20,6 +22,7 @@ from api.batch import FillBatch
 from api.http.problems import MEDIA_TYPE, Problem, Refused
 from api.http.problems import examples as problem_examples
 from knowledge.errors import FillwrightError
+from knowledge.parts.units import unit_of
 
 log = logging.getLogger("fillwright")
 
@@ -33,6 +36,7 @@ HEADERS = {
         '"7d0e1c62a1b54f0f8f3d2b6a9c4e5f10"',
     ),
 }
+FIELDS = tomllib.loads(Path(__file__).with_name("fields.toml").read_text(encoding="utf-8"))
 NOT_MODIFIED = {"description": "The answer is the one whose `ETag` was sent in `If-None-Match`."}
 ANYWHERE = {405, 408, 500, 503}
 TAGS = {
@@ -65,6 +69,8 @@ def _written(app: FastAPI) -> dict[str, Any]:
         schema = model.model_json_schema(ref_template="#/components/schemas/{model}")
         for name, part in {**schema.pop("$defs"), model.__name__: schema}.items():
             schemas.setdefault(name, part)
+    for name, schema in schemas.items():
+        _explain(name, schema)
     for route in app.state.routes:
         for method in route.methods if route.include_in_schema else ():
             _complete(written["paths"][route.path][method.lower()], route, method, app, schemas)
@@ -81,6 +87,26 @@ def _written(app: FastAPI) -> dict[str, Any]:
     return written
 
 
+def _explain(model: str, schema: dict[str, Any]) -> None:
+    """Say of a model and of each of its fields what it is, where it does not say so itself."""
+    if words := FIELDS["models"].get(model.partition("_")[0]):
+        schema.setdefault("description", words)
+    words_of = FIELDS["anywhere"] | FIELDS.get(model, {})
+    for name, field in schema.get("properties", {}).items():
+        words = words_of.get(name, "")
+        if {"type": "null"} not in field.get("anyOf", ()):
+            words = re.sub(r"; null[^.]*", "", words)
+        if words := field.get("description", words):
+            field["description"] = _with_unit(words, name)
+
+
+def _with_unit(words: str, name: str) -> str:
+    """A description that names the unit its field ends in."""
+    unit = "degrees" if unit_of(name) == "°" else unit_of(name)
+    is_named = unit == "1" or "[" in words or re.search(rf"(?<![\w·/]){re.escape(unit)}(?![\w·/²³])", words)
+    return words if is_named else f"{words} In {unit}."
+
+
 def _complete(
     operation: dict[str, Any], route: APIRoute, method: str, app: FastAPI, schemas: dict[str, dict[str, Any]]
 ) -> None:
@@ -94,6 +120,8 @@ def _complete(
         if examples := question_examples(app.state.shop_folder, route.path.removeprefix("/v1/")):
             asked["examples"] = examples
             question = next(iter(examples.values()))["value"]
+    for part in operation.get("parameters", ()):
+        part["description"] = part["schema"]["description"] = _with_unit(part["description"], part["name"])
     given = {part["name"]: part["schema"]["examples"][0] for part in operation.get("parameters", ())}
     if answer and (is_get or question) and (shown := _answer_to(app, method, route.path, given, question)):
         answer["example"] = shown

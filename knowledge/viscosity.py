@@ -30,7 +30,7 @@ class ViscosityQuestion(QueryModel):
     kv40_mm2_s: Annotated[Plain, VISCOSITY] = as_in(Jug, "kv40_mm2_s", ...)
     kv100_mm2_s: Annotated[Plain, VISCOSITY] = as_in(Jug, "kv100_mm2_s", ...)
     temperature_c: Annotated[tuple[AskedTemperature, ...], AtMost(50)] = Field(
-        (), description="Of the oil; as often as you like.", examples=[[-20, 80]]
+        (), description="Temperature of the oil to read the line at; as often as you like.", examples=[[-20, 80]]
     )
 
     @field_validator("kv100_mm2_s")
@@ -56,7 +56,9 @@ class ViscosityPoint(ResponseModel):
     """Kinematic viscosity at one temperature."""
 
     temperature_c: float
-    kv_mm2_s: float | None = Field(description="Null where it lies beyond what ASTM D341 covers.")
+    kv_mm2_s: float | None = Field(
+        description="Kinematic viscosity there; null where it lies beyond what ASTM D341 covers."
+    )
     screening: bool = Field(description="Extrapolated below 0 °C: an indication, never a promise.")
 
 

@@ -49,7 +49,9 @@ class ServiceData(RequestModel):
     grade: Annotated[Grade | None, Refers("grades")] = Field(
         None, description="Viscosity grade as printed.", examples=["75W-80"]
     )
-    note: Words | None = Field(None, description="Where it is printed.", examples=["book, page 12"])
+    note: Words | None = Field(
+        None, description="Where it is printed, in the caller's words.", examples=["book, page 12"]
+    )
     interval_km: Annotated[Number, SERVICE_INTERVAL] | None = Field(
         None, description="How often it has the fluid changed.", examples=[80_000]
     )
@@ -59,7 +61,7 @@ class Bearing(RequestModel):
     """The bearing that is judged on the hot side."""
 
     pitch_diameter_mm: Annotated[Number, Field(ge=5, le=1000, description="Mean of bore and outside diameter.")]
-    speed_rpm: Annotated[Number, Field(ge=1, le=30_000, description="Of the inner ring against the outer.")]
+    speed_rpm: Annotated[Number, Field(ge=1, le=30_000, description="Speed of the inner ring against the outer.")]
 
 
 class Mesh(RequestModel):
@@ -67,10 +69,10 @@ class Mesh(RequestModel):
 
     driving_radius_mm: Annotated[Number, Field(ge=1, le=1000, description="Pitch radius of the driving gear.")]
     driven_radius_mm: Annotated[Number, Field(ge=1, le=1000, description="Pitch radius of the driven gear.")]
-    pressure_angle_deg: Annotated[Number, Field(ge=10, le=35, description="At the pitch circle.")]
-    speed_rpm: Annotated[Number, Field(ge=1, le=30_000, description="Of the driving gear.")]
-    torque_nm: Annotated[Number, Field(ge=0.1, le=10_000, description="On the driving gear.")]
-    face_width_mm: Annotated[Number, Field(ge=1, le=500, description="Of the teeth that are in contact.")]
+    pressure_angle_deg: Annotated[Number, Field(ge=10, le=35, description="Pressure angle at the pitch circle.")]
+    speed_rpm: Annotated[Number, Field(ge=1, le=30_000, description="Speed of the driving gear.")]
+    torque_nm: Annotated[Number, Field(ge=0.1, le=10_000, description="Torque on the driving gear.")]
+    face_width_mm: Annotated[Number, Field(ge=1, le=500, description="Width of the teeth that are in contact.")]
     composite_roughness_um: Annotated[Number, Field(ge=0.01, le=10, description="Root of the summed squares of Rq.")]
 
 
@@ -99,10 +101,10 @@ class FillQuestion(RequestModel):
     limited_slip: Flag | None = Field(None, description="A limited-slip clutch pack shares the sump.", examples=[False])
     wet_clutch: Flag | None = Field(None, description="A wet clutch shares the sump.", examples=[False])
     coldest_start_c: Annotated[Number, COLDEST_START] | None = Field(
-        None, description="Of the oil at the coldest start of the year.", examples=[-20]
+        None, description="Temperature of the oil at the coldest start of the year.", examples=[-20]
     )
     sump_hot_c: Annotated[Number, HOT_SUMP] | None = Field(
-        None, description="Of the oil at its hottest.", examples=[95]
+        None, description="Temperature of the oil at its hottest.", examples=[95]
     )
     duty: Annotated[Identifier | None, Refers("duties")] = Field(
         None, description="How it is driven; an id of /v1/duties.", examples=["street"]
@@ -116,9 +118,11 @@ class FillQuestion(RequestModel):
     in_it_now: Jug | None = Field(None, description="The fluid that is in the box now.")
     on_hand: Annotated[tuple[Jug, ...], AtMost(50)] = Field((), description="Jugs to judge for this box.")
     use_shelf: Flag = Field(False, description="Judge the jugs of /v1/shop/shelf too.", examples=[False])
-    bearing: Bearing | None = Field(None, description="Left out, one of usual size is assumed.")
-    mesh: Mesh | None = Field(None, description="Left out, one of usual size is assumed.")
-    ring_geometry: RingGeometry | None = Field(None, description="Left out, a ring of usual size is assumed.")
+    bearing: Bearing | None = Field(None, description="The bearing to judge; left out, one of usual size is assumed.")
+    mesh: Mesh | None = Field(None, description="The gear pair to judge; left out, one of usual size is assumed.")
+    ring_geometry: RingGeometry | None = Field(
+        None, description="The cone that wipes its film away; left out, a ring of usual size is assumed."
+    )
 
     @property
     def is_without_rings(self) -> bool:

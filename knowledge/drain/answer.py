@@ -25,7 +25,9 @@ class Leftover(ResponseModel):
     text: str
     new: str | None = Field(description="The class it is changed to; null where none leads.")
     target_old_share: float
-    rounds_to_target: int | None = Field(description="Null where draining is no longer the way.")
+    rounds_to_target: int | None = Field(
+        description="How many rounds reach the target; null where draining is no longer the way."
+    )
     old_share_after: float = Field(description="Share of the old fluid after these rounds, or after the most shown.")
     findings: tuple[RuleNote, ...]
 
@@ -45,12 +47,18 @@ class DrainAnswer(ResponseModel):
     answer_id: str
     summary: str = Field(max_length=140)
     say: str = Field(description="At most 40 words to read aloud.")
-    added_share: float | None = Field(description="Of a top-up, of the level after it; null where one is not known.")
+    added_share: float | None = Field(
+        description="Share of a top-up in the level after it, 0 to 1; null where one is not known."
+    )
     harmless: bool | None = Field(description="Whether a top-up does no harm; null where it depends, or for a change.")
     job_card: str | None = Field(description="What to write down of a top-up; null where nothing is.")
     target_old_share: float
-    rounds: tuple[DrainRound, ...] = Field(description="Of a top-up those that bring it out again.")
-    rounds_to_target: int | None = Field(description="Null where draining is no longer the way.")
+    rounds: tuple[DrainRound, ...] = Field(
+        description="Each round of drain and refill; of a top-up those that bring it out again."
+    )
+    rounds_to_target: int | None = Field(
+        description="How many rounds reach the target; null where draining is no longer the way."
+    )
     litres_to_target: float | None
     findings: tuple[RuleNote, ...] = Field(description="What cautions; in full what supports too.")
     cautions: tuple[CautionNote, ...] = Field(description="The gravest first, at most five; in full all of them.")

@@ -30,7 +30,7 @@ class MixingRow(CitedRow):
     may_stay_share: Share = Field(description="How much of an old fluid may be left by a change.")
     km_min: Positive | None = Field(None, description="Driven warm between two drains.")
     km_max: Annotated[Positive | None, Compared("above", "km_min")] = None
-    job_card: str | None = Field(None, description="Of a harmless share; null where nothing is written down.")
+    job_card: str | None = Field(None, description="What is written down of a harmless share; null where nothing is.")
     too_much: str | None = Field(None, description="What is written down of more.")
     after_drain: str | None = None
 
@@ -46,14 +46,14 @@ class IntervalRow(CitedRow):
     km_max: Annotated[Positive | None, Compared("not below", "km_min")] = None
     years_min: Positive | None = None
     years_max: Annotated[Positive | None, Compared("not below", "years_min")] = None
-    words: str | None = Field(None, description="Where no distance tells it, or beside one.")
+    words: str | None = Field(None, description="What to say where no distance tells it, or beside one.")
 
 
 class RunningInRow(CitedRow):
     """How rings are run in after a rebuild; the first that names a facing of the box counts."""
 
     id: Id
-    facings: Facings = Field((), description="None listed: any.")
+    facings: Facings = Field((), description="Ids of /v1/facings; none listed: any.")
     words: str
 
 

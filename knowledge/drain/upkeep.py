@@ -20,9 +20,13 @@ FIRST_CHANGE, SHARED = "first-change", "engine-oil-shared"
 class Upkeep(ResponseModel):
     """How a fill is looked after; whichever of distance and years comes first."""
 
-    first_change_km: Limits | None = Field(description="After new rings; null without rings, or where they are old.")
+    first_change_km: Limits | None = Field(
+        description="Distance to the first change after new rings; null without rings, or where they are old."
+    )
     running_in: str | None
-    interval_km: Limits | None = Field(description="Null where no distance tells it; `because` has the words.")
+    interval_km: Limits | None = Field(
+        description="Distance between changes; null where none tells it: then `because` has the words."
+    )
     interval_years: Limits | None
     because: str
     standing: Standing

@@ -40,13 +40,15 @@ class FigureAt:
 
     __pydantic_config__ = ResponseModel.model_config
 
-    min: Annotated[float | None, Field(description="Null where the low end is not known.")]
-    max: Annotated[float | None, Field(description="Null where the high end is not known.")]
+    min: Annotated[float | None, Field(description="The low end; null where it is not known.")]
+    max: Annotated[float | None, Field(description="The high end; null where it is not known.")]
     unit: str
     at_c: Annotated[float | None, Field(description="Oil temperature it holds at [°C]; null where it is none.")]
     standing: Standing
     rests_on: Annotated[Standing | None, Field(description="The weakest standing that it was computed from.")]
-    factor: Annotated[float | None, Field(description="Times or divided by; null where the spread is not known.")]
+    factor: Annotated[
+        float | None, Field(description="Spread as a factor, times or divided by; null where it is not known.")
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,7 +140,9 @@ class Reply:
 
     __pydantic_config__ = ResponseModel.model_config
 
-    value: Annotated[bool | int | float | str | None, Field(description="Null: the caller can't say.")]
+    value: Annotated[
+        bool | int | float | str | None, Field(description="What the reply states; null: the caller can't say.")
+    ]
     patch: Annotated[FillPatch, Sparse()]
     query: Annotated[str | None, Field(description="The whole query of the link after it; null where none holds it.")]
     words: str
@@ -178,19 +182,25 @@ class FillAnswer(ResponseModel):
     summary: str = Field(max_length=140)
     say: str = Field(description="At most 40 words to read aloud.")
     service_data: ServiceDataVerdict
-    leader: Leader | None = Field(description="Null where nothing leads.")
-    others: tuple[Other, ...] = Field(description="At most six, best first.")
+    leader: Leader | None = Field(description="The class to fill; null where nothing leads.")
+    others: tuple[Other, ...] = Field(description="Classes that serve too, at most six, best first.")
     refused: tuple[Refusal, ...] = Field(description="Every refused class once, under its gravest reason.")
-    window: Window | None = Field(description="Null where nothing leads or it still depends.")
-    cautions: tuple[CautionNote, ...] = Field(description="Of this box, the gravest first; in short at most five.")
+    window: Window | None = Field(description="What a jug must show; null where nothing leads or it still depends.")
+    cautions: tuple[CautionNote, ...] = Field(
+        description="Warnings of this box, the gravest first; in short at most five."
+    )
     every_fill: tuple[str, ...] = Field(description="Ids of the cautions that go with every fill.")
     every_fill_words: str
-    ask_next: tuple[AskNext, ...] = Field(description="At most three, what settles most first; in full all of them.")
+    ask_next: tuple[AskNext, ...] = Field(
+        description="Questions to ask, what settles most first: at most three; in full all of them."
+    )
     unless: tuple[str, ...] = Field(description="The rare cases in which another class leads, or none does.")
     safest_if_unanswered: Safest | None
     way_out: tuple[str, ...] | None = Field(description="What would end a conflict, or help where nothing fits.")
     jugs: tuple[JudgedJug, ...]
-    leftover: Leftover | None = Field(description="Set when the question says what is in the box now.")
+    leftover: Leftover | None = Field(
+        description="What stays of the old fluid; null where the question does not say what is in the box now."
+    )
     full: str | None = Field(description="The link to the same answer in full; null where no link holds the question.")
 
 
@@ -246,7 +256,9 @@ class UnderstoodQuestion(FillQuestion):
 
     service_data: ServiceData | None = None
     assumed: tuple[Assumption, ...] = ()
-    from_box: FromBox | None = Field(None, description="Set when `box_ref` names a box of the shop.")
+    from_box: FromBox | None = Field(
+        None, description="The box of the shop that `box_ref` names, and what it filled in; null without."
+    )
 
 
 class TriedField(ResponseModel):
@@ -274,7 +286,7 @@ class FullFillAnswer(FillAnswer):
     findings: tuple[SharedFinding, ...] = Field(description="Whatever is held against a class or a jug, each once.")
     jugs: tuple[FullJudgedJug, ...]
     leftover: FullLeftover | None
-    upkeep: Upkeep | None = Field(description="Of the leader; null where nothing leads.")
+    upkeep: Upkeep | None = Field(description="How a fill with the leader is looked after; null where nothing leads.")
     sources: tuple[Source, ...]
 
 
@@ -287,5 +299,5 @@ class LubricantAnswer(ResponseModel):
     rank: int | None = Field(description="1 is the best; null where it does not fit.")
     share_of_worlds: float = Field(description="Share of the tried cases in which it fits or needs care.")
     figures: CandidateFigures
-    findings: tuple[Finding, ...] = Field(description="Of the rules that are concerned.")
+    findings: tuple[Finding, ...] = Field(description="What the rules that are concerned find.")
     sources: tuple[Source, ...]

@@ -62,13 +62,15 @@ class JugAnswer(ResponseModel):
     label_findings: tuple[RuleNote, ...] = Field(
         description="What is doubtful of label and data sheet, gravest first, at most five; in full every finding."
     )
-    nearest_classes: tuple[NearestClass, ...] = Field(description="At most three, the nearest first.")
-    verdict: Verdict | None = Field(None, description="For the box in question; null without one.")
+    nearest_classes: tuple[NearestClass, ...] = Field(
+        description="Classes whose bands lie near, at most three, the nearest first."
+    )
+    verdict: Verdict | None = Field(None, description="Whether it fits the box in question; null without one.")
     because: str | None = Field(None, description="The weightiest reason against it; null without a box.")
     care: tuple[str, ...] = Field((), description="What is against it in this box, the worst first, at most three.")
     ask_of_the_sheet: tuple[str, ...] = Field((), description="Missing lines that would decide, by name.")
     cautions: tuple[CautionNote, ...] = Field(
-        description="Of this jug and box, at most four; in full those of every fill too."
+        description="Warnings of this jug and box, at most four; in full those of every fill too."
     )
 
 

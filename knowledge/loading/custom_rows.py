@@ -31,7 +31,9 @@ class BoxKindRow(CitedRow):
     from_year: int | None = None
     to_year: int | None = None
     callers_percent: Percent | None = Field(None, description="Share of the callers who ask about one.")
-    facing_percent: Mapping[str, Percent] = Field({}, description="Of the most delicate ring set; none: no rings.")
+    facing_percent: Mapping[str, Percent] = Field(
+        {}, description="How often the trade meets each facing as the most delicate one; none: no rings."
+    )
     final_drive_percent: Mapping[str, Percent] = {}
     duty_percent: Mapping[str, Percent] = {}
 
@@ -57,7 +59,7 @@ class UsualFillRow(CitedRow):
     keys = ()
 
     box_kinds: Annotated[Ids, Refers("box_kinds")] = ()
-    facings: Ids = Field((), description="Of the most delicate ring set; none: no rings.")
+    facings: Ids = Field((), description="Facings of the most delicate ring set; none: no rings; empty: any.")
     final_drives: Ids = ()
     duties: Annotated[Ids, Refers("duties")] = ()
     cold_from_c: Finite | None = Field(None, description="The coldest start is this or warmer.")

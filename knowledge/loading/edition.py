@@ -21,7 +21,7 @@ class Change(ResponseModel):
     """One edition of the tables, and which answers it changes."""
 
     id: str = Field(description="The version of the tables.")
-    digest: str | None = Field(description="Of the tables as they went out; null before they were stamped.")
+    digest: str | None = Field(description="Fingerprint of the tables as they went out; null before they were stamped.")
     says: tuple[str, ...] = Field(description="Paragraphs and points, as Markdown.")
 
 

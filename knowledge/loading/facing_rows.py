@@ -40,7 +40,9 @@ class FacingThermalRow(CitedRow):
     conductivity_w_m_k: Positive
     conductivity_min_w_m_k: Annotated[Positive | None, Compared("not above", "conductivity_w_m_k")] = None
     conductivity_max_w_m_k: Annotated[Positive | None, Compared("not below", "conductivity_w_m_k")] = None
-    density_kg_m3: Positive | None = Field(None, description="Blank where the source does not give it.")
+    density_kg_m3: Positive | None = Field(
+        None, description="Density of the material; null where the source does not give it."
+    )
     specific_heat_j_kg_k: Positive
     chosen: bool = Field(description="Which of several disagreeing rows is used.")
 
@@ -53,9 +55,9 @@ class FrictionByFluidRow(CitedRow):
     facing: Annotated[Id, Refers("facings")]
     family: Annotated[Id, Refers("families")]
     dynamic_factor: Annotated[float, Field(gt=0, le=1)] = Field(
-        description="On sliding friction: never above 1, since the span of the facing holds the best fluid already."
+        description="Factor on sliding friction: at most 1, since the span of the facing holds the best fluid already."
     )
-    static_factor: Annotated[float, Field(gt=0, le=1)] = Field(description="On friction at rest.")
+    static_factor: Annotated[float, Field(gt=0, le=1)] = Field(description="Factor on friction at rest.")
     reason: str
 
 
@@ -65,10 +67,12 @@ class ShiftBoundRow(CitedRow):
     keys = (Key(("lever", "facing")),)
 
     lever: LeverName
-    facing: Annotated[Id | None, Refers("facings")] = Field(None, description="Blank: for every facing.")
+    facing: Annotated[Id | None, Refers("facings")] = Field(
+        None, description="An id of /v1/facings; null: for every facing."
+    )
     low: Finite
     high: Annotated[Finite, Compared("above", "low")]
-    unit: str = Field(description="Of the lever; the bounds of the radius multiply what the ring has now.")
+    unit: str = Field(description="Unit of the bounds; those of the radius multiply what the ring has now.")
 
 
 TABLES: Mapping[str, type[Row]] = {

@@ -120,7 +120,7 @@ class FamilyRow(Row):
     )
     protects_hypoid: bool = Field(False, description="Made for hypoid teeth, as GL-5 is.")
     limited_slip: bool = False
-    suits_wet_clutch: bool = Field(False, description="Of the kind that wet clutches run in.")
+    suits_wet_clutch: bool = Field(False, description="Whether it is of the kind that wet clutches run in.")
     dual_label: bool = False
     polymer_thickened: bool = False
     is_gear_oil: bool
@@ -140,10 +140,14 @@ class FacingRow(Row):
     name: str
     words: Annotated[str, Field(max_length=16)] = Field(description="The material, in a summary.")
     ring_words: str = Field(description="A set of such rings, in a reply.")
-    delicacy: int = Field(ge=1, le=9, description="Of the rings of a box the one with the highest decides.")
+    delicacy: int = Field(
+        ge=1, le=9, description="Rank from 1 to 9: of the rings of a box the one with the highest decides."
+    )
     kind: Literal["solid-or-sprayed", "sintered", "lined"] = Field(description="How it has to be served by a fluid.")
     copper_alloy: bool
-    body: Annotated[str | None, Refers("bodies")] = Field(None, description="Set where the ring is made of its facing.")
+    body: Annotated[str | None, Refers("bodies")] = Field(
+        None, description="An id of /v1/bodies where the ring is made of its facing; else null."
+    )
     usual_lubricant: Annotated[Id, Refers("lubricants")] = Field(
         description="The class whose middle a cold shift is compared with."
     )
@@ -179,12 +183,14 @@ class LubricantRow(CitedRow):
     family: Annotated[Id, Refers("families")]
     scale: Literal["sae-j306", "sae-j300", "none"]
     grade: str
-    kv100_min_mm2_s: Kv100 | None = Field(None, description="Blank where the grade fixes it.")
-    kv100_max_mm2_s: Kv100 | None = Field(None, description="Blank where the grade fixes it.")
+    kv100_min_mm2_s: Kv100 | None = Field(None, description="Lowest KV100; null where the grade fixes it.")
+    kv100_max_mm2_s: Kv100 | None = Field(None, description="Highest KV100; null where the grade fixes it.")
     viscosity_index_min: ViscosityIndex
     viscosity_index_max: Annotated[ViscosityIndex, Compared("above", "viscosity_index_min")]
     density15_kg_m3: Annotated[float, Field(ge=801, le=1164)]
-    cold_limit_c: ColdLimit | None = Field(None, description="Blank where the W grade fixes it.")
+    cold_limit_c: ColdLimit | None = Field(
+        None, description="Down to where it is made to flow; null where the W grade fixes it."
+    )
     sold: Sold = Field(description="How commonly it is sold, where no region is known.")
     long_sump_c: Annotated[Plain, HOT_SUMP] = Field(description="Oil temperature that it stands for long.")
     peak_sump_c: Annotated[float, Field(le=200), Compared("above", "long_sump_c")] = Field(
@@ -209,7 +215,7 @@ class AliasRow(CitedRow):
 
     kind: Literal["facings", "families", "duties", "final_drives", "conditions", "grades"]
     word: Annotated[str, Field(max_length=60)]
-    ids: str = Field(description="Set apart by blanks.")
+    ids: str = Field(description="The ids it may mean, set apart by blanks.")
     how: Literal["is", "ask", "both"] = Field(description="Both: a label that claims the first and the second at once.")
 
 
@@ -223,7 +229,9 @@ class BareGradeRow(CitedRow):
     colder_than_c: Annotated[float, Field(ge=-60, le=10)] | None = Field(
         None, description="Only for colder starts; the coldest row that holds is used."
     )
-    first: Annotated[Id | None, Refers("lubricants")] = Field(None, description="Blank: as printed.")
+    first: Annotated[Id | None, Refers("lubricants")] = Field(
+        None, description="The first choice, an id of /v1/lubricants; blank: as printed."
+    )
     second: Annotated[Id | None, Refers("lubricants")] = None
     words: Annotated[str, Field(max_length=140)]
 
@@ -258,7 +266,9 @@ class RingLandRow(CitedRow):
     groove_depth_mm: Positive
     groove_shape: Literal["triangle", "rectangle"]
     groove_runs: Literal["around", "along"] = Field(description="Around the cone, as a thread, or along it.")
-    permeability_m2: Positive | None = Field(None, description="Of a porous lining; blank where the face is tight.")
+    permeability_m2: Positive | None = Field(
+        None, description="Permeability of a porous lining; null where the face is tight."
+    )
     lining_mm: Positive | None = None
     film_start_um: Positive
     film_end_um: Annotated[Positive, Compared("below", "film_start_um")]
@@ -306,9 +316,13 @@ class DutyRow(CitedRow):
     name: str
     words: str
     reply: str = Field(description="The reply to the question how it is driven.")
-    sump_hot_c: Annotated[Plain, HOT_SUMP] = Field(description="Of the oil after long use of this kind; not a peak.")
+    sump_hot_c: Annotated[Plain, HOT_SUMP] = Field(
+        description="Temperature of the oil after long use of this kind; not a peak."
+    )
     is_light: bool
-    shift_force_n: Annotated[Plain, SHIFT_FORCE] = Field(description="Of a hard shift in this duty, along the shaft.")
+    shift_force_n: Annotated[Plain, SHIFT_FORCE] = Field(
+        description="Force of a hard shift in this duty, along the shaft."
+    )
     speed_difference_rpm: Annotated[Plain, SPEED_DIFFERENCE]
     inertia_kg_m2: Annotated[Plain, INERTIA]
     shifts: Annotated[int, SHIFTS] = Field(description="Into the same gear, one soon after another.")
@@ -372,7 +386,7 @@ class OutcomeRow(Row):
         None, description="Told instead of a refusal where the service data names the class, and it needs care."
     )
     sheet_line: str | None = Field(None, description="What a data sheet must show for it, as one of its lines.")
-    aloud: str | None = Field(None, description="The reason read aloud: 'No GL-5: it eats the bronze.'")
+    aloud: str | None = Field(None, description="The reason read aloud, such as 'No GL-5: it eats the bronze'.")
 
 
 class WordRow(Row):

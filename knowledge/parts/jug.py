@@ -35,7 +35,7 @@ class Label(RequestModel):
 class ColdViscosity(RequestModel):
     """One measured point of ASTM D2983."""
 
-    temperature_c: Temperature = Field(description="Of the oil when it was measured.", examples=[-40])
+    temperature_c: Temperature = Field(description="Temperature of the oil when it was measured.", examples=[-40])
     viscosity_mpa_s: DynamicViscosity = Field(description="Dynamic viscosity measured there.", examples=[110_000])
 
 
@@ -43,9 +43,9 @@ class CopperStrip(RequestModel):
     """One result of ASTM D130; without temperature and hours it proves little."""
 
     rating: Annotated[Identifier, Refers("copper_strip")] = Field(
-        description="1a is best, 4c is worst.", examples=["1b"]
+        description="Rating from 1a, the best, to 4c, the worst.", examples=["1b"]
     )
-    temperature_c: Temperature | None = optional("Of the bath.", 121)
+    temperature_c: Temperature | None = optional("Temperature of the bath.", 121)
     hours: Hours | None = optional("How long the strip lay in it.", 3)
 
 
@@ -62,7 +62,7 @@ class Jug(RequestModel):
         (), description="Measured points of ASTM D2983."
     )
     copper_strip: CopperStrip | None = optional("ASTM D130, with its temperature and hours.")
-    density15_kg_m3: Density | None = optional("At 15 °C.", 870)
+    density15_kg_m3: Density | None = optional("Density at 15 °C.", 870)
     limited_slip: Flag | None = optional("The label or sheet names a limited-slip friction modifier.")
 
     @field_validator("kv100_mm2_s")

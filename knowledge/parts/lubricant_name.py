@@ -17,7 +17,9 @@ class LubricantName:
 
     __pydantic_config__ = ResponseModel.model_config
 
-    id: Annotated[str | None, Field(description="Null where no class here has the grade that is named.")]
+    id: Annotated[
+        str | None, Field(description="An id of /v1/lubricants; null where no class here has the grade that is named.")
+    ]
     name: str
     family: str | None
     grade: str | None

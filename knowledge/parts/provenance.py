@@ -76,13 +76,14 @@ class Figure:
     __pydantic_config__ = ResponseModel.model_config
 
     name: str
-    value: Annotated[float | None, Field(description="Null where only the range is known.")] = None
+    value: Annotated[float | None, Field(description="The figure; null where only the range is known.")] = None
     unit: str
     min: float | None = None
     max: float | None = None
     standing: Standing
     rests_on: Annotated[
-        Standing | None, Field(description="For a computed figure: the weakest standing it comes from.")
+        Standing | None,
+        Field(description="The weakest standing that a computed figure comes from; null for any other."),
     ] = None
     screening: Annotated[bool, Field(description="Extrapolated below 0 °C: an indication, not a data-sheet value.")] = (
         False

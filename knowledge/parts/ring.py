@@ -55,9 +55,11 @@ class Ring(RequestModel):
 class RingGeometry(RequestModel):
     """The cone that wipes its film away before it grips; fields left out are assumed."""
 
-    mean_radius_mm: Annotated[Number, RADIUS] | None = optional("Of the cone.")
-    face_width_mm: Annotated[Number, FACE_WIDTH] | None = optional("Along the cone surface.")
-    half_angle_deg: Annotated[Number, HALF_ANGLE] | None = optional("Between cone surface and axis.")
+    mean_radius_mm: Annotated[Number, RADIUS] | None = optional("Mean radius of the cone.")
+    face_width_mm: Annotated[Number, FACE_WIDTH] | None = optional("Width of the face along the cone surface.")
+    half_angle_deg: Annotated[Number, HALF_ANGLE] | None = optional(
+        "Half angle of the cone, between its surface and its axis."
+    )
     detent_force_n: Annotated[Number, DETENT_FORCE] | None = optional(
-        "With which the ring is pushed on while its oil film is wiped away."
+        "Force with which the ring is pushed on while its oil film is wiped away."
     )

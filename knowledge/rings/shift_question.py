@@ -50,9 +50,9 @@ RingTemperature = Annotated[Number, Field(ge=-40, le=180)]
 class InertiaParts(RequestModel):
     """What has to be turned, part by part; it is reduced to the gear wheel through the ratios."""
 
-    gear: Annotated[Number, ranges.INERTIA] = Field(description="Of the gear wheel itself [kg·m²].")
-    layshaft: OtherInertia = Field(0.0, description="Of the layshaft and all on it [kg·m²]; left out, 0.")
-    input: OtherInertia = Field(0.0, description="Of input shaft and clutch disc [kg·m²]; left out, 0.")
+    gear: Annotated[Number, ranges.INERTIA] = Field(description="Inertia of the gear wheel itself [kg·m²].")
+    layshaft: OtherInertia = Field(0.0, description="Inertia of the layshaft and all on it [kg·m²]; left out, 0.")
+    input: OtherInertia = Field(0.0, description="Inertia of input shaft and clutch disc [kg·m²]; left out, 0.")
     ratio_constant: Ratio = Field(1.0, description="Speed of the input over the layshaft's; left out, 1.")
     ratio_gear: Ratio = Field(1.0, description="Speed of the layshaft over the gear wheel's; left out, 1.")
 
@@ -83,41 +83,43 @@ class ShiftQuestion(RequestModel):
         description="What the ring brings to speed, at the gear wheel: a number or its parts.", examples=[0.01]
     )
     speed_difference_rpm: Annotated[Number, ranges.SPEED_DIFFERENCE] = Field(
-        description="Between ring and gear wheel when the shift begins, without sign.", examples=[1500]
+        description="Speed difference between ring and gear wheel when the shift begins, without sign.", examples=[1500]
     )
-    direction: Direction | None = optional("Up: the wheel has to slow down, and drag helps.", "up")
-    shift_force_n: Annotated[Number, ranges.SHIFT_FORCE] | None = optional("Along the shaft, on the ring.", 600)
+    direction: Direction | None = optional("Which way it shifts; up: the wheel has to slow down, and drag helps.", "up")
+    shift_force_n: Annotated[Number, ranges.SHIFT_FORCE] | None = optional("Force on the ring, along the shaft.", 600)
     cones: Cones | None = optional("Friction interfaces in series.", 1)
-    mean_radius_mm: RadiusPerCone | None = optional("Of every cone, or a list with one for each.")
+    mean_radius_mm: RadiusPerCone | None = optional("Mean radius of every cone, or a list with one for each.")
     half_angle_deg: Annotated[Number, ranges.HALF_ANGLE] | None = optional(
-        "Between cone surface and axis; left out, the usual one of each facing.", 6.5
+        "Half angle, between cone surface and axis; left out, the usual one of each facing.", 6.5
     )
     cone_half_angle_deg: Annotated[Number, ranges.HALF_ANGLE] | None = optional(
-        "Of the gear's own cone, where it is measured apart from the ring.", 6.5
+        "Half angle of the gear's own cone, where it is measured apart from the ring.", 6.5
     )
-    face_width_mm: Annotated[Number, ranges.FACE_WIDTH] | None = optional("Along the cone surface.", 8)
+    face_width_mm: Annotated[Number, ranges.FACE_WIDTH] | None = optional(
+        "Width of the face along the cone surface.", 8
+    )
     friction: Annotated[Number, ranges.FRICTION] | None = optional(
         "Sliding friction, where it is known for this ring and its fluid; it replaces the tables.", 0.1
     )
     drag_nm: Annotated[Number, Field(ge=0, le=1000)] | None = optional(
-        "Of oil, bearings and clutch, at the gear wheel.", 2
+        "Drag of oil, bearings and clutch, at the gear wheel.", 2
     )
     chamfer_included_deg: Annotated[Number, Field(ge=60, le=140)] | None = optional(
-        "Between the two flanks of a tooth point.", 110
+        "Angle between the two flanks of a tooth point.", 110
     )
     chamfer_friction: Annotated[Number, Field(ge=0, le=0.3)] | None = optional(
-        "Between sleeve and ring at the tooth points.", 0.1
+        "Coefficient of friction between sleeve and ring at the tooth points.", 0.1
     )
-    spline_radius_mm: Annotated[Number, Field(ge=10, le=400)] | None = optional("Of the sleeve's splines.", 36)
+    spline_radius_mm: Annotated[Number, Field(ge=10, le=400)] | None = optional("Radius of the sleeve's splines.", 36)
     shifts: Annotated[int, STRICT, ranges.SHIFTS] | None = optional("How many, one after another.", 10)
-    shift_interval_s: Annotated[Number, ranges.SHIFT_INTERVAL] | None = optional("From one shift to the next.", 3)
-    sump_c: RingTemperature | None = optional("Of the oil.", 80)
+    shift_interval_s: Annotated[Number, ranges.SHIFT_INTERVAL] | None = optional("Time from one shift to the next.", 3)
+    sump_c: RingTemperature | None = optional("Temperature of the oil in the sump.", 80)
     start_c: RingTemperature | None = optional(
-        "Of the oil at the ring while its film is wiped away; left out, the sump's.", 40
+        "Temperature of the oil at the ring while its film is wiped away; left out, the sump's.", 40
     )
-    condition: Condition | None = optional("Of the ring's crests or lining.", "new")
+    condition: Condition | None = optional("Whether the ring's crests or lining are new or worn.", "new")
     detent_force_n: Annotated[Number, ranges.DETENT_FORCE] | None = optional(
-        "With which the ring is pushed on while its oil film is wiped away.", 60
+        "Force with which the ring is pushed on while its oil film is wiped away.", 60
     )
     contact_share: Annotated[Number, Field(ge=0.05, le=1)] | None = optional(
         "Share of the face that touches: 1 is a perfectly true cone.", 1

@@ -32,9 +32,9 @@ class FrictionUsed(ResponseModel):
     low: float
     high: float
     static_typical: float = Field(
-        description="At rest, as usual with a fluid that suits the facing, or with the fluid named."
+        description="Friction at rest, as usual with a fluid that suits the facing, or with the fluid named."
     )
-    static_high: float = Field(description="At rest, the most that is met.")
+    static_high: float = Field(description="Friction at rest, the most that is met.")
     standing: Standing
     reason: str
 
@@ -49,7 +49,7 @@ class ShiftFigures(ResponseModel):
     index_torque_nm: float
     least_friction_to_block: float
     blocking_reserve: float = Field(description="Low friction over the least that blocks: below 1 it grinds.")
-    blocks: bool = Field(description="At the low end of friction, drag left out.")
+    blocks: bool = Field(description="Whether the ring blocks the sleeve at the low end of friction, drag left out.")
     wedges: bool = Field(
         description="The middle of its friction is enough; where only its judged rise at rest is, that is care."
     )
@@ -57,34 +57,44 @@ class ShiftFigures(ResponseModel):
         description="Tangent of the half angle over usual friction at rest: below 1 it may wedge."
     )
     pull_off_force_n: float = Field(
-        description="To free a ring seated with the shift force, at usual friction; 0 where it frees itself."
+        description="Force that frees a ring seated with the shift force, at usual friction; 0 where it frees itself."
     )
     sync_time_s: float | None = Field(
-        description="At the low end of friction, the longest; null when drag wins, with `sync_reason` set."
+        description="Time until the speeds match, at low friction; null when drag wins, with `sync_reason` set."
     )
     sync_reason: str | None = None
     wiping_time_s: float | None = Field(
-        description="Before grip, with a typical oil of the fluid; null where none is named or it is too long to tell."
+        description="Time before grip with a typical oil of the fluid; null where none is named or it is too long."
     )
-    energy_j: float | None = Field(description="This and all that follows: at the end of friction where it is worse.")
+    energy_j: float | None = Field(
+        description="Heat of one shift: this and all that follows at the end of friction where it is worse."
+    )
     energy_per_area_j_mm2: float | None
     power_mean_w_mm2: float | None
     power_peak_w_mm2: float
-    pressure_n_mm2: float = Field(description="On the smallest cone.")
-    sliding_speed_m_s: float = Field(description="On the largest cone, at first slip.")
-    interface_rise_k: float | None = Field(description="The flash of one shift, flat contact: a lower bound.")
-    interface_peak_c: float | None = Field(description="In the last of the shifts.")
-    after_shifts_c: float | None = Field(description="Ring and cone through and through, after the last shift.")
+    pressure_n_mm2: float = Field(description="Pressure on the smallest cone.")
+    sliding_speed_m_s: float = Field(description="Sliding speed on the largest cone, at first slip.")
+    interface_rise_k: float | None = Field(
+        description="Rise of the friction face in one shift, flat contact: a lower bound."
+    )
+    interface_peak_c: float | None = Field(
+        description="Highest temperature of the friction face in the last of the shifts."
+    )
+    after_shifts_c: float | None = Field(
+        description="Temperature of ring and cone through and through, after the last shift."
+    )
 
 
 class Margin(ResponseModel):
     """One limit: a ratio of 1 is at the limit, above 1 is outside."""
 
     limit: LimitName
-    value: float | None = Field(description="Null where it has no end or cannot be computed.")
+    value: float | None = Field(
+        description="The figure held against it, in its unit; null where it has no end or cannot be computed."
+    )
     allowed: float
     ratio: float | None
-    standing: Standing = Field(description="Of what is allowed.")
+    standing: Standing = Field(description="How far what is allowed can be trusted.")
 
 
 class FullMargin(Margin):
@@ -92,7 +102,9 @@ class FullMargin(Margin):
 
     unit: str
     rests_on: Standing = Field(description="The weakest standing that the value comes from.")
-    refused_above: float = Field(description="Up to here it is care, beyond it does not fit: as far for every facing.")
+    refused_above: float = Field(
+        description="Ratio up to which it is care and beyond which it does not fit: the same for every facing."
+    )
     sources: tuple[Citation, ...]
     reason: str | None = Field(None, description="Why this row was chosen where sources disagree.")
 
@@ -148,7 +160,9 @@ class LeastChangeNote(ResponseModel):
     """A least change that is enough."""
 
     change: LeverName
-    to: float | None = Field(description="In two digits, or a bound; null where no value within the bounds does it.")
+    to: float | None = Field(
+        description="What to change it to, in two digits or a bound; null where no value within the bounds does it."
+    )
     text: str
 
 
@@ -164,7 +178,7 @@ class LeastChange(LeastChangeNote):
     ask_with: dict[str, float | int | tuple[float, ...]] = Field(
         description="Fields to put into the question to ask about the changed ring."
     )
-    standing: Standing = Field(description="Of the bounds.")
+    standing: Standing = Field(description="How far the bounds can be trusted.")
 
 
 class ShiftMoment(ResponseModel):
@@ -190,7 +204,7 @@ class ShiftOutcome(ShiftFigures):
     summary: str = Field(max_length=140)
     facing: str
     verdict: ShiftVerdict
-    inertia_kg_m2: float = Field(description="Reduced to the gear wheel.")
+    inertia_kg_m2: float = Field(description="What the ring has to bring to speed, reduced to the gear wheel.")
     compare: tuple[ComparedRing, ...] = Field(
         description="Side by side: `facing` with one, two and three cones, then facings of other kinds."
     )
@@ -199,7 +213,7 @@ class ShiftOutcome(ShiftFigures):
 class ShiftAnswer(ShiftOutcome):
     """What the shift asks of the ring, in short; `detail=full` gives the rest."""
 
-    facings: tuple[JudgedFacing, ...] = Field(description="Best first.")
+    facings: tuple[JudgedFacing, ...] = Field(description="The facings that were judged, best first.")
     least_changes: tuple[LeastChangeNote, ...] = Field(description="Any one of them is enough for `facing`.")
     assumed: tuple[str, ...] = Field(description="Pointers to what the question left out and was assumed.")
     cautions: tuple[CautionNote, ...]
@@ -210,11 +224,13 @@ class FullShiftAnswer(ShiftOutcome):
 
     question: UnderstoodShift
     friction: FrictionUsed
-    standings: dict[str, Standing] = Field(description="Of each figure: the weakest standing that it comes from.")
-    facings: tuple[FullJudgedFacing, ...] = Field(description="Best first.")
+    standings: dict[str, Standing] = Field(description="The weakest standing that each figure comes from, by its name.")
+    facings: tuple[FullJudgedFacing, ...] = Field(description="The facings that were judged, best first.")
     least_changes: tuple[LeastChange, ...]
-    curve_friction: float = Field(description="Of the curve: the end of friction where the face gets hotter.")
+    curve_friction: float = Field(description="Friction of the curve: the end where the face gets hotter.")
     curve: tuple[ShiftMoment, ...]
-    how_judged: tuple[str, ...] = Field(description="At which end of friction, and what limits of low standing mean.")
+    how_judged: tuple[str, ...] = Field(
+        description="At which end of friction it was judged, and what limits of low standing mean."
+    )
     cautions: tuple[Caution, ...]
     sources: tuple[Source, ...]

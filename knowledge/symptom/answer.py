@@ -86,7 +86,9 @@ class Check(ResponseModel):
 class FullCheck(Check):
     """The same with its cost, and what each result points to."""
 
-    cost: int = Field(ge=1, le=9, description="From 1, a question or a look, to 9: the box has to come out and apart.")
+    cost: int = Field(
+        ge=1, le=9, description="Effort from 1, a question or a look, to 9: the box has to come out and apart."
+    )
     outcomes: tuple[CheckResult, ...]
     tells: str | None = Field(None, description="The field of the question that its result fills in.")
     sources: tuple[Citation, ...]
@@ -145,7 +147,9 @@ class FullSymptomAnswer(SymptomAnswer):
     """The same with the question as understood, every suspect, and all evidence with figures and sources."""
 
     question: SymptomQuestion
-    from_box: FromBox | None = Field(description="Set when the fill question names a box of the shop.")
+    from_box: FromBox | None = Field(
+        description="The box of the shop that the fill question names, and what it filled in; null without."
+    )
     fluid_in_it: FullFluidInIt
     suspects: tuple[FullSuspect, ...]
     next_checks: tuple[FullCheck, ...]

@@ -21,7 +21,7 @@ class RingGap(RequestModel):
     """The gap between ring and gear, and the limit that the service data sets for it."""
 
     measured_mm: Gap | None = optional("Ring pushed onto its cone by hand.")
-    service_limit_mm: Gap | None = optional("From the service data of this very box; there is no other.")
+    service_limit_mm: Gap | None = optional("Limit from the service data of this very box; there is no other.")
     worn_when: Literal["smaller", "larger"] | None = optional(
         "On some sets wear makes the gap smaller, on others larger: the service data says which."
     )
@@ -41,7 +41,7 @@ class SymptomQuestion(RequestModel):
     fluid_state: Annotated[tuple[FluidState, ...], AtMost(20)] = Field(
         (), description="What the oil looks and smells like."
     )
-    ring_gap: RingGap | None = optional("Once the box is apart.")
+    ring_gap: RingGap | None = optional("The gap between ring and cone, once the box is apart.")
     grip_test: GripTest | None = optional("Cone oiled, ring pushed on by hand and turned: it locks, or it slips round.")
     question: FillQuestion | None = optional(
         "The box and what is in it, as in a fill question: then the fluid is judged by figures."

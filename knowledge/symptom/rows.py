@@ -61,7 +61,7 @@ class EvidenceRow(CitedRow):
     keys = (Key(("seen", "only_with", "suspect")),)
 
     seen: Seen = Field(description="A field of the question and its value, `field=value`.")
-    only_with: Seen | None = Field(None, description="Counts only where this was seen too.")
+    only_with: Seen | None = Field(None, description="It counts only where this was seen too; blank: always.")
     suspect: Annotated[Id, Refers("suspects")]
     steps: Annotated[int, Field(ge=-3, le=3)] = Field(description="Above 0 for the suspect, below 0 against it.")
     reason: str
