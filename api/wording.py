@@ -4,9 +4,11 @@ What is allowed at a place is read from the JSON schema of the question's own mo
 """
 
 import re
+import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from functools import cache
+from pathlib import Path
 from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -17,6 +19,8 @@ from knowledge.parts.ring import Ring
 from knowledge.parts.units import unit_of
 from knowledge.text import nearest
 
+CODES = tomllib.loads(Path(__file__).with_name("codes.toml").read_text(encoding="utf-8"))
+CODE_OF = {name: code for code, row in CODES.items() for name in (code, *row.get("of", ()))}
 LONGEST_NAME = 60
 IN_RANGE = "Must be{range}."
 BOUNDS = {"minimum": "from", "exclusiveMinimum": "above", "maximum": "up to", "exclusiveMaximum": "below"}
@@ -80,7 +84,10 @@ class ProblemError(BaseModel):
 
     location: Location
     pointer: str = Field(description="JSON pointer into the body, or `/name` of a query parameter; empty is the whole.")
-    code: str = Field(description="Stays the same for the same fault, whatever the words.")
+    code: str = Field(
+        description="The same for the same fault, whatever the words; /problems lists the codes, new ones may come.",
+        json_schema_extra={"x-extensible-enum": [*CODES]},
+    )
     detail: str = Field(description="What is allowed here, in plain words.")
     known: tuple[str, ...] | None = Field(None, description="What is allowed here.", exclude_if=is_none)
     did_you_mean: str | None = Field(None, description="The nearest known spelling.", exclude_if=is_none)
@@ -162,7 +169,12 @@ def _error(
     location: Location, at: str, code: str, detail: str, known: Sequence[str] = (), near: str | None = None
 ) -> ProblemError:
     return ProblemError(
-        location=location, pointer=at, code=code, detail=detail, known=tuple(known) or None, did_you_mean=near
+        location=location,
+        pointer=at,
+        code=CODE_OF.get(code, "invalid_value"),
+        detail=detail,
+        known=tuple(known) or None,
+        did_you_mean=near,
     )
 
 

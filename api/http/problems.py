@@ -10,7 +10,7 @@ from fastapi import Response
 from fastapi.exceptions import HTTPException
 from pydantic import BaseModel, Field
 
-from api.wording import ProblemError, unknown_id
+from api.wording import CODES, ProblemError, unknown_id
 from knowledge.errors import UnknownId
 from knowledge.text import nearest
 
@@ -26,13 +26,18 @@ class ProblemPage(BaseModel):
     status: int
     meaning: str
     mend: str
+    codes: Mapping[str, str] = Field(description="The codes that its `errors` may have, and what each means.")
 
 
 def _table(name: str) -> dict[str, Any]:
     return tomllib.loads(Path(__file__).with_name(name).read_text(encoding="utf-8"))
 
 
-KINDS = {slug: ProblemPage(slug=slug, **kind) for slug, kind in _table("problems.toml").items()}
+def _codes(slug: str) -> dict[str, str]:
+    return {code: row["means"] for code, row in CODES.items() if row.get("kind", "invalid-request") == slug}
+
+
+KINDS = {slug: ProblemPage(slug=slug, codes=_codes(slug), **kind) for slug, kind in _table("problems.toml").items()}
 
 
 class Problem(BaseModel):

@@ -55,7 +55,9 @@ def read_json(body: bytes, *, allow_inf_nan: bool = False) -> Any:
     try:
         return parse(body, allow_inf_nan=allow_inf_nan)
     except MalformedJson as error:
-        item = ProblemError(location="body", pointer="", code="json_invalid", detail=error.reason, offset=error.offset)
+        item = ProblemError(
+            location="body", pointer="", code="malformed_json", detail=error.reason, offset=error.offset
+        )
         raise Refused("malformed-json", error.reason, [item]) from None
 
 

@@ -68,7 +68,9 @@ IDS_OF_PARAMETERS: dict[str, Iterable[str]] = {
 
 
 def narrowed(document: dict[str, Any]) -> dict[str, Any]:
-    """The document with every open id narrowed to the known ones."""
+    """The document with every open id narrowed to the known ones, and the codes of errors to those it lists."""
+    code = document["components"]["schemas"]["ProblemError"]["properties"]["code"]
+    code["enum"] = code["x-extensible-enum"]
     for model, fields in IDS_OF_FIELDS.items():
         properties = document["components"]["schemas"][model]["properties"]
         properties.update({name: only(properties[name], ids) for name, ids in fields.items()})
