@@ -60,12 +60,14 @@ def read_knowledge(folder: Path | None = None) -> KnowledgeBase:
     return base
 
 
-def _rows_of(files: Iterable[TableFile], models: Mapping[str, type[Row]], faults: list[Fault]) -> Tables:
+def _rows_of(
+    files: Iterable[TableFile], models: Mapping[str, type[Row]], faults: list[Fault], *, as_saved: bool = False
+) -> Tables:
     """The rows of some files, each held to its model; what is wrong with them is added to the faults."""
     placed: dict[type[Row], tuple[Placed[Any], ...]] = {}
     for file, model in zip(files, models.values(), strict=True):
-        text = text_of(file, faults)
-        placed[model] = () if text is None else placed_rows(file.name, text, model, faults)
+        text = text_of(file, faults, as_saved=as_saved)
+        placed[model] = () if text is None else placed_rows(file.name, text, model, faults, as_saved=as_saved)
     return Tables(models, placed)
 
 
@@ -149,7 +151,7 @@ def shop_of(files: Iterable[TableFile] | None, base: KnowledgeBase, *, region: s
     if files is None:
         return Shop.of(region=region)
     faults: list[Fault] = []
-    tables = _rows_of(files, shop_rows.TABLES, faults)
+    tables = _rows_of(files, shop_rows.TABLES, faults, as_saved=True)
     spelt = _with_ids(tables, base, faults) if not faults else tables
     faults = faults or [*key_faults(spelt, spelt.ids), *shop_faults(spelt, base)]
     if faults:

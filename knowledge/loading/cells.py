@@ -1,20 +1,21 @@
 """From the text of a table to its rows, each with the line and column where its cells stand. Opens no file."""
 
-import csv
+import io
 import re
 import tomllib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, Generic, NamedTuple, TypeVar
 
 from pydantic import ValidationError
 
 from knowledge.errors import Fault
 from knowledge.loading.schema import Row
+from knowledge.loading.sheets import cell_fault, column_names, number_fault, rows_of, separator_of, with_point
 from knowledge.text import nearest
 
 LONGEST_ECHO = 60
-CONTROL_CHARACTER = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 SENTENCES = {
     "missing": "must not be blank",
     "float_parsing": "must be a number, with a point before the decimals",
@@ -90,18 +91,22 @@ class _Cells(NamedTuple):
     places: Mapping[str, tuple[int, int]]
 
 
-def placed_rows(file: str, text: str, model: type[AnyRow], faults: list[Fault]) -> tuple[Placed[AnyRow], ...]:
+def placed_rows(
+    file: str, text: str, model: type[AnyRow], faults: list[Fault], *, as_saved: bool = False
+) -> tuple[Placed[AnyRow], ...]:
     """The sound rows of a table; every fault is added to the list.
 
-    In a comma-separated one a blank cell is not known; in TOML the name of each table is its id.
+    In a comma-separated one a blank cell is not known; in TOML the name of each table is its id. A table `as_saved` by
+    a spreadsheet has its columns set apart and its numbers written as there.
     """
     if file.endswith(".csv"):
-        return tuple(_validated(_csv_cells(file, text, model, faults), model.model_validate_strings, faults))
+        cells = _csv_cells(file, text, model, faults, as_saved)
+        return tuple(_validated(cells, model.model_validate_strings, faults))
     return tuple(_validated(_toml_cells(file, text, faults), model.model_validate, faults))
 
 
-def _csv_cells(file: str, text: str, model: type[Row], faults: list[Fault]) -> Iterator[_Cells]:
-    lines = text.splitlines(keepends=True)
+def _csv_cells(file: str, text: str, model: type[Row], faults: list[Fault], as_saved: bool) -> Iterator[_Cells]:
+    lines = list(io.StringIO(text, newline=""))
     if not text.strip():
         faults.append(Fault(file, 1, 1, "the table is empty; its first line must name the columns"))
         return
@@ -109,25 +114,67 @@ def _csv_cells(file: str, text: str, model: type[Row], faults: list[Fault]) -> I
         # Whatever is cut off within a line shows here, even where the rest would pass for a row.
         message = "the last line does not end with a line break, so it may have been cut off; add one"
         faults.append(Fault(file, len(lines), 1, message))
-    reader = csv.reader(lines, strict=True)
-    line = 1
-    try:
-        header = [name.strip() for name in next(reader, [])]
-        if header_faults := tuple(_header_faults(file, header, model)):
-            faults.extend(header_faults)
-            return
-        line = reader.line_num + 1
-        for cells in reader:
-            if any(cell.strip() for cell in cells):
-                yield from _cells_of_line(_Cells(file, line, {}, {}), header, cells, faults)
-            line = reader.line_num + 1
-    except csv.Error as error:
-        faults.append(Fault(file, line, 1, str(error)))
+    separator = separator_of(lines[0]) if as_saved else ","
+    header, *rows = rows_of(lines, separator)
+    if header.fault:
+        faults.append(Fault(file, 1, 1, header.fault))
+        return
+    names = column_names(header.cells) if as_saved else [name.strip() for name in header.cells]
+    if header_faults := tuple(_header_faults(file, names, model)):
+        faults.extend(header_faults)
+        return
+    numbers = numbers_of(model) if as_saved else frozenset()
+    for line, cells, fault in rows:
+        if fault:
+            faults.append(Fault(file, line, 1, fault))
+        elif any(cell.strip() for cell in cells):
+            found = cells_by_name(names, cells, numbers, separator)
+            if isinstance(found, CellFault):
+                faults.append(Fault(file, line, found.column, found.message))
+            else:
+                yield _Cells(file, line, found, {name: (line, at) for at, name in enumerate(names, start=1)})
+
+
+class CellFault(NamedTuple):
+    """What keeps a row from being read, and the column from 1 that it is in."""
+
+    column: int
+    message: str
+
+
+@cache
+def numbers_of(model: type[Row]) -> frozenset[str]:
+    """The columns of a table that hold numbers."""
+    shapes = model.model_json_schema(mode="validation")["properties"]
+    kinds = {name: {part.get("type") for part in shape.get("anyOf", [shape])} for name, shape in shapes.items()}
+    return frozenset(name for name, found in kinds.items() if found & {"number", "integer"})
+
+
+def cells_by_name(
+    names: Sequence[str], cells: Sequence[str], numbers: frozenset[str], separator: str
+) -> dict[str, str] | CellFault:
+    """The cells of a row that are not blank, by the names of their columns, or the first fault among them."""
+    count = len(names)
+    if len(cells) < count or any(cell.strip() for cell in cells[count:]):
+        return CellFault(min(len(cells), count) + 1, f"has {len(cells)} cells, the header has {count}")
+    values: dict[str, str] = {}
+    for column, (name, given) in enumerate(zip(names, cells, strict=False), start=1):
+        cell = given.strip()
+        if fault := cell_fault(given):
+            return CellFault(column, fault)
+        if name in numbers and (fault := number_fault(cell, separator)):
+            return CellFault(column, f"{name}: {fault}")
+        if cell:
+            values[name] = with_point(cell, separator) if name in numbers else cell
+    return values
 
 
 def _header_faults(file: str, header: list[str], model: type[Row]) -> Iterator[Fault]:
     if len(header) == 1 and ";" in header[0]:
         yield Fault(file, 1, 1, "the columns are set apart by semicolons; save the table with commas between them")
+        return
+    if fault := next(filter(None, map(cell_fault, header)), ""):
+        yield Fault(file, 1, 1, fault)
         return
     for column, name in enumerate(header, start=1):
         shown = name[:LONGEST_ECHO]
@@ -140,23 +187,6 @@ def _header_faults(file: str, header: list[str], model: type[Row]) -> Iterator[F
     for name, field in model.model_fields.items():
         if field.is_required() and name not in header:
             yield Fault(file, 1, 1, f"column {name!r} is missing")
-
-
-def _cells_of_line(row: _Cells, header: list[str], cells: list[str], faults: list[Fault]) -> Iterator[_Cells]:
-    if len(cells) != len(header):
-        message = f"has {len(cells)} cells, the header has {len(header)}"
-        faults.append(Fault(row.file, row.line, min(len(cells), len(header)) + 1, message))
-        return
-    for column, cell in enumerate(cells, start=1):
-        if CONTROL_CHARACTER.search(cell):
-            faults.append(
-                Fault(row.file, row.line, column, "holds a character that cannot be seen; type the cell anew")
-            )
-            return
-    yield row._replace(
-        values={name: cell.strip() for name, cell in zip(header, cells, strict=True) if cell.strip()},
-        places={name: (row.line, column) for column, name in enumerate(header, start=1)},
-    )
 
 
 def _toml_cells(file: str, text: str, faults: list[Fault]) -> Iterator[_Cells]:

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from knowledge.errors import Fault
 from knowledge.loading.edition import VERSION_FILE
+from knowledge.loading.sheets import UnreadableSheet, decoded
 
 TABLES = Path(__file__).parent.parent / "tables"
 MOST_BYTES = 4_000_000
@@ -48,17 +49,22 @@ def look_at(path: Path) -> TableFile:
     return TableFile(path.name, content, status.st_mtime_ns, status.st_ino)
 
 
-def text_of(file: TableFile, faults: list[Fault]) -> str | None:
+def text_of(file: TableFile, faults: list[Fault], *, as_saved: bool = False) -> str | None:
+    """The text of a file that must be UTF-8, or in any encoding that spreadsheets save."""
     if file.content is None:
         faults.append(Fault(file.name, 1, 1, file.fault))
         return None
     try:
+        if as_saved:
+            return decoded(file.content)
         # A byte order mark is how some spreadsheets begin UTF-8.
         return file.content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         before = file.content[: error.start]
         faults.append(Fault(file.name, before.count(b"\n") + 1, 1, "is not UTF-8 text; save the table as UTF-8"))
-        return None
+    except UnreadableSheet as error:
+        faults.append(Fault(file.name, 1, 1, str(error)))
+    return None
 
 
 def rewrite(path: Path, text: str) -> None:

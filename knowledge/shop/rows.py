@@ -3,10 +3,12 @@
 from collections.abc import Mapping
 from typing import Annotated
 
-from pydantic import BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
+from pydantic_core import PydanticCustomError
 
 from knowledge.loading.custom_rows import split
 from knowledge.loading.schema import Id, Rating, Row
+from knowledge.loading.sheets import looks_like_a_date
 from knowledge.parts.ranges import SERVICE_INTERVAL
 from knowledge.parts.references import Refers
 from knowledge.parts.request_model import (
@@ -30,6 +32,15 @@ from knowledge.parts.request_model import (
 ShopId = Annotated[Id, Field(max_length=LONGEST_ID)]
 Notes = Annotated[str, Field(max_length=500)]
 Litres = Annotated[Number, Field(ge=0, le=10_000)]
+A_DATE = (
+    "looks like a date that a spreadsheet made of gears such as 1-2; make the column one of text, then type them anew"
+)
+
+
+def _gears(cell: str) -> str:
+    if looks_like_a_date(cell):
+        raise PydanticCustomError("date", A_DATE)
+    return cell
 
 
 class BoxRow(Row):
@@ -65,7 +76,7 @@ class RingSetRow(Row):
     keys = ()
 
     box: Annotated[Identifier, Refers("boxes")]
-    gears: Words | None = None
+    gears: Annotated[Words, AfterValidator(_gears)] | None = None
     facing: Annotated[Identifier | None, Refers("facings")] = None
     body: Annotated[Identifier | None, Refers("bodies")] = None
     cones: Cones | None = None

@@ -151,7 +151,11 @@ BROKEN = {
     "a number in words": (shelf(1).replace(",1,", ",one,").encode(), "litres: must be a number"),
     "cut within a row": (shelf(1)[: len(shelf(1)) // 2].encode(), "may have been cut off"),
     "emptied": (b"", "the table is empty"),
-    "not text": (shelf(1).encode() + b"\xff\n", "is not UTF-8 text"),
+    "not text": (shelf(1).encode().replace(b"State", b"\xc3\xbc\xff", 1), "holds what is no text"),
+    "a disk gave NULs": (shelf(1).encode() + b"\0" * 4096 + b"\n", "has 1 cells"),
+    "nothing but NULs": (b"\0" * 4096, "a character that cannot be seen"),
+    "cut within a character of two bytes": (shelf(1).encode("utf-16")[:-3], "may have been cut off"),
+    "a spreadsheet's own file": (b"PK\x03\x04 and more", "save the table as CSV UTF-8"),
     "the same id twice": ((shelf(1) + shelf(1).splitlines()[-1] + "\n").encode(), "stands already"),
     "taken away": (None, "this table is missing"),
 }
@@ -242,6 +246,14 @@ def test_a_broken_edit_keeps_the_last_good_state_and_is_named(folder, watched, c
     shop = told.get("/readyz").json()["shop"]
     assert (shop["status"], shop["faults"]) == ("current", [])
     assert litres(told) == {2}
+
+
+def test_an_edit_in_a_spreadsheet_of_another_country_is_taken(folder, watched, clock, told) -> None:
+    saved = shelf(1).replace(",", ";").replace("14.1", "14,1").replace("\n", "\r\n").replace("Invented", "Größer")
+    (folder / "shelf.csv").write_bytes(saved.encode("cp1252"))
+    rest(watched, clock)
+    assert told.get("/readyz").json()["shop"]["status"] == "current"
+    assert litres(told) == {1}
 
 
 def test_a_state_that_was_read_stays_whole_while_another_takes_its_place(folder, watched, clock) -> None:

@@ -1,8 +1,11 @@
 """A shop's own tables: what they say, and where they are wrong."""
 
+import io
 import os
+import re
 import subprocess
 import sys
+import zipfile
 from collections.abc import Callable
 from pathlib import Path
 
@@ -99,11 +102,63 @@ def test_a_jug_on_the_shelf_is_the_jug_a_caller_would_send(demo_shop: Shop) -> N
     assert demo_shop.shelf["jug-i"].copper_strip is None
 
 
-@pytest.mark.parametrize("write", [lambda text: "\ufeff" + text, lambda text: text.replace("\n", "\r\n")])
-def test_tables_as_spreadsheets_save_them_are_read_alike(base, shop_folder, write) -> None:
-    plain = read_shop(shop_folder(), base)
-    saved = read_shop(shop_folder(**{name.removesuffix(".csv"): write(text) for name, text in SMALL.items()}), base)
-    assert saved == plain
+def semicolons(text: str) -> str:
+    """As a spreadsheet saves it where a comma stands before the decimals."""
+    return re.sub(r"(\d)\.(\d)", r"\1,\2", text.replace(",", ";"))
+
+
+def wider(text: str) -> str:
+    """With columns and rows on which somebody once stood."""
+    return "".join(f"{line},,\n" for line in (*text.splitlines(), "," * text.splitlines()[0].count(",")))
+
+
+# What spreadsheets offer under "save as": from memory of their dialogues, with the encodings of Python's codecs.
+SAVED = {
+    "CSV UTF-8": lambda text: text.replace("\n", "\r\n").encode("utf-8-sig"),
+    "CSV of Windows": lambda text: semicolons(text).replace("\n", "\r\n").encode("cp1252"),
+    "CSV of an old Mac": lambda text: text.replace("\n", "\r").encode(),
+    "Unicode text": lambda text: text.replace(",", "\t").replace("\n", "\r\n").encode("utf-16"),
+    "Unicode text, the other end first": lambda text: ("\ufeff" + text.replace(",", "\t")).encode("utf-16-be"),
+    "text set apart by tabs, decimal comma": lambda text: semicolons(text).replace(";", "\t").encode(),
+    "headers in any case": lambda text: re.sub(
+        "^.*", lambda found: found[0].title().replace(",", " , "), text
+    ).encode(),
+    "headers of words": lambda text: re.sub("^.*", lambda found: found[0].replace("_", " ").upper(), text).encode(),
+    "empty columns and rows": lambda text: wider(text).encode(),
+    "every cell in quotation marks": lambda text: re.sub(r"([^,\n]+)", r'"\1"', text).encode(),
+}
+
+
+@pytest.mark.parametrize("save", SAVED.values(), ids=SAVED)
+def test_tables_as_spreadsheets_save_them_are_read_alike(base, shop_folder, save) -> None:
+    tables = {
+        name.removesuffix(".csv"): text.replace("First", "Für den").replace("A jug", "Größer")
+        for name, text in SMALL.items()
+    }
+    plain = read_shop(shop_folder(**tables), base)
+    assert read_shop(shop_folder(**{name: save(text) for name, text in tables.items()}), base) == plain
+    assert plain.boxes["first"].name == "Für den box"
+    assert plain.shelf["jug"].kv100_mm2_s == 9.1
+
+
+# What two spreadsheets made of a typed or imported 1-2 in several countries, saved as text; from memory.
+DATES = ("01. Feb", "02. Jan", "2-Jan", "Jan 2", "Jan-02", "02 janv.", "02-ene", "01.02.2025", "1/2/2026", "01/02/25",
+         "2025-01-02", "2025-01-02 00:00:00", "02.01.", "44928", "45689,0")  # fmt: skip
+# How a shop may write which gears a set serves.
+GEARS = ("1-2", "3-4-5", "1/2", "1, 2", "5", "R", "first and second", "5 reverse", "1st", "10-11-12", "1.-2.", "low 3")
+
+
+@pytest.mark.parametrize("cell", DATES)
+def test_gears_that_became_a_date_are_told_with_the_remedy(base, shop_folder, cell: str) -> None:
+    (told,) = faults_of(shop_folder(rings=RING.replace("1-2", f'"{cell}"')), base)
+    assert told.startswith("rings.csv:2:2: gears: looks like a date that a spreadsheet made of gears such as 1-2; make")
+    assert "text" in told
+
+
+@pytest.mark.parametrize("cell", GEARS)
+def test_gears_in_the_words_of_a_shop_are_no_date(base, shop_folder, cell: str) -> None:
+    shop = read_shop(shop_folder(rings=RING.replace("1-2", f'"{cell}"')), base)
+    assert shop.boxes["first"].rings[0].gears == cell
 
 
 def test_lines_without_anything_in_them_are_passed_over(base: KnowledgeBase, shop_folder) -> None:
@@ -116,6 +171,14 @@ def test_the_digest_changes_with_the_content_and_not_with_its_writing(base: Know
     assert read_shop(shop_folder(shelf=SMALL["shelf.csv"].replace("A jug", '"A jug"')), base).digest == before
     assert read_shop(shop_folder(shelf=SMALL["shelf.csv"].replace("9.1", "9.2")), base).digest != before
     assert NO_SHOP.digest != before
+
+
+def zipped(text: str) -> bytes:
+    """The file of a spreadsheet by its make: a ZIP archive (ISO/IEC 29500-2)."""
+    held = io.BytesIO()
+    with zipfile.ZipFile(held, "w") as archive:
+        archive.writestr("xl/workbook.xml", text)
+    return held.getvalue()
 
 
 BOX, RING, JUG = (SMALL[name] for name in TABLES)
@@ -131,7 +194,12 @@ FAULTS = [
     ("boxes", BOX + ",Third,,\n", "boxes.csv:4:1: id: must not be blank"),
     ("boxes", BOX.replace("id,name", "id,nam"), "boxes.csv:1:2: column 'nam' is not wanted here; did you mean 'name'?"),
     ("boxes", BOX.replace("id,name", "id,nam"), "boxes.csv:1:1: column 'name' is missing"),
-    ("boxes", BOX.replace(",", ";"), "boxes.csv:1:1: the columns are set apart by semicolons"),
+    ("boxes", BOX.replace("First box", '"First box'), "boxes.csv:2:1: a quotation mark is not closed"),
+    ("boxes", BOX.replace("no,no\n", "no,no,more\n"), "boxes.csv:3:5: has 5 cells, the header has 4"),
+    ("boxes", '"id,name\n', "boxes.csv:1:1: a quotation mark is not closed"),
+    ("shelf", semicolons(JUG).replace("9,1", "14. Feb"), "shelf.csv:2:5: kv100_mm2_s: looks like a date that a spread"),
+    ("shelf", semicolons(JUG).replace("52;", "1.052;"), "shelf.csv:2:4: kv40_mm2_s: may have its decimals or its thou"),
+    ("shelf", JUG.replace(",", "\t").replace("52\t", "1,052\t"), "shelf.csv:2:4: kv40_mm2_s: may have its decimals or"),
     ("boxes", BOX.replace("yellow_metal", "id"), "boxes.csv:1:4: column 'id' stands twice"),
     ("shelf", JUG.replace("9.1", "nine"), "shelf.csv:2:5: kv100_mm2_s: must be a number, with a point before"),
     ("shelf", JUG.replace("9.1", '"9,1"'), "shelf.csv:2:5: kv100_mm2_s: must be a number, with a point before"),
@@ -153,7 +221,12 @@ FAULTS = [
     ("shelf", "id,name,copper_strip_rating\njug,A jug,5a\n", "shelf.csv:2:3: copper_strip_rating: must be a rating"),
     ("shelf", "id,name,brookfield_mpa_s\njug,A jug,3\n", "shelf.csv:2:3: brookfield_temperature_c and"),
     ("shelf", "id,name\n" + "".join(f"jug-{n},A jug\n" for n in range(101)), "shelf.csv:102:1: this table may hold"),
-    ("shelf", "id,name\njug,M\xfcller\n".encode("latin-1"), "shelf.csv:2:1: is not UTF-8 text"),
+    ("shelf", "id,name\njug,Grö".encode() + b"\xdfer\n", "shelf.csv:2:2: holds what is no text; save the table as CSV"),
+    ("shelf", b"id,name\njug,A\x81 jug\n", "shelf.csv:2:2: holds what is no text; save the table as CSV UTF-8"),
+    ("shelf", JUG.encode("utf-16-le"), "shelf.csv:1:1: holds a character that cannot be seen"),
+    ("shelf", JUG.encode("utf-16")[:-1], "shelf.csv:2:1: the last line does not end with a line break"),
+    ("shelf", b"\0" * 4000, "shelf.csv:1:1: holds a character that cannot be seen"),
+    ("shelf", zipped("a table"), "shelf.csv:1:1: is a spreadsheet's own file and no text; save the table as CSV UTF-8"),
     ("shelf", "", "shelf.csv:1:1: the table is empty"),
     ("shelf", None, "shelf.csv:1:1: this table is missing"),
     ("shelf", b" " * 4_000_001, "shelf.csv:1:1: is larger than 4000000 bytes"),
@@ -268,6 +341,10 @@ def test_the_check_in_the_terminal_names_the_place(shop_folder) -> None:
     )
     assert broken.returncode == 1
     assert "shelf.csv:2:5: kv100_mm2_s: must be a number" in broken.stderr
+    dated = shop_folder(rings=semicolons(RING.replace("1-2", "01. Feb")).encode("cp1252"), shelf=JUG)
+    told = subprocess.run([*command, str(dated)], capture_output=True, text=True)
+    assert (told.returncode, told.stdout) == (1, "")
+    assert "rings.csv:2:2: gears: looks like a date" in told.stderr
     nowhere = subprocess.run([*command, "no-such-folder"], capture_output=True, text=True)
     assert nowhere.returncode == 2
     assert "no-such-folder" in nowhere.stderr
