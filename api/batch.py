@@ -78,6 +78,15 @@ class BatchAnswer(BaseModel):
     results: tuple[BatchResult, ...]
 
 
+def in_lines(model: str) -> dict[str, Any]:
+    """How OpenAPI tells of lines that each hold a model; its version 3.1 has no word for them, 3.2 has `itemSchema`."""
+    told = f"One `{model}` a line, as JSON in UTF-8; each line ends with a line feed."
+    return {
+        "schema": {"type": "string", "format": "binary", "description": told},
+        "x-itemSchema": {"$ref": f"#/components/schemas/{model}"},
+    }
+
+
 class Batch(NamedTuple):
     """What the questions of one batch are answered from."""
 

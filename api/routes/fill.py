@@ -5,7 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 
-from api.batch import LINES, Batch, BatchAnswer, LinesResponse, questions
+from api.batch import LINES, Batch, BatchAnswer, LinesResponse, in_lines, questions
 from api.http.problems import Refused, documented, unknown_entry
 from api.http.strict_json import body_type, is_json
 from api.http.strict_route import StrictRoute
@@ -23,9 +23,16 @@ router = APIRouter(prefix="/v1", tags=["fill"], route_class=StrictRoute)
 BATCH = "/v1/fill/batch"
 BATCH_BODY = {
     "required": True,
-    "content": {"application/json": {"schema": {"$ref": "#/components/schemas/FillBatch"}}},
+    "content": {
+        "application/json": {"schema": {"$ref": "#/components/schemas/FillBatch"}},
+        LINES: {**in_lines("BatchQuestion"), "example": '{"key": "bench 1", "duty": "street"}\n{"key": "bench 2"}\n'},
+    },
 }
-BATCH_RESULTS = {"description": "The results, in the order of the questions.", "model": BatchAnswer}
+BATCH_RESULTS = {
+    "description": "The results, in the order of the questions.",
+    "model": BatchAnswer,
+    "content": {"application/json": {}, LINES: in_lines("BatchResult")},
+}
 
 LubricantId = Annotated[str, named("/v1/lubricants", "gl-4-75w-90")]
 
@@ -70,7 +77,6 @@ async def fill_batch(request: Request, base: Base, answers: DetailAsked) -> Resp
     sends some megabytes and reads nothing is refused. A question may carry a `key` of at most 100 characters; its
     result has it too. `detail=full` adds to every answer what it adds to one.
     """
-    # Lines are described in words: no media type of them has a schema that generated clients understand.
     settings, watched = request.app.state.settings, request.app.state.shop
     batch = Batch(base, lambda: watched.now.shop, request.scope["request_id"], settings.max_body_bytes, answers.detail)
     kind = body_type(request.headers)

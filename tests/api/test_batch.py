@@ -217,7 +217,14 @@ def test_the_document_describes_both_forms_of_a_batch(client) -> None:
     assert document["components"]["schemas"]["BatchQuestion"]["properties"]["key"]["anyOf"][0]["maxLength"] == 100
     post = document["paths"][PATH]["post"]
     assert post["operationId"] == "fill_batch"
-    assert LINES["Content-Type"] in post["description"]
+    for content, model in ((post["requestBody"], "BatchQuestion"), (post["responses"]["200"], "BatchResult")):
+        lines = content["content"][LINES["Content-Type"]]
+        assert lines["schema"]["type"] == "string"
+        assert lines["x-itemSchema"] == {"$ref": f"#/components/schemas/{model}"}
+        assert model in document["components"]["schemas"]
+    shown = post["requestBody"]["content"][LINES["Content-Type"]]["example"]
+    told = results(client.post(PATH, content=shown.encode(), headers=LINES).text)
+    assert [(line["key"], line["status"]) for line in told] == [("bench 1", 200), ("bench 2", 200)]
     example = post["requestBody"]["content"]["application/json"]["examples"]["several-boxes"]["value"]
     assert {result["status"] for result in client.post(PATH, json=example).json()["results"]} == {200}
 

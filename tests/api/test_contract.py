@@ -136,9 +136,9 @@ def holds_together(value: Any) -> bool:
 
 
 @schemathesis.serializer(LINES)
-def as_lines(context: schemathesis.SerializationContext, text: str) -> bytes:
-    """The body of a batch in lines."""
-    return text.encode()
+def as_lines(context: schemathesis.SerializationContext, body: Any) -> bytes:
+    """The body of a batch in lines: text, or bytes in the wrapper of the generator."""
+    return body.encode() if isinstance(body, str) else bytes(getattr(body, "data", body))
 
 
 made: Counter[str] = Counter()

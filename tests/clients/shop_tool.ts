@@ -17,6 +17,17 @@ async function fill(server: string, question: Question): Promise<Answer | Proble
   return response.json();
 }
 
+type Result = components["schemas"]["BatchResult"];
+
+async function inLines(server: string, questions: components["schemas"]["BatchQuestion"][]): Promise<Result[]> {
+  const response = await fetch(`${server}/v1/fill/batch`, {
+    method: "POST",
+    headers: { "Content-Type": "application/x-ndjson" },
+    body: questions.map((question) => `${JSON.stringify(question)}\n`).join(""),
+  });
+  return (await response.text()).trim().split("\n").map((line): Result => JSON.parse(line));
+}
+
 function isProblem(told: Answer | Problem): told is Problem {
   return "title" in told;
 }
@@ -43,6 +54,8 @@ async function main(server: string): Promise<void> {
     const told = await fill(server, question);
     console.log(isProblem(told) ? `${told.status} ${told.errors[0]?.did_you_mean}` : leader(told));
   }
+  const results = await inLines(server, [{ ...box, key: "bench" }, { duty: "stret", key: "lift" }]);
+  console.log(results.map((result) => `${result.key} ${result.status}`).join(", "));
 }
 
 main(process.argv[2] ?? "");

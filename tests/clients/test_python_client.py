@@ -5,6 +5,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from importlib import import_module
+from io import BytesIO
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -95,6 +96,18 @@ def test_a_dialogue_comes_to_its_end_in_typed_objects(package: str, shop_tool: A
     else:
         raise AssertionError(f"it goes on asking: {asked}")
     assert len(asked) == len(set(asked))
+
+
+def test_lines_are_sent_and_read_as_typed_objects(package: str, shop_tool: Any) -> None:
+    models, types = import_module(f"{package}.models"), import_module(f"{package}.types")
+    asked = [models.BatchQuestion(key=key, duty=duty) for key, duty in (("a", "street"), ("b", "stret"))]
+    lines = "".join(f"{json.dumps(question.to_dict())}\n" for question in asked).encode()
+    request = operation(package, "fill", "fill_batch")._get_kwargs(body=types.File(payload=BytesIO(lines)))
+    sent = shop_tool.get_httpx_client().request(**request | {"content": lines})
+    first, second = (models.BatchResult.from_dict(json.loads(line)) for line in sent.text.splitlines())
+    assert (first.key, first.status, second.key, second.status) == ("a", 200, "b", 422)
+    assert isinstance(first.answer, models.FillAnswer)
+    assert second.problem.errors[0].did_you_mean == "street"
 
 
 def test_a_problem_is_typed_too(package: str, shop_tool: Any) -> None:

@@ -32,8 +32,9 @@ def test_a_strict_program_compiles_and_asks_the_server(live_server: str, tmp_pat
     checks = ("--strict", "--noUncheckedIndexedAccess", "--exactOptionalPropertyTypes")
     run("npx", "tsc", *checks, "--target", "es2022", "--module", "commonjs", PROGRAM.name, folder=tmp_path)
     said = run("node", "shop_tool.js", live_server, folder=tmp_path).splitlines()
-    paper, nothing, refused = said
+    paper, nothing, refused, lines = said
     assert paper.startswith("mtf-")
     assert paper.split()[1] in ("fits", "fits-with-care", "depends")
     assert nothing.split()[1] in ("fits", "fits-with-care", "depends")
     assert refused == "422 street"
+    assert lines == "bench 200, lift 422"
