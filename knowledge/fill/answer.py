@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, GetJsonSchemaHandler
+from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import core_schema
 from typing_extensions import TypeAliasType, TypedDict
@@ -26,6 +26,8 @@ from knowledge.parts.provenance import (
     Source,
     Standing,
 )
+from knowledge.parts.request_model import FinalDrive, RequestModel
+from knowledge.parts.ring import Ring
 from knowledge.shop.models import FromBox
 
 Outcome = TypeAliasType("Outcome", Literal["settled", "depends", "conflict", "none-suitable"])
@@ -119,18 +121,36 @@ class Sparse:
         return found
 
 
+class Stated:
+    """Marks an object that holds what is stated of a part of the question, and none of its other fields."""
+
+    def __init__(self, part: type[RequestModel]) -> None:
+        self.part = part
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
+        """Described as the part, sent as it stands."""
+        return core_schema.json_or_python_schema(
+            json_schema=handler.generate_schema(self.part),
+            python_schema=handler(source),
+            serialization=core_schema.simple_ser_schema("any"),
+        )
+
+
 class FillPatch(TypedDict, total=False):
-    """What a reply changes in the question: merge it as RFC 7396 says. Only what changes is there."""
+    """What a reply changes in the question: merge it as RFC 7396 says.
+
+    Only what changes is there, and each field of it whole, so that to replace those fields does the same.
+    """
 
     box_kind: str
-    rings: list[dict[str, Any]]
+    rings: list[Annotated[dict[str, Any], Stated(Ring)]]
     yellow_metal: bool
-    final_drive: str
+    final_drive: FinalDrive
     limited_slip: bool
     wet_clutch: bool
     coldest_start_c: float
     duty: str
-    service_data: dict[str, Any]
+    service_data: Annotated[dict[str, Any], Stated(ServiceData)]
     unanswerable: list[str]
 
 

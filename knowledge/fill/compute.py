@@ -90,7 +90,7 @@ def compute_fill_answer(
     Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
     """
     box = judged_box(question, base, shop)
-    judgement, is_full = box.judgement, detail == "full"
+    question, judgement, is_full = box.asked, box.judgement, detail == "full"
     outcome = outcome_of(judgement)
     leads = outcome in LEADS
     questions = questions_of(outcome, judgement)

@@ -132,9 +132,29 @@ def _with_kind(ranking: Ranking, kind: str) -> Lead:
     """Who leads if the box is of a kind: the same cases, otherwise weighed."""
     cases = ranking.cases
     shares = kind_shares(kind, stated_of_kind(cases.question, cases.base), cases.base)
+    return ranking.with_weights(_weights(cases, shares), kind)
+
+
+def replies_by_kind(asked: OpenQuestion, ranking: Ranking) -> tuple[PossibleReply, ...]:
+    """The replies to a question, and who leads once what they tell of the kind of box weighs the rest too."""
+    cases = ranking.cases
+    kind, stated = cases.question.box_kind, stated_of_kind(cases.question, cases.base)
+    found = next(((axis, field) for axis, field in cases.open if field.name == asked.name), None)
+    if found is None or found[1].field not in BY_KIND or len(kinds_within(kind, cases.base)) < 2:
+        return asked.replies
+    axis, field = found
+    replies = []
+    for reply in asked.replies:
+        weights = _weights(cases, kind_shares(kind, {**stated, field.field: reply.value}, cases.base))
+        weights[axis] = cases.axes[axis].weights * (field.value_of == field.values.index(reply.value))
+        replies.append(PossibleReply(reply.value, ranking.with_weights(weights, kind).leader))
+    return tuple(replies)
+
+
+def _weights(cases: Cases, shares: dict[str, float]) -> list[Floats]:
+    """The weights of the alternatives of each axis, with other shares of the kinds of box."""
     before = kind_shares(cases.question.box_kind, stated_of_kind(cases.question, cases.base), cases.base)
-    weights = [_reweighed(cases, place, before, shares) for place in range(len(FIELDS_OF_AXES))]
-    return ranking.with_weights(weights, kind)
+    return [_reweighed(cases, place, before, shares) for place in range(len(FIELDS_OF_AXES))]
 
 
 def _reweighed(cases: Cases, place: int, before: dict[str, float], shares: dict[str, float]) -> Floats:

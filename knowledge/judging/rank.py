@@ -303,12 +303,13 @@ class Ranking:
     def _along(self) -> "_Along":
         return _Along(self)
 
-    def with_weights(self, weights: Sequence[Floats], kind: str) -> Lead:
+    def with_weights(self, weights: Sequence[Floats], kind: str | None) -> Lead:
         """Who leads with other weights of the alternatives of each axis, in a box of some kind."""
         cells = [self.grid.weights_of(axis, of) for axis, of in enumerate(weights)]
         weight = self.grid.weight_with(cells)
         base = self.cases.base
-        is_other = is_told_apart(kind, base) or is_told_apart(self.cases.question.box_kind, base)
+        now = self.cases.question.box_kind
+        is_other = kind != now and (is_told_apart(kind, base) or is_told_apart(now, base))
         leaders = self._leaders_by(self._by_custom(self._rows_of(kind))) if is_other else self.leaders
         harm = None if self._harm is None else weight @ self._harm
         return self._lead_of(self._led(leaders, weight), harm)

@@ -48,6 +48,24 @@ export const worm: Question = { final_drive: "worm" };
 // @ts-expect-error: and a number in quotes.
 export const quoted: Question = { coldest_start_c: "-20" };
 
+// A patch holds each field whole, so that to spread it over the question does what RFC 7396 says.
+function replied(question: Question, answer: Answer): Question | undefined {
+  const [asked] = answer.ask_next;
+  const reply = asked?.answers[question.unanswerable?.length ? 0 : asked.answers.length - 1];
+  return reply && { ...question, ...reply.patch };
+}
+
+async function dialogue(server: string, question: Question): Promise<string> {
+  const said: string[] = [];
+  for (let next: Question | undefined = question; next; ) {
+    const told = await fill(server, next);
+    if (isProblem(told)) return `refused: ${told.detail}`;
+    said.push(told.ask_next[0]?.pointer ?? told.outcome);
+    next = replied(next, told);
+  }
+  return said.join(" ");
+}
+
 async function main(server: string): Promise<void> {
   const box: Question = { rings: [{ facing: "paper", body: "steel" }], coldest_start_c: -15, duty: "street" };
   for (const question of [box, nothingKnown, { ...box, duty: "stret" }]) {
@@ -56,6 +74,10 @@ async function main(server: string): Promise<void> {
   }
   const results = await inLines(server, [{ ...box, key: "bench" }, { duty: "stret", key: "lift" }]);
   console.log(results.map((result) => `${result.key} ${result.status}`).join(", "));
+  const rings: Question["rings"] = [{ gears: "1-2", cones: 2 }, { condition: "worn" }];
+  for (const question of [nothingKnown, { rings, service_data: { note: "page 3 is torn" } }]) {
+    console.log(await dialogue(server, question));
+  }
 }
 
 main(process.argv[2] ?? "");

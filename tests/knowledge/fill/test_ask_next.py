@@ -1,69 +1,16 @@
 """The next question: in counter words, with a way to find out, and never in vain."""
 
-from typing import Any
-from urllib.parse import parse_qs
-
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from knowledge.box.question import FillQuestion, FlatFillQuestion
-from tests.knowledge.fill.boxes import questions
-from tests.knowledge.law import law
+from tests.bench.dialogues import merged
 
-MOST_QUESTIONS = 16
 PAPER_AND_GL_5 = {"rings": [{"facing": "paper", "cones": 2}], "service_data": {"family": "gl-5", "grade": "75W-90"}}
 
 
-def merged(question: Any, patch: Any) -> Any:
-    """RFC 7396, as its own pseudocode has it."""
-    if not isinstance(patch, dict):
-        return patch
-    result = dict(question) if isinstance(question, dict) else {}
-    for name, value in patch.items():
-        if value is None:
-            result.pop(name, None)
-        else:
-            result[name] = merged(result.get(name), value)
-    return result
-
-
-def of_link(query: str) -> FillQuestion:
-    """The question that a link asks."""
-    given = {name: several if len(several) > 1 else several[0] for name, several in parse_qs(query).items()}
-    if isinstance(given.get("unanswerable"), str):
-        given["unanswerable"] = [given["unanswerable"]]
-    return FlatFillQuestion.model_validate(given).question()
-
-
-def test_a_dialogue_played_from_the_answers_alone_ends_as_it_says(base, ask_wire) -> None:
-    """Each reply asks what its link asks and leads where it was said to lead; at the end nothing is asked."""
-    family_of = {None: None} | {oil.id: oil.family.id for oil in base.lubricants}
-
-    @law(40)
-    @given(question=st.just({}) | questions(base), chance=st.randoms(use_true_random=False))
-    def holds(question, chance) -> None:
-        answer = ask_wire(question)
-        for _ in range(MOST_QUESTIONS):
-            if not answer["ask_next"]:
-                break
-            asked = answer["ask_next"][0]
-            reply = chance.choice(asked["answers"])
-            question = merged(question, reply["patch"])
-            if reply["query"] is not None:
-                assert of_link(reply["query"]) == FillQuestion.model_validate(question)
-            answer = ask_wire(question)
-            leader = answer["leader"] and answer["leader"]["lubricant"]["id"]
-            if reply["value"] is None:
-                assert asked["pointer"] not in [one["pointer"] for one in answer["ask_next"]]
-            elif asked["pointer"] == "/service_data/family":  # the grade of a family named alone may still move
-                assert family_of[leader] == family_of[reply["then"]], (asked["pointer"], reply["value"])
-            else:
-                assert leader == reply["then"], (asked["pointer"], reply["value"])
-        assert answer["ask_next"] == []
-        assert answer["outcome"] != "depends" or answer["safest_if_unanswered"]
-
-    holds()
+def test_cannot_say_fits_into_a_question_that_is_full_of_what_nobody_asks(ask_short) -> None:
+    full = {"unanswerable": [f"/bearing/{letter}" for letter in "abcdefghijklmnopqrst"]}
+    asked = ask_short(**full).ask_next[0]
+    assert ask_short(**merged(full, asked.answers[-1].patch)).outcome == "depends"
 
 
 def test_a_reply_leaves_the_rest_of_the_rings_as_they_are(ask, box) -> None:
