@@ -4,7 +4,6 @@ from typing import Annotated, Any
 
 from fastapi import Depends, Request, Response
 
-from api.charts.chart import Chart
 from api.http.strict_json import media_type_and_parameters
 
 SVG = "image/svg+xml"
@@ -23,9 +22,9 @@ OR_A_PICTURE: dict[int | str, dict[str, Any]] = {
 }
 
 
-def drawn(chart: Chart) -> Picture:
-    """An answer as its chart, where it could have been JSON."""
-    return Picture(chart.svg(), headers={"Vary": "Accept"})
+def drawn(svg: str) -> Picture:
+    """An answer as a drawing, where it could have been JSON."""
+    return Picture(svg, headers={"Vary": "Accept"})
 
 
 async def _is_wanted(request: Request, response: Response) -> bool:

@@ -6,16 +6,17 @@ from fastapi import APIRouter, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 
 from api.batch import LINES, Batch, BatchAnswer, LinesResponse, in_lines, questions
+from api.charts.window import window_svg
 from api.http.problems import Refused, documented, unknown_entry
 from api.http.strict_json import body_type, is_json
 from api.http.strict_route import StrictRoute
+from api.pictures import OR_A_PICTURE, AsPicture, Picture, drawn
 from api.routes.dependencies import Base, CurrentShop, DetailAsked, DetailQuery, named
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion, FlatFillQuestion
 from knowledge.fill.answer import FillAnswer, FullFillAnswer, LubricantAnswer
 from knowledge.fill.compute import compute_fill_answer, compute_lubricant_answer
-from knowledge.fill.curves import fill_curves
-from knowledge.fill.curves_answer import FillCurves
+from knowledge.fill.working_window import WorkingWindow, working_window
 from knowledge.parts.request_model import Detail
 from knowledge.shop.shop import Shop
 
@@ -102,13 +103,16 @@ async def fill_lubricant_link(
     return _explained(id, question.question(), base, shop)
 
 
-@router.get("/fill/curves", responses=documented(422))
-async def fill_curves_link(question: Annotated[FlatFillQuestion, Query()], base: Base, shop: CurrentShop) -> FillCurves:
-    """The leading classes of `GET /v1/fill` as curves over temperature, beside the window of the box.
+@router.get("/fill/window", response_model=WorkingWindow, responses={**documented(422), **OR_A_PICTURE})
+async def fill_window(
+    question: Annotated[FlatFillQuestion, Query()], base: Base, shop: CurrentShop, as_picture: AsPicture
+) -> WorkingWindow | Picture:
+    """The grades of `GET /v1/fill` over oil temperature: from where each flows and shifts freely to where it thins out.
 
-    No bands while the first class still depends on what is not known.
+    Beside them the coldest start and the hottest oil of the box. No bars where nothing leads.
     """
-    return fill_curves(question.question(), base, shop)
+    window = working_window(question.question(), base, shop)
+    return drawn(window_svg(window)) if as_picture else window
 
 
 async def _answered(question: FillQuestion, base: KnowledgeBase, shop: Shop, detail: Detail) -> FillAnswer:

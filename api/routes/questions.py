@@ -65,4 +65,4 @@ async def viscosity(
     Give `temperature_c` as often as you like. Below 0 °C the figures are an indication only.
     """
     answer = viscosity_answer(question, base)
-    return drawn(viscosity_chart(answer)) if as_picture else answer
+    return drawn(viscosity_chart(answer).svg()) if as_picture else answer

@@ -33,7 +33,7 @@ async def shift(
     Say what has to be turned and the speed difference; what else is left out is assumed, and listed as assumed.
     """
     if as_picture:
-        return drawn(shift_chart(full_shift_answer(question, base)))
+        return drawn(shift_chart(full_shift_answer(question, base)).svg())
     return compute_shift_answer(question, base, asked.detail)
 
 

@@ -91,6 +91,13 @@ class Cases:
         """The different values of a fact."""
         return self.fact(fact).values
 
+    def likeliest(self, fact: str) -> Any:
+        """The value of a fact that weighs most."""
+        axis, values, value_of = self.fact(fact)
+        if axis is None or len(values) == 1:
+            return values[0]
+        return values[int(np.bincount(value_of, self.axes[axis].weights).argmax())]
+
 
 def fact_values(name: str, axes: tuple[Axis, ...], question: FillQuestion, base: KnowledgeBase) -> FactValues:
     """The different values of a fact over the alternatives of its axis."""

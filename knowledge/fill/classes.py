@@ -166,6 +166,13 @@ def _behind(judgement: Judgement, leader: int) -> tuple[int, ...]:
     return tuple(at for at in judgement.order if at != leader and oils[at].long_sump_c >= needed_c)[:MOST_OTHERS]
 
 
+def told_of(judgement: Judgement) -> tuple[int, ...]:
+    """The leader, its twins and what an answer tells behind them, in order; nothing where nothing leads."""
+    if judgement.leader is None:
+        return ()
+    return tuple(dict.fromkeys((judgement.leader, *judgement.alike, *_behind(judgement, judgement.leader))))
+
+
 def fitting(judgement: Judgement) -> tuple[int, ...]:
     """The leader, its twins and what an answer tells as fitting beside them."""
     if judgement.leader is None:

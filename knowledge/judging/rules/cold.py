@@ -137,7 +137,7 @@ def cold_first_shifts_need_the_film_wiped(x: BoxColumns) -> Decision:
     )
 
 
-def _free_temperatures_c(oil: Lubricant, land: WipingLand, base: KnowledgeBase) -> tuple[float, float, float]:
+def free_temperatures_c(oil: Lubricant, land: WipingLand, base: KnowledgeBase) -> tuple[float, float, float]:
     """From which temperature on first shifts come freely: at the easy end of the spread, in its middle, at its end.
 
     The end of what can be computed stands for anything beyond it.
@@ -171,7 +171,7 @@ def _or_end(formula: Callable[..., float], **given: Any) -> float:
 
 
 def _freely_above(spot: Spot) -> str:
-    low, middle, high = _free_temperatures_c(spot.lubricant, spot.value("wiping_land"), spot.base)
+    low, middle, high = free_temperatures_c(spot.lubricant, spot.value("wiping_land"), spot.base)
     if middle <= COLDEST_C:
         return f"even below {plain(COLDEST_C)} °C"
     return f"above about {in_steps(middle)} °C, give or take {in_steps(max(0.5 * (high - low), LEAST_DOUBT_K))} °C"
@@ -181,7 +181,7 @@ def _free_figures(spot: Spot) -> Sequence[FigureColumn]:
     lands = [land for land in spot.x.cases.values("wiping_land") if land]
     if not lands:
         return ()
-    found = [_free_temperatures_c(spot.lubricant, land, spot.base) for land in lands]
+    found = [free_temperatures_c(spot.lubricant, land, spot.base) for land in lands]
     span = min(ends[0] for ends in found), max(ends[2] for ends in found)
     standing = weakest(_land_standing(spot), spot.base.quantity("wiping-time-slow-from").standing)
     return (FigureColumn("shifts_freely_above_c", span, "°C", standing, span[0] < 0),)
