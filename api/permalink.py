@@ -4,7 +4,8 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from urllib.parse import urlencode
 
-from knowledge.box.question import FLAT_PARTS, PARTS_OF_RINGS, FlatFillQuestion
+from knowledge.box.question import FLAT_PARTS, PARTS_OF_RINGS, FillQuestion, FlatFillQuestion
+from knowledge.text import value_text
 
 FIELDS = tuple(FlatFillQuestion.model_fields)
 # The one field that an address repeats; its values hold no blank, so here they stand in one text.
@@ -47,3 +48,22 @@ def field_of(pointer: str) -> str:
         return "facing"
     *parts, name = pointer.split("/")
     return next((f"{prefix}{name}" for part, prefix in FLAT_PARTS.items() if part in parts), name)
+
+
+def flat_fields(question: FillQuestion) -> dict[str, str]:
+    """A question as the flat fields of an address, as far as they hold it.
+
+    Several ring sets have no flat fields; they are described one by one.
+    """
+    flat = {name: value for name in FIELDS if (value := getattr(question, name, None)) is not None}
+    flat[SEVERAL] = " ".join(question.unanswerable)
+    ring = question.rings[0] if question.rings and len(question.rings) == 1 else None
+    if question.rings == ():
+        flat["facing"] = "none"
+    elif ring:
+        flat |= ring.model_dump(exclude={"gears", "fluid_named"}, exclude_none=True)
+    now = question.in_it_now.label if question.in_it_now else None
+    parts = {"service_data": question.service_data, "fluid_named": ring and ring.fluid_named, "in_it_now": now}
+    for part, given in parts.items():
+        flat |= {f"{FLAT_PARTS[part]}{name}": value for name, value in given or () if value is not None}
+    return {name: value_text(value) for name, value in flat.items()}

@@ -17,6 +17,9 @@ STATIC_FILES = {
     "/favicon.ico": ("favicon.svg", "image/svg+xml"),
     "/fillwright.css": ("fillwright.css", "text/css"),
     "/counter.js": ("counter.js", "text/javascript"),
+    "/inter.woff2": ("inter.woff2", "font/woff2"),
+    "/inter-license.txt": ("inter-license.txt", "text/plain"),
+    "/surfaces.svg": ("surfaces.svg", "image/svg+xml"),
 }
 ASSETS = {"swagger-ui.css": "text/css", "swagger-ui-bundle.js": "text/javascript"}
 

@@ -1,6 +1,6 @@
 """Pages for people: the counter, the slip and the public questions, from the same answers as the API."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from http import HTTPStatus
 from pathlib import Path
@@ -10,29 +10,38 @@ from fastapi import APIRouter, Request, Response
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import RedirectResponse
 
-from api.charts.bands import bands_chart
+from api.charts.window import window_svg
 from api.http.handlers import refusal, validated
 from api.http.middleware import content_policy
 from api.http.problems import Refused, unknown_entry
-from api.permalink import SEVERAL, address, cleaned, pairs, repeated
+from api.permalink import SEVERAL, address, cleaned, field_of, flat_fields, pairs, repeated
 from api.rendering import rendered
 from api.routes.dependencies import Base, ShopNow
+from api.shop import Snapshot
 from api.slip_code import NoSlipNumber, read_number
 from api.views.counter_form import counter_form, legends
 from api.views.fill import fill_view
-from api.views.shift import shift_view
-from api.views.slip import STAMPS, slip, stamped, understood
+from api.views.slip import STAMPS, slip, stamped, upkeep_lines
 from api.wording import ProblemError
 from knowledge.base import KnowledgeBase
+from knowledge.box.circumstances import knows_nothing
 from knowledge.box.question import FillQuestion, FlatFillQuestion, link_query
 from knowledge.errors import UnknownIds
 from knowledge.faq import FaqRow, faq_entries
 from knowledge.fill.compute import compute_fill_answer
-from knowledge.fill.curves import fill_curves
+from knowledge.fill.working_window import working_window
 from knowledge.parts.request_model import Detail
 from knowledge.shop.shop import Shop, filled_in
 
 router = APIRouter(include_in_schema=False)
+JOBS = (
+    ("./", "What to fill"),
+    ("jug", "Is this jug right?"),
+    ("drain", "Drain and top up"),
+    ("complaint", "It grinds or is stiff"),
+    ("ring", "Which ring?"),
+)
+MORE = (("faq", "Questions customers ask"), ("docs", "For programs"))
 LARGEST_STYLESHEET = 256_000
 WRONG_NUMBER = "This is no number of a slip: a sign is missing or wrong. Compare it with the paper."
 NO_SLIP_NUMBER = Refused(
@@ -44,29 +53,48 @@ NO_SLIP_NUMBER = Refused(
 
 @router.get("/")
 def counter(request: Request, base: Base, now: ShopNow) -> Response:
-    """The counter: a question on one side, its answer on the other; the address holds the question."""
+    """The counter: what is known of the box on one side, what to fill on the other; the address holds the question."""
     given = request.query_params.multi_items()
     values = cleaned(given)
     if sorted(given) != sorted(pairs(values)) and not repeated(given):
         return RedirectResponse(address("./", values))
-    form = counter_form(values, base, now.shop)
-    context: dict[str, Any] = {"values": values, "form": form, "legends": legends(form), "shop": now}
     try:
-        question = _question(given, values)
-        answer = _answered(question, base, now.shop, "short")
+        asked = _counted(given, values, now.shop)
+        answer = _answered(asked, base, now.shop, "short")
     except Refused as refused:
-        return _page("counter.html", refused.status_code, **context, view=None, mistakes=refused.errors)
-    filled, from_box = filled_in(question, now.shop)
-    curves = fill_curves(question, base, now.shop)
-    return _page(
+        return _box_page("counter.html", values, base, now, mistakes=refused.errors, status=refused.status_code)
+    filled, from_box = filled_in(asked, now.shop)
+    stated = {**values, "use_shelf": "true"} if asked.use_shelf else values
+    return _box_page(
         "counter.html",
-        **context,
-        view=fill_view(answer, from_box, base),
-        slip=stamped("slip", values, answer, date.today()),
+        values,
+        base,
+        now,
+        ours=flat_fields(filled),
+        view=fill_view(answer, from_box, base, has_shelf=asked.use_shelf),
+        knows_nothing=not values,
+        slip=stamped("slip", stated, answer, date.today()),
+        picture=_picture(asked, base, now.shop),
+    )
+
+
+@router.get("/why")
+def why(request: Request, base: Base, now: ShopNow) -> Response:
+    """The reasons behind an answer: figures, cautions, the other classes."""
+    given = request.query_params.multi_items()
+    values = cleaned(given)
+    try:
+        asked = _counted(given, values, now.shop)
+        answer = _answered(asked, base, now.shop, "full")
+    except Refused as refused:
+        return _box_page("counter.html", values, base, now, mistakes=refused.errors, status=refused.status_code)
+    _, from_box = filled_in(asked, now.shop)
+    return _page(
+        "why.html",
         query=address("", values),
-        chart=bands_chart(curves),
-        curves=curves,
-        shift=shift_view(filled, base),
+        view=fill_view(answer, from_box, base, has_shelf=asked.use_shelf),
+        window_of=working_window(asked, base, now.shop),
+        upkeep=tuple(upkeep_lines(answer.upkeep)),
     )
 
 
@@ -86,7 +114,7 @@ def slip_page(request: Request, base: Base, now: ShopNow) -> Response:
         return _page("slip.html", NO_SLIP_NUMBER.status_code, view=None, mistakes=NO_SLIP_NUMBER.errors, legends=names)
     except Refused as refused:
         return _page("slip.html", refused.status_code, view=None, mistakes=refused.errors, legends=names)
-    form = counter_form(understood(answer.question), base, now.shop)
+    form = counter_form(flat_fields(answer.question), base, now.shop)
     view = fill_view(answer, answer.question.from_box, base)
     here = str(request.url.replace(query=None, fragment=None))
     written = slip(values, answer, view, form, stamps, here, date.today(), base)
@@ -124,8 +152,61 @@ async def shop_stylesheet(request: Request) -> Response:
     return Response(sheet, media_type="text/css")
 
 
-def _page(template: str, status: int = HTTPStatus.OK, **context: Any) -> Response:
+def _page(template: str, status: int = HTTPStatus.OK, *, here: str = "", **context: Any) -> Response:
+    """A page with its bar and its foot; `query` carries the box from job to job."""
+    context = {"here": here, "query": "", "jobs": JOBS, "more": MORE, **context}
     return Response(rendered(template, **context), status, media_type="text/html")
+
+
+def _box_page(
+    template: str,
+    values: Mapping[str, str],
+    base: KnowledgeBase,
+    now: Snapshot,
+    *,
+    here: str = "./",
+    status: int = HTTPStatus.OK,
+    mistakes: Sequence[ProblemError] = (),
+    ours: Mapping[str, str] | None = None,
+    view: Any = None,
+    **context: Any,
+) -> Response:
+    """A page with the rows of the box; a mistake stands beside its field."""
+    wrong = {field_of(item.pointer): item.detail for item in mistakes}
+    form = counter_form(values, base, now.shop, ours, wrong)
+    return _page(
+        template,
+        status,
+        here=here,
+        query=address("", values),
+        values=values,
+        form=form,
+        legends=legends(form),
+        said=" · ".join(row.chip for row in form if row.state != "open"),
+        shop=now,
+        families=[row.label for row in base.families.values()],
+        grades=dict.fromkeys(row.grade for row in base.lubricant_rows.values()),
+        mistakes=mistakes,
+        view=view,
+        **context,
+    )
+
+
+def _counted(given: Iterable[tuple[str, str]], values: Mapping[str, str], shop: Shop) -> FillQuestion:
+    """The question of an address at the counter, where the shelf is at hand.
+
+    Errors: Refused, when a field is given twice or cannot be used.
+    """
+    question = _question(given, values)
+    return question.model_copy(update={"use_shelf": True}) if shop.shelf else question
+
+
+def _picture(question: FillQuestion, base: KnowledgeBase, shop: Shop) -> str | None:
+    """The working window; None where nothing leads, or too little is known to draw one."""
+    if knows_nothing(question):
+        return None
+    window = working_window(question, base, shop)
+    return window_svg(window) if window.bars else None
 
 
 def _question(given: Iterable[tuple[str, str]], values: Mapping[str, str]) -> FillQuestion:

@@ -1,5 +1,5 @@
 "use strict";
-/* Answers while the form is filled in. The server renders every answer; this only asks for it and puts it in place. */
+/* Answers while the rows are filled in. The server renders every answer; this only asks for it and puts it in place. */
 
 const UNITS = { temperature: "c", volume: "l" };
 const RING_PARTS = ["body", "cones", "condition", "replaced", "ring_fluid_family", "ring_fluid_grade"];
@@ -8,10 +8,11 @@ const NUMBER = "[−-]?\\d[\\d\\u00a0]*(?:\\.\\d+)?";
 const TEMPERATURES = new RegExp(`(${NUMBER})(?:(\\*?(?: to | and |–))(${NUMBER}))?(\\*?)([ \\u00a0])°C(?![ \\u00a0]\\(KV)`, "g");
 const VOLUMES = new RegExp(`(${NUMBER})([ \\u00a0])litres?\\b`, "g");
 
+const byId = (id) => document.getElementById(id);
 const remembered = (name) => { try { return localStorage.getItem(`fillwright-${name}`); } catch { return null; } };
 const remember = (name, value) => { try { localStorage.setItem(`fillwright-${name}`, value); } catch { /* private window */ } };
 const valueOf = (text) => Number(text.replace("−", "-").replace(/\u00a0/g, ""));
-/* As many decimals as before, and the same sign: a list is searched by typing a plain hyphen. */
+/* As many decimals as before, and the same sign. */
 const setAs = (value, text) => value.toFixed((text.split(".")[1] || "").length).replace(/^-(?=0(\.0+)?$)/, "").replace("-", text[0]);
 const fahrenheit = (text) => setAs(valueOf(text) * 1.8 + 32, text);
 
@@ -37,61 +38,89 @@ function showUnits(root) {
 }
 
 function startUnits() {
-  const panel = document.querySelector(".units");
-  if (!panel) return;
-  panel.hidden = false;
-  for (const input of panel.querySelectorAll("input")) {
-    const name = input.name.replace("unit-", "");
-    if (remembered(name) === input.value) input.checked = true;
-    if (input.checked) UNITS[name] = input.value;
-    input.addEventListener("change", () => {
-      UNITS[name] = input.value;
-      remember(name, input.value);
-      showUnits(document.querySelector("main"));
+  const main = document.querySelector("main");
+  document.querySelector(".units").hidden = false;
+  for (const button of document.querySelectorAll("[data-unit]")) {
+    const { unit, to } = button.dataset;
+    const usual = UNITS[unit];
+    const use = (value) => { UNITS[unit] = value; button.ariaPressed = String(value === to); };
+    use(remembered(unit) || usual);
+    button.addEventListener("click", () => {
+      use(UNITS[unit] === to ? usual : to);
+      remember(unit, UNITS[unit]);
+      showUnits(main);
     });
   }
-  showUnits(document.querySelector("main"));
+  showUnits(main);
 }
 
 function address() {
-  const query = new URLSearchParams();
-  for (const [name, value] of new FormData(document.getElementById("question"))) if (value.trim()) query.append(name, value.trim());
+  const form = byId("question"), query = new URLSearchParams();
+  for (const [name, value] of new FormData(form)) if (value.trim()) query.append(name, value.trim());
   if (query.get("facing") === "none") for (const part of RING_PARTS) query.delete(part);
-  return `./${query.size ? "?" + query : ""}`;
+  return new URL(`${form.getAttribute("action")}${query.size ? "?" + query : ""}`, document.baseURI).href;
 }
 
 let asking = null;
 let shown = Promise.resolve();
-const isBusy = () => document.getElementById("answer").ariaBusy === "true";
+const isBusy = () => byId("answer").ariaBusy === "true";
 
 function show(where, wanted) {
   shown = put(where, wanted);
   return shown;
 }
 
-async function put(where, { form = false, focus = false } = {}) {
+async function put(where, { rows = false } = {}) {
   asking?.abort();
   const own = asking = new AbortController();
-  document.getElementById("answer").ariaBusy = "true";
+  byId("answer").ariaBusy = "true";
+  byId("news").textContent = "";
   let page;
   try {
     const response = await fetch(where, { signal: own.signal, headers: { Accept: "text/html" } });
     page = new DOMParser().parseFromString(await response.text(), "text/html");
     if (!page.getElementById("answer")) throw new Error("no answer");
   } catch (error) {
-    if (error.name !== "AbortError") window.location.assign(where);
+    if (error.name !== "AbortError") offline(where);
     return;
   }
-  for (const id of form ? ["question", "answer"] : ["answer"]) {
-    const fresh = document.adoptNode(page.getElementById(id));
-    if (id === "question") keepOpen(document.getElementById(id), fresh);
-    showUnits(fresh);
-    document.getElementById(id).replaceWith(fresh);
+  const fresh = document.adoptNode(page.getElementById("answer"));
+  showUnits(fresh);
+  byId("answer").replaceWith(fresh);
+  for (const id of ["said", "question"]) {
+    const newer = page.getElementById(id), older = byId(id);
+    if (!newer || !older) continue;
+    if (id === "question" && !rows) takeChips(older, newer);
+    else { keepOpen(older, newer); showUnits(newer); older.replaceWith(document.adoptNode(newer)); }
   }
-  const words = inUnits(page.getElementById("jump-words").textContent);
-  document.getElementById("jump-words").textContent = words;
-  document.getElementById("news").textContent = words;
-  if (focus) (document.querySelector("#answer .ask .reply") || document.getElementById("answer")).focus({ preventScroll: true });
+  for (const link of document.querySelectorAll(".top nav a")) link.search = new URL(where).search;
+  byId("news").textContent = fresh.querySelector("h1").textContent;
+}
+
+/* The answer on the page is of the question before, and says so. */
+function offline(where) {
+  const told = document.createElement("p");
+  told.className = "mistakes";
+  told.textContent = "No connection: what stands below is for the question before. ";
+  const again = document.createElement("button");
+  again.textContent = "Try again";
+  again.addEventListener("click", () => show(where));
+  told.append(again);
+  byId("answer").querySelector(".mistakes")?.remove();
+  byId("answer").prepend(told);
+  byId("news").textContent = told.firstChild.data;
+}
+
+/* What is typed or has focus stays; only what each row comes to is taken over. */
+function takeChips(older, newer) {
+  const rows = newer.querySelectorAll(".row");
+  older.querySelectorAll(".row").forEach((row, place) => {
+    const chip = document.adoptNode(rows[place].querySelector(".chip"));
+    showUnits(chip);
+    row.querySelector(".chip").replaceWith(chip);
+    row.querySelectorAll(".mistake").forEach((one) => one.remove());
+    for (const mistake of rows[place].querySelectorAll(".mistake")) row.append(document.adoptNode(mistake));
+  });
 }
 
 function keepOpen(from, to) {
@@ -101,59 +130,91 @@ function keepOpen(from, to) {
 
 let lastWritten = null;
 let waiting = null;
-let lastTyped = null;
+let byArrow = false;
+let lastTarget = null;
 function asked(target) {
   clearTimeout(waiting);
   waiting = null;
   const where = address();
-  if (new URL(where, location).href === location.href) return;
-  const writesOn = target.matches("input[list], input:not([type])") && lastWritten === target.name;
-  history[writesOn ? "replaceState" : "pushState"](null, "", where);
+  if (where === location.href) return;
+  /* Typing on, or walking through choices by arrow, is one step back. */
+  const goesOn = lastWritten === target.name && (byArrow || !target.matches("[type=radio], [type=checkbox], select"));
+  history[goesOn ? "replaceState" : "pushState"](null, "", where);
   lastWritten = target.name;
   show(where);
 }
 
-function startCounter() {
+function openNext(row) {
+  row.open = false;
+  let next = row.nextElementSibling;
+  while (next?.matches(".row") && !next.querySelector(".chip.open")) next = next.nextElementSibling;
+  if (!next?.matches(".row")) return row.querySelector("summary").focus();
+  next.open = true;
+  next.querySelector("summary").focus();
+}
+
+function startRows() {
   document.body.classList.add("live");
+  document.addEventListener("keydown", (event) => { byArrow = event.key.startsWith("Arrow"); });
+  document.addEventListener("pointerdown", () => { byArrow = false; });
   document.addEventListener("input", (event) => {
-    if (!event.target.closest("#question")) return;
+    const target = lastTarget = event.target;
+    if (!target.closest("#question")) return;
     clearTimeout(waiting);
-    if (event.target.matches("[type=radio], [type=checkbox], select")) asked(event.target);
-    else waiting = setTimeout(asked, 350, lastTyped = event.target);
+    if (target.matches("[type=radio]")) target.closest("fieldset").querySelectorAll(".other input").forEach((one) => { one.value = ""; });
+    else target.closest("fieldset")?.querySelectorAll("[type=radio]").forEach((one) => { one.checked = false; });
+    if (!target.matches("[type=radio], [type=checkbox], select, [type=range]")) { waiting = setTimeout(asked, 350, target); return; }
+    asked(target);
+    if (target.matches("[type=radio], select") && !byArrow && target.value) {
+      const row = target.closest(".row");
+      if (row && row.querySelectorAll("fieldset, select, input:not([type])").length === 1 + row.querySelectorAll(".other input").length) openNext(row);
+    }
   });
   document.addEventListener("submit", (event) => {
     if (event.target.id !== "question") return;
     event.preventDefault();
-    asked(event.target);
+    asked(lastTarget || event.target);
+    byId("answer").focus();
   });
   document.addEventListener("click", (event) => {
-    const link = event.target.closest("a.reply, a[data-key]");
+    const link = event.target.closest("a.reply, a[data-key], a.why");
     if (!link || event.ctrlKey || event.metaKey || event.shiftKey || event.button) return;
     if (link.closest("#answer") && (isBusy() || waiting)) { event.preventDefault(); clickWhenShown(alike(link)); }
     else if (link.matches(".reply, [data-key=clear]")) { event.preventDefault(); follow(link); }
+    else if (link.matches(".why")) { event.preventDefault(); showWhy(link); }
   });
-  window.addEventListener("popstate", () => show(location.href, { form: true }));
+  window.addEventListener("popstate", () => show(location.href, { rows: true }));
 }
 
-/* An answer that is being replaced speaks of another question: wait for the new one and take the same link there. */
+/* An answer that is being replaced is of another question: wait for the new one and take the same link there. */
 async function clickWhenShown(selector) {
-  if (waiting) asked(lastTyped);
+  if (waiting) asked(lastTarget);
   await shown;
   document.querySelector(selector)?.click();
 }
 
 function alike(link) {
-  const { key, field, value } = link.dataset;
-  return key ? `[data-key="${key}"]` : `#answer .reply[data-field="${field}"][data-value="${value}"]`;
+  if (link.matches(".why")) return "#answer .why";
+  return link.dataset.key ? `[data-key="${link.dataset.key}"]` : `#answer .reply[data-value="${link.dataset.value}"]`;
 }
 
 async function follow(link) {
   lastWritten = null;
-  const { field } = link.dataset;
-  history.pushState(null, "", link.getAttribute("href"));
-  await show(location.href, { form: true, focus: Boolean(field) });
-  if (field) document.querySelector(`.field[data-field="${field}"]`)?.classList.add("touched");
-  else document.querySelector("#question input[name=facing]").focus();
+  history.pushState(null, "", link.href);
+  await show(location.href, { rows: true });
+  (document.querySelector("#answer .reply") || byId("answer")).focus({ preventScroll: true });
+}
+
+async function showWhy(link) {
+  try {
+    const page = new DOMParser().parseFromString(await (await fetch(link.href)).text(), "text/html");
+    const reasons = document.adoptNode(page.getElementById("reasons"));
+    showUnits(reasons);
+    byId("why").replaceChildren(reasons);
+    reasons.tabIndex = -1;
+    reasons.focus({ preventScroll: true });
+    reasons.scrollIntoView({ block: "start" });
+  } catch { location.assign(link.href); }
 }
 
 function startKeys() {
@@ -162,11 +223,12 @@ function startKeys() {
     if (!wanted || event.ctrlKey || event.altKey || event.metaKey || event.shiftKey) return;
     if (!document.querySelector(`[data-key="${wanted}"]`)) return;
     event.preventDefault();
-    clickWhenShown(`[data-key="${wanted}"]`);
+    if (byId("answer")) clickWhenShown(`[data-key="${wanted}"]`);
+    else document.querySelector(`[data-key="${wanted}"]`).click();
   });
 }
 
-function startSlip() {
+function startPrint() {
   const button = document.querySelector("button[data-key=print]");
   if (!button) return;
   button.hidden = false;
@@ -175,4 +237,5 @@ function startSlip() {
 
 startUnits();
 startKeys();
-if (document.getElementById("question")) startCounter(); else startSlip();
+startPrint();
+if (byId("question")) startRows();

@@ -1,6 +1,7 @@
 """A fill answer laid out for the page, the slip and the terminal: names for its ids, and what stands in sight."""
 
-from collections.abc import Iterable, Iterator, Mapping
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from api.figures import VERDICTS, figure_lines
@@ -11,7 +12,9 @@ from knowledge.fill.answer import AskNext, FillAnswer, FirstShifts, Reply
 from knowledge.jug.answer import JudgedJug
 from knowledge.loading.schema import FamilyRow, WordRow
 from knowledge.shop.models import FromBox
-from knowledge.text import plain
+from knowledge.text import listed, plain, within_a_sentence
+
+SENTENCES = re.compile(r"(?<=[.!?]) (?=[A-Z])")
 
 
 class ReplyLink(NamedTuple):
@@ -24,12 +27,13 @@ class ReplyLink(NamedTuple):
 
 
 class Question(NamedTuple):
-    """A question to the caller with its replies."""
+    """A question to the caller with its replies, and the address that says that nobody can answer it."""
 
     text: str
     how_to_tell: str
     field: str
     replies: tuple[ReplyLink, ...]
+    cant_say: str | None
 
 
 class Refused(NamedTuple):
@@ -46,6 +50,13 @@ class FillView(NamedTuple):
 
     answer: FillAnswer
     from_box: FromBox | None
+    headline: str
+    say: str
+    unless: str
+    order: str
+    caution: str
+    shelf: str | None
+    asked: Question | None
     is_open: bool
     verdict: str
     alike: str
@@ -58,31 +69,83 @@ class FillView(NamedTuple):
     words: tuple[WordRow, ...]
 
 
-def fill_view(answer: FillAnswer, from_box: FromBox | None, base: KnowledgeBase) -> FillView:
+def fill_view(
+    answer: FillAnswer, from_box: FromBox | None, base: KnowledgeBase, *, has_shelf: bool = False
+) -> FillView:
     """The answer as it is shown; `from_box` is the box of the shop that filled in its question."""
     leader, window = answer.leader, answer.window
     names = class_names(base)
     figures = figure_lines(leader.figures) if leader else ()
     in_sight = (*_in_sight(answer), *(words for words, _ in figures))
+    short = {oil.id: oil.short_name for oil in base.lubricants}
+    questions = tuple(_question(item, short) for item in answer.ask_next)
+    jugs = tuple(sorted(answer.jugs, key=lambda jug: (jug.rank is None, jug.rank or 0)))
     return FillView(
         answer=answer,
         from_box=from_box,
+        headline=headline(answer, base),
+        say=_without_class(answer),
+        unless=as_sentence(f"unless {answer.unless[0]}") if answer.unless else "",
+        order=f"{leader.lubricant.grade} stands first: {within_a_sentence(leader.because)}" if leader else "",
+        caution=first_sentence(answer.cautions[0].text) if answer.cautions else "",
+        shelf=_on_the_shelf(jugs) if has_shelf and answer.outcome == "settled" else None,
+        asked=questions[0] if questions and answer.outcome != "settled" else None,
         is_open=answer.outcome in ("depends", "conflict") and bool(answer.ask_next),
         verdict=VERDICTS[leader.verdict] if leader else "",
         alike=named_together(leader.alike, base) if leader else "",
         first_shifts=_first_shifts(leader.first_shifts) if leader else None,
         figures=figures,
-        questions=tuple(_question(item, names) for item in answer.ask_next),
+        questions=questions,
         refused=tuple(
             Refused(
                 named_together(ids := item.lubricants, base), item.text, item.rule, tuple((id, names[id]) for id in ids)
             )
             for item in answer.refused
         ),
-        jugs=tuple(sorted(answer.jugs, key=lambda jug: (jug.rank is None, jug.rank or 0))),
+        jugs=jugs,
         families=tuple(base.families[id] for id in window.families) if window else (),
         words=tuple(words_used(in_sight, base)),
     )
+
+
+def headline(answer: FillAnswer, base: KnowledgeBase) -> str:
+    """The class in the largest letters, families that serve alike together; where nothing leads none is named."""
+    if answer.outcome == "conflict":
+        return "Do not fill yet"
+    if answer.leader is None:
+        return "Only what the book names"
+    first = answer.leader.lubricant
+    rows = [base.lubricant_rows[id] for id in (first.id, *answer.leader.alike) if id]
+    kinds = dict.fromkeys(base.families[row.family].label for row in rows)
+    words = f"{listed(kinds, 'or')}, {first.grade}" if rows else first.name
+    return f"Likely {words}" if answer.outcome == "depends" else words
+
+
+def _without_class(answer: FillAnswer) -> str:
+    """What is read aloud, without the sentence that the headline already says."""
+    if answer.leader is None or not answer.say.startswith("Fill "):
+        return answer.say
+    told = SENTENCES.split(answer.say)[1:]
+    return " ".join(told[1:] if told and told[0].endswith(" as good.") else told)
+
+
+def first_sentence(text: str) -> str:
+    """The first sentence of a text."""
+    return SENTENCES.split(text, maxsplit=1)[0]
+
+
+def as_sentence(text: str) -> str:
+    """A text with a capital letter and a full stop."""
+    return f"{text[0].upper()}{text[1:].removesuffix('.')}."
+
+
+def _on_the_shelf(jugs: Sequence[JudgedJug]) -> str:
+    """The jug of ours to take, in few words."""
+    good = [jug for jug in jugs if jug.verdict in ("fits", "fits-with-care")]
+    if not good:
+        return "nothing that fits"
+    more = f", and {len(good) - 1} more" if len(good) > 1 else ""
+    return f"{good[0].name}: {VERDICTS[good[0].verdict]}{more}"
 
 
 def class_names(base: KnowledgeBase) -> dict[str, str]:
@@ -116,7 +179,9 @@ def _question(item: AskNext, names: Mapping[str, str]) -> Question:
         href = None if reply.query is None else f"./?{reply.query}".removesuffix("?")
         return ReplyLink(reply.words, then(reply, names), href, str(reply.value))
 
-    return Question(item.question, item.how_to_tell, field_of(item.pointer), tuple(map(link, item.answers)))
+    replies = tuple(link(reply) for reply in item.answers if reply.value is not None)
+    cant_say = next((link(reply).href for reply in item.answers if reply.value is None), None)
+    return Question(item.question, item.how_to_tell, field_of(item.pointer), replies, cant_say)
 
 
 def then(reply: Reply, names: Mapping[str, str]) -> str:

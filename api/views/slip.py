@@ -5,13 +5,12 @@ from datetime import date
 from typing import NamedTuple
 
 from api.figures import VERDICTS
-from api.permalink import FIELDS, SEVERAL, address, field_of
+from api.permalink import address, field_of
 from api.rendering import day
 from api.slip_code import ID_BYTES, number_of
-from api.views.counter_form import Group
+from api.views.counter_form import Row
 from api.views.fill import FillView, class_names
 from knowledge.base import KnowledgeBase
-from knowledge.box.question import FLAT_PARTS, FillQuestion
 from knowledge.drain.upkeep import Upkeep
 from knowledge.fill.answer import FillAnswer, FullFillAnswer
 from knowledge.parts.lubricant_name import Limits
@@ -47,30 +46,11 @@ def stamped(page: str, values: Mapping[str, str], answer: FillAnswer, today: dat
     )
 
 
-def understood(question: FillQuestion) -> dict[str, str]:
-    """The box as it was understood, in flat fields: what was stated and what the shop's own table filled in.
-
-    Several ring sets have no flat fields; they are described one by one.
-    """
-    flat = {name: value for name in FIELDS if (value := getattr(question, name, None)) is not None}
-    flat[SEVERAL] = " ".join(question.unanswerable)
-    ring = question.rings[0] if question.rings and len(question.rings) == 1 else None
-    if question.rings == ():
-        flat["facing"] = "none"
-    elif ring:
-        flat |= ring.model_dump(exclude={"gears", "fluid_named"}, exclude_none=True)
-    now = question.in_it_now.label if question.in_it_now else None
-    parts = {"service_data": question.service_data, "fluid_named": ring and ring.fluid_named, "in_it_now": now}
-    for part, given in parts.items():
-        flat |= {f"{FLAT_PARTS[part]}{name}": value for name, value in given or () if value is not None}
-    return {name: value_text(value) for name, value in flat.items()}
-
-
 def slip(
     values: Mapping[str, str],
     answer: FullFillAnswer,
     view: FillView,
-    form: tuple[Group, ...],
+    form: tuple[Row, ...],
     stamps: Mapping[str, str],
     page: str,
     today: date,
@@ -83,7 +63,7 @@ def slip(
     described = (*_described(answer, form), *_ring_sets(answer, form))
     changes = tuple(_changes(answer, stamps, class_names(base)))
     given = today if changes else _date(stamps.get("given"), today)
-    upkeep = tuple(_upkeep(answer.upkeep))
+    upkeep = tuple(upkeep_lines(answer.upkeep))
     number = number_of(values, answer.answer_id, given or today)
     leader, cautions = answer.leader, answer.cautions[:CAUTIONS_AT_MOST]
     printed = [
@@ -121,10 +101,10 @@ def _first(answer: FillAnswer) -> tuple[str, str]:
     return leader.lubricant.id or leader.lubricant.name, leader.verdict
 
 
-def _described(answer: FullFillAnswer, form: tuple[Group, ...]) -> Iterator[tuple[str, str]]:
+def _described(answer: FullFillAnswer, form: tuple[Row, ...]) -> Iterator[tuple[str, str]]:
     """What was stated, and what the answer says to it where it was taken otherwise."""
     corrected = {field_of(item.pointer): item.reason for item in answer.question.assumed}
-    for field in (field for group in form for field in group.fields if field.value):
+    for field in (field for row in form for field in row.fields if field.value):
         words = {choice.value: choice.words for choice in field.choices}
         legend = field.legend[0].lower() + field.legend[1:]
         is_of_maker = field.name.startswith("service_")
@@ -133,10 +113,10 @@ def _described(answer: FullFillAnswer, form: tuple[Group, ...]) -> Iterator[tupl
         yield f"Service data, {legend}" if is_of_maker else field.legend, value + remark
 
 
-def _ring_sets(answer: FullFillAnswer, form: tuple[Group, ...]) -> Iterator[tuple[str, str]]:
+def _ring_sets(answer: FullFillAnswer, form: tuple[Row, ...]) -> Iterator[tuple[str, str]]:
     """Each of several ring sets, as far as it is known, in the words of the form."""
     rings = answer.question.rings or ()
-    words = {(field.name, it.value): it.words for group in form for field in group.fields for it in field.choices}
+    words = {(field.name, it.value): it.words for row in form for field in row.fields for it in field.choices}
     for place, ring in enumerate(rings if len(rings) > 1 else (), start=1):
         parts = ring.model_dump(exclude={"gears"}, exclude_none=True)
         named = parts.pop("fluid_named", {})
@@ -146,7 +126,7 @@ def _ring_sets(answer: FullFillAnswer, form: tuple[Group, ...]) -> Iterator[tupl
         yield f"Rings of gears {ring.gears}" if ring.gears else f"Ring set {place}", known or "nothing known"
 
 
-def _upkeep(upkeep: Upkeep | None) -> Iterator[str]:
+def upkeep_lines(upkeep: Upkeep | None) -> Iterator[str]:
     """Running-in, first change and interval of what leads, each in a sentence."""
     if upkeep is None:
         return
