@@ -30,6 +30,11 @@ def cleaned(given: Iterable[tuple[str, str]]) -> dict[str, str]:
     return values
 
 
+def at_the_counter(given: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """The same of a page at the counter, where the shelf is always at hand."""
+    return {name: value for name, value in cleaned(given).items() if name != "use_shelf"}
+
+
 def pairs(values: Mapping[str, str]) -> list[tuple[str, str]]:
     """The parameters of an address, in the order of the fields."""
     names = (*(name for name in FIELDS if name in values), *(name for name in values if name not in FIELDS))

@@ -14,7 +14,7 @@ from api.charts.window import window_svg
 from api.http.handlers import refusal, validated
 from api.http.middleware import content_policy
 from api.http.problems import Refused, unknown_entry
-from api.permalink import SEVERAL, address, cleaned, field_of, flat_fields, pairs, repeated
+from api.permalink import SEVERAL, address, at_the_counter, cleaned, field_of, flat_fields, pairs, repeated
 from api.rendering import rendered
 from api.routes.dependencies import Base, ShopNow
 from api.shop import Snapshot
@@ -55,7 +55,7 @@ NO_SLIP_NUMBER = Refused(
 def counter(request: Request, base: Base, now: ShopNow) -> Response:
     """The counter: what is known of the box on one side, what to fill on the other; the address holds the question."""
     given = request.query_params.multi_items()
-    values = cleaned(given)
+    values = at_the_counter(given)
     if sorted(given) != sorted(pairs(values)) and not repeated(given):
         return RedirectResponse(address("./", values))
     try:
@@ -82,7 +82,7 @@ def counter(request: Request, base: Base, now: ShopNow) -> Response:
 def why(request: Request, base: Base, now: ShopNow) -> Response:
     """The reasons behind an answer: figures, cautions, the other classes."""
     given = request.query_params.multi_items()
-    values = cleaned(given)
+    values = at_the_counter(given)
     try:
         asked = _counted(given, values, now.shop)
         answer = _answered(asked, base, now.shop, "full")

@@ -3,9 +3,10 @@
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
+from urllib.parse import parse_qsl
 
 from api.figures import VERDICTS, figure_lines
-from api.permalink import field_of
+from api.permalink import address, at_the_counter, field_of
 from knowledge.base import KnowledgeBase
 from knowledge.citing import words_used
 from knowledge.fill.answer import AskNext, FillAnswer, FirstShifts, Reply
@@ -176,7 +177,7 @@ def _first_shifts(shifts: FirstShifts | None) -> str | None:
 
 def _question(item: AskNext, names: Mapping[str, str]) -> Question:
     def link(reply: Reply) -> ReplyLink:
-        href = None if reply.query is None else f"./?{reply.query}".removesuffix("?")
+        href = None if reply.query is None else address("./", at_the_counter(parse_qsl(reply.query)))
         return ReplyLink(reply.words, then(reply, names), href, str(reply.value))
 
     replies = tuple(link(reply) for reply in item.answers if reply.value is not None)

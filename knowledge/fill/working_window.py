@@ -28,7 +28,7 @@ MOST_BARS = 5
 class Spread(Limits):
     """An interval and the best estimate within it."""
 
-    middle: float | None = None
+    middle: Annotated[float | None, Field(description="The best estimate; null where there is none.")] = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,7 +62,7 @@ class WorkingWindow:
     answer_id: str
     coldest_start_c: Annotated[float, Field(description="The coldest start, °C; where it is open, the coldest tried.")]
     hottest_c: Annotated[float, Field(description="The hottest oil, °C; where it is open, the hottest tried.")]
-    bars: tuple[Bar, ...]
+    bars: Annotated[tuple[Bar, ...], Field(description="A bar for each grade that is told, in its order.")]
 
 
 def working_window(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> WorkingWindow:

@@ -28,7 +28,7 @@ NAMES = {
     "GET /v1/fill": "fill_link",
     "POST /v1/fill/lubricants/{id}": "fill_lubricant",
     "GET /v1/fill/lubricants/{id}": "fill_lubricant_link",
-    "GET /v1/fill/curves": "fill_curves_link",
+    "GET /v1/fill/window": "fill_window",
     "POST /v1/jug": "jug",
     "POST /v1/drain": "drain",
     "POST /v1/symptom": "complaint",

@@ -112,7 +112,7 @@ def test_a_grade_that_no_class_has_is_named_as_the_book_prints_it(client, read) 
 def test_the_slip_says_what_to_do_about_what_is_in_the_box(client, read, plain) -> None:
     query = f"{BRONZE}&in_it_family=gl-5&in_it_grade=80W-90"
     text = client.get(f"/v1/fill?{query}").json()["leftover"]["text"]
-    for page in ("/", "/slip"):
+    for page in ("/why", "/slip"):
         assert plain(text) in read(client.get(f"{page}?{query}")).text
 
 
