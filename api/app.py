@@ -25,7 +25,12 @@ DESCRIPTION = """Which lubricant class fits a synchronized gearbox, in order, wi
 next question to ask. Leave out what you do not know. **The manufacturer's service data decides.**
 
 Each answer names the edition of the knowledge that spoke. Every error is `application/problem+json`; each kind
-is explained at `/problems`. Ignore fields you do not recognise; new ones may be added."""
+is explained at `/problems`.
+
+**A promise.** What `/v1` has stays: operations and their names, parameters, fields, types, units and the words of
+lists, and what was accepted is accepted. New fields may be added; ignore those you do not recognise. What has to go is
+marked `deprecated` here and named at `/v1/changes`, sends `Deprecation` and `Sunset` (RFC 9745, RFC 8594), and stays
+for twelve months at least. Texts for people, the rows of tables and what an answer advises may change with every edition."""
 # Matched one after the other; the first stands on the app itself, since what watches the service asks it often.
 ROUTERS = (
     service.router,
@@ -77,7 +82,7 @@ def _middleware(settings: Settings, base: KnowledgeBase, metrics: Metrics) -> li
         allow_origins=settings.origins,
         allow_methods=("GET", "HEAD", "POST"),
         allow_headers=("Content-Type", "If-None-Match"),
-        expose_headers=("ETag", "Knowledge-Version", "Request-Id"),
+        expose_headers=("Deprecation", "ETag", "Knowledge-Version", "Request-Id", "Sunset"),
     )
     return [
         Middleware(Envelope, headers={"Knowledge-Version": base.version}, metrics=metrics),

@@ -13,6 +13,7 @@ from starlette.datastructures import Headers
 from starlette.requests import ClientDisconnect
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from api.http.deprecation import deprecation_headers
 from api.http.observability import Metrics, RequestRecord
 from api.http.problems import KINDS, Refused, problem, problem_response
 from api.http.strict_json import body_type
@@ -104,6 +105,7 @@ class Envelope:
 
     def _added(self, scope: Scope, record: RequestRecord, present: Mapping[bytes, bytes]) -> list[tuple[bytes, bytes]]:
         added = [*self.headers, (b"request-id", record.request_id.encode())]
+        added += deprecation_headers(scope.get("route"))
         if b"content-security-policy" not in present:
             added.append((b"content-security-policy", POLICY))
         if b"cache-control" not in present:

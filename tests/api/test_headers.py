@@ -3,10 +3,17 @@
 import asyncio
 import gzip
 from collections.abc import Callable
+from datetime import date
 from typing import NamedTuple
 
 import httpx
 import pytest
+from fastapi import APIRouter
+
+from api.app import create_app
+from api.http.deprecation import deprecated
+from api.settings import Settings
+from tests.conftest import Client
 
 OWN = {"Origin": "https://shop.example"}
 OTHER = {"Origin": "https://elsewhere.example"}
@@ -176,3 +183,29 @@ def test_not_modified_may_be_read_by_the_shops_own_page(client) -> None:
     response = client.get("/v1/facings", headers={**OWN, "If-None-Match": "*"})
     assert response.status_code == 304
     assert response.headers["access-control-allow-origin"] == OWN["Origin"]
+
+
+def test_a_route_that_is_to_go_says_so_in_the_document_and_in_every_response(base) -> None:
+    """RFC 9745 section 2.1 has 2023-06-30T23:59:59Z as @1688169599: a second later is the day after it.
+
+    The form of Sunset is the date of HTTP, as RFC 8594 section 3 has it: `Sat, 31 Dec 2018 23:59:59 GMT` but for the
+    day of the week, which is a Monday. Both from memory.
+    """
+    router = APIRouter()
+
+    @router.get("/v1/old", **deprecated(date(2023, 7, 1), date(2018, 12, 31)))
+    async def old() -> dict[str, str]:
+        return {}
+
+    app = create_app(Settings(), base)
+    app.include_router(router)
+    for method, status in (("GET", 200), ("HEAD", 200)):
+        sent = Client(app).request(method, "/v1/old")
+        assert sent.status_code == status
+        assert sent.headers["deprecation"] == "@1688169600"
+        assert sent.headers["sunset"] == "Mon, 31 Dec 2018 00:00:00 GMT"
+        assert sent.headers["link"] == '</v1/changes>; rel="deprecation"'
+    paths = app.openapi()["paths"]
+    assert paths["/v1/old"]["get"]["deprecated"] is True
+    assert "deprecation" not in Client(app).get("/v1/facings").headers
+    assert "deprecated" not in paths["/v1/facings"]["get"]
