@@ -28,9 +28,10 @@ Each answer names the edition of the knowledge that spoke. Every error is `appli
 is explained at `/problems`.
 
 **A promise.** What `/v1` has stays: operations and their names, parameters, fields, types, units and the words of
-lists, and what was accepted is accepted. New fields may be added; ignore those you do not recognise. What has to go is
-marked `deprecated` here and named at `/v1/changes`, sends `Deprecation` and `Sunset` (RFC 9745, RFC 8594), and stays
-for twelve months at least. Texts for people, the rows of tables and what an answer advises may change with every edition."""
+lists, and what was accepted is accepted. New fields may be added; ignore those you do not recognise. What has to go
+is marked `deprecated` here and named at `/v1/changes`, sends `Deprecation` and `Sunset` (RFC 9745, RFC 8594), and
+stays for twelve months at least. Texts for people, the rows of tables and what an answer advises may change with
+every edition."""
 # Matched one after the other; the first stands on the app itself, since what watches the service asks it often.
 ROUTERS = (
     service.router,

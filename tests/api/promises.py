@@ -107,8 +107,13 @@ def breaks(old: Promises, new: Promises) -> Iterator[tuple[str, str]]:
 
 def _covers(kinds: list[str], kind: str) -> bool:
     """Whether a value of a kind is of one of some kinds."""
-    is_word, is_whole = kind.startswith("'"), kind == "integer"
-    return kind in kinds or "any" in kinds or (is_word and "string" in kinds) or (is_whole and "number" in kinds)
+    if kind in kinds or "any" in kinds:
+        return True
+    if kind.startswith("["):
+        lists = [other[1:-1].split("|") for other in kinds if other.startswith("[")]
+        return any(all(_covers(inner, part) for part in kind[1:-1].split("|")) for inner in lists)
+    wider = "string" if kind.startswith("'") else "object" if kind[0].isupper() else "number"
+    return wider in kinds and (wider != "number" or kind == "integer")
 
 
 def last_release() -> Promises:
