@@ -38,7 +38,7 @@ HEADERS = {
 }
 FIELDS = tomllib.loads(Path(__file__).with_name("fields.toml").read_text(encoding="utf-8"))
 NOT_MODIFIED = {"description": "The answer is the one whose `ETag` was sent in `If-None-Match`."}
-ANYWHERE = {405, 408, 500, 503}
+ANYWHERE = {405, 500}
 TAGS = {
     "fill": "What to fill a box with.",
     "jug": "Whether a jug is right, by itself and for a box.",

@@ -55,17 +55,24 @@ class Problem(BaseModel):
 MAY_BE = {
     400: "The body cannot be read as JSON.",
     404: "No entry has this id.",
+    408: "The body did not come in time.",
     413: "The body is larger than this service reads.",
     415: "The body is not sent as JSON.",
-    422: "A value cannot be used, or an id in the question is not known.",
+    422: "A value or a parameter cannot be used, or an id in the question is not known.",
+    503: "The service is stopping or has too much to do; ask again later.",
 }
 
 
+# Any route refuses a parameter that it does not know or that is repeated.
+EVERYWHERE = (422, 503)
+A_BODY = (400, 408, 413, 415)
+
+
 def documented(*statuses: int) -> dict[int | str, dict[str, Any]]:
-    """The `responses` of a route that may refuse with these statuses, beside whatever else may go wrong."""
+    """The `responses` of a route that may refuse with these statuses, beside those that each may and any other."""
     content = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
     named: dict[int | str, dict[str, Any]] = {
-        status: {"description": MAY_BE[status], "content": content} for status in statuses
+        status: {"description": MAY_BE[status], "content": content} for status in (*statuses, *EVERYWHERE)
     }
     return {"default": {"description": "Any other problem.", "content": content}, **named}
 

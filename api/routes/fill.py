@@ -7,7 +7,7 @@ from fastapi.concurrency import run_in_threadpool
 
 from api.batch import LINES, Batch, BatchAnswer, LinesResponse, in_lines, questions
 from api.charts.window import window_svg
-from api.http.problems import Refused, documented, unknown_entry
+from api.http.problems import A_BODY, Refused, documented, unknown_entry
 from api.http.strict_json import body_type, is_json
 from api.http.strict_route import StrictRoute
 from api.pictures import OR_A_PICTURE, AsPicture, Picture, drawn
@@ -42,7 +42,7 @@ class FillLink(FlatFillQuestion, DetailQuery):
     """A fill question as a link, and how much of its answer is asked for."""
 
 
-@router.post("/fill", responses=documented(400, 413, 415, 422))
+@router.post("/fill", responses=documented(*A_BODY))
 async def fill(
     question: FillQuestion, base: Base, shop: CurrentShop, asked: DetailAsked
 ) -> FullFillAnswer | FillAnswer:
@@ -54,7 +54,7 @@ async def fill(
     return await _answered(question, base, shop, asked.detail)
 
 
-@router.get("/fill", responses=documented(422))
+@router.get("/fill", responses=documented())
 async def fill_link(
     question: Annotated[FillLink, Query()], base: Base, shop: CurrentShop
 ) -> FullFillAnswer | FillAnswer:
@@ -68,7 +68,7 @@ async def fill_link(
 @router.post(
     "/fill/batch",
     openapi_extra={"requestBody": BATCH_BODY},
-    responses={200: BATCH_RESULTS, **documented(400, 413, 415, 422)},
+    responses={200: BATCH_RESULTS, **documented(*A_BODY)},
 )
 async def fill_batch(request: Request, base: Base, answers: DetailAsked) -> Response:
     """Many fill questions in one request: each gets the answer or the problem that it would get by itself, in order.
@@ -89,13 +89,13 @@ async def fill_batch(request: Request, base: Base, answers: DetailAsked) -> Resp
     raise Refused("unsupported-media-type", f"Send the body with Content-Type: application/json or {LINES}.")
 
 
-@router.post("/fill/lubricants/{id}", responses=documented(400, 404, 413, 415, 422))
+@router.post("/fill/lubricants/{id}", responses=documented(404, *A_BODY))
 async def fill_lubricant(id: LubricantId, question: FillQuestion, base: Base, shop: CurrentShop) -> LubricantAnswer:
     """One class explained for one box: every finding of a rule that is concerned, its figures, limits and sources."""
     return _explained(id, question, base, shop)
 
 
-@router.get("/fill/lubricants/{id}", responses=documented(404, 422))
+@router.get("/fill/lubricants/{id}", responses=documented(404))
 async def fill_lubricant_link(
     id: LubricantId, question: Annotated[FlatFillQuestion, Query()], base: Base, shop: CurrentShop
 ) -> LubricantAnswer:
@@ -103,7 +103,7 @@ async def fill_lubricant_link(
     return _explained(id, question.question(), base, shop)
 
 
-@router.get("/fill/window", response_model=WorkingWindow, responses={**documented(422), **OR_A_PICTURE})
+@router.get("/fill/window", response_model=WorkingWindow, responses={**documented(), **OR_A_PICTURE})
 async def fill_window(
     question: Annotated[FlatFillQuestion, Query()], base: Base, shop: CurrentShop, as_picture: AsPicture
 ) -> WorkingWindow | Picture:

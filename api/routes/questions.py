@@ -5,7 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 
 from api.charts.viscosity import viscosity_chart
-from api.http.problems import documented
+from api.http.problems import A_BODY, documented
 from api.http.strict_route import StrictRoute
 from api.pictures import OR_A_PICTURE, AsPicture, Picture, drawn
 from api.routes.dependencies import Base, CurrentShop, DetailAsked
@@ -21,7 +21,7 @@ from knowledge.symptom.question import SymptomQuestion
 from knowledge.viscosity import ViscosityAnswer, ViscosityQuestion, viscosity_answer
 
 router = APIRouter(prefix="/v1", route_class=StrictRoute)
-REFUSALS = documented(400, 413, 415, 422)
+REFUSALS = documented(*A_BODY)
 
 
 @router.post("/jug", tags=["jug"], response_model=FullJugAnswer | JugAnswer, responses=REFUSALS)
@@ -55,7 +55,7 @@ def complaint(question: SymptomQuestion, base: Base, shop: CurrentShop, asked: D
     "/viscosity",
     tags=["viscosity"],
     response_model=ViscosityAnswer,
-    responses={**documented(422), **OR_A_PICTURE},
+    responses={**documented(), **OR_A_PICTURE},
 )
 async def viscosity(
     question: Annotated[ViscosityQuestion, Query()], base: Base, as_picture: AsPicture

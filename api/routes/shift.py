@@ -5,7 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 
 from api.charts.shift import shift_chart
-from api.http.problems import documented
+from api.http.problems import A_BODY, documented
 from api.http.strict_route import StrictRoute
 from api.pictures import A_PICTURE, OR_A_PICTURE, AsPicture, Picture, drawn
 from api.routes.dependencies import Base, DetailAsked, DetailQuery
@@ -23,7 +23,7 @@ class ShiftLink(FlatShiftQuestion, DetailQuery):
 @router.post(
     "/shift",
     response_model=ShiftAnswer | FullShiftAnswer,
-    responses={**documented(400, 413, 415, 422), **OR_A_PICTURE},
+    responses={**documented(*A_BODY), **OR_A_PICTURE},
 )
 async def shift(
     question: ShiftQuestion, base: Base, as_picture: AsPicture, asked: DetailAsked
@@ -40,7 +40,7 @@ async def shift(
 @router.get(
     "/shift",
     response_model=ShiftAnswer | FullShiftAnswer,
-    responses={**documented(422), **OR_A_PICTURE},
+    responses={**documented(), **OR_A_PICTURE},
 )
 async def shift_by_link(
     question: Annotated[ShiftLink, Query()], base: Base, as_picture: AsPicture
@@ -49,7 +49,7 @@ async def shift_by_link(
     return await shift(question.question(), base, as_picture, question)
 
 
-@router.get("/shift/curve", response_class=Picture, responses={**documented(422), **A_PICTURE})
+@router.get("/shift/curve", response_class=Picture, responses={**documented(), **A_PICTURE})
 async def shift_curve(question: Annotated[FlatShiftQuestion, Query()], base: Base) -> Picture:
     """Speed difference, torque and temperature of the face over one shift, as a drawing from a link.
 

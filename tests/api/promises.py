@@ -81,7 +81,8 @@ def breaks(old: Promises, new: Promises) -> Iterator[tuple[str, str]]:
     for owner, fields in old.items():
         side, _, name = owner.partition(" ")
         if owner not in new:
-            yield name, "is gone"
+            if side == ASKED and " " in name:  # A model that is gone is missing in the field that had it.
+                yield name, "is gone"
             continue
         for field, was in fields.items():
             now, place = new[owner].get(field), f"{name} {field}"

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from jsonschema import Draft202012Validator
 from openapi_spec_validator import validate
 
 from api.app import ROUTERS, create_app
@@ -282,6 +283,44 @@ def test_each_operation_says_what_it_does_and_how_it_fails(written) -> None:
         errors = {status: it for status, it in operation["responses"].items() if status not in ("200", "304")}
         assert "default" in errors
         assert all(list(response["content"]) == [PROBLEM] for response in errors.values())
+
+
+def test_each_operation_lists_the_refusals_that_it_makes(written, client) -> None:
+    for place, operation in operations(written):
+        method, path = place.split(" ")
+        path, _ = asked_by_example(f"GET {path}", operation)
+        asked: list[dict[str, Any]] = [
+            {"params": {"no_such": "1"}},
+            {"params": [("detail", "short"), ("detail", "full")]},
+        ]
+        if method == "POST":
+            asked += [{"content": b"{"}, {"content": b"{", "headers": HEADERS}, {"json": [], "headers": HEADERS}]
+            asked += [{"content": b" " * 3_000_000, "headers": HEADERS}]
+            assert "408" in operation["responses"], place
+        assert "503" in operation["responses"], place
+        for given in asked:
+            status = client.request(method, path, **given).status_code
+            assert str(status) in operation["responses"], (place, given)
+
+
+def test_every_example_is_what_its_schema_says(written) -> None:
+    def hold(schema: dict[str, Any], value: Any) -> None:
+        Draft202012Validator({**schema, "components": written["components"]}).validate(value)
+
+    schemas = written["components"]["schemas"].values()
+    fields = [field for schema in schemas for field in schema.get("properties", {}).values()]
+    shown = [part["schema"] for _, operation in operations(written) for part in operation.get("parameters", ())]
+    for schema in (*fields, *shown):
+        for example in schema.get("examples") or ():
+            hold(schema, example)
+    for _, operation in operations(written):
+        for body in (operation.get("requestBody", {}), *operation["responses"].values()):
+            for content in body.get("content", {}).values():
+                if "example" in content:
+                    hold(content["schema"], content["example"])
+                for example in content.get("examples", {}).values():
+                    name = example.get("$ref", "").rpartition("/")[2]
+                    hold(content["schema"], (written["components"]["examples"][name] if name else example)["value"])
 
 
 def test_the_request_examples_are_the_demo_questions_and_each_gets_an_answer(written, client) -> None:
