@@ -4,15 +4,16 @@ Bars are placed in percent and texts at their real size, so that the drawing fil
 its letters. It stands alone in black on white; set into a page it takes the colours of that page.
 """
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from api.rendering import celsius, rendered
 from knowledge.fill.working_window import Bar, WorkingWindow
-from knowledge.text import listed, plain
+from knowledge.text import listed, plain, within_a_sentence
 
 COLDEST_DRAWN_C, HOTTEST_DRAWN_C = -45.0, 155.0
 KINDS = ("slow", "free", "short")
-TICKS_C = (-40, -20, 0, 20, 40, 60, 80, 100, 120, 140)
+TICKS_C = (-40, 0, 40, 80, 120)
 
 
 class Span(NamedTuple):
@@ -33,6 +34,7 @@ def window_svg(window: WorkingWindow) -> str:
             (_percent(window.hottest_c), f"hottest oil {celsius(window.hottest_c)}", "end"),
         ),
         ticks=[(_percent(tick), plain(tick)) for tick in TICKS_C],
+        order=_order(window.bars),
         about=_about(window),
     )
 
@@ -59,6 +61,11 @@ def _doubt(bar: Bar) -> Span | None:
         return None
     start = _percent(bar.free_from_c.min)
     return Span("doubt", start, round(_percent(bar.free_from_c.max) - start, 1))
+
+
+def _order(bars: Sequence[Bar]) -> str:
+    """Why the first bar stands first."""
+    return f"{bars[0].lubricant.grade} stands first: {within_a_sentence(bars[0].because)}" if bars else ""
 
 
 def _about(window: WorkingWindow) -> str:

@@ -70,11 +70,11 @@ def counter(request: Request, base: Base, now: ShopNow) -> Response:
         values,
         base,
         now,
-        ours=flat_fields(filled),
+        ours=_ours(filled, base),
         view=fill_view(answer, from_box, base, has_shelf=asked.use_shelf),
         knows_nothing=not values,
         slip=stamped("slip", stated, answer, date.today()),
-        picture=_picture(asked, base, now.shop),
+        picture=None if knows_nothing(filled) else _picture(asked, base, now.shop),
     )
 
 
@@ -96,6 +96,13 @@ def why(request: Request, base: Base, now: ShopNow) -> Response:
         window_of=working_window(asked, base, now.shop),
         upkeep=tuple(upkeep_lines(answer.upkeep)),
     )
+
+
+@router.get("/how")
+async def how_to_tell(request: Request, base: Base) -> Response:
+    """How to find out what a field of the counter asks for."""
+    query = address("", at_the_counter(request.query_params.multi_items()))
+    return _page("how.html", query=query, unknowns=base.unknowns.values())
 
 
 @router.get("/slip")
@@ -185,11 +192,17 @@ def _box_page(
         said=" · ".join(row.chip for row in form if row.state != "open"),
         shop=now,
         families=[row.label for row in base.families.values()],
-        grades=dict.fromkeys(row.grade for row in base.lubricant_rows.values()),
         mistakes=mistakes,
         view=view,
         **context,
     )
+
+
+def _ours(filled: FillQuestion, base: KnowledgeBase) -> dict[str, str]:
+    """What a box of the shop fills in, in flat fields; of several ring sets their facings."""
+    facings = dict.fromkeys(base.facings[ring.facing].words for ring in filled.rings or () if ring.facing)
+    several = {"facing": ", ".join(facings)} if len(filled.rings or ()) > 1 else {}
+    return flat_fields(filled) | several
 
 
 def _counted(given: Iterable[tuple[str, str]], values: Mapping[str, str], shop: Shop) -> FillQuestion:
@@ -202,9 +215,7 @@ def _counted(given: Iterable[tuple[str, str]], values: Mapping[str, str], shop: 
 
 
 def _picture(question: FillQuestion, base: KnowledgeBase, shop: Shop) -> str | None:
-    """The working window; None where nothing leads, or too little is known to draw one."""
-    if knows_nothing(question):
-        return None
+    """The working window; None where nothing leads."""
     window = working_window(question, base, shop)
     return window_svg(window) if window.bars else None
 

@@ -1,5 +1,6 @@
 """The rows of the counter page: what is known of the box, each with its choices and how to find out."""
 
+import re
 from collections.abc import Iterable, Mapping
 from typing import Literal, NamedTuple, get_args
 
@@ -10,14 +11,18 @@ from knowledge.parts.request_model import FinalDrive
 from knowledge.shop.shop import Shop
 
 DONT_KNOW = "not said"
+OPEN = "?"
 YES_NO = (("true", "yes"), ("false", "no"))
 USUAL_STARTS_C = (-30, -20, -15, -10, 0, 10)
+# What a row need not tell while it is closed.
+UNTOLD = ("service_note", "service_interval_km", "body", "cones")
+IS_NUMBER = re.compile(r"-?\d{1,3}(\.\d+)?").fullmatch
 State = Literal["said", "ours", "open"]
 # For each row its fields; for each field its legend and its shape: `chips` are all in sight, a `list` opens, a `line`
 # is written in, `degrees` are chips and a line beside them.
 ROWS = {
     "Our own table": {"box_ref": ("A box we know", "list")},
-    "What kind of box": {"box_kind": ("It is out of", "chips")},
+    "What kind of box": {"box_kind": ("It is out of", "list")},
     "The book names": {
         "service_family": ("Kind of fluid it names", "family"),
         "service_grade": ("Grade it names", "grade"),
@@ -38,7 +43,7 @@ ROWS = {
         "ring_fluid_family": ("Kind of fluid the rings' maker names", "family"),
         "ring_fluid_grade": ("Grade the rings' maker names", "grade"),
     },
-    "Limited slip, wet clutch": {
+    "Slip, wet clutch": {
         "limited_slip": ("Limited-slip clutch in the same oil", "chips"),
         "wet_clutch": ("Wet clutch in the same oil", "chips"),
     },
@@ -65,7 +70,7 @@ class Field(NamedTuple):
     legend: str
     shape: str
     choices: tuple[Choice, ...]
-    how_to_tell: str | None
+    has_help: bool
     value: str
     mistake: str | None = None
 
@@ -95,12 +100,14 @@ class Row(NamedTuple):
     @property
     def chip(self) -> str:
         """What is known, in as few words as there is room for."""
-        said = [_in_short(field, len(self.fields)) for field in self.fields if field.value]
-        return " · ".join(said) or self.ours or DONT_KNOW
+        said = [_in_short(field, len(self.fields)) for field in self.fields if field.value and field.name not in UNTOLD]
+        return " · ".join(said) or self.ours or OPEN
 
 
 def _in_short(field: Field, among: int) -> str:
     """A yes or no among several needs the name of what it answers."""
+    if field.name.endswith("_c"):
+        return celsius(field.value) if IS_NUMBER(field.value) else field.value
     if among == 1 or field.chosen not in dict(YES_NO).values():
         return field.chosen
     name = field.name.replace("_", " ")
@@ -127,7 +134,7 @@ def counter_form(
             if value and shape != "degrees" and value not in dict(offered):
                 offered = (*offered, Choice(value, value))
             offered = (Choice("", DONT_KNOW), *offered)
-        return Field(name, legend, shape, offered, row.how_to_tell if row else None, value, (mistakes or {}).get(name))
+        return Field(name, legend, shape, offered, row is not None, value, (mistakes or {}).get(name))
 
     def row(title: str, fields: Mapping[str, tuple[str, str]]) -> Row:
         known = Row(title, tuple(field(name, *shown, (ours or {}).get(name, "")) for name, shown in fields.items()), "")
@@ -144,6 +151,7 @@ def legends(form: tuple[Row, ...]) -> dict[str, str]:
 
 def _choices(base: KnowledgeBase, shop: Shop) -> dict[str, tuple[Choice, ...]]:
     """What may be chosen in each field."""
+    families = tuple((row.id, row.label) for row in base.families.values())
     offered: dict[str, Iterable[tuple[str, str]]] = {
         "box_ref": ((box.id, box.name) for box in shop.boxes.values()),
         "facing": (*((row.id, row.words) for row in base.facings.values()), ("none", "no rings")),
@@ -151,6 +159,7 @@ def _choices(base: KnowledgeBase, shop: Shop) -> dict[str, tuple[Choice, ...]]:
         "coldest_start_c": ((f"{start_c}", celsius(start_c)) for start_c in USUAL_STARTS_C),
         "final_drive": ((kind, kind) for kind in get_args(FinalDrive.__value__)),
         "box_kind": ((row.id, row.words) for row in base.rows(BoxKindRow)),
+        **dict.fromkeys(("service_family", "ring_fluid_family", "in_it_family"), families),
         **dict.fromkeys(("yellow_metal", "limited_slip", "wet_clutch", "replaced"), YES_NO),
         **{
             name: [(row.value, row.words) for row in base.plausible_values if row.field == name]

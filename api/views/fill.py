@@ -13,7 +13,7 @@ from knowledge.fill.answer import AskNext, FillAnswer, FirstShifts, Reply
 from knowledge.jug.answer import JudgedJug
 from knowledge.loading.schema import FamilyRow, WordRow
 from knowledge.shop.models import FromBox
-from knowledge.text import listed, plain, within_a_sentence
+from knowledge.text import listed, plain
 
 SENTENCES = re.compile(r"(?<=[.!?]) (?=[A-Z])")
 
@@ -54,7 +54,6 @@ class FillView(NamedTuple):
     headline: str
     say: str
     unless: str
-    order: str
     caution: str
     shelf: str | None
     asked: Question | None
@@ -87,7 +86,6 @@ def fill_view(
         headline=headline(answer, base),
         say=_without_class(answer),
         unless=as_sentence(f"unless {answer.unless[0]}") if answer.unless else "",
-        order=f"{leader.lubricant.grade} stands first: {within_a_sentence(leader.because)}" if leader else "",
         caution=first_sentence(answer.cautions[0].text) if answer.cautions else "",
         shelf=_on_the_shelf(jugs) if has_shelf and answer.outcome == "settled" else None,
         asked=questions[0] if questions and answer.outcome != "settled" else None,
@@ -123,11 +121,11 @@ def headline(answer: FillAnswer, base: KnowledgeBase) -> str:
 
 
 def _without_class(answer: FillAnswer) -> str:
-    """What is read aloud, without the sentence that the headline already says."""
-    if answer.leader is None or not answer.say.startswith("Fill "):
-        return answer.say
-    told = SENTENCES.split(answer.say)[1:]
-    return " ".join(told[1:] if told and told[0].endswith(" as good.") else told)
+    """What is read aloud, without the class and the question that stand beside it in large letters."""
+    told = SENTENCES.split(answer.say)
+    if answer.leader and told[0].startswith(("Fill ", "Ask ")):
+        told = told[1:]
+    return " ".join(told[1:] if told[0].endswith(" as good.") else told)
 
 
 def first_sentence(text: str) -> str:
