@@ -14,7 +14,8 @@ SEVERAL = "unanswerable"
 
 def repeated(given: Iterable[tuple[str, str]]) -> list[str]:
     """The names that an address sets more than once and must not."""
-    return [name for name, count in Counter(name for name, value in given if value.strip()).items() if count > 1 and name != SEVERAL]
+    counts = Counter(name for name, value in given if value.strip())
+    return [name for name, count in counts.items() if count > 1 and name != SEVERAL]
 
 
 def cleaned(given: Iterable[tuple[str, str]]) -> dict[str, str]:
