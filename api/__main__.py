@@ -1,4 +1,4 @@
-"""`python -m api` serves; `python -m api ask FILE.json` answers in the terminal."""
+"""`python -m api` serves; `python -m api ask FILE.json` answers in the terminal, `fill-table` a whole catalogue."""
 
 import os
 import sys
@@ -9,12 +9,17 @@ from knowledge.errors import FaultyShop, FaultyTables, UnknownRegion
 
 
 def main(arguments: Sequence[str]) -> int:
-    """Run one of the two.
+    """Run one of the three.
 
     The exit code is 0, or 1 when the tables of the knowledge cannot be used, 2 when the shop's, the flags or the
     question cannot, 3 when the address cannot be listened on. SIGTERM ends a server of one worker by that signal.
     """
     try:
+        if arguments[:1] == ["fill-table"]:
+            # Imported here: nothing else needs processes.
+            from api.fill_table import fill_table
+
+            return fill_table(arguments[1:])
         return ask(arguments[1:]) if arguments[:1] == ["ask"] else serve(arguments)
     except FaultyShop as error:
         print(f"The tables of the shop cannot be used:\n{error}", file=sys.stderr)

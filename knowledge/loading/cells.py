@@ -227,10 +227,11 @@ def _validated(
             for item in error.errors(include_url=False):
                 field = str(item["loc"][0]) if item["loc"] else ""
                 at, column = places.get(field, (line, 1))
-                faults.append(Fault(file, at, column, f"{'.'.join(map(str, item['loc']))}: {_sentence(item)}"))
+                faults.append(Fault(file, at, column, f"{'.'.join(map(str, item['loc']))}: {sentence(item)}"))
 
 
-def _sentence(error: Mapping[str, Any]) -> str:
+def sentence(error: Mapping[str, Any]) -> str:
+    """An error of a cell in words."""
     context, message = error.get("ctx", {}), str(error["msg"])
     if error["type"] == "string_pattern_mismatch":
         return PATTERNS.get(context["pattern"], message)

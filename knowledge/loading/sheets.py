@@ -11,6 +11,7 @@ from typing import NamedTuple
 SEPARATORS = (",", ";", "\t")
 # A cell may hold line breaks; a quotation mark that nobody closed must not swallow the rest of a table.
 MOST_LINES_OF_A_ROW = 50
+LONGEST_LINE = 100_000
 SAVE_AS_TEXT = "save the table as CSV UTF-8"
 OWN_FORMATS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 TWO_OF_UTF_8 = re.compile(rb"[\xc2-\xdf][\x80-\xbf]|[\xe0-\xef][\x80-\xbf]{2}")
@@ -39,7 +40,7 @@ class UnreadableSheet(ValueError):
 
 
 class SheetRow(NamedTuple):
-    """The cells of a row and the line it begins at, or what keeps it from being read."""
+    """The cells of a row and the line it begins at; with a fault they are not to be relied upon."""
 
     line: int
     cells: Sequence[str]
@@ -107,13 +108,19 @@ def rows_of(lines: Iterable[str], separator: str) -> Iterator[SheetRow]:
     """The rows of some lines with their ends, blank ones too; one that cannot be read costs no other."""
     source, ahead, line = iter(lines), deque[str](), 1
     while (first := ahead.popleft() if ahead else next(source, None)) is not None:
+        if len(first) > LONGEST_LINE:
+            yield SheetRow(line, (), f"is longer than {LONGEST_LINE} characters")
+            line += 1
+            continue
         more = _lines_in_quotes(first, ahead, source)
         cells = _cells((first, *islice(ahead, more)), separator) if more else None
         if cells is None:
             more, cells = 0, _cells((first,), separator)
-        yield SheetRow(
-            line, cells or (), "" if cells is not None else "a quotation mark is not closed, or out of place"
-        )
+        if cells is None:
+            (guessed,) = csv.reader((first,), delimiter=separator)
+            yield SheetRow(line, guessed, "a quotation mark is not closed, or out of place")
+        else:
+            yield SheetRow(line, cells)
         for _ in range(more):
             ahead.popleft()
         line += 1 + more

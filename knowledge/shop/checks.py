@@ -49,13 +49,18 @@ def _impossible_rings(tables: Tables, base: KnowledgeBase) -> Iterator[Fault]:
             yield placed.fault("box", f"box: {row.box!r} has more than {MOST_RING_SETS} ring sets")
         if box.has_rings is False:
             yield placed.fault("box", f"box: the table of boxes says that {row.box!r} has no rings")
-        parts = (base.facings.get(row.facing or ""), base.bodies.get(row.body or ""))
-        if box.yellow_metal is False and any(part and part.copper_alloy for part in parts):
+        if box.yellow_metal is False and is_of_yellow_metal(row, base):
             message = f"yellow_metal: says no, but line {placed.line} of {placed.file} gives this box a ring of it"
             yield boxes[row.box].fault("yellow_metal", message)
     for id, named in boxes.items():
         if named.row.has_rings and id not in sets:
             yield named.fault("has_rings", NO_RING_ROW)
+
+
+def is_of_yellow_metal(row: RingSetRow, base: KnowledgeBase) -> bool:
+    """Whether the rings of a set are surely of a copper alloy, or faced with one."""
+    parts = (base.facings.get(row.facing or ""), base.bodies.get(row.body or ""))
+    return any(part is not None and part.copper_alloy for part in parts)
 
 
 def _impossible_jug(placed: Placed[ShelfRow]) -> Iterator[Fault]:

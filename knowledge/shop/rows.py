@@ -32,6 +32,7 @@ from knowledge.parts.request_model import (
 ShopId = Annotated[Id, Field(max_length=LONGEST_ID)]
 Notes = Annotated[str, Field(max_length=500)]
 Litres = Annotated[Number, Field(ge=0, le=10_000)]
+NO_RINGS = "Of a box without synchronizer rings has_rings says no."
 A_DATE = (
     "looks like a date that a spreadsheet made of gears such as 1-2; make the column one of text, then type them anew"
 )
@@ -77,7 +78,7 @@ class RingSetRow(Row):
 
     box: Annotated[Identifier, Refers("boxes")]
     gears: Annotated[Words, AfterValidator(_gears)] | None = None
-    facing: Annotated[Identifier | None, Refers("facings")] = None
+    facing: Annotated[Identifier | None, Refers("facings", if_none=NO_RINGS)] = None
     body: Annotated[Identifier | None, Refers("bodies")] = None
     cones: Cones | None = None
     condition: Annotated[Condition | None, OR_A_WORD, Refers("conditions")] = None

@@ -1,7 +1,7 @@
 """The shop's own boxes and shelf, and what a box fills in where a question leaves it out."""
 
 import hashlib
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
@@ -36,7 +36,7 @@ class Shop:
     ) -> "Shop":
         """The shop made of checked rows; without any it is an empty one."""
         ring_rows = tuple(rings)
-        made_boxes = {row.id: _box(row, [ring for ring in ring_rows if ring.box == row.id]) for row in boxes}
+        made_boxes = {row.id: box_of(row, [ring for ring in ring_rows if ring.box == row.id]) for row in boxes}
         made_shelf = {row.id: shelf_jug(row) for row in shelf}
         digest = digest_of(made_boxes, made_shelf)
         return cls(MappingProxyType(made_boxes), MappingProxyType(made_shelf), digest, region)
@@ -69,7 +69,8 @@ def digest_of(boxes: Mapping[str, Box], shelf: Mapping[str, ShelfJug]) -> str:
     return f"sha256:{sums.hexdigest()}"
 
 
-def _box(row: BoxRow, ring_rows: list[RingSetRow]) -> Box:
+def box_of(row: BoxRow, ring_rows: Sequence[RingSetRow]) -> Box:
+    """The box that a row and those of its ring sets describe."""
     rings = tuple(map(_ring, ring_rows))
     service = ServiceData(**{name: getattr(row, f"service_{name}") for name in ServiceData.model_fields})
     return Box(
