@@ -27,7 +27,7 @@ class FluidNamed(RequestModel):
     """A fluid that somebody names, by family, grade or both."""
 
     family: Annotated[Identifier | None, Refers("families")] = optional("An id of /v1/families.", "mtf")
-    grade: Grade | None = optional("Viscosity grade as printed.", "75W-80")
+    grade: Annotated[Grade | None, Refers("grades")] = optional("Viscosity grade as printed.", "75W-80")
 
 
 class Ring(RequestModel):

@@ -60,8 +60,10 @@ def test_a_grade_that_says_nothing_is_refused(grade: str) -> None:
 
 @pytest.mark.parametrize("grade", ["rubbish", "see the book", "90W", "75W-91", "85W-80", "VG 33", "100", "EP"])
 def test_a_grade_that_cannot_be_read_is_refused_and_never_followed(base, grade: str) -> None:
-    item = refused(base, {"service_data": {"family": "mtf", "grade": grade}})["/service_data/grade"]
-    assert (item.code, "75W-90" in item.known) == ("unreadable_grade", True)
+    named = {"family": "mtf", "grade": grade}
+    told = refused(base, {"service_data": named, "rings": [{"fluid_named": named}]})
+    for item in (told["/service_data/grade"], told["/rings/0/fluid_named/grade"]):
+        assert (item.code, "75W-90" in item.known) == ("unreadable_grade", True)
 
 
 @pytest.mark.parametrize(
