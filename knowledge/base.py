@@ -108,6 +108,7 @@ class KnowledgeBase:
     tables: Mapping[str, tuple[schema.Row, ...]]
     _ids: Mapping[str, tuple[str, ...]]
     _rows: Mapping[type[schema.Row], tuple[Any, ...]]
+    _by_id: Mapping[type[schema.Row], Mapping[str, Any]]
 
     @classmethod
     def of(cls, tables: Tables, *, version: str, digest: str, changes: tuple[Change, ...] = ()) -> "KnowledgeBase":
@@ -161,6 +162,7 @@ class KnowledgeBase:
             tables=MappingProxyType({name: tables.rows(model) for name, model in tables.by_name.items()}),
             _ids=MappingProxyType({name: tables.ids(name) for name in tables.by_name}),
             _rows=MappingProxyType({model: tables.rows(model) for model in tables.by_name.values()}),
+            _by_id=MappingProxyType({model: _by_id(tables, model) for model in tables.by_name.values() if model.keys}),
         )
 
     def rows(self, model: type[AnyRow]) -> tuple[AnyRow, ...]:
@@ -169,7 +171,7 @@ class KnowledgeBase:
 
     def by_id(self, model: type[AnyRow]) -> Mapping[str, AnyRow]:
         """The same rows by their ids."""
-        return MappingProxyType({row_id(row): row for row in self.rows(model)})
+        return self._by_id[model]
 
     def ids(self, table: str) -> tuple[str, ...]:
         """The ids of a table by its name."""

@@ -163,7 +163,7 @@ class Lubricant:
     @property
     def thickest_kv100_mm2_s(self) -> float:
         """The most KV100, in tenths, that a data sheet of its grade may print."""
-        return self._kv100_tenths[-1] / 10
+        return self._kv100_tenths[-1] / 10 if self._kv100_tenths else self.kv100_max_mm2_s
 
     @property
     def _kv100_tenths(self) -> range:

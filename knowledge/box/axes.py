@@ -95,6 +95,8 @@ def axis_of(place: int, question: FillQuestion, base: KnowledgeBase) -> Axis:
         at = dict(zip(fields, values, strict=True))
         if all(item.holds(question, base, *(at[field] for field in item.reads)) for item in POSSIBLE_ALONG[place]):
             alternatives.append(values)
+    if len(alternatives) == 1:
+        return Axis(fields, tuple(alternatives), np.ones(1), ())
     weights = weights_of(place, alternatives, question, base)
     met = [values for values, weight in zip(alternatives, weights, strict=True) if weight]
     alternatives, weights = (met, weights[weights > 0]) if met else (alternatives, np.ones(len(alternatives)))

@@ -84,8 +84,12 @@ class Cases:
         question, base = self.question, self.base
         reads = FACTS[name].reads
         if reads and AXIS_OF[reads[0]] == RINGS and question.rings is None and question.ring_geometry is None:
-            return _facts_of_unknown_rings(base, _of_rings(question))[name]
+            return self._facts_of_rings[name]
         return fact_values(name, self.axes, question, base)
+
+    @cached_property
+    def _facts_of_rings(self) -> Mapping[str, FactValues]:
+        return _facts_of_unknown_rings(self.base, _of_rings(self.question))
 
     def values(self, fact: str) -> tuple[Any, ...]:
         """The different values of a fact."""

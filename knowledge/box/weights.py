@@ -39,6 +39,11 @@ def kinds_within(id: str | None, base: KnowledgeBase) -> tuple[BoxKindRow, ...]:
     return tuple(row for row in rows if id is None or id in (row.id, row.layout))
 
 
+def kinds_to_reply(id: str | None, base: KnowledgeBase) -> tuple[str, ...]:
+    """What may be replied to the question for the kind of a box: the layouts, or of one that is known its eras."""
+    return tuple(dict.fromkeys((row.layout if id is None else None) or row.id for row in kinds_within(id, base)))
+
+
 def kind_shares(id: str | None, stated: Mapping[str, str], base: KnowledgeBase) -> dict[str, float]:
     """How likely each kind of box is, after Bayes, from what is stated; of equal weight where nothing agrees."""
     found = {}

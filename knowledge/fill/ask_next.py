@@ -9,7 +9,7 @@ from knowledge.box.question import MOST_UNANSWERABLE, FillQuestion, ServiceData,
 from knowledge.fill.answer import AskNext, FillPatch, Outcome, Reply
 from knowledge.judging.condition import value_words
 from knowledge.judging.judgement import Judgement
-from knowledge.judging.questions import SERVICE_DATA, OpenQuestion, PossibleReply, replies_by_kind
+from knowledge.judging.questions import SERVICE_DATA, OpenQuestion, replies_by_kind
 from knowledge.parts.ring import Ring
 from knowledge.text import significant
 
@@ -34,12 +34,14 @@ def _were_they_changed(judgement: Judgement) -> Iterator[OpenQuestion]:
     pointer = base.unknowns[REPLACED].pointer
     if not question.rings or pointer in question.unanswerable or question.rings[0].replaced is not None:
         return
-    replies = []
-    for value in (True, False):
-        rings = tuple(ring.model_copy(update={REPLACED: value}) for ring in question.rings)
-        then = Judgement.of(question.model_copy(update={"rings": rings}), base)
-        replies.append(PossibleReply(value, then.leader if then.named.is_listed else None))
-    yield OpenQuestion(REPLACED, pointer, 1.0, tuple(replies))
+    rings = question.rings
+
+    def then(value: bool) -> int | None:
+        update = {"rings": tuple(ring.model_copy(update={REPLACED: value}) for ring in rings)}
+        after = Judgement.of(question.model_copy(update=update), base)
+        return after.leader if after.named.is_listed else None
+
+    yield OpenQuestion(REPLACED, pointer, 1.0, (True, False), then)
 
 
 def ask_next(questions: Iterable[OpenQuestion], asked: FillQuestion, judgement: Judgement) -> tuple[AskNext, ...]:

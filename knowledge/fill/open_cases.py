@@ -41,7 +41,7 @@ def _other_leads(judgement: Judgement) -> Iterator[tuple[str, Lead]]:
             words = phrase.format(values=values_in_words(field, values, judgement.base))
             then = ONLY_THE_BOOK if lead.leader is None else f"then {judgement.lubricants[lead.leader].short_name}"
             found.append((-weight, f"{words}: {then}", lead))
-    found.sort(key=lambda item: item[0])
+    found.sort(key=lambda item: round(item[0], 9))
     yield from ((text, lead) for _, text, lead in found)
 
 

@@ -1,7 +1,8 @@
 """The lubricants that a jug may hold: what its label leaves open, narrowed by what its data sheet measures."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import fields, replace
+from dataclasses import replace
+from math import inf, isinf, log
 from typing import Any
 
 from knowledge.base import KnowledgeBase
@@ -13,9 +14,7 @@ from knowledge.parts.jug import CopperStrip
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import viscosity_line
 
-HALVINGS = 40
-
-PROPERTIES = tuple(field.name for field in fields(Lubricant))
+MOST_STEPS, NEAR_ENOUGH = 60, 1e-10
 
 
 def possible_lubricants(sheet: Sheet) -> tuple[Lubricant, ...]:
@@ -31,6 +30,11 @@ def possible_lubricants(sheet: Sheet) -> tuple[Lubricant, ...]:
             key = (one.family.id, one.grade, one.corners, one.cold_limit_c, one.density15_kg_m3)
             found.setdefault(key, one)
     return tuple(found.values())
+
+
+def how_open(sheet: Sheet) -> int:
+    """How many classes the label of a jug leaves open."""
+    return sum(1 for _ in _of_label(sheet))
 
 
 def _of_label(sheet: Sheet) -> Iterator[Lubricant]:
@@ -129,21 +133,30 @@ def _corners(pairs: Iterable[tuple[float, float]]) -> tuple[Corner, ...]:
 
 
 def _kv100_at(viscosity_index: float, kv40_mm2_s: float, lubricant: Lubricant) -> float:
-    """The KV100 of an oil of known KV40 and viscosity index, halved down to; it rises with KV40."""
+    """The KV100 of an oil of known KV40 and viscosity index: it rises with KV40, nearly as a power of it.
 
-    def kv40_at(kv100_mm2_s: float) -> float:
-        return lubricant.kv40_mm2_s(kv100_mm2_s=kv100_mm2_s, viscosity_index=viscosity_index)
+    By false position on the logarithms, where an end that stays is taken at half its distance (the Illinois rule).
+    """
+
+    def beyond(kv100_mm2_s: float) -> float:
+        try:
+            return log(lubricant.kv40_mm2_s(kv100_mm2_s=kv100_mm2_s, viscosity_index=viscosity_index) / kv40_mm2_s)
+        except OutOfRange:
+            return inf
 
     low, high = lubricant.reference_oils[0].kv100_min_mm2_s, kv40_mm2_s
-    if high <= low or kv40_at(low) > kv40_mm2_s:
-        raise OutOfRange(quantity="KV40", value=kv40_mm2_s, low=low, high=float("inf"), unit="mm2/s")
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        try:
-            is_below = kv40_at(middle) < kv40_mm2_s
-        except OutOfRange:
-            is_below = False
-        low, high = (middle, high) if is_below else (low, middle)
+    low_at, high_at, moved = beyond(low), inf, 0
+    if high <= low or low_at > 0:
+        raise OutOfRange(quantity="KV40", value=kv40_mm2_s, low=low, high=inf, unit="mm2/s")
+    for _ in range(MOST_STEPS):
+        if high - low <= NEAR_ENOUGH * high or low_at == 0:
+            break
+        share = 0.5 if isinf(high_at) else low_at / (low_at - high_at)
+        middle = low * (high / low) ** share
+        if (at := beyond(middle)) <= 0:
+            low, low_at, high_at, moved = middle, at, high_at / (2 if moved < 0 else 1), -1
+        else:
+            high, high_at, low_at, moved = middle, at, low_at / (2 if moved > 0 else 1), 1
     return low
 
 
@@ -175,20 +188,20 @@ def _as_measured(
     """A lubricant with what the label leaves open and the sheet measures; itself where that is the same."""
     kv100s = [corner.kv100_mm2_s for corner in corners]
     limited_slip = sheet.jug.limited_slip
-    found = replace(
-        lubricant,
-        corners=corners,
-        kv100_min_mm2_s=min(kv100s),
-        kv100_max_mm2_s=max(kv100s),
-        cold_limit_c=cold_limit_c,
-        density15_kg_m3=sheet.density15_kg_m3 or lubricant.density15_kg_m3,
-        copper_strip=_copper_strip(lubricant, sheet),
-        limited_slip=lubricant.limited_slip if limited_slip is None else limited_slip,
-        measured_copper_strip=sheet.jug.copper_strip,
-    )
-    if once_sheared := _once_sheared(found, sheet):
-        return replace(found, once_sheared=once_sheared)
-    return lubricant if all(getattr(found, name) == getattr(lubricant, name) for name in PROPERTIES) else found
+    measured: dict[str, Any] = {
+        "corners": corners,
+        "kv100_min_mm2_s": min(kv100s),
+        "kv100_max_mm2_s": max(kv100s),
+        "cold_limit_c": cold_limit_c,
+        "density15_kg_m3": sheet.density15_kg_m3 or lubricant.density15_kg_m3,
+        "copper_strip": _copper_strip(lubricant, sheet),
+        "limited_slip": lubricant.limited_slip if limited_slip is None else limited_slip,
+        "measured_copper_strip": sheet.jug.copper_strip,
+    }
+    is_as_it_was = all(getattr(lubricant, name) == value for name, value in measured.items())
+    found = lubricant if is_as_it_was else replace(lubricant, **measured)
+    once_sheared = _once_sheared(found, sheet)
+    return replace(found, once_sheared=once_sheared) if once_sheared else found
 
 
 def _once_sheared(lubricant: Lubricant, sheet: Sheet) -> Lubricant | None:

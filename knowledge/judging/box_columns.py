@@ -40,7 +40,9 @@ class BoxColumns:
         self.lubricants = lubricants
         self.prepared = prepared
         named = cases.named
-        self.is_named: Flags = np.array([bool(named.pairs) and named.names(row) for row in lubricants.rows], bool)
+        self.is_named: Flags = np.zeros(lubricants.size, bool)
+        if named.pairs:
+            self.is_named = np.array([named.names(row) for row in lubricants.rows], bool)
         self.is_grade_named: Flags = self.is_named & (not named.is_family_alone and named.means is None)
 
     def limit(self, id: str) -> float:

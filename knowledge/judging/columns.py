@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.possible import NO_RINGS
+from knowledge.loading.schema import FamilyRow
 from knowledge.lubricant import Lubricant
 from knowledge.physics.density import densities_kg_m3
 from knowledge.physics.viscosity import ViscosityLine, kinematic_viscosities_mm2_s
@@ -79,8 +80,13 @@ class LubricantColumns:
         def each(of: Callable[[Lubricant], Any], kind: Any = np.float64) -> Any:
             return np.array([of(row) for row in rows], kind)
 
+        family = each(lambda row: families.index(row.family.id), np.intp)
+
+        def of_family(of: Callable[[FamilyRow], bool]) -> Any:
+            return np.array([of(one) for one in base.families.values()])[family]
+
         def of_protection(*levels: str) -> Any:
-            return each(lambda row: row.family.protection in levels, bool)
+            return of_family(lambda one: one.protection in levels)
 
         fresh = Lines.of([[corner.line for corner in row.corners] for row in rows])
         cold_limits = each(lambda row: np.nan if row.cold_limit_c is None else row.cold_limit_c)
@@ -94,21 +100,21 @@ class LubricantColumns:
             cold_limit_c=cold_limits,
             long_sump_c=each(lambda row: row.long_sump_c),
             viscosity_at_cold_limit_mm2_s=_greatest_at(cold_limits, fresh),
-            family=each(lambda row: families.index(row.family.id), np.intp),
+            family=family,
             fitness=np.array(
-                [[base.fitness[facing, row.family.id] for row in rows] for facing in (NO_RINGS, *base.facings)], np.int8
-            ),
+                [[base.fitness[facing, one] for one in families] for facing in (NO_RINGS, *base.facings)], np.int8
+            )[:, family],
             has_full_ep=of_protection("full"),
             has_strong_ep=of_protection("moderate", "full"),
             has_no_protection=of_protection("none"),
             has_light_protection=of_protection("light"),
-            is_gear_oil=each(lambda row: row.family.is_gear_oil, bool),
-            protects_hypoid=each(lambda row: row.family.protects_hypoid, bool),
-            is_dual_label=each(lambda row: row.family.dual_label, bool),
+            is_gear_oil=of_family(lambda one: one.is_gear_oil),
+            protects_hypoid=of_family(lambda one: one.protects_hypoid),
+            is_dual_label=of_family(lambda one: one.dual_label),
             is_limited_slip=each(lambda row: row.limited_slip, bool),
-            suits_wet_clutch=each(lambda row: row.family.suits_wet_clutch, bool),
-            is_mt_1=each(lambda row: row.family.id == "mt-1", bool),
-            is_engine_oil=each(lambda row: row.family.id == "engine-oil", bool),
+            suits_wet_clutch=of_family(lambda one: one.suits_wet_clutch),
+            is_mt_1=of_family(lambda one: one.id == "mt-1"),
+            is_engine_oil=of_family(lambda one: one.id == "engine-oil"),
             copper_strip_is_good=each(lambda row: _is_good(row, base), bool),
             measured_strip=each(lambda row: _of_strip(row, base), np.int8),
         )

@@ -122,7 +122,7 @@ def severity_of(judged: Judged, rule: int, lubricant: int) -> int:
         return int(judged.single.severities[rule, lubricant])
     outcomes = judged.outcomes.of_rules[rule]
     alike = outcomes.severity_of_effect.get(int(judged.worst[rule, lubricant]))
-    if alike is not None and judged.columns[rule].softened is None:
+    if alike is not None and judged.column(rule).softened is None:
         return alike
     return int(outcomes.severities[_shown(judged, rule, lubricant).code])
 
@@ -139,8 +139,8 @@ def share_of(judged: Judged, rule: int, lubricant: int) -> float:
     """The share of the cases, by weight, in which a rule has its worst effect on a lubricant."""
     if judged.cases.count == 1:
         return 1.0
-    shares = judged.shares[rule]
-    return float(shares[lubricant if len(shares) > 1 else 0])
+    shares = judged.shares(rule)
+    return shares[lubricant if len(shares) > 1 else 0]
 
 
 ONLY_CASE = (0,) * AXES
@@ -158,7 +158,7 @@ def _shown(judged: Judged, rule: int, lubricant: int) -> _Shown:
 def _shown_of_many(judged: Judged, rule: int, lubricant: int) -> _Shown:
     codes = judged.codes(rule)
     if codes.ndim > 1:
-        column = judged.columns[rule]
+        column = judged.column(rule)
         # Lubricants of which a rule finds the same share what is shown.
         key = (rule, *(None if part is None else _of(part, lubricant).tobytes() for part in _parts(column)))
         if key not in judged.shown:
@@ -211,8 +211,16 @@ def _condition(judged: Judged, rule: int, shown: _Shown) -> str | None:
     holds = shown.meant
     if holds is None or holds.all():
         return None
+    # Lubricants that a rule means in the same cases share the words.
+    key = (rule, holds.shape, holds.tobytes())
+    if key not in judged.notes:
+        judged.notes[key] = _condition_in_words(judged, rule, holds)
+    return str(judged.notes[key])
+
+
+def _condition_in_words(judged: Judged, rule: int, holds: Flags) -> str:
     along = {}
-    for axis, places in enumerate(judged.columns[rule].places):
+    for axis, places in enumerate(judged.column(rule).places):
         if holds.shape[axis] > 1 and places is not None:
             others = tuple(other for other in range(holds.ndim) if other != axis)
             can_hold: Flags = np.any(holds, axis=others)

@@ -1,6 +1,6 @@
 """Every case of a box on a grid: along each axis, the alternatives that nothing tells apart are one cell."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property, reduce
 from typing import Any
@@ -29,7 +29,7 @@ class OnAxes:
         along = list(places)
         for axis in range(AXES):
             if values.shape[axis] > 1:
-                entries = np.moveaxis(values, axis, 0)
+                entries = values.swapaxes(axis, 0)
                 different: dict[bytes, int] = {}
                 alike = [different.setdefault(entry.tobytes(), len(different)) for entry in entries]
                 if len(different) < len(alike):
@@ -60,6 +60,26 @@ class Grid:
         pairs = zip(cells, axes, strict=True)
         weights = tuple(np.bincount(of, weights=axis.weights).astype(float) for of, axis in pairs)
         return cls(axes, cells, weights)
+
+    def refined(self, told_apart_by: Sequence[OnAxes]) -> tuple["Grid", NDArray[np.intp]]:
+        """The coarsest finer grid on which these have one value in each cell too, and the old cell of each, flat."""
+        finer = Grid.of(self.axes, [*told_apart_by, *self._as_items()])
+        return finer, np.ravel_multi_index(np.ix_(*finer._places(self.cells)), self.shape).ravel()
+
+    def _places(self, of_alternatives: Sequence[NDArray[np.intp]]) -> Iterator[NDArray[np.intp]]:
+        """For each axis the place of each cell, from those of its alternatives."""
+        for cells, weights, places in zip(self.cells, self.weights, of_alternatives, strict=True):
+            found = np.empty(len(weights), np.intp)
+            found[cells] = places
+            yield found
+
+    def _as_items(self) -> Iterator[OnAxes]:
+        """Values that tell its own cells apart."""
+        for axis, size in enumerate(self.shape):
+            if size > 1:
+                shape = [size if other == axis else 1 for other in range(AXES)]
+                places = [self.cells[axis] if other == axis else None for other in range(AXES)]
+                yield OnAxes(np.arange(size).reshape(*shape, 1), tuple(places))
 
     @property
     def shape(self) -> tuple[int, ...]:

@@ -1,7 +1,9 @@
 """Every rule on every lubricant in every case, as columns, and what that comes to."""
 
+from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
+from math import isnan
 from typing import Any
 
 import numpy as np
@@ -45,6 +47,7 @@ class SingleCase:
 
     effects: NDArray[np.int8]
     severities: NDArray[np.int8]
+    is_grave: Flags
     codes: list[list[int]]
     is_softened: list[list[bool]] | None
 
@@ -62,31 +65,51 @@ class SingleCase:
 class Judged:
     """Some lubricants under every rule in every case of a box."""
 
-    def __init__(self, cases: Cases, lubricants: LubricantColumns) -> None:
-        ready = prepared(cases.base)
-        self.cases = cases
-        self.lubricants = lubricants
-        self.of_classes = ready.classes
-        self.outcomes = outcomes_of(cases.base)
-        self.x = BoxColumns(cases, lubricants, ready)
-        self.decisions = tuple([rule.decide(self.x) for rule in RULES])
+    def __init__(self, x: BoxColumns) -> None:
+        self.x = x
+        self.cases = x.cases
+        self.lubricants = x.lubricants
+        self.outcomes = outcomes_of(x.base)
+        self.decisions = tuple([rule.decide(x) for rule in RULES])
         self.shown: dict[Any, Any] = {}
         self.notes: dict[Any, Any] = {}
+        self._columns: dict[int, RuleColumn] = {}
+        self._shares: dict[int, list[float]] = {}
+        self._margins: dict[int, list[float]] = {}
         self._codes = [known.resolve(made) for known, made in zip(self.outcomes.of_rules, self.decisions, strict=True)]
 
     @classmethod
-    def classes(cls, cases: Cases) -> "Judged":
-        """Every lubricant class under every rule."""
-        return cls(cases, prepared(cases.base).classes)
+    def of(cls, cases: Cases, lubricants: LubricantColumns | None = None) -> "Judged":
+        """Some lubricants under every rule; without them every class."""
+        ready = prepared(cases.base)
+        return cls(BoxColumns(cases, lubricants or ready.classes, ready))
+
+    @cached_property
+    def of_classes(self) -> bool:
+        """Whether it is the classes that are judged."""
+        return self.lubricants is self.x.prepared.classes
+
+    @cached_property
+    def as_if_named(self) -> "Judged":
+        """The same as if each lubricant were named by its family, without what that excuses."""
+        x = copy(self.x)
+        x.is_named = np.ones(self.lubricants.size, bool)
+        return Judged(x)
 
     @cached_property
     def single(self) -> SingleCase | None:
         return _single_case(self) if self.cases.count == 1 else None
 
-    @cached_property
-    def columns(self) -> tuple[RuleColumn, ...]:
+    def column(self, rule: int) -> RuleColumn:
+        """What a rule comes to."""
+        if rule not in self._columns:
+            self._columns[rule] = self._column(rule)
+        return self._columns[rule]
+
+    @property
+    def columns(self) -> list[RuleColumn]:
         """What each rule comes to."""
-        return tuple([self._column(place) for place in range(len(RULES))])
+        return [self.column(place) for place in range(len(RULES))]
 
     def codes(self, rule: int) -> Any:
         """The outcome codes of a rule: a scalar, one a lubricant, or an array over all axes."""
@@ -94,20 +117,19 @@ class Judged:
 
     def margin(self, rule: int, lubricant: int) -> float | None:
         """The least margin of a rule for a lubricant over all cases; None where there is none to tell."""
-        margin = self.decisions[rule].margin
-        if margin is None:
-            return None
-        found = np.asarray(margin)
-        if found.ndim:
-            found = found[..., lubricant if found.shape[-1] > 1 else 0]
-        least = float(np.fmin.reduce(found.ravel()))
-        return None if np.isnan(least) else significant(least)
+        if rule not in self._margins:
+            margin = self.decisions[rule].margin
+            found = np.array([np.nan] if margin is None else margin, float)
+            self._margins[rule] = np.fmin.reduce(found.reshape(-1, found.shape[-1] if found.ndim else 1)).tolist()
+        margins = self._margins[rule]
+        least = margins[lubricant if len(margins) > 1 else 0]
+        return None if isnan(least) else significant(least)
 
     def is_softened(self, rule: int, lubricant: int) -> bool:
         """Whether a refusal of a rule only warns in some case, since the service data names the lubricant."""
         if not self.x.is_named[lubricant]:
             return False
-        softened = self.columns[rule].softened
+        softened = self.column(rule).softened
         return softened is not None and bool(softened[..., lubricant].any())
 
     def _column(self, rule: int) -> RuleColumn:
@@ -136,20 +158,21 @@ class Judged:
         """The worst effect of each rule on each lubricant in any case, of shape (rules, lubricants)."""
         if self.single:
             return self.single.effects
-        found = np.empty((len(self.columns), self.lubricants.size), np.int8)
+        found = np.empty((len(RULES), self.lubricants.size), np.int8)
         for row, column in enumerate(self.columns):
             found[row] = column.effect.reshape(-1, column.effect.shape[-1]).min(axis=0)
         return found
 
-    @cached_property
-    def shares(self) -> tuple[Floats, ...]:
-        """The share of the cases in which each rule has its worst effect, by lubricant or one for all."""
-        return tuple([_share_of_worst(column, self.cases) for column in self.columns])
+    def shares(self, rule: int) -> list[float]:
+        """The share of the cases in which a rule has its worst effect, by lubricant or one for all."""
+        if rule not in self._shares:
+            self._shares[rule] = _share_of_worst(self.column(rule), self.cases).tolist()
+        return self._shares[rule]
 
     def columns_with(self, effect: int) -> list[RuleColumn]:
         """The columns of the rules that have an effect, or a worse one, on some lubricant in some case."""
         held: list[bool] = np.any(self.worst <= effect, axis=1).tolist()
-        return [column for column, is_held in zip(self.columns, held, strict=True) if is_held]
+        return [self.column(rule) for rule, is_held in enumerate(held) if is_held]
 
 
 def _single_case(judged: Judged) -> SingleCase:
@@ -169,7 +192,7 @@ def _single_case(judged: Judged) -> SingleCase:
             excused &= ~known.is_grave[places]
         effects[excused] = CAUTIONS
         softened = excused.tolist()
-    return SingleCase(effects, severities, codes.tolist(), softened)
+    return SingleCase(effects, severities, known.is_grave[places], codes.tolist(), softened)
 
 
 def _share_of_worst(column: RuleColumn, cases: Cases) -> Floats:

@@ -75,7 +75,7 @@ class Judgement:
     @cached_property
     def judged(self) -> Judged:
         """The rules as columns."""
-        return Judged(self.cases, self.columns) if self.columns else Judged.classes(self.cases)
+        return Judged.of(self.cases, self.columns)
 
     @cached_property
     def ranking(self) -> Ranking:
@@ -150,7 +150,7 @@ class Judgement:
 
     def share_of_cases(self, index: int) -> float:
         """The share of the cases, by weight, in which it fits or fits with care."""
-        return significant(1 - float(self.ranking.refused_share[index]))
+        return significant(abs(round(1 - float(self.ranking.refused_share[index]), 9)))
 
     def main_refusal(self, index: int) -> Note:
         """What refuses it, the weightiest: what holds in most cases, then what is gravest."""

@@ -59,9 +59,10 @@ class Outcomes:
                 # What holds everywhere leaves nothing to the choices behind it.
                 chosen = self.codes[outcome]
                 break
+        chosen = np.int8(chosen)
         for condition, code in reversed(open_choices):
-            chosen = np.where(condition, code, chosen)
-        return np.asarray(chosen, np.int8)
+            chosen = np.where(condition, np.int8(code), chosen)
+        return np.asarray(chosen)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

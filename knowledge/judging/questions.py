@@ -1,13 +1,14 @@
 """What to ask next: the open fields whose replies change who leads, and what each reply leads to."""
 
-from collections.abc import Iterator
-from functools import partial
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property, partial
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.axes import FIELDS_OF_AXES
+from knowledge.box.axes import Axis
 from knowledge.box.cases import Cases
 from knowledge.box.circumstances import knows_nothing
 from knowledge.box.weights import BY_KIND, by_kind, kind_shares, kinds_within, stated_of_kind
@@ -25,13 +26,23 @@ class PossibleReply(NamedTuple):
     leader: int | None
 
 
-class OpenQuestion(NamedTuple):
-    """A question about an open field, and how much of the cases its replies are expected to bring to one leader."""
+@dataclass(frozen=True)
+class OpenQuestion:
+    """A question about an open field, and how much of the cases its replies are expected to bring to one leader.
+
+    `then` is which lubricant leads after a reply of each of its values, worked out when it is shown.
+    """
 
     name: str
     pointer: str
     settles: float
-    replies: tuple[PossibleReply, ...]
+    values: tuple[Any, ...]
+    then: Callable[[Any], int | None] = field(compare=False)
+
+    @cached_property
+    def replies(self) -> tuple[PossibleReply, ...]:
+        """Its values, each with who would then lead."""
+        return tuple([PossibleReply(value, self.then(value)) for value in self.values])
 
 
 class _Asked(NamedTuple):
@@ -56,8 +67,9 @@ def open_questions(ranking: Ranking) -> tuple[OpenQuestion, ...]:
     for asked in _of_fields(ranking):
         if any(ranking.whole.differs(lead, ranking.groups) for lead, _ in asked.leads):
             settles = _settles(asked, ranking)
-            replies = tuple(map(PossibleReply, asked.values, [lead.leader for lead, _ in asked.leads]))
-            found.append((_sooner(asked, settles, base), OpenQuestion(asked.name, asked.pointer, settles, replies)))
+            leaders = {value: lead.leader for value, (lead, _) in zip(asked.values, asked.leads, strict=True)}
+            one = OpenQuestion(asked.name, asked.pointer, settles, asked.values, leaders.__getitem__)
+            found.append((_sooner(asked, settles, base), one))
     is_of_these_rings = not any(ring.replaced for ring in question.rings or ())
     if question.service_data is None and not ranking.cases.named.text and is_of_these_rings:
         found.append(_of_service_data(ranking))
@@ -94,10 +106,10 @@ def _settles(asked: _Asked, ranking: Ranking) -> float:
 
 def _of_fields(ranking: Ranking) -> Iterator[_Asked]:
     knows_rings = ranking.cases.question.rings is not None
-    for field, leads in ranking.by_field:
+    for opened, leads in ranking.by_field:
         # What a ring is like is asked once it is known that there are rings.
-        if knows_rings or not field.pointer.startswith("/rings/"):
-            yield _Asked(field.name, field.pointer, field.values, leads)
+        if knows_rings or not opened.pointer.startswith("/rings/"):
+            yield _Asked(opened.name, opened.pointer, opened.values, leads)
     yield from _of_kinds(ranking)
 
 
@@ -108,6 +120,7 @@ def _of_kinds(ranking: Ranking) -> Iterator[_Asked]:
     stated = stated_of_kind(question, base)
     rows = base.by_id(BoxKindRow)
     shares = kind_shares(question.box_kind, stated, base)
+    before = _met(shares, base)
     shares = {id: share for id, share in shares.items() if share and _may_be(rows[id], cases)}
     whole = sum(shares.values())
     if question.box_kind is None:
@@ -116,7 +129,7 @@ def _of_kinds(ranking: Ranking) -> Iterator[_Asked]:
         replies = dict.fromkeys(shares)
     if len(replies) > 1:
         leads = tuple(
-            (_with_kind(ranking, id), sum(shares.get(row.id, 0.0) for row in kinds_within(id, base)) / whole)
+            (_with_kind(ranking, id, before), sum(shares.get(row.id, 0.0) for row in kinds_within(id, base)) / whole)
             for id in replies
         )
         yield _Asked(BOX_KIND, "/box_kind", tuple(replies), leads)
@@ -128,43 +141,48 @@ def _may_be(kind: BoxKindRow, cases: Cases) -> bool:
     return all(any(met.get(value) for value in values) for met, values in told)
 
 
-def _with_kind(ranking: Ranking, kind: str) -> Lead:
+def _met(shares: Mapping[str, float], base: KnowledgeBase) -> dict[str, dict[str, float]]:
+    """How often each value of each field that a kind of box tells of is met."""
+    return {field: by_kind(field, shares, base) for field in BY_KIND}
+
+
+def _with_kind(ranking: Ranking, kind: str, before: Mapping[str, Mapping[str, float]]) -> Lead:
     """Who leads if the box is of a kind: the same cases, otherwise weighed."""
     cases = ranking.cases
     shares = kind_shares(kind, stated_of_kind(cases.question, cases.base), cases.base)
-    return ranking.with_weights(_weights(cases, shares), kind)
+    return ranking.with_weights(_weights(cases, before, shares), kind)
 
 
 def replies_by_kind(asked: OpenQuestion, ranking: Ranking) -> tuple[PossibleReply, ...]:
     """The replies to a question, and who leads once what they tell of the kind of box weighs the rest too."""
     cases = ranking.cases
     kind, stated = cases.question.box_kind, stated_of_kind(cases.question, cases.base)
-    found = next(((axis, field) for axis, field in cases.open if field.name == asked.name), None)
+    found = next(((axis, opened) for axis, opened in cases.open if opened.name == asked.name), None)
     if found is None or found[1].field not in BY_KIND or len(kinds_within(kind, cases.base)) < 2:
         return asked.replies
-    axis, field = found
+    axis, opened = found
+    before = _met(kind_shares(kind, stated, cases.base), cases.base)
     replies = []
-    for reply in asked.replies:
-        weights = _weights(cases, kind_shares(kind, {**stated, field.field: reply.value}, cases.base))
-        weights[axis] = cases.axes[axis].weights * (field.value_of == field.values.index(reply.value))
-        replies.append(PossibleReply(reply.value, ranking.with_weights(weights, kind).leader))
+    for value in asked.values:
+        weights = _weights(cases, before, kind_shares(kind, {**stated, opened.field: value}, cases.base))
+        weights[axis] = cases.axes[axis].weights * (opened.value_of == opened.values.index(value))
+        replies.append(PossibleReply(value, ranking.with_weights(weights, kind).leader))
     return tuple(replies)
 
 
-def _weights(cases: Cases, shares: dict[str, float]) -> list[Floats]:
+def _weights(cases: Cases, before: Mapping[str, Mapping[str, float]], shares: Mapping[str, float]) -> list[Floats]:
     """The weights of the alternatives of each axis, with other shares of the kinds of box."""
-    before = kind_shares(cases.question.box_kind, stated_of_kind(cases.question, cases.base), cases.base)
-    return [_reweighed(cases, place, before, shares) for place in range(len(FIELDS_OF_AXES))]
+    after = _met(shares, cases.base)
+    return [_reweighed(axis, before, after) for axis in cases.axes]
 
 
-def _reweighed(cases: Cases, place: int, before: dict[str, float], shares: dict[str, float]) -> Floats:
-    axis = cases.axes[place]
+def _reweighed(axis: Axis, before: Mapping[str, Mapping[str, float]], after: Mapping[str, Any]) -> Floats:
     weights = axis.weights
-    for field in axis.open:
-        if field.field in BY_KIND:
-            met, was = (by_kind(field.field, of, cases.base) for of in (shares, before))
-            ratio = np.array([met.get(value, 0.0) / was[value] if was.get(value) else 0.0 for value in field.values])
-            weights = weights * ratio[field.value_of]
+    for opened in axis.open:
+        if opened.field in BY_KIND:
+            met, was = after[opened.field], before[opened.field]
+            ratio = np.array([met.get(value, 0.0) / was[value] if was.get(value) else 0.0 for value in opened.values])
+            weights = weights * ratio[opened.value_of]
     whole = weights.sum()
     return weights / whole if whole else axis.weights
 
@@ -173,7 +191,6 @@ def _of_service_data(ranking: Ranking) -> tuple[tuple[float, float], OpenQuestio
     """What the book names; whatever that is, it is what leads."""
     base = ranking.cases.base
     row, settles = base.unknowns[SERVICE_DATA], 1 - ranking.whole.share
-    families = [tried.value for tried in base.plausible_values if tried.field == SERVICE_DATA]
-    replies = tuple(PossibleReply(family, ranking.if_named(family)) for family in families)
+    families = tuple([tried.value for tried in base.plausible_values if tried.field == SERVICE_DATA])
     ease = row.answerable_percent / (row.effort + base.limit("question-effort-at-least"))
-    return (-settles * ease, 0.0), OpenQuestion(SERVICE_DATA, row.pointer, settles, replies)
+    return (-settles * ease, 0.0), OpenQuestion(SERVICE_DATA, row.pointer, settles, families, ranking.if_named)

@@ -1,6 +1,6 @@
 """Who leads: in each case the usual fill among what nothing refuses, and over all cases who leads in most of them."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from functools import cached_property
 from typing import Literal, NamedTuple
 
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from knowledge.box.axes import OpenField
 from knowledge.box.named import NOT_NAMED, Named
 from knowledge.box.question import ServiceData
+from knowledge.box.weights import kinds_to_reply
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
 from knowledge.judging.columns import Flags, Floats
 from knowledge.judging.grid import AXES, Grid, OnAxes
@@ -76,7 +77,11 @@ class Ranking:
     @cached_property
     def named_place(self) -> NDArray[np.int32]:
         """The place of each lubricant among what is named; NOT_NAMED for the others."""
-        named = self.cases.named
+        return self._places_in(self.cases.named)
+
+    def _places_in(self, named: Named) -> NDArray[np.int32]:
+        if not named.pairs:
+            return np.full(self.lubricants.size, NOT_NAMED, np.int32)
         return np.array([named.place(row) for row in self.lubricants.rows], np.int32)
 
     @cached_property
@@ -101,40 +106,29 @@ class Ranking:
 
     @cached_property
     def _graves(self) -> list[OnAxes]:
-        return [
-            column.where((column.effect == EXCLUDES) & column.outcomes.is_grave[column.code])
-            for column in self.judged.columns_with(EXCLUDES)
-        ]
-
-    @cached_property
-    def _of_grades(self) -> list[OnAxes]:
-        return [
-            column.where((column.effect == EXCLUDES) & column.outcomes.is_of_grade[column.code])
-            for column in self.judged.columns_with(EXCLUDES)
-        ]
-
-    @cached_property
-    def _wary_if_named(self) -> list[OnAxes]:
-        """What wants care once its family is named; what only a name was wanted for is then well."""
-        return [
-            column.where(column.effect <= CAUTIONS)
-            for column in self.judged.columns_with(CAUTIONS)
-            if column.rule.speaks_of_grade or not column.rule.uses_service_data
-        ]
+        columns = self.judged.columns_with(EXCLUDES)
+        return [column.where(flags) for column in columns if (flags := _is_grave(column)).any()]
 
     @cached_property
     def _order(self) -> CustomOrder:
         base = self.cases.base
-        if self.lubricants is self.judged.of_classes:
+        if self.judged.of_classes:
             return custom_order_of_classes(base, self.region)
-        return custom_order(self.lubricants.rows, base, self.region)
+        used = {row for of in self._rows.values() for row in of.values.ravel().tolist()}
+        return custom_order(self.lubricants.rows, base, self.region, used)
 
     @cached_property
-    def _rows(self) -> OnAxes:
-        return self._rows_of(self.cases.question.box_kind)
+    def _rows(self) -> dict[str | None, OnAxes]:
+        """The row of custom in each case, in a box of its kind, and of classes of each kind that may be replied."""
+        kind, base = self.cases.question.box_kind, self.cases.base
+        rows = {kind: self._rows_of(kind)}
+        if self.judged.of_classes and not self.judged.single:
+            is_apart = is_told_apart(kind, base)
+            for reply in kinds_to_reply(kind, base):
+                rows[reply] = self._rows_of(reply) if is_apart or is_told_apart(reply, base) else rows[kind]
+        return rows
 
     def _rows_of(self, kind: str | None) -> OnAxes:
-        """The row of custom in each case, in a box of some kind."""
         rows = usual_rows(self.cases, kind)
         shape = [1] * (AXES + 1)
         places: list[NDArray[np.intp] | None] = [None] * AXES
@@ -144,7 +138,7 @@ class Ranking:
 
     @cached_property
     def _custom(self) -> NDArray[np.int32]:
-        return self._by_custom(self._rows)
+        return self._by_custom(self._rows[self.cases.question.box_kind])
 
     def _by_custom(self, rows: OnAxes) -> NDArray[np.int32]:
         """The place of each lubricant by custom, over the cells of the grid.
@@ -171,9 +165,12 @@ class Ranking:
 
     @cached_property
     def _hard(self) -> OnAxes | None:
-        """Where the first shifts with each lubricant are surely hard; None where they never are."""
-        column: RuleColumn = self.judged.columns[FIRST_SHIFTS]
-        is_hard = np.isin(column.code, [column.outcomes.codes[name] for name in SURELY_HARD])
+        """Where the first shifts are surely hard with a first choice that then gives way; None where they never are."""
+        order, column = self._order, self.judged.column(FIRST_SHIFTS)
+        rows = np.unique(np.concatenate([of.values.ravel() for of in self._rows.values()]))
+        gives_way = np.zeros(self.lubricants.size + 1, bool)
+        gives_way[order.first[rows[(order.colder[rows] != order.usual[rows]).any(axis=1)]]] = True
+        is_hard = gives_way[:-1] & np.isin(column.code, [column.outcomes.codes[name] for name in SURELY_HARD])
         return column.where(is_hard) if is_hard.any() else None
 
     @cached_property
@@ -188,26 +185,31 @@ class Ranking:
     @cached_property
     def grid(self) -> Grid:
         """The cases that anything tells apart."""
+        if self.judged.single:
+            return Grid.of(self.cases.axes, ())
         hard = [self._hard] if self._hard else []
-        return Grid.of(
-            self.cases.axes, [*self._refusals, *self._of_grades, *self._graves, *self._cares, *hard, self._rows]
-        )
+        return Grid.of(self.cases.axes, [*self._refusals, *self._graves, *self._cares, *hard, *self._rows.values()])
 
     @cached_property
     def refused(self) -> Flags:
         """Whether each lubricant is refused, by cases and lubricants."""
+        if single := self.judged.single:
+            return np.any(single.effects == EXCLUDES, axis=0, keepdims=True)
         return self.grid.any_of(self._refusals, self.lubricants.size)
 
     @cached_property
     def cared(self) -> Flags:
         """Whether each lubricant needs care, by cases and lubricants."""
+        if single := self.judged.single:
+            return np.any(single.effects == CAUTIONS, axis=0, keepdims=True)
         return self.grid.any_of(self._cares, self.lubricants.size)
 
     @cached_property
     def grave(self) -> Flags | None:
         """Whether each lubricant is refused for what does lasting harm; None where none ever is."""
-        graves = [item for item in self._graves if item.values.any()]
-        return self.grid.any_of(graves, self.lubricants.size) if graves else None
+        if single := self.judged.single:
+            return np.any(single.is_grave & (single.effects == EXCLUDES), axis=0, keepdims=True)
+        return self.grid.any_of(self._graves, self.lubricants.size) if self._graves else None
 
     @cached_property
     def leaders(self) -> NDArray[np.intp]:
@@ -215,56 +217,73 @@ class Ranking:
         return self._leaders_by(self._custom)
 
     def _leaders_by(self, custom: NDArray[np.int32]) -> NDArray[np.intp]:
-        small = custom + (self.named_place << NAMED_AT)
-        scores = self._scores(self.refused, self.cared, small)
-        found = scores.argmin(axis=1)
-        found[scores[np.arange(len(found)), found] >= 1 << REFUSED_AT] = NOTHING
-        named = self.is_named
+        found, named = _least(self._measures_by(custom)), self.is_named
         if self.grave is not None and named.any():
             found[(self.refused | ~named).all(axis=1) & self.grave[:, named].any(axis=1)] = CONFLICT
         return found
 
-    def _scores(self, refused: Flags, cared: Flags, small: NDArray[np.int32]) -> NDArray[np.int32]:
-        """The measures of each lubricant in each case, less is better."""
-        found = (refused.astype(np.int32) << REFUSED_AT) + (cared.astype(np.int32) << CARE_AT)
-        found.reshape(*self.grid.shape, refused.shape[1])[...] += small
-        return found
+    @cached_property
+    def _measures(self) -> NDArray[np.int32]:
+        return self._measures_by(self._custom)
+
+    def _measures_by(self, custom: NDArray[np.int32]) -> NDArray[np.int32]:
+        """The measures of each lubricant in each case."""
+        small = custom + (self.named_place << NAMED_AT)
+        shape = *self.grid.shape, self.lubricants.size
+        return _scores(self.refused.reshape(shape), self.cared.reshape(shape), small).reshape(-1, shape[-1])
 
     @cached_property
     def whole(self) -> Lead:
         """Who leads over all cases."""
-        harm = None if self._harm is None else self.grid.weight @ self._harm
-        return self._lead_of(self._led(self.leaders, self.grid.weight), harm)
+        return self._lead_of(self._led(self.leaders, self.grid.weight), self.grid.weight @ self._harm)
 
     @cached_property
-    def _harm(self) -> Floats | None:
-        """1 where a lubricant that leads in some case does lasting harm, by cases and lubricants."""
+    def _harmful(self) -> NDArray[np.intp]:
+        """The lubricants that lead in some case and do lasting harm in some."""
         if self.grave is None:
-            return None
-        leads = np.bincount(self.leaders % (self.lubricants.size + 2), minlength=self.lubricants.size + 2)
-        ever = np.nonzero(leads[: self.lubricants.size])[0]
-        harm = np.zeros(self.grave.shape)
-        harm[:, ever] = self.grave[:, ever]
-        return harm if harm.any() else None
+            return np.zeros(0, np.intp)
+        led = self._led(self.leaders, np.ones(len(self.leaders)))
+        return np.nonzero((led[: self.lubricants.size] > 0) & self.grave.any(axis=0))[0]
+
+    @cached_property
+    def _harm(self) -> Floats:
+        """1 where these do lasting harm, by cases."""
+        return np.zeros((len(self.leaders), 0)) if self.grave is None else self.grave[:, self._harmful].astype(float)
 
     def _led(self, leaders: NDArray[np.intp], weight: Floats) -> Floats:
         """The weight of the cases that nothing leads, that are in conflict, and that each lubricant leads, in a row."""
         size = self.lubricants.size
         return np.bincount(leaders % (size + 2), weights=weight, minlength=size + 2).astype(float)
 
-    def _lead_of(self, led: Floats, harm: Floats | None) -> Lead:
+    def _lead_of(self, led: Floats, harm: Floats) -> Lead:
+        return self._leads_of(led[None], harm[None])[0]
+
+    def _leads_of(self, led: Floats, harm: Floats) -> list[Lead]:
+        """Who leads in each row of what lubricants lead of some cases, and do harm in: all, or the harmful."""
         size = self.lubricants.size
-        whole = float(led.sum())
-        conflict, nothing = float(led[CONFLICT]), float(led[NOTHING])
-        of_groups = np.bincount(self.groups, weights=led[:size], minlength=size)[self.groups]
-        candidates = np.nonzero(of_groups > whole * ROUNDING)[0]
-        if conflict + nothing > (1 - self.rare) * whole or not len(candidates):
-            return Lead("conflict" if conflict >= nothing else "none-suitable", None, 0.0, led)
-        most_led = (-led[candidates].round(9), -of_groups[candidates].round(9))
-        least_harm = () if harm is None else (harm[candidates].round(9),)
-        leader = int(candidates[np.lexsort((self.typical_place[candidates], *most_led, *least_harm))[0]])
-        share = float(of_groups[leader]) / whole
-        return Lead("settled" if share >= 1 - self.rare - ROUNDING else "depends", leader, share, led)
+        of_groups = led[:, :size] @ self._is_same_group
+        wholes = led.sum(axis=1)
+        keys = [-of_groups.round(9), -led[:, :size].round(9), np.broadcast_to(self.typical_place, of_groups.shape)]
+        if harm.shape[1]:
+            of_all = np.zeros(of_groups.shape)
+            of_all[:, self._harmful if harm.shape[1] < size else slice(None)] = harm.round(9)
+            keys.insert(0, of_all)
+        found = []
+        for row, whole in enumerate(wholes.tolist()):
+            conflict, nothing = float(led[row, CONFLICT]), float(led[row, NOTHING])
+            candidates = np.nonzero(of_groups[row] > whole * ROUNDING)[0].tolist()
+            if conflict + nothing > (1 - self.rare) * whole or not candidates:
+                found.append(Lead("conflict" if conflict >= nothing else "none-suitable", None, 0.0, led[row]))
+                continue
+            leader = min(candidates, key=lambda at: [key[row, at] for key in keys])
+            share = float(of_groups[row, leader]) / whole
+            is_settled = share >= 1 - self.rare - ROUNDING
+            found.append(Lead("settled" if is_settled else "depends", leader, share, led[row]))
+        return found
+
+    @cached_property
+    def _is_same_group(self) -> Floats:
+        return (self.groups == self.groups[:, None]).astype(float)
 
     @cached_property
     def typical_place(self) -> Floats:
@@ -290,14 +309,16 @@ class Ranking:
     @cached_property
     def by_field(self) -> tuple[tuple[OpenField, tuple[tuple[Lead, float], ...]], ...]:
         """For each open field who leads with each of its values, and the weight of that value."""
-        return tuple((field, tuple(self._within(axis, field))) for axis, field in self.cases.open)
+        return tuple((field, self._within(axis, field)) for axis, field in self.cases.open)
 
-    def _within(self, axis: int, field: OpenField) -> Iterator[tuple[Lead, float]]:
+    def _within(self, axis: int, field: OpenField) -> tuple[tuple[Lead, float], ...]:
         led, harm = self._along[axis]
-        for place in range(len(field.values)):
-            weights = self.grid.weights_of(axis, self.cases.axes[axis].weights * (field.value_of == place))
-            part = weights / self.grid.weights[axis]
-            yield self._lead_of(part @ led, None if harm is None else part @ harm), float(weights.sum())
+        count, whole = len(field.values), self.grid.weights[axis]
+        places = field.value_of * len(whole) + self.grid.cells[axis]
+        weights = np.bincount(places, weights=self.cases.axes[axis].weights, minlength=count * len(whole))
+        parts = weights.reshape(count, -1) / whole
+        leads = self._leads_of(parts @ led, parts @ harm)
+        return tuple(zip(leads, weights.reshape(count, -1).sum(axis=1).tolist(), strict=True))
 
     @cached_property
     def _along(self) -> "_Along":
@@ -307,40 +328,50 @@ class Ranking:
         """Who leads with other weights of the alternatives of each axis, in a box of some kind."""
         cells = [self.grid.weights_of(axis, of) for axis, of in enumerate(weights)]
         weight = self.grid.weight_with(cells)
-        base = self.cases.base
-        now = self.cases.question.box_kind
-        is_other = kind != now and (is_told_apart(kind, base) or is_told_apart(now, base))
-        leaders = self._leaders_by(self._by_custom(self._rows_of(kind))) if is_other else self.leaders
-        harm = None if self._harm is None else weight @ self._harm
-        return self._lead_of(self._led(leaders, weight), harm)
+        rows = self._rows[kind]
+        is_alike = rows is self._rows[self.cases.question.box_kind]
+        leaders = self.leaders if is_alike else self._leaders_by(self._by_custom(rows))
+        return self._lead_of(self._led(leaders, weight), weight @ self._harm)
 
     def if_named(self, family: str) -> int | None:
-        """Which lubricant leads if the service data names that family without a grade; None where nothing does.
-
-        What refuses it only warns then; what refuses a grade, or does lasting harm, holds all the same.
-        """
+        """Which lubricant leads if the service data names that family without a grade; None where no class does."""
         question = self.cases.question.model_copy(update={"service_data": ServiceData(family=family)})
         named = Named.of(question, self.cases.base)
-        place = np.array([named.place(row) for row in self.lubricants.rows], np.int32)
+        place = self._places_in(named)
         members = np.nonzero(place < NOT_NAMED)[0]
-        if not len(members):
-            return self.whole.leader
-        graves = () if named.is_vouched_for else self._graves
-        kept = [item.only(members) for item in (*(self._of_grades if named.is_family_alone else ()), *graves)]
-        refused = self.grid.any_of([item for item in kept if item.values.any()], len(members))
-        cared = self.grid.any_of([item.only(members) for item in self._wary_if_named], len(members))
-        small = self._custom[..., members] + (place[members] << NAMED_AT)
-        leaders = members[self._scores(refused, cared, small).argmin(axis=1)]
-        nobody = refused.all(axis=1)
-        leaders[nobody] = self.leaders[nobody]
-        harm = None
-        if self.grave is not None:
-            harm = self.grid.weight @ self.grave
-            if named.is_vouched_for:
-                harm[members] = 0.0
-            else:
-                leaders[nobody & self.grave[:, members].any(axis=1)] = CONFLICT
-        return self._lead_of(self._led(leaders, self.grid.weight), harm).leader
+        if not named.is_listed or not len(members):
+            return None
+        after, is_vouched_for = self._if_named, named.is_vouched_for
+        small = place[members] << NAMED_AT
+        measures = after.measures(is_of_grade_kept=named.is_family_alone, is_grave_kept=not is_vouched_for)[:, members]
+        leaders = members[(measures + small).argmin(axis=1)]
+        nobody = measures.min(axis=1) >= 1 << REFUSED_AT
+        grave = after.grave[:, members] & (not is_vouched_for)
+        if nobody.any():
+            leaders[nobody] = self._leaders_without(members, after.at[nobody])
+            leaders[nobody & grave.any(axis=1)] = CONFLICT
+        led, harm = self._led(leaders, after.grid.weight), self._grave_share.copy()
+        harm[members] = after.grid.weight @ grave
+        harm[led[: self.lubricants.size] == 0] = 0.0
+        return self._lead_of(led, harm).leader
+
+    def _leaders_without(self, members: NDArray[np.intp], cells: NDArray[np.intp]) -> NDArray[np.intp]:
+        """What leads in some cells of the grid if it is none of some lubricants."""
+        found = self.leaders[cells]
+        is_theirs = np.isin(found, members)
+        if is_theirs.any():
+            others = self._measures[cells[is_theirs]]
+            others[:, members] = np.iinfo(np.int32).max
+            found[is_theirs] = _least(others)
+        return found
+
+    @cached_property
+    def _if_named(self) -> "_IfNamed":
+        return _IfNamed(self)
+
+    @cached_property
+    def _grave_share(self) -> Floats:
+        return np.zeros(self.lubricants.size) if self.grave is None else self.grid.weight @ self.grave
 
     @cached_property
     def refused_share(self) -> Floats:
@@ -372,6 +403,9 @@ class Ranking:
         Then, while it depends, what would lead in more of the cases; then what fits, by custom.
         """
         leader, is_open = self.whole.leader, self.whole.outcome == "depends"
+        led, refused, typical = (
+            found.round(6).tolist() for found in (self.whole.led, self.refused_share, self.typical_place)
+        )
         group = -1 if leader is None else self.groups[leader]
 
         def key(index: int) -> tuple[float, ...]:
@@ -381,14 +415,70 @@ class Ranking:
                 index != leader,
                 not is_alike,
                 self.named_place[index],
-                -float(self.whole.led[index].round(6)) if is_open else 0.0,
+                -led[index] if is_open else 0.0,
                 FROM_BEST.index(verdict),
-                float(self.refused_share[index].round(6)) if verdict == "depends" else 0.0,
-                float(self.typical_place[index].round(6)),
+                refused[index] if verdict == "depends" else 0.0,
+                typical[index],
             )
 
         serving = (index for index, verdict in enumerate(self.verdicts) if verdict != "does-not-fit" or index == leader)
         return tuple(sorted(serving, key=key))
+
+
+def _scores(refused: Flags, cared: Flags, small: NDArray[np.int32]) -> NDArray[np.int32]:
+    """The measures of each lubricant in each case in one number, less is better."""
+    found = refused.astype(np.int32) << REFUSED_AT
+    found += cared.astype(np.int32) << CARE_AT
+    found += small
+    return found
+
+
+def _least(measures: NDArray[np.int32]) -> NDArray[np.intp]:
+    """The best lubricant in each case; NOTHING where all are refused."""
+    found = measures.argmin(axis=1)
+    found[measures[np.arange(len(found)), found] >= 1 << REFUSED_AT] = NOTHING
+    return found
+
+
+class _IfNamed:
+    """What is refused, and what wants care, if its family is named: on a grid that is finer where that takes it.
+
+    `at` is the cell of the grid of the box that each of its cells lies in.
+    """
+
+    def __init__(self, ranking: Ranking) -> None:
+        columns, self._size = ranking.judged.as_if_named.columns, ranking.lubricants.size
+        of_grades, graves, cares = (
+            [column.where(flags) for column in columns if (flags := is_so(column)).any()]
+            for is_so in (_is_of_grade, _is_grave, _is_wary)
+        )
+        self.grid, self.at = ranking.grid.refined([*of_grades, *graves, *cares])
+        self.of_grade, self.grave, self.cared = (
+            self.grid.any_of(flags, self._size) for flags in (of_grades, graves, cares)
+        )
+        custom = np.broadcast_to(ranking._custom, (*ranking.grid.shape, self._size)).reshape(-1, self._size)
+        self._custom = custom[self.at]
+        self._measures: dict[tuple[bool, bool], NDArray[np.int32]] = {}
+
+    def measures(self, *, is_of_grade_kept: bool, is_grave_kept: bool) -> NDArray[np.int32]:
+        """The measures of each lubricant in each case, where some refusals are kept although its family is named."""
+        kept = is_of_grade_kept, is_grave_kept
+        if kept not in self._measures:
+            refused = (self.of_grade & is_of_grade_kept) | (self.grave & is_grave_kept)
+            self._measures[kept] = _scores(refused, self.cared, self._custom)
+        return self._measures[kept]
+
+
+def _is_of_grade(column: RuleColumn) -> Flags:
+    return (column.effect == EXCLUDES) & column.outcomes.is_of_grade[column.code]
+
+
+def _is_grave(column: RuleColumn) -> Flags:
+    return (column.effect == EXCLUDES) & column.outcomes.is_grave[column.code]
+
+
+def _is_wary(column: RuleColumn) -> Flags:
+    return np.asarray(column.effect <= CAUTIONS)
 
 
 class _Along:
@@ -396,16 +486,13 @@ class _Along:
 
     def __init__(self, ranking: Ranking) -> None:
         self._ranking = ranking
-        self._found: dict[int, tuple[Floats, Floats | None]] = {}
+        self._found: dict[int, tuple[Floats, Floats]] = {}
 
-    def __getitem__(self, axis: int) -> tuple[Floats, Floats | None]:
+    def __getitem__(self, axis: int) -> tuple[Floats, Floats]:
         if axis not in self._found:
             ranking, grid = self._ranking, self._ranking.grid
             count = ranking.lubricants.size + 2
             led = grid.along(axis, ranking.leaders % count, count)
-            harm = None
-            if ranking._harm is not None:
-                weighed = (grid.weight[:, None] * ranking._harm).reshape(*grid.shape, -1)
-                harm = weighed.sum(axis=tuple(other for other in range(AXES) if other != axis))
-            self._found[axis] = led, harm
+            weighed = (grid.weight[:, None] * ranking._harm).reshape(*grid.shape, ranking._harm.shape[1])
+            self._found[axis] = led, weighed.sum(axis=tuple(other for other in range(AXES) if other != axis))
         return self._found[axis]

@@ -1,8 +1,7 @@
 """What is usually filled: the order of the lubricants by custom, for each kind of box that the table tells apart."""
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from functools import lru_cache
-from math import log
 from typing import NamedTuple
 
 import numpy as np
@@ -12,6 +11,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.axes import COLD_START, DRIVE, DUTY, RINGS
 from knowledge.box.cases import Cases
 from knowledge.box.weights import most_delicate
+from knowledge.judging.columns import Floats
 from knowledge.loading.custom_rows import BoxKindRow, UsualFillRow
 from knowledge.lubricant import Lubricant
 
@@ -23,12 +23,6 @@ SOLD_FROM_COMMON = ("everyday", "to-order", "rare")
 AXES_OF_CUSTOM = (RINGS, DRIVE, COLD_START, DUTY)
 
 FACTS_OF_CUSTOM = ("facings", "final_drive", "coldest_start_c", "duty_and_sump")
-
-
-def are_twins(first: Lubricant, second: Lubricant) -> bool:
-    """Whether two lubricants of one grade do the same work."""
-    families = {first.family.id, second.family.id}
-    return first.grade == second.grade and (len(families) == 1 or families <= TWINS)
 
 
 def usual_rows(cases: Cases, box_kind: str | None) -> NDArray[np.intp]:
@@ -93,63 +87,83 @@ class CustomOrder(NamedTuple):
     is_kin: NDArray[np.bool_]
 
 
-def custom_order(lubricants: Sequence[Lubricant], base: KnowledgeBase, region: str | None) -> CustomOrder:
-    """The order of some lubricants by custom.
+def custom_order(
+    lubricants: Sequence[Lubricant], base: KnowledgeBase, region: str | None, rows: Container[int] | None = None
+) -> CustomOrder:
+    """The order of some lubricants by custom; all alike where a row is none of those that are asked for.
 
     First what the row names, in its order, a twin beside each. Then what is sold every day before what is to order and
     what is rare; of these the same family or its twin; and what is nearest in thickness to the first that is named.
     """
-    named = [row.lubricants for row in base.rows(UsualFillRow)]
-    colder = [(*filter(None, [row.colder]), *row.lubricants) for row in base.rows(UsualFillRow)]
+    table = base.rows(UsualFillRow)
+    named = [*(row.lubricants for row in table), ()]
+    colder = [*((*filter(None, [row.colder]), *row.lubricants) for row in table), ()]
     classes = {oil.id: oil for oil in base.lubricants}
-    places = {(oil.family.id, oil.grade): at for at, oil in reversed(list(enumerate(lubricants)))}
-    firsts = [places.get((classes[ids[0]].family.id, classes[ids[0]].grade), -1) for ids in named]
+    firsts = [classes[ids[0]] if ids else None for ids in named]
+    kinds = list(dict.fromkeys((oil.family.id, oil.grade) for oil in lubricants))
+    place = {kind: at for at, kind in enumerate(kinds)}
+    kind_of = np.array([place[oil.family.id, oil.grade] for oil in lubricants], np.intp)
+    at_first = dict(zip(kinds, np.unique(kind_of, return_index=True)[1].tolist(), strict=True))
+    sold = [_sold(kind, base, region) for kind in kinds]
+    middles = np.array([_middle_mm2_s(oil) for oil in lubricants])
+
+    found = {}
+
+    def places(row: int, ids: tuple[str, ...]) -> NDArray[np.int32]:
+        if rows is not None and row not in rows:
+            return np.zeros(len(lubricants), np.int32)
+        if ids not in found:
+            found[ids] = _places([classes[id] for id in ids], kinds, sold, kind_of, middles)
+        return found[ids]
+
     return CustomOrder(
-        _dense([_keys(ids, lubricants, base, region) for ids in (*named, ())]),
-        _dense([_keys(ids, lubricants, base, region) for ids in (*colder, ())]),
-        np.array([*firsts, -1]),
-        np.array([[_is_kin(classes[ids[0]], oil) for oil in lubricants] for ids in named] + [[True] * len(lubricants)]),
+        np.array([places(row, ids) for row, ids in enumerate(named)]),
+        np.array([places(row, ids) for row, ids in enumerate(colder)]),
+        np.array([at_first.get((one.family.id, one.grade), -1) if one else -1 for one in firsts]),
+        np.array([[one is None or _is_kin(one.family.id, family) for family, _ in kinds] for one in firsts])[
+            :, kind_of
+        ],
     )
 
 
-def _is_kin(first: Lubricant, oil: Lubricant) -> bool:
-    families = {first.family.id, oil.family.id}
-    return len(families) == 1 or families <= TWINS
+def _is_kin(first: str, family: str) -> bool:
+    return first == family or {first, family} <= TWINS
 
 
-def _dense(keys: Sequence[Sequence[tuple[float, ...]]]) -> NDArray[np.int32]:
-    places = []
-    for of_row in keys:
-        dense = {key: place for place, key in enumerate(sorted(set(of_row)))}
-        places.append([dense[key] for key in of_row])
-    return np.array(places, np.int32)
-
-
-def _keys(
-    named: Sequence[str], lubricants: Sequence[Lubricant], base: KnowledgeBase, region: str | None
-) -> list[tuple[float, ...]]:
-    classes = {oil.id: oil for oil in base.lubricants}
-    usual = [classes[id] for id in named]
-    found: list[tuple[float, ...]] = []
-    for place, oil in enumerate(lubricants):
-        listed = next((at for at, one in enumerate(usual) if is_same_class(one, oil)), None)
-        twin = next((at for at, one in enumerate(usual) if are_twins(one, oil)), None)
-        sold = _sold(oil, base, region)
+def _places(
+    usual: Sequence[Lubricant],
+    kinds: Sequence[tuple[str, str]],
+    sold: Sequence[int],
+    kind_of: NDArray[np.intp],
+    middles_mm2_s: Floats,
+) -> NDArray[np.int32]:
+    """The place of each lubricant, equal ones alike; `kinds` are their families and grades, `sold` how common each."""
+    keys = []
+    for (family, grade), common in zip(kinds, sold, strict=True):
+        alike = [(at, one.family.id) for at, one in enumerate(usual) if one.grade == grade]
+        listed = next((at for at, id in alike if id == family), None)
+        twin = next((at for at, id in alike if _is_kin(id, family)), None)
         if listed is not None:
-            found.append((listed, 0.0, 0.0, 0.0))
+            keys.append((listed, 0, 0, False))
         elif twin is not None:
-            found.append((twin, 1.0, sold, 0.0))
+            keys.append((twin, 1, common, False))
         else:
-            first = usual[0] if usual else None
-            is_strange = first is not None and not _is_kin(first, oil)
-            apart = abs(log(_middle_mm2_s(oil) / _middle_mm2_s(first))) if first else float(place)
-            found.append((len(usual) + sold, float(is_strange), apart, float(place)))
+            is_strange = bool(usual) and not _is_kin(usual[0].family.id, family)
+            keys.append((len(usual) + common, is_strange, 0, True))
+    group, second, third, is_other = np.array(keys, float)[kind_of].T
+    every = np.arange(float(len(kind_of)))
+    apart = np.abs(np.log(middles_mm2_s / _middle_mm2_s(usual[0]))) if usual else every
+    columns = np.array((every * is_other, np.where(is_other, apart, third), second, group))
+    order = np.lexsort(columns)
+    is_next = np.any(np.diff(columns[:, order]) != 0, axis=0)
+    found = np.empty(len(order), np.int32)
+    found[order] = np.concatenate(([0], np.cumsum(is_next)))
     return found
 
 
-def _sold(oil: Lubricant, base: KnowledgeBase, region: str | None) -> int:
-    """How commonly an oil of this family and grade is sold, 0 for every day; what no class stands for is to order."""
-    known = (base.sold(one.id, region) for one in base.lubricants if is_same_class(one, oil))
+def _sold(kind: tuple[str, str], base: KnowledgeBase, region: str | None) -> int:
+    """How commonly an oil of a family and grade is sold, 0 for every day; what no class stands for is to order."""
+    known = (base.sold(one.id, region) for one in base.lubricants if (one.family.id, one.grade) == kind)
     return SOLD_FROM_COMMON.index(next(known, "to-order"))
 
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from knowledge.box.question import FillQuestion
 from knowledge.fluids.data_sheet import Sheet
-from knowledge.fluids.possible_lubricants import possible_lubricants
+from knowledge.fluids.possible_lubricants import how_open, possible_lubricants
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NO_DATA, SUPPORTS
 from knowledge.judging.explain import Note, explain, note, severity_of, share_of
 from knowledge.judging.judgement import Judgement
@@ -25,15 +25,27 @@ NAMED_AT_MOST = 4
 EVERY_RULE = range(len(RULES))
 
 
+# More than what a shelf of labelled jugs may hold.
+MOST_JUDGED = 200
+
+
 def judged_sheets(sheets: Sequence[Sheet], box: FillQuestion) -> tuple["JudgedSheet", ...]:
-    """Each sheet under every rule for a box; a lubricant that several sheets leave open is judged once."""
-    possible = [possible_lubricants(sheet) for sheet in sheets]
-    different = {id(one): one for lubricants in possible for one in lubricants}
+    """Each sheet under every rule for a box; a lubricant that several sheets leave open is judged once.
+
+    Of many sheets those that leave most open are not judged once what the others may hold is enough work.
+    """
+    possible: dict[int, tuple[Lubricant, ...]] = {}
+    spent = 0
+    for classes, at in sorted((how_open(sheet), at) for at, sheet in enumerate(sheets)):
+        if not spent or spent + classes <= MOST_JUDGED:
+            possible[at] = possible_lubricants(sheets[at])
+            spent += max(len(possible[at]), 1)
+    different = {id(one): one for lubricants in possible.values() for one in lubricants}
     judgement = Judgement.of(box, sheets[0].base, tuple(different.values()))
     place_of = {key: place for place, key in enumerate(different)}
     return tuple(
-        JudgedSheet(sheet, judgement, tuple([place_of[id(one)] for one in lubricants]))
-        for sheet, lubricants in zip(sheets, possible, strict=True)
+        JudgedSheet(sheet, judgement, tuple([place_of[id(one)] for one in possible.get(at, ())]), at not in possible)
+        for at, sheet in enumerate(sheets)
     )
 
 
@@ -52,6 +64,7 @@ class JudgedSheet:
     sheet: Sheet
     judgement: Judgement
     places: tuple[int, ...]
+    is_left_out: bool = False
 
     @property
     def lubricants(self) -> tuple[Lubricant, ...]:
@@ -114,6 +127,8 @@ class JudgedSheet:
     @cached_property
     def because(self) -> str:
         """The weightiest reason against it, in its first sentence, and for which kinds of oil it holds."""
+        if self.is_left_out:
+            return "Too little is known of it to judge it beside so many others."
         if not self.places:
             return "Nothing that is known here can be this jug."
         rule = min(EVERY_RULE, key=self._weight)

@@ -24,7 +24,11 @@ ASK: Mapping[str, str] = {
 def would_decide(sheet: JudgedSheet) -> tuple[WouldDecide, ...]:
     """The missing lines that settle the rules which made the verdict."""
     jug, base = sheet.sheet.jug, sheet.sheet.base
-    if not sheet.places:
+    if sheet.is_left_out:
+        label = jug.label
+        known = {"label/family": label and label.family, "label/grade": label and label.grade}
+        lines = {line for line, value in known.items() if not value}
+    elif not sheet.places:
         lines = {line for line in ("kv100_mm2_s", "kv40_mm2_s") if getattr(jug, line) is None}
     elif sheet.verdict == "fits":
         lines = set()
