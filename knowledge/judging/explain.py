@@ -94,9 +94,9 @@ def explain(judged: Judged, rule: int, lubricant: int) -> Finding:
     )
 
 
-def is_grave(judged: Judged, rule: int, lubricant: int) -> bool:
-    """Whether what a rule says of a lubricant is that it does lasting harm."""
-    return judged.outcomes.of_rules[rule].rows[_shown(judged, rule, lubricant).code].is_grave
+def outcome_shown(judged: Judged, rule: int, lubricant: int) -> OutcomeRow:
+    """What a rule says of a lubricant: its worst outcome over all cases."""
+    return judged.outcomes.of_rules[rule].rows[_shown(judged, rule, lubricant).code]
 
 
 def aloud(judged: Judged, rules: Iterable[int], lubricant: int) -> Iterator[str]:

@@ -20,8 +20,8 @@ from knowledge.judging.explain import (
     aloud,
     explain,
     figures_of,
-    is_grave,
     note,
+    outcome_shown,
     severity_of,
     share_of,
     sheet_lines,
@@ -162,7 +162,7 @@ class Judgement:
         return tuple(
             one
             for rule in self._rules_of(index, EXCLUDES)
-            if is_grave(self.judged, rule, index) and (one := note(self.judged, rule, index))
+            if outcome_shown(self.judged, rule, index).is_grave and (one := note(self.judged, rule, index))
         )
 
     def care(self, index: int) -> Iterator[Note]:
@@ -182,10 +182,6 @@ class Judgement:
     def outcome(self, rule: str, index: int) -> str:
         """The outcome of a rule for a lubricant, the worst over all cases."""
         return note(self.judged, PLACE_OF_RULE[rule], index).outcome
-
-    def every_finding(self, index: int) -> tuple[Finding, ...]:
-        """What each rule finds, in the order of the rules."""
-        return tuple(explain(self.judged, rule, index) for rule in range(len(RULES)))
 
     def figures(self, index: int, rules: Collection[str] = ()) -> Iterator[Figure]:
         """What some rules computed of it, or all of them, in the order of the rules."""

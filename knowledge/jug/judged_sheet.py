@@ -26,7 +26,7 @@ EVERY_RULE = range(len(RULES))
 
 
 # More than what a shelf of labelled jugs may hold.
-MOST_JUDGED = 200
+MOST_JUDGED = 160
 
 
 def judged_sheets(sheets: Sequence[Sheet], box: FillQuestion) -> tuple["JudgedSheet", ...]:
@@ -202,7 +202,8 @@ class JudgedSheet:
         found = explain(judged, rule, self._shown(rule))
         if len(self.places) == 1:
             return found
-        measured = [explain(judged, rule, place) for place in self.places] if RULES[rule].figures else []
+        measuring = self.places if RULES[rule].figures else ()
+        measured = (figure for place in measuring for figure in self.judgement.figures(place, {RULES[rule].id}))
         margins = [margin for place in self.places if (margin := judged.margin(rule, place)) is not None]
         return replace(
             found,
@@ -260,12 +261,11 @@ def _reason(text: str, lubricant: Lubricant) -> str:
     return re.sub(r"\d+(\.\d+)?", "0", text.removeprefix("At worst: ").replace(lubricant.family.label, "")).lower()
 
 
-def spanned_figures(findings: Iterable[Finding]) -> Iterator[Figure]:
-    """The figures of findings about several lubricants, each spanning all of them."""
+def spanned_figures(found: Iterable[Figure]) -> Iterator[Figure]:
+    """The figures of several lubricants, each spanning all of them."""
     by_name: dict[str, list[Figure]] = {}
-    for finding in findings:
-        for figure in finding.figures:
-            by_name.setdefault(figure.name, []).append(figure)
+    for figure in found:
+        by_name.setdefault(figure.name, []).append(figure)
     for figures in by_name.values():
         yield replace(
             figures[0],
@@ -295,6 +295,6 @@ def _order(sheet: JudgedSheet) -> tuple[float, ...]:
         bool(sheet.doubts),
         int(ranking.named_place[places].max()),
         ("fits", "fits-with-care", "depends").index(verdict),
-        float(ranking.refused_share[places].mean()) if verdict == "depends" else 0.0,
-        float(ranking.typical_place[places].mean()),
+        round(float(ranking.refused_share[places].mean()), 6) if verdict == "depends" else 0.0,
+        round(float(ranking.typical_place[places].mean()), 6),
     )

@@ -13,6 +13,7 @@ from knowledge.box.named import Named
 from knowledge.box.question import FillQuestion
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import possible_lubricants
+from knowledge.judging.explain import explain, outcome_shown, share_of
 from knowledge.judging.judge import Judged
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rules import RULES
@@ -119,10 +120,13 @@ def _agreed(judgement: Judgement) -> Iterator[Finding]:
 
     The text is that of the lubricant nearest to its limit, the figures span all of them.
     """
-    every = (judgement.every_finding(index) for index in range(len(judgement.lubricants)))
-    for findings in zip(*every, strict=True):
-        effects = {(finding.effect, finding.share_of_worlds, bool(finding.sources)) for finding in findings}
-        if effects == {(findings[0].effect, 1.0, True)}:
-            nearest = min(findings, key=lambda finding: abs((finding.margin or 1.0) - 1.0))
+    judged, every = judgement.judged, range(len(judgement.lubricants))
+    for place, rule in enumerate(RULES):
+        effects, shares = set(judged.worst[place].tolist()), {share_of(judged, place, index) for index in every}
+        is_so = len(effects) == 1 and shares == {1}
+        if is_so and all(outcome_shown(judged, place, index).is_concerned for index in every):
+            away = [abs((judged.margin(place, index) or 1.0) - 1.0) for index in every]
+            nearest = explain(judged, place, away.index(min(away)))
             about = tuple(f"/question{pointer}" for pointer in nearest.about)
-            yield replace(nearest, about=about, figures=tuple(spanned_figures(findings)))
+            figures = spanned_figures(figure for index in every for figure in judgement.figures(index, {rule.id}))
+            yield replace(nearest, about=about, figures=tuple(figures))

@@ -1,4 +1,4 @@
-"""What an answer costs in process, its JSON included, as ratios of one run: `python tests/bench/fill_speed.py`.
+"""What an answer costs in process, its JSON included, as ratios of one run: `python -m tests.bench.fill_speed`.
 
 The unit is a plain Python loop, timed again before each figure, so that runs on two machines can be compared. CPU
 time is measured, the best of several rounds.
@@ -10,12 +10,11 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 
-from stated_box import STATED
-
 from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.fill.compute import compute_fill_answer
+from tests.bench.stated_box import STATED
 
 TEMPERATURES = {"coldest_start_c": -15.0, "sump_hot_c": 85.0}
 ROUNDS = 7

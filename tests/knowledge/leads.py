@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
-from knowledge.judging.explain import is_grave
+from knowledge.judging.explain import outcome_shown
 from knowledge.judging.judgement import Judgement
 from knowledge.loading.custom_rows import BoxKindRow, UsualFillRow
 from knowledge.lubricant import Lubricant
@@ -120,7 +120,7 @@ def told(judgement: Judgement) -> tuple[list[bool], list[bool]]:
 def harms(judgement: Judgement, place: int) -> bool:
     """Whether a rule refuses a class for the lasting harm it does."""
     refusing = (judgement.judged.worst[:, place] == EXCLUDES).nonzero()[0].tolist()
-    return any(is_grave(judgement.judged, rule, place) for rule in refusing)
+    return any(outcome_shown(judgement.judged, rule, place).is_grave for rule in refusing)
 
 
 def _beyond(oil: Lubricant, sump_c: float | None) -> int:

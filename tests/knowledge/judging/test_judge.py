@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.window import window
+from knowledge.parts.provenance import EFFECTS_FROM_WORST
 from tests.knowledge.law import law
 
 FROM_BEST = ("fits", "fits-with-care", "depends", "does-not-fit")
@@ -98,6 +99,6 @@ def test_the_same_ring_twice_is_one_ring(data, stated_questions, judge) -> None:
 def test_a_verdict_follows_from_its_findings(data, stated_questions, judge) -> None:
     judgement = judge(**data.draw(stated_questions))
     place = data.draw(st.sampled_from(range(len(judgement.lubricants))))
-    effects = {finding.effect for finding in judgement.every_finding(place)}
+    effects = {EFFECTS_FROM_WORST[effect] for effect in judgement.judged.worst[:, place]}
     served = "fits-with-care" if "cautions" in effects else "fits"
     assert judgement.verdict(place) == ("does-not-fit" if "excludes" in effects else served)
