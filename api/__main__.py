@@ -1,8 +1,11 @@
 """`python -m api` serves; `python -m api ask FILE.json` answers in the terminal, `fill-table` a whole catalogue."""
 
+import logging
 import os
+import signal
 import sys
 from collections.abc import Sequence
+from typing import NoReturn
 
 from api.ask import ask
 from knowledge.errors import FaultyShop, FaultyTables, UnknownRegion
@@ -36,8 +39,8 @@ def main(arguments: Sequence[str]) -> int:
         return 0
 
 
-def serve(flags: Sequence[str]) -> int:
-    """Serve until stopped."""
+def serve(flags: Sequence[str]) -> NoReturn:
+    """Serve until stopped, and end the process."""
     # Imported here: an answer in the terminal need not wait for a web framework, nor a wrong flag for the application.
     from api.settings import read_settings
 
@@ -47,9 +50,14 @@ def serve(flags: Sequence[str]) -> int:
     import uvicorn
 
     from api.app import create_app
+    from api.http.descriptors import raise_descriptor_limit
     from api.http.observability import LOG_CONFIG
     from knowledge.assemble import read_knowledge
 
+    raise_descriptor_limit()
+    if hasattr(signal, "SIGHUP"):
+        # The shop is read again whenever it is edited. Blocked and not only ignored: the server would restart workers.
+        signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGHUP})
     # Faulty tables stop the start here; of several workers each builds the application anew, from the environment.
     app = create_app(settings, read_knowledge())
     uvicorn.run(
@@ -63,7 +71,9 @@ def serve(flags: Sequence[str]) -> int:
         access_log=False,
         ws="none",
     )
-    return 0
+    # What is still computed is not waited for, as the interpreter would.
+    logging.shutdown()
+    os._exit(0)
 
 
 if __name__ == "__main__":

@@ -11,9 +11,12 @@ from starlette.middleware.cors import CORSMiddleware
 from starlette.middleware.gzip import GZipMiddleware
 
 from api.batch import LINES, MOST_BYTES
+from api.http.bodies import BodyLimit
+from api.http.descriptors import descriptor_limit
 from api.http.etags import EntityTags
 from api.http.handlers import handle_problems
-from api.http.middleware import BodyLimit, Envelope, Faults
+from api.http.lanes import lanes
+from api.http.middleware import Envelope, Faults
 from api.http.observability import Metrics
 from api.routes import catalogue, documentation, fill, pages, questions, service, shift, shop
 from api.settings import Settings, read_settings
@@ -32,6 +35,8 @@ lists, and what was accepted is accepted. New fields may be added; ignore those 
 is marked `deprecated` here and named at `/v1/changes`, sends `Deprecation` and `Sunset` (RFC 9745, RFC 8594), and
 stays for twelve months at least. Texts for people, the rows of tables and what an answer advises may change with
 every edition."""
+# Bodies that may come in at once; each takes memory up to the largest size.
+MOST_INCOMPLETE = 500
 # Matched one after the other; the first stands on the app itself, since what watches the service asks it often.
 ROUTERS = (
     service.router,
@@ -83,10 +88,10 @@ def _middleware(settings: Settings, base: KnowledgeBase, metrics: Metrics) -> li
         allow_origins=settings.origins,
         allow_methods=("GET", "HEAD", "POST"),
         allow_headers=("Content-Type", "If-None-Match"),
-        expose_headers=("Deprecation", "ETag", "Knowledge-Version", "Request-Id", "Sunset"),
+        expose_headers=("Deprecation", "ETag", "Knowledge-Version", "Request-Id", "Retry-After", "Sunset"),
     )
     return [
-        Middleware(Envelope, headers={"Knowledge-Version": base.version}, metrics=metrics),
+        Middleware(Envelope, headers={"Knowledge-Version": base.version}, metrics=metrics, lanes=lanes()),
         *([cross_origin] if settings.origins else []),
         Middleware(Faults),
         Middleware(
@@ -95,6 +100,7 @@ def _middleware(settings: Settings, base: KnowledgeBase, metrics: Metrics) -> li
             read_timeout_s=settings.read_timeout,
             larger={fill.BATCH: MOST_BYTES},
             streamed=LINES,
+            most_incomplete=min(MOST_INCOMPLETE, descriptor_limit() // 4),
         ),
         Middleware(EntityTags),
         Middleware(

@@ -9,17 +9,18 @@ from collections.abc import AsyncIterable, AsyncIterator, Callable, Sequence
 from typing import Any, NamedTuple
 
 import anyio
-from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import StreamingResponse
 from pydantic import BaseModel, Field, SkipValidation
 from pydantic_core import to_json
 from starlette.types import Receive, Scope, Send
 
 from api.http.handlers import QUESTION_ERRORS, refusal, validated
+from api.http.lanes import Lane
 from api.http.problems import KINDS, Problem, Refused, problem
 from api.http.strict_route import read_json
 from api.wording import is_none
 from knowledge.base import KnowledgeBase
+from knowledge.box.axes import takes_long
 from knowledge.box.question import FillQuestion
 from knowledge.fill.answer import FillAnswer, FullFillAnswer
 from knowledge.fill.compute import compute_fill_answer
@@ -92,6 +93,7 @@ class Batch(NamedTuple):
 
     base: KnowledgeBase
     shop: Callable[[], Shop]
+    lane: Lane
     request_id: str
     max_bytes: int
     detail: Detail
@@ -118,8 +120,8 @@ class Batch(NamedTuple):
 
     async def _answer(self, given: Any) -> FillAnswer:
         question = validated(FillQuestion, given)
-        if question.on_hand or question.use_shelf:
-            return await run_in_threadpool(compute_fill_answer, question, self.base, self.shop(), self.detail)
+        if takes_long(question):
+            return await self.lane.run(compute_fill_answer, question, self.base, self.shop(), self.detail)
         return compute_fill_answer(question, self.base, self.shop(), self.detail)
 
     async def of_list(self, questions: Sequence[Any]) -> BatchAnswer:

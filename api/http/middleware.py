@@ -1,4 +1,4 @@
-"""The pure ASGI layers around the routes, from the outside in: `Envelope`, `Faults`, `BodyLimit`; see also `etags`."""
+"""The pure ASGI layers around the routes, from the outside in: `Envelope`, `Faults`; then come `bodies` and `etags`."""
 
 import asyncio
 import logging
@@ -9,14 +9,13 @@ from collections.abc import Mapping
 from typing import Any
 from urllib.parse import parse_qsl
 
-from starlette.datastructures import Headers
 from starlette.requests import ClientDisconnect
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.http.deprecation import deprecation_headers
+from api.http.lanes import Lanes
 from api.http.observability import Metrics, RequestRecord
-from api.http.problems import KINDS, Refused, problem, problem_response
-from api.http.strict_json import body_type
+from api.http.problems import KINDS, problem, problem_response
 
 log = logging.getLogger("fillwright")
 
@@ -60,8 +59,9 @@ class Envelope:
     A plain-text refusal of the cross-origin layer becomes a problem here.
     """
 
-    def __init__(self, app: ASGIApp, headers: Mapping[str, str], metrics: Metrics) -> None:
+    def __init__(self, app: ASGIApp, headers: Mapping[str, str], metrics: Metrics, lanes: Lanes) -> None:
         self.app = app
+        self.lanes = lanes
         every = {"x-content-type-options": "nosniff", "referrer-policy": "no-referrer", **headers}
         self.headers = [(name.lower().encode(), value.encode()) for name, value in every.items()]
         self.metrics = metrics
@@ -73,7 +73,14 @@ class Envelope:
         record = RequestRecord(scope["method"], str(uuid.uuid4()), time.perf_counter())
         is_head = scope["method"] == "HEAD"
         method, headers = "GET" if is_head else scope["method"], request_headers(scope["headers"])
-        scope = {**scope, "record": record, "request_id": record.request_id, "method": method, "headers": headers}
+        scope = {
+            **scope,
+            "record": record,
+            "request_id": record.request_id,
+            "lanes": self.lanes,
+            "method": method,
+            "headers": headers,
+        }
         is_plain_refusal = False
 
         async def send_enveloped(message: Message) -> None:
@@ -141,57 +148,3 @@ class Faults:
                 raise
         body = problem(slug, KINDS[slug].meaning, scope["request_id"])
         await problem_response(body)(scope, receive, send)
-
-
-class BodyLimit:
-    """Refuses a body that is larger than `max_bytes`, or not complete after `read_timeout_s`.
-
-    `larger` holds the paths that read more, each with its own limit. There a body of the media type `streamed` may be
-    of any size, and the timeout is that for each piece of it.
-    """
-
-    def __init__(
-        self, app: ASGIApp, max_bytes: int, read_timeout_s: float, larger: Mapping[str, int], streamed: str
-    ) -> None:
-        self.app = app
-        self.max_bytes = max_bytes
-        self.read_timeout_s = read_timeout_s
-        self.larger = larger
-        self.streamed = streamed
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] != "http" or scope["method"] in ("GET", "OPTIONS"):
-            await self.app(scope, receive, send)
-            return
-        headers = Headers(scope=scope)
-        limit = self.larger.get(scope["path"], self.max_bytes)
-        is_streamed = scope["path"] in self.larger and body_type(headers) == self.streamed
-        announced = headers.get("content-length", "0")
-        if not is_streamed and announced.isdecimal() and int(announced) > limit:
-            await problem_response(_too_large(limit).problem(scope["request_id"]))(scope, receive, send)
-            return
-        loop = asyncio.get_running_loop()
-        deadline = loop.time() + self.read_timeout_s
-        read, is_whole = 0, False
-
-        async def receive_limited() -> Message:
-            nonlocal read, is_whole, deadline
-            if is_whole:  # What may still come is the disconnect.
-                return await receive()
-            try:
-                async with asyncio.timeout_at(loop.time() + self.read_timeout_s if is_streamed else deadline):
-                    message = await receive()
-            except TimeoutError:
-                detail = f"The body was not complete within {self.read_timeout_s:g} s."
-                raise Refused("request-too-slow", detail) from None
-            is_whole = not message.get("more_body")
-            read += len(message.get("body", b""))
-            if read > limit and not is_streamed:
-                raise _too_large(limit)
-            return message
-
-        await self.app(scope, receive_limited, send)
-
-
-def _too_large(limit: int) -> Refused:
-    return Refused("body-too-large", f"The body may hold at most {limit} bytes.")

@@ -1,6 +1,7 @@
 """Metrics for Prometheus, and a log with one line of JSON for each request and message."""
 
 import logging
+import math
 import time
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -16,6 +17,7 @@ log = logging.getLogger("fillwright")
 
 METHODS = {"DELETE", "GET", "HEAD", "OPTIONS", "PATCH", "POST", "PUT"}
 LONGEST_PATH = 100
+SELDOM_S = 1.0
 
 
 class Metrics:
@@ -45,6 +47,7 @@ class RequestRecord:
     status: int = 0
     bytes: int = 0
     is_complete: bool = False
+    is_logged: bool = True
 
     def end(self, scope: Scope, metrics: Metrics) -> None:
         """Count the request and write its line."""
@@ -53,6 +56,8 @@ class RequestRecord:
         method = self.method if self.method in METHODS else "other"
         metrics.requests.labels(route or "none", method, f"{self.status // 100}xx" if self.status else "none").inc()
         metrics.seconds.labels(route or "none").observe(seconds)
+        if not self.is_logged:
+            return
         fields = {
             "request_id": self.request_id,
             "method": method,
@@ -91,12 +96,35 @@ class JsonLines(logging.Formatter):
         return to_json(line, ensure_ascii=True).decode()
 
 
-# The server's own messages have the same shape; the request lines above replace its access log.
+class Seldom(logging.Filter):
+    """Lets a message through once a second, however often it is logged: what many callers cause at once."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._told: dict[str, float] = {}
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        """Whether the last one like it was long enough ago."""
+        words = str(record.msg).partition("\n")[0]
+        is_due = record.created - self._told.get(words, -math.inf) >= SELDOM_S
+        if is_due:
+            self._told[words] = record.created
+        return is_due
+
+
+# The server's own messages have the same shape; the request lines above replace its access log. Of connections that
+# cannot be accepted the loop tells each time it tries.
 LOG_CONFIG: dict[str, Any] = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"json": {"()": JsonLines}},
+    "filters": {"seldom": {"()": Seldom}},
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "json"}},
     "root": {"handlers": ["stderr"], "level": "WARNING"},
-    "loggers": {"fillwright": {"level": "INFO"}, "uvicorn": {"level": "INFO"}},
+    "loggers": {
+        "fillwright": {"level": "INFO"},
+        "fillwright.seldom": {"filters": ["seldom"]},
+        "asyncio": {"filters": ["seldom"]},
+        "uvicorn": {"level": "INFO"},
+    },
 }

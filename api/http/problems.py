@@ -16,6 +16,8 @@ from knowledge.text import nearest
 
 MEDIA_TYPE = "application/problem+json"
 LONGEST_GUESS = 100
+# Until then most of those who wait have been answered, and a stopped service is up again.
+RETRY_AFTER_S = 2
 
 
 class ProblemPage(BaseModel):
@@ -112,8 +114,9 @@ def problem(
 
 
 def problem_response(body: Problem, headers: Mapping[str, str] | None = None) -> Response:
-    """A problem as a response."""
-    return Response(body.model_dump_json(), body.status, headers, MEDIA_TYPE)
+    """A problem as a response; one that will pass says when to ask again."""
+    again = {"Retry-After": f"{RETRY_AFTER_S}"} if body.status == HTTPStatus.SERVICE_UNAVAILABLE else {}
+    return Response(body.model_dump_json(), body.status, {**(headers or {}), **again}, MEDIA_TYPE)
 
 
 def unknown_entry(id_: str, known: Iterable[str]) -> Refused:

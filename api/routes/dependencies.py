@@ -1,11 +1,12 @@
 """What a route gets from the app: the knowledge it was started with, and the current state of the shop."""
 
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import Depends, Path, Query, Request
 from fastapi.params import Path as PathParameter
 from pydantic import Field
 
+from api.http.lanes import AskedLane
 from api.shop import Snapshot, WatchedShop
 from knowledge.base import KnowledgeBase
 from knowledge.parts.query_model import QueryModel
@@ -35,6 +36,20 @@ async def current_shop(now: Annotated[Snapshot, Depends(shop_of_app)]) -> Shop:
 
 ShopNow = Annotated[Snapshot, Depends(shop_of_app)]
 CurrentShop = Annotated[Shop, Depends(current_shop)]
+
+
+def lane(name: str) -> Any:
+    """The lane of this name, for a route that takes long."""
+
+    async def lane_of_request(request: Request) -> AskedLane:
+        return AskedLane(request.scope["lanes"][name], request.receive)
+
+    return Depends(lane_of_request)
+
+
+QuestionLane = Annotated[AskedLane, lane("questions")]
+PageLane = Annotated[AskedLane, lane("pages")]
+DocumentLane = Annotated[AskedLane, lane("document")]
 
 
 class DetailQuery(QueryModel):

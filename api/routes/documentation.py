@@ -8,6 +8,7 @@ from fastapi import APIRouter, HTTPException, Request, Response
 from fastapi.responses import JSONResponse
 
 from api.openapi import document
+from api.routes.dependencies import DocumentLane
 
 STATIC = Path(__file__).resolve().parent.parent / "static"
 # Scripts and styles are files of their own because the pages allow none within them.
@@ -27,9 +28,9 @@ router = APIRouter(include_in_schema=False)
 
 
 @router.get("/openapi.json")
-def openapi(request: Request) -> Response:
-    """The OpenAPI document; writing it takes a while, beside which others are answered."""
-    return JSONResponse(document(request.app))
+async def openapi(request: Request, lane: DocumentLane) -> Response:
+    """The OpenAPI document; writing it takes seconds at the first call, beside which others are answered."""
+    return await lane.run(lambda: JSONResponse(document(request.app)))
 
 
 def add_file(path: str, name: str, media_type: str) -> None:

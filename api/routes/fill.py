@@ -1,23 +1,24 @@
 """What to fill a box with, or many."""
 
-from typing import Annotated
+from collections.abc import Callable
+from typing import Annotated, ParamSpec, TypeVar
 
 from fastapi import APIRouter, Query, Request, Response
-from fastapi.concurrency import run_in_threadpool
 
 from api.batch import LINES, Batch, BatchAnswer, LinesResponse, in_lines, questions
 from api.charts.window import window_svg
+from api.http.lanes import AskedLane, while_waited_for
 from api.http.problems import A_BODY, Refused, documented, unknown_entry
 from api.http.strict_json import body_type, is_json
 from api.http.strict_route import StrictRoute
 from api.pictures import OR_A_PICTURE, AsPicture, Picture, drawn
-from api.routes.dependencies import Base, CurrentShop, DetailAsked, DetailQuery, named
+from api.routes.dependencies import Base, CurrentShop, DetailAsked, DetailQuery, QuestionLane, named
 from knowledge.base import KnowledgeBase
+from knowledge.box.axes import takes_long
 from knowledge.box.question import FillQuestion, FlatFillQuestion
 from knowledge.fill.answer import FillAnswer, FullFillAnswer, LubricantAnswer
 from knowledge.fill.compute import compute_fill_answer, compute_lubricant_answer
 from knowledge.fill.working_window import WorkingWindow, working_window
-from knowledge.parts.request_model import Detail
 from knowledge.shop.shop import Shop
 
 router = APIRouter(prefix="/v1", tags=["fill"], route_class=StrictRoute)
@@ -34,6 +35,8 @@ BATCH_RESULTS = {
     "model": BatchAnswer,
     "content": {"application/json": {}, LINES: in_lines("BatchResult")},
 }
+Result = TypeVar("Result")
+Given = ParamSpec("Given")
 
 LubricantId = Annotated[str, named("/v1/lubricants", "gl-4-75w-90")]
 
@@ -44,25 +47,26 @@ class FillLink(FlatFillQuestion, DetailQuery):
 
 @router.post("/fill", responses=documented(*A_BODY))
 async def fill(
-    question: FillQuestion, base: Base, shop: CurrentShop, asked: DetailAsked
+    question: FillQuestion, base: Base, shop: CurrentShop, asked: DetailAsked, lane: QuestionLane
 ) -> FullFillAnswer | FillAnswer:
     """Which lubricant class to fill, why the others stand behind or are refused, and what to ask next.
 
     Leave out what you do not know: every plausible value is tried, and the answer says what depends on it.
     `{}` is a question too. `detail=full` adds every class with what is held against it, the cases tried and sources.
     """
-    return await _answered(question, base, shop, asked.detail)
+    return await _beside(lane, question, compute_fill_answer, question, base, shop, asked.detail)
 
 
 @router.get("/fill", responses=documented())
 async def fill_link(
-    question: Annotated[FillLink, Query()], base: Base, shop: CurrentShop
+    question: Annotated[FillLink, Query()], base: Base, shop: CurrentShop, lane: QuestionLane
 ) -> FullFillAnswer | FillAnswer:
     """The same answer from a link: one set of rings and the plain facts of the box as parameters.
 
     `facing=none` says that the box has no synchronizer rings. A parameter left out is not known.
     """
-    return await _answered(question.question(), base, shop, question.detail)
+    asked = question.question()
+    return await _beside(lane, asked, compute_fill_answer, asked, base, shop, question.detail)
 
 
 @router.post(
@@ -79,47 +83,62 @@ async def fill_batch(request: Request, base: Base, answers: DetailAsked) -> Resp
     result has it too. `detail=full` adds to every answer what it adds to one.
     """
     settings, watched = request.app.state.settings, request.app.state.shop
-    batch = Batch(base, lambda: watched.now.shop, request.scope["request_id"], settings.max_body_bytes, answers.detail)
+    id, lane = request.scope["request_id"], request.scope["lanes"]["batches"]
+    batch = Batch(base, lambda: watched.now.shop, lane, id, settings.max_body_bytes, answers.detail)
     kind = body_type(request.headers)
     if kind == LINES:
         return LinesResponse(batch, settings.read_timeout)
     if is_json(kind):
-        answer = await batch.of_list(questions(await request.body()))
+        asked = questions(await request.body())
+        answer = await while_waited_for(request.receive, batch.of_list(asked))
         return Response(answer.model_dump_json(), media_type="application/json")
     raise Refused("unsupported-media-type", f"Send the body with Content-Type: application/json or {LINES}.")
 
 
 @router.post("/fill/lubricants/{id}", responses=documented(404, *A_BODY))
-async def fill_lubricant(id: LubricantId, question: FillQuestion, base: Base, shop: CurrentShop) -> LubricantAnswer:
+async def fill_lubricant(
+    id: LubricantId, question: FillQuestion, base: Base, shop: CurrentShop, lane: QuestionLane
+) -> LubricantAnswer:
     """One class explained for one box: every finding of a rule that is concerned, its figures, limits and sources."""
-    return _explained(id, question, base, shop)
+    return await _beside(lane, question, _explained, id, question, base, shop)
 
 
 @router.get("/fill/lubricants/{id}", responses=documented(404))
 async def fill_lubricant_link(
-    id: LubricantId, question: Annotated[FlatFillQuestion, Query()], base: Base, shop: CurrentShop
+    id: LubricantId, question: Annotated[FlatFillQuestion, Query()], base: Base, shop: CurrentShop, lane: QuestionLane
 ) -> LubricantAnswer:
     """The same explanation from a link."""
-    return _explained(id, question.question(), base, shop)
+    asked = question.question()
+    return await _beside(lane, asked, _explained, id, asked, base, shop)
 
 
 @router.get("/fill/window", response_model=WorkingWindow, responses={**documented(), **OR_A_PICTURE})
 async def fill_window(
-    question: Annotated[FlatFillQuestion, Query()], base: Base, shop: CurrentShop, as_picture: AsPicture
+    question: Annotated[FlatFillQuestion, Query()],
+    base: Base,
+    shop: CurrentShop,
+    as_picture: AsPicture,
+    lane: QuestionLane,
 ) -> WorkingWindow | Picture:
     """The grades of `GET /v1/fill` over oil temperature: from where each flows and shifts freely to where it thins out.
 
     Beside them the coldest start and the hottest oil of the box. No bars where nothing leads.
     """
-    window = working_window(question.question(), base, shop)
+    asked = question.question()
+    window = await _beside(lane, asked, working_window, asked, base, shop)
     return drawn(window_svg(window)) if as_picture else window
 
 
-async def _answered(question: FillQuestion, base: KnowledgeBase, shop: Shop, detail: Detail) -> FillAnswer:
-    """Many jugs that may be anything, in a box of which nothing is known, take seconds: others are served meanwhile."""
-    if question.on_hand or question.use_shelf:
-        return await run_in_threadpool(compute_fill_answer, question, base, shop, detail)
-    return compute_fill_answer(question, base, shop, detail)
+async def _beside(
+    lane: AskedLane,
+    asked: FillQuestion,
+    work: Callable[Given, Result],
+    /,
+    *args: Given.args,
+    **kwargs: Given.kwargs,
+) -> Result:
+    """What the work comes to, in the lane where it takes long."""
+    return await lane.run(work, *args, **kwargs) if takes_long(asked) else work(*args, **kwargs)
 
 
 def _explained(id: str, question: FillQuestion, base: KnowledgeBase, shop: Shop) -> LubricantAnswer:

@@ -16,7 +16,7 @@ from api.http.middleware import content_policy
 from api.http.problems import Refused, unknown_entry
 from api.permalink import SEVERAL, address, at_the_counter, cleaned, field_of, flat_fields, pairs, repeated
 from api.rendering import rendered
-from api.routes.dependencies import Base, ShopNow
+from api.routes.dependencies import Base, PageLane, ShopNow
 from api.shop import Snapshot
 from api.slip_code import NoSlipNumber, read_number
 from api.views.counter_form import counter_form, legends
@@ -52,8 +52,12 @@ NO_SLIP_NUMBER = Refused(
 
 
 @router.get("/")
-def counter(request: Request, base: Base, now: ShopNow) -> Response:
+async def counter(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Response:
     """The counter: what is known of the box on one side, what to fill on the other; the address holds the question."""
+    return await lane.run(_counter, request, base, now)
+
+
+def _counter(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
     given = request.query_params.multi_items()
     values = at_the_counter(given)
     if sorted(given) != sorted(pairs(values)) and not repeated(given):
@@ -79,8 +83,12 @@ def counter(request: Request, base: Base, now: ShopNow) -> Response:
 
 
 @router.get("/why")
-def why(request: Request, base: Base, now: ShopNow) -> Response:
+async def why(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Response:
     """The reasons behind an answer: figures, cautions, the other classes."""
+    return await lane.run(_why, request, base, now)
+
+
+def _why(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
     given = request.query_params.multi_items()
     values = at_the_counter(given)
     try:
@@ -106,8 +114,12 @@ async def how_to_tell(request: Request, base: Base) -> Response:
 
 
 @router.get("/slip")
-def slip_page(request: Request, base: Base, now: ShopNow) -> Response:
+async def slip_page(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Response:
     """What is handed over the counter, on one page of paper."""
+    return await lane.run(_slip, request, base, now)
+
+
+def _slip(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
     given = request.query_params.multi_items()
     values = cleaned(given)
     names = legends(counter_form(values, base, now.shop)) | {"number": "Slip number"}

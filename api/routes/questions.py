@@ -8,7 +8,7 @@ from api.charts.viscosity import viscosity_chart
 from api.http.problems import A_BODY, documented
 from api.http.strict_route import StrictRoute
 from api.pictures import OR_A_PICTURE, AsPicture, Picture, drawn
-from api.routes.dependencies import Base, CurrentShop, DetailAsked
+from api.routes.dependencies import Base, CurrentShop, DetailAsked, QuestionLane
 from knowledge.drain.answer import DrainAnswer, FullDrainAnswer
 from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import DrainQuestion
@@ -25,16 +25,20 @@ REFUSALS = documented(*A_BODY)
 
 
 @router.post("/jug", tags=["jug"], response_model=FullJugAnswer | JugAnswer, responses=REFUSALS)
-def jug(question: JugQuestion, base: Base, shop: CurrentShop, asked: DetailAsked) -> JugAnswer:
+async def jug(
+    question: JugQuestion, base: Base, shop: CurrentShop, asked: DetailAsked, lane: QuestionLane
+) -> JugAnswer:
     """What the label and the data sheet of a jug come to; with a fill `question`, its verdict for that box.
 
     Give what the label and the sheet say and leave out the rest: the answer says which missing line would decide.
     """
-    return compute_jug_answer(question, base, shop, asked.detail)
+    if question.question is None:
+        return compute_jug_answer(question, base, shop, asked.detail)
+    return await lane.run(compute_jug_answer, question, base, shop, asked.detail)
 
 
 @router.post("/drain", tags=["drain"], response_model=FullDrainAnswer | DrainAnswer, responses=REFUSALS)
-def drain(question: DrainQuestion, base: Base, shop: CurrentShop, asked: DetailAsked) -> DrainAnswer:
+async def drain(question: DrainQuestion, base: Base, shop: CurrentShop, asked: DetailAsked) -> DrainAnswer:
     """How much of the old fluid each drain and refill leaves, the mixture on the way, and the rounds and litres needed.
 
     Leave out what you do not know; what is taken as given instead stands in the answer.
@@ -43,12 +47,16 @@ def drain(question: DrainQuestion, base: Base, shop: CurrentShop, asked: DetailA
 
 
 @router.post("/symptom", tags=["symptom"], response_model=FullSymptomAnswer | SymptomAnswer, responses=REFUSALS)
-def complaint(question: SymptomQuestion, base: Base, shop: CurrentShop, asked: DetailAsked) -> SymptomAnswer:
+async def complaint(
+    question: SymptomQuestion, base: Base, shop: CurrentShop, asked: DetailAsked, lane: QuestionLane
+) -> SymptomAnswer:
     """Whether fluid can cure a complaint, the suspects in the order of the evidence, and the next checks.
 
     Say what was seen and leave out the rest. With a fill `question`, what is in the box is judged by figures too.
     """
-    return compute_symptom_answer(question, base, shop, asked.detail)
+    if question.question is None:
+        return compute_symptom_answer(question, base, shop, asked.detail)
+    return await lane.run(compute_symptom_answer, question, base, shop, asked.detail)
 
 
 @router.get(

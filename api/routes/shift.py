@@ -8,7 +8,7 @@ from api.charts.shift import shift_chart
 from api.http.problems import A_BODY, documented
 from api.http.strict_route import StrictRoute
 from api.pictures import A_PICTURE, OR_A_PICTURE, AsPicture, Picture, drawn
-from api.routes.dependencies import Base, DetailAsked, DetailQuery
+from api.routes.dependencies import Base, DetailAsked, DetailQuery, QuestionLane
 from knowledge.rings.shift_question import FlatShiftQuestion, ShiftQuestion
 from knowledge.shift.answer import FullShiftAnswer, ShiftAnswer
 from knowledge.shift.compute import compute_shift_answer, full_shift_answer
@@ -26,15 +26,15 @@ class ShiftLink(FlatShiftQuestion, DetailQuery):
     responses={**documented(*A_BODY), **OR_A_PICTURE},
 )
 async def shift(
-    question: ShiftQuestion, base: Base, as_picture: AsPicture, asked: DetailAsked
+    question: ShiftQuestion, base: Base, as_picture: AsPicture, asked: DetailAsked, lane: QuestionLane
 ) -> ShiftAnswer | FullShiftAnswer | Picture:
     """What the shift does to the ring, whether it blocks, comes free and stays cool, and which facing stands it.
 
     Say what has to be turned and the speed difference; what else is left out is assumed, and listed as assumed.
     """
     if as_picture:
-        return drawn(shift_chart(full_shift_answer(question, base)).svg())
-    return compute_shift_answer(question, base, asked.detail)
+        return drawn(shift_chart(await lane.run(full_shift_answer, question, base)).svg())
+    return await lane.run(compute_shift_answer, question, base, asked.detail)
 
 
 @router.get(
@@ -43,16 +43,16 @@ async def shift(
     responses={**documented(), **OR_A_PICTURE},
 )
 async def shift_by_link(
-    question: Annotated[ShiftLink, Query()], base: Base, as_picture: AsPicture
+    question: Annotated[ShiftLink, Query()], base: Base, as_picture: AsPicture, lane: QuestionLane
 ) -> ShiftAnswer | FullShiftAnswer | Picture:
     """The same from a link; several cones of different radii: give `mean_radius_mm` once for each."""
-    return await shift(question.question(), base, as_picture, question)
+    return await shift(question.question(), base, as_picture, question, lane)
 
 
 @router.get("/shift/curve", response_class=Picture, responses={**documented(), **A_PICTURE})
-async def shift_curve(question: Annotated[FlatShiftQuestion, Query()], base: Base) -> Picture:
+async def shift_curve(question: Annotated[FlatShiftQuestion, Query()], base: Base, lane: QuestionLane) -> Picture:
     """Speed difference, torque and temperature of the face over one shift, as a drawing from a link.
 
     Several cones of different radii: give `mean_radius_mm` once for each.
     """
-    return Picture(shift_chart(full_shift_answer(question.question(), base)).svg())
+    return Picture(shift_chart(await lane.run(full_shift_answer, question.question(), base)).svg())

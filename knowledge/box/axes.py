@@ -27,6 +27,8 @@ POSSIBLE_ALONG = tuple(
 )
 AXIS_OF = {field: axis for axis, fields in enumerate(FIELDS_OF_AXES) for field in fields}
 RING_PARTS = ("facing", "body", "cones", "condition")
+# Of a question that is answered in a moment.
+MOST_LEFT_OUT = 2
 
 
 def _flag(text: str) -> bool:
@@ -81,6 +83,21 @@ class _Tried(NamedTuple):
 
     values: tuple[Any, ...]
     open: tuple[tuple[str, str, Callable[[Any], Any]], ...] = ()
+
+
+def takes_long(question: FillQuestion) -> bool:
+    """Whether a question is more than about five times the work of a box that is stated: it has jugs, or much is open.
+
+    What a box of the shop would fill in counts as left out.
+    """
+    rings = question.rings
+    left_out = sum(
+        rings is None or any(getattr(ring, field) is None for ring in rings)
+        if field in RING_PARTS
+        else getattr(question, field) is None
+        for field in AXIS_OF
+    )
+    return bool(question.on_hand) or question.use_shelf or left_out > MOST_LEFT_OUT
 
 
 def axis_of(place: int, question: FillQuestion, base: KnowledgeBase) -> Axis:
