@@ -1,6 +1,7 @@
 """The ASGI application: handlers, middleware and routes, listed in order."""
 
 import asyncio
+import sys
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from functools import cache
@@ -15,7 +16,7 @@ from api.http.bodies import BodyLimit
 from api.http.descriptors import descriptor_limit
 from api.http.etags import EntityTags
 from api.http.handlers import handle_problems
-from api.http.lanes import lanes
+from api.http.lanes import Lanes
 from api.http.middleware import Envelope, Faults
 from api.http.observability import Metrics
 from api.routes import catalogue, documentation, fill, pages, questions, service, shift, shop
@@ -37,6 +38,8 @@ stays for twelve months at least. Texts for people, the rows of tables and what 
 every edition."""
 # Bodies that may come in at once; each takes memory up to the largest size.
 MOST_INCOMPLETE = 500
+# So long a thread at work may hold up the event loop, each time that the loop has waited for the system.
+SWITCH_S = 0.0005
 # Matched one after the other; the first stands on the app itself, since what watches the service asks it often.
 ROUTERS = (
     service.router,
@@ -91,7 +94,7 @@ def _middleware(settings: Settings, base: KnowledgeBase, metrics: Metrics) -> li
         expose_headers=("Deprecation", "ETag", "Knowledge-Version", "Request-Id", "Retry-After", "Sunset"),
     )
     return [
-        Middleware(Envelope, headers={"Knowledge-Version": base.version}, metrics=metrics, lanes=lanes()),
+        Middleware(Envelope, headers={"Knowledge-Version": base.version}, metrics=metrics, lanes=Lanes()),
         *([cross_origin] if settings.origins else []),
         Middleware(Faults),
         Middleware(
@@ -114,6 +117,7 @@ def _middleware(settings: Settings, base: KnowledgeBase, metrics: Metrics) -> li
 
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
+    sys.setswitchinterval(SWITCH_S)
     watching = asyncio.create_task(app.state.shop.watch())
     yield
     watching.cancel()

@@ -19,7 +19,7 @@ from pydantic_core import from_json
 from starlette.types import Message
 
 from api.batch import FillBatch
-from api.http.lanes import lanes
+from api.http.lanes import Lanes
 from api.http.problems import MEDIA_TYPE, Problem, Refused
 from api.http.problems import examples as problem_examples
 from knowledge.errors import FillwrightError
@@ -184,7 +184,7 @@ def _answer_to(app: FastAPI, method: str, path: str, given: Mapping[str, Any], q
         "query_string": b"" if "{" in path else urlencode(query, doseq=True).encode(),
         "headers": [(b"content-type", b"application/json")],
         "request_id": REQUEST_ID,
-        "lanes": lanes(),  # Its own, in which nobody waits.
+        "lanes": Lanes(),  # Its own, in which nobody waits.
     }
     try:
         asyncio.run(AsyncExitStackMiddleware(app.router)(scope, receive, send))

@@ -6,6 +6,7 @@ from collections.abc import Callable, Coroutine, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import Any, NamedTuple, ParamSpec, TypeVar
 
+import anyio
 from starlette.requests import ClientDisconnect
 from starlette.types import Receive
 
@@ -58,12 +59,20 @@ class Lane:
         return await asyncio.wrap_future(future)
 
 
-Lanes = Mapping[str, Lane]
+class Lanes:
+    """The lanes of one application, and whose turn it is to begin."""
 
+    def __init__(self) -> None:
+        self._lanes = {name: Lane(name, share) for name, share in SHARES.items()}
+        self._turn = anyio.Lock()
 
-def lanes() -> Lanes:
-    """A lane for each share; a thread is started when it has something to do."""
-    return {name: Lane(name, share) for name, share in SHARES.items()}
+    def __getitem__(self, name: str) -> Lane:
+        return self._lanes[name]
+
+    async def turn(self) -> None:
+        """Wait until in this turn of the event loop nobody else begins, however many arrive at once."""
+        async with self._turn:
+            await asyncio.sleep(0)
 
 
 class AskedLane(NamedTuple):
