@@ -91,7 +91,7 @@ PROVOKED = {
     "batch-too-large": ("POST", "/v1/fill/batch", {"json": {"questions": [{}] * 501}}),
 }
 # What one request in process cannot bring about; test_problems.py, test_batch.py and test_server.py do.
-FROM_ELSEWHERE = {"internal", "request-too-slow", "not-ready"}
+FROM_ELSEWHERE = {"internal", "request-too-slow", "not-ready", "busy"}
 
 
 PAGES = {route.path for router in (pages.router, documentation.router) for route in router.routes}
