@@ -65,6 +65,7 @@ def serve(flags: Sequence[str]) -> NoReturn:
         host=settings.host,
         port=settings.port,
         workers=settings.workers,
+        forwarded_allow_ips=",".join(settings.forwarded_allow_ips),
         timeout_keep_alive=settings.keep_alive,
         timeout_graceful_shutdown=settings.graceful_timeout,
         log_config=LOG_CONFIG,

@@ -14,8 +14,9 @@ from starlette.middleware.gzip import GZipMiddleware
 from api.batch import LINES, MOST_BYTES
 from api.http.bodies import BodyLimit
 from api.http.descriptors import descriptor_limit
-from api.http.etags import EntityTags
+from api.http.etags import EntityTags, build_of_program
 from api.http.handlers import handle_problems
+from api.http.hosts import KnownHosts
 from api.http.lanes import Lanes
 from api.http.middleware import Envelope, Faults
 from api.http.observability import Metrics
@@ -72,6 +73,8 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
     )
     app.state.base = base
     app.state.metrics = metrics
+    told = f"{base.stamp} {settings.region} {settings.public} {settings.address} {service.VERSION} {build_of_program()}"
+    app.state.edition = told
     app.state.origins = settings.origins
     app.state.settings = settings
     app.state.shop_folder = settings.shop
@@ -90,11 +93,19 @@ def _middleware(settings: Settings, base: KnowledgeBase, metrics: Metrics) -> li
         CORSMiddleware,
         allow_origins=settings.origins,
         allow_methods=("GET", "HEAD", "POST"),
-        allow_headers=("Content-Type", "If-None-Match"),
+        allow_headers=("Authorization", "Content-Type", "If-None-Match", "traceparent", "X-Request-Id"),
         expose_headers=("Deprecation", "ETag", "Knowledge-Version", "Request-Id", "Retry-After", "Sunset"),
     )
     return [
-        Middleware(Envelope, headers={"Knowledge-Version": base.version}, metrics=metrics, lanes=Lanes()),
+        Middleware(
+            Envelope,
+            headers={"Knowledge-Version": base.version},
+            metrics=metrics,
+            lanes=Lanes(),
+            prefix=settings.prefix,
+            address=settings.address,
+        ),
+        Middleware(KnownHosts, hosts=settings.hosts),
         *([cross_origin] if settings.origins else []),
         Middleware(Faults),
         Middleware(

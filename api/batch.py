@@ -18,6 +18,7 @@ from api.http.handlers import QUESTION_ERRORS, refusal, validated
 from api.http.lanes import Lane
 from api.http.problems import KINDS, Problem, Refused, problem
 from api.http.strict_route import read_json
+from api.permalink import linked
 from api.wording import is_none
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import takes_long
@@ -94,7 +95,7 @@ class Batch(NamedTuple):
     base: KnowledgeBase
     shop: Callable[[], Shop]
     lane: Lane
-    request_id: str
+    scope: Scope
     max_bytes: int
     detail: Detail
 
@@ -112,17 +113,19 @@ class Batch(NamedTuple):
                 key, given = _key(given["key"]), {name: value for name, value in given.items() if name != "key"}
             return BatchResult(index=index, key=key, status=200, answer=await self._answer(given))
         except (Refused, *QUESTION_ERRORS) as error:
-            found = refusal(error, "body", lambda _: BatchQuestion).problem(self.request_id)
+            found = refusal(error, "body", lambda _: BatchQuestion).problem(self.scope)
         except Exception:
-            log.exception("fault while answering", extra={"fields": {"request_id": self.request_id}})
-            found = problem("internal", KINDS["internal"].meaning, self.request_id)
+            log.exception("fault while answering", extra={"fields": {"request_id": self.scope["request_id"]}})
+            found = problem("internal", KINDS["internal"].meaning, self.scope)
         return BatchResult(index=index, key=key, status=found.status, problem=found)
 
     async def _answer(self, given: Any) -> FillAnswer:
         question = validated(FillQuestion, given)
         if takes_long(question):
-            return await self.lane.run(compute_fill_answer, question, self.base, self.shop(), self.detail)
-        return compute_fill_answer(question, self.base, self.shop(), self.detail)
+            answer = await self.lane.run(compute_fill_answer, question, self.base, self.shop(), self.detail)
+        else:
+            answer = compute_fill_answer(question, self.base, self.shop(), self.detail)
+        return linked(answer, self.scope["address"])
 
     async def of_list(self, questions: Sequence[Any]) -> BatchAnswer:
         """The results of a list of questions."""
@@ -143,7 +146,7 @@ class Batch(NamedTuple):
                     await asyncio.sleep(0)
                 index += 1
         except Refused as error:
-            told = BatchResult(index=index, status=error.status_code, problem=error.problem(self.request_id))
+            told = BatchResult(index=index, status=error.status_code, problem=error.problem(self.scope))
             yield to_json(told) + b"\n"
 
 

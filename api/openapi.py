@@ -28,7 +28,7 @@ from knowledge.parts.units import unit_of
 log = logging.getLogger("fillwright")
 
 REQUEST_ID = "6f0a2c1e-8d53-4b7f-9a41-3c5e7d90b268"
-EXAMPLES = problem_examples(REQUEST_ID)
+EXAMPLES = problem_examples({"request_id": REQUEST_ID, "address": ""})
 HEADERS = {
     "Knowledge-Version": ("The edition of the knowledge that spoke.", "2026.12.0"),
     "Request-Id": ("Names this request in the log of the service.", REQUEST_ID),
@@ -39,7 +39,7 @@ HEADERS = {
 }
 FIELDS = tomllib.loads(Path(__file__).with_name("fields.toml").read_text(encoding="utf-8"))
 NOT_MODIFIED = {"description": "The answer is the one whose `ETag` was sent in `If-None-Match`."}
-ANYWHERE = {405, 500}
+ANYWHERE = {405, 421, 500}
 TAGS = {
     "fill": "What to fill a box with.",
     "jug": "Whether a jug is right, by itself and for a box.",
@@ -61,9 +61,15 @@ def document(app: FastAPI) -> dict[str, Any]:
 
 
 def _written(app: FastAPI) -> dict[str, Any]:
+    address = app.state.settings.address
     tags = [{"name": name, "description": words} for name, words in TAGS.items()]
     written = get_openapi(
-        title=app.title, version=app.version, description=app.description, routes=app.routes, tags=tags
+        title=app.title,
+        version=app.version,
+        description=app.description,
+        routes=app.routes,
+        tags=tags,
+        servers=[{"url": address or "/"}],
     )
     schemas = written["components"]["schemas"]
     for model in (Problem, FillBatch):
@@ -78,7 +84,7 @@ def _written(app: FastAPI) -> dict[str, Any]:
     written["components"] |= {
         "examples": {
             name: {"summary": example.title, "value": example.model_dump(mode="json", exclude_none=True)}
-            for name, example in EXAMPLES.items()
+            for name, example in problem_examples({"request_id": REQUEST_ID, "address": address}).items()
         },
         "headers": {
             name: {"description": words, "schema": {"type": "string"}, "example": example}
@@ -185,6 +191,7 @@ def _answer_to(app: FastAPI, method: str, path: str, given: Mapping[str, Any], q
         "headers": [(b"content-type", b"application/json")],
         "request_id": REQUEST_ID,
         "lanes": Lanes(),  # Its own, in which nobody waits.
+        "address": app.state.settings.address,
     }
     try:
         asyncio.run(AsyncExitStackMiddleware(app.router)(scope, receive, send))

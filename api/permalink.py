@@ -2,11 +2,14 @@
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
+from typing import TypeVar
 from urllib.parse import urlencode
 
 from knowledge.box.question import FLAT_PARTS, PARTS_OF_RINGS, FillQuestion, FlatFillQuestion
+from knowledge.fill.answer import FillAnswer
 from knowledge.text import value_text
 
+Answer = TypeVar("Answer", bound=FillAnswer)
 FIELDS = tuple(FlatFillQuestion.model_fields)
 # The one field that an address repeats; its values hold no blank, so here they stand in one text.
 SEVERAL = "unanswerable"
@@ -46,6 +49,11 @@ def address(page: str, values: Mapping[str, str], **changes: str) -> str:
     """A link to a page about this question, relative to the pages."""
     query = urlencode(pairs(cleaned({**values, **changes}.items())))
     return f"{page}?{query}" if query else page
+
+
+def linked(answer: Answer, service: str) -> Answer:
+    """An answer whose link to its full self begins with the address of the service."""
+    return answer.model_copy(update={"full": f"{service}{answer.full}"}) if service and answer.full else answer
 
 
 def field_of(pointer: str) -> str:

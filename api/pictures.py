@@ -2,11 +2,9 @@
 
 from typing import Annotated, Any
 
-from fastapi import Depends, Request, Response
+from fastapi import Depends, Response
 
-from api.http.strict_json import media_type_and_parameters
-
-SVG = "image/svg+xml"
+from api.http.accept import SVG, is_picture_wanted
 
 
 class Picture(Response):
@@ -27,26 +25,4 @@ def drawn(svg: str) -> Picture:
     return Picture(svg, headers={"Vary": "Accept"})
 
 
-async def _is_wanted(request: Request, response: Response) -> bool:
-    """Whether the request asks for a drawing; the answer depends on that header."""
-    response.headers["Vary"] = "Accept"
-    return wants_picture(request.headers.get("accept", ""))
-
-
-AsPicture = Annotated[bool, Depends(_is_wanted)]
-
-
-def wants_picture(accept: str) -> bool:
-    """Whether the header prefers a drawing to JSON; a header that names neither gets JSON."""
-    weights: dict[str, float] = {}
-    for part in accept.split(","):
-        kind, parameters = media_type_and_parameters(part)
-        weights[kind] = max(weights.get(kind, 0.0), _weight(parameters.get("q", "1")))
-    return weights.get(SVG, 0.0) > weights.get("application/json", weights.get("application/*", 0.0))
-
-
-def _weight(text: str) -> float:
-    try:
-        return min(max(float(text), 0.0), 1.0)
-    except ValueError:
-        return 0.0
+AsPicture = Annotated[bool, Depends(is_picture_wanted)]

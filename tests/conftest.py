@@ -38,7 +38,7 @@ class Client:
 
         async def send() -> httpx.Response:
             transport = httpx.ASGITransport(self.app)
-            async with httpx.AsyncClient(transport=transport, base_url="http://fillwright") as client:
+            async with httpx.AsyncClient(transport=transport, base_url="http://localhost") as client:
                 return await client.request(method, path, **given)
 
         return asyncio.run(send())

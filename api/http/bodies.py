@@ -59,7 +59,7 @@ class BodyLimit:
             refused = Refused("busy", BUSY)
         self._streams += is_streamed
         try:
-            answer = problem_response(refused.problem(scope["request_id"])) if refused else self.app
+            answer = problem_response(refused.problem(scope)) if refused else self.app
             await answer(scope, body.receive, body.send)
         finally:
             self._streams -= is_streamed

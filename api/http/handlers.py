@@ -71,19 +71,18 @@ def refusal(error: Exception, location: Location, model_of: ModelOf) -> Refused:
 async def _on_refused(request: Request, error: Exception) -> Response:
     location: Location = "query" if request.method == "GET" else "body"
     refused = refusal(error, location, lambda location: _model(request, location))
-    return problem_response(refused.problem(request.scope["request_id"]))
+    return problem_response(refused.problem(request.scope))
 
 
 async def _on_http_error(request: Request, error: Exception) -> Response:
     """What the framework refuses by itself: unknown paths, methods, and the rest of HTTP."""
     assert isinstance(error, HTTPException)
-    request_id = request.scope["request_id"]
     if error.status_code == 404:
         detail = f"No route has this path. {_nearest_path(request)}"
-        return problem_response(problem("unknown-path", detail, request_id))
+        return problem_response(problem("unknown-path", detail, request.scope))
     if error.status_code == 405:
         return _on_method(request, (error.headers or {}).get("Allow", ""))
-    return problem_response(problem(None, error.detail, request_id, status=error.status_code), error.headers)
+    return problem_response(problem(None, error.detail, request.scope, status=error.status_code), error.headers)
 
 
 def _nearest_path(request: Request) -> str:
@@ -106,7 +105,7 @@ def _on_method(request: Request, allowed: str) -> Response:
     if request.method == "OPTIONS":
         return Response(status_code=204, headers=headers)
     detail = f"This path takes {headers['Allow']}."
-    return problem_response(problem("method-not-allowed", detail, request.scope["request_id"]), headers)
+    return problem_response(problem("method-not-allowed", detail, request.scope), headers)
 
 
 def _model(request: Request, location: str) -> type[BaseModel] | None:

@@ -14,6 +14,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.http.deprecation import deprecation_headers
 from api.http.lanes import Lanes
+from api.http.moment import SHOP_FIELDS
 from api.http.observability import Metrics, RequestRecord
 from api.http.problems import KINDS, problem, problem_response
 
@@ -23,7 +24,6 @@ RawHeaders = list[tuple[bytes, bytes]]
 REFUSES_GZIP = re.compile(rb"gzip\s*;\s*q=0(\.0*)?\s*(,|$)", re.IGNORECASE)
 CATALOGUE_TAG = "knowledge"
 NOBODY = "'none'"
-SHOP_FIELDS = {"box_ref", "use_shelf"}
 
 
 def content_policy(*framing: str) -> str:
@@ -56,12 +56,23 @@ POLICY = content_policy().encode()
 class Envelope:
     """Outermost: gives each request its id, each response its headers, answers HEAD as GET, and logs and counts.
 
-    A plain-text refusal of the cross-origin layer becomes a problem here.
+    A plain-text refusal of the cross-origin layer becomes a problem here. Behind a proxy, `address` is what links to
+    the service begin with, and `prefix` what it puts before paths; whether it takes that off again is no matter.
     """
 
-    def __init__(self, app: ASGIApp, headers: Mapping[str, str], metrics: Metrics, lanes: Lanes) -> None:
+    def __init__(
+        self,
+        app: ASGIApp,
+        headers: Mapping[str, str],
+        metrics: Metrics,
+        lanes: Lanes,
+        prefix: str = "",
+        address: str = "",
+    ) -> None:
         self.app = app
         self.lanes = lanes
+        self.prefix = prefix
+        self.address = address
         every = {"x-content-type-options": "nosniff", "referrer-policy": "no-referrer", **headers}
         self.headers = [(name.lower().encode(), value.encode()) for name, value in every.items()]
         self.metrics = metrics
@@ -78,7 +89,9 @@ class Envelope:
             "record": record,
             "request_id": record.request_id,
             "lanes": self.lanes,
+            "address": self.address,
             "method": method,
+            "path": self._path(scope["path"]),
             "headers": headers,
         }
         is_plain_refusal = False
@@ -94,7 +107,7 @@ class Envelope:
                 return
             body = message.get("body", b"")
             if is_plain_refusal:
-                response = problem_response(problem(None, body.decode(), record.request_id, status=record.status))
+                response = problem_response(problem(None, body.decode(), scope, status=record.status))
                 added, body = self._added(scope, record, {}), bytes(response.body)
                 await send(
                     {"type": "http.response.start", "status": record.status, "headers": [*response.raw_headers, *added]}
@@ -110,10 +123,13 @@ class Envelope:
         finally:
             record.end(scope, self.metrics)
 
+    def _path(self, path: str) -> str:
+        return path.removeprefix(self.prefix) if path.startswith(f"{self.prefix}/") else path
+
     def _added(self, scope: Scope, record: RequestRecord, present: Mapping[bytes, bytes]) -> list[tuple[bytes, bytes]]:
         added = [*self.headers, (b"request-id", record.request_id.encode())]
         added += deprecation_headers(scope.get("route"))
-        if b"content-security-policy" not in present:
+        if b"content-security-policy" not in present and record.status != 304:  # The browser keeps that of the page.
             added.append((b"content-security-policy", POLICY))
         if b"cache-control" not in present:
             added.append((b"cache-control", cache_control(scope, record.status or 0).encode()))
@@ -146,5 +162,5 @@ class Faults:
             log.exception("fault while answering", extra={"fields": {"request_id": scope.get("request_id")}})
             if not may_still_be_told(scope):
                 raise
-        body = problem(slug, KINDS[slug].meaning, scope["request_id"])
+        body = problem(slug, KINDS[slug].meaning, scope)
         await problem_response(body)(scope, receive, send)

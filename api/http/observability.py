@@ -2,6 +2,7 @@
 
 import logging
 import math
+import re
 import time
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -18,6 +19,8 @@ log = logging.getLogger("fillwright")
 METHODS = {"DELETE", "GET", "HEAD", "OPTIONS", "PATCH", "POST", "PUT"}
 LONGEST_PATH = 100
 SELDOM_S = 1.0
+# W3C Trace Context, 3.2.2: version, trace, parent and flags; a version to come may have more after them.
+TRACE = re.compile(rb"([0-9a-f]{2})-([0-9a-f]{32})-([0-9a-f]{16})-[0-9a-f]{2}(-.*)?")
 
 
 class Metrics:
@@ -60,6 +63,7 @@ class RequestRecord:
             return
         fields = {
             "request_id": self.request_id,
+            "trace_id": _trace_id(scope),
             "method": method,
             "status": self.status or None,
             "bytes": self.bytes,
@@ -78,6 +82,15 @@ def _template(scope: Scope) -> str | None:
     """The path of the route that took the request, as it is declared; None when none did."""
     route = scope.get("route")
     return None if route is None else str(route.path)
+
+
+def _trace_id(scope: Scope) -> str | None:
+    """The trace that the caller says this request belongs to; None where it says so in no sound header."""
+    given = [value for name, value in scope["headers"] if name == b"traceparent"]
+    found = TRACE.fullmatch(given[0]) if len(given) == 1 else None
+    if found is None or found[1] == b"ff" or (found[1] == b"00" and found[4]):
+        return None
+    return found[2].decode() if int(found[2], 16) and int(found[3], 16) else None
 
 
 class JsonLines(logging.Formatter):

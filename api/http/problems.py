@@ -9,6 +9,7 @@ from typing import Any
 from fastapi import Response
 from fastapi.exceptions import HTTPException
 from pydantic import BaseModel, Field
+from starlette.types import Scope
 
 from api.wording import CODES, ProblemError, unknown_id
 from knowledge.errors import UnknownId
@@ -45,7 +46,7 @@ KINDS = {slug: ProblemPage(slug=slug, codes=_codes(slug), **kind) for slug, kind
 class Problem(BaseModel):
     """Any answer with a status of 400 or more."""
 
-    type: str = Field(description="Path of a page that explains this kind of problem.")
+    type: str = Field(description="Address of a page that explains this kind of problem.")
     title: str = Field(description="Stays the same for one kind.")
     status: int
     detail: str = Field(description="What happened this time.")
@@ -92,23 +93,23 @@ class Refused(HTTPException):
         self.slug = slug
         self.errors = tuple(errors)
 
-    def problem(self, request_id: str) -> Problem:
-        """The problem as it is sent."""
-        return problem(self.slug, self.detail, request_id, self.errors, self.status_code)
+    def problem(self, scope: Scope) -> Problem:
+        """The problem as it is sent in answer to this request."""
+        return problem(self.slug, self.detail, scope, self.errors, self.status_code)
 
 
 def problem(
-    slug: str | None, detail: str, request_id: str, errors: Iterable[ProblemError] = (), status: int | None = None
+    slug: str | None, detail: str, scope: Scope, errors: Iterable[ProblemError] = (), status: int | None = None
 ) -> Problem:
-    """One problem; a slug of None is a status that needs no page of its own."""
+    """One problem in answer to a request; a slug of None is a status that needs no page of its own."""
     kind = KINDS.get(slug or "")
     code = status or (kind.status if kind else 500)
     return Problem(
-        type=f"/problems/{kind.slug}" if kind else "about:blank",
+        type=f"{scope['address']}/problems/{kind.slug}" if kind else "about:blank",
         title=kind.title if kind else HTTPStatus(code).phrase,
         status=code,
         detail=detail,
-        instance=f"urn:uuid:{request_id}",
+        instance=f"urn:uuid:{scope['request_id']}",
         errors=tuple(errors),
     )
 
@@ -127,11 +128,11 @@ def unknown_entry(id_: str, known: Iterable[str]) -> Refused:
     return Refused("unknown-id", error.detail, [error], status=404)
 
 
-def examples(request_id: str) -> dict[str, Problem]:
+def examples(scope: Scope) -> dict[str, Problem]:
     """A problem of each kind, and of each status that it comes with, by its name in the OpenAPI document."""
     made = {}
     for name, shown in _table("problem_examples.toml").items():
         kind = KINDS[shown.get("slug", name)]
         errors = [ProblemError(**error) for error in shown.get("errors", ())]
-        made[name] = problem(kind.slug, shown.get("detail", kind.meaning), request_id, errors, shown.get("status"))
+        made[name] = problem(kind.slug, shown.get("detail", kind.meaning), scope, errors, shown.get("status"))
     return made

@@ -8,10 +8,12 @@ from urllib.parse import unquote_to_bytes
 from fastapi import Request, Response
 from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 
+from api.http.moment import SHOP_FIELDS, shop_now
 from api.http.problems import Refused
 from api.http.strict_json import MalformedJson, body_type, is_json, parse
+from api.http.tagged_route import TaggedRoute
 from api.wording import ProblemError
 
 
@@ -26,7 +28,7 @@ class StrictRequest(Request):
         return read_json(await self.body())
 
 
-class StrictRoute(APIRoute):
+class StrictRoute(TaggedRoute):
     """An API route that checks the query and the media type before the framework reads them."""
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
@@ -49,6 +51,26 @@ class StrictRoute(APIRoute):
 
         return handle_strictly
 
+    def asked(self, request: Request) -> object:
+        """The question that the query comes to, and the shop's tables where it speaks of them.
+
+        None for what tells of the moment, and for what is no question; its refusal has no tag.
+        """
+        if not self.path.startswith("/v1/") or self.path.startswith("/v1/shop/"):
+            return None
+        query = request.query_params
+        model = _query_model(self)
+        if model is None:
+            return ""
+        repeatable = _query_names(self)[1]
+        try:
+            question = model.model_validate(
+                {name: query.getlist(name) if name in repeatable else query[name] for name in query}
+            )
+        except ValidationError:
+            return None
+        return question.model_dump_json(), shop_now(request).shop.digest if SHOP_FIELDS & query.keys() else ""
+
 
 def read_json(body: bytes, *, allow_inf_nan: bool = False) -> Any:
     """The value of a body.
@@ -64,19 +86,22 @@ def read_json(body: bytes, *, allow_inf_nan: bool = False) -> Any:
         raise Refused("malformed-json", error.reason, [item]) from None
 
 
+def _query_model(route: APIRoute) -> type[BaseModel] | None:
+    """The model that the query of a route is read into."""
+    kinds = (parameter.field_info.annotation for parameter in route.dependant.query_params)
+    return next((kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel)), None)
+
+
 def _query_names(route: APIRoute) -> tuple[frozenset[str] | None, frozenset[str]]:
     """The query parameters of a route, None where a model of its own refuses unknown ones; and the repeatable ones."""
-    annotations: dict[str, Any] = {}
-    has_model = False
-    for parameter in route.dependant.query_params:
-        kind = parameter.field_info.annotation
-        if isinstance(kind, type) and issubclass(kind, BaseModel):
-            has_model = True
-            annotations |= {name: field.annotation for name, field in kind.model_fields.items()}
-        else:
-            annotations[parameter.alias] = kind
+    model = _query_model(route)
+    annotations: dict[str, Any] = (
+        {name: field.annotation for name, field in model.model_fields.items()}
+        if model
+        else {parameter.alias: parameter.field_info.annotation for parameter in route.dependant.query_params}
+    )
     repeatable = frozenset(name for name, kind in annotations.items() if get_origin(kind) in (list, tuple))
-    return None if has_model else frozenset(annotations), repeatable
+    return None if model else frozenset(annotations), repeatable
 
 
 def _check_query(request: Request, known: frozenset[str] | None, repeatable: frozenset[str]) -> None:

@@ -7,7 +7,8 @@ from fastapi.params import Path as PathParameter
 from pydantic import Field
 
 from api.http.lanes import AskedLane
-from api.shop import Snapshot, WatchedShop
+from api.http.moment import shop_now
+from api.shop import Snapshot
 from knowledge.base import KnowledgeBase
 from knowledge.parts.query_model import QueryModel
 from knowledge.parts.request_model import Detail
@@ -25,8 +26,7 @@ Base = Annotated[KnowledgeBase, Depends(base_of_app)]
 
 async def shop_of_app(request: Request) -> Snapshot:
     """The shop at this moment; one request reads it once, so that an edit cannot come between."""
-    watched: WatchedShop = request.app.state.shop
-    return watched.now
+    return shop_now(request)
 
 
 async def current_shop(now: Annotated[Snapshot, Depends(shop_of_app)]) -> Shop:

@@ -10,6 +10,7 @@ from fastapi.responses import JSONResponse
 from api.openapi import document
 from api.routes.dependencies import DocumentLane
 
+LARGEST_STYLESHEET = 256_000
 STATIC = Path(__file__).resolve().parent.parent / "static"
 # Scripts and styles are files of their own because the pages allow none within them.
 STATIC_FILES = {
@@ -31,6 +32,18 @@ router = APIRouter(include_in_schema=False)
 async def openapi(request: Request, lane: DocumentLane) -> Response:
     """The OpenAPI document; writing it takes seconds at the first call, beside which others are answered."""
     return await lane.run(lambda: JSONResponse(document(request.app)))
+
+
+@router.get("/shop.css")
+async def shop_stylesheet(request: Request) -> Response:
+    """The shop's own colours, from its folder; without such a file an empty stylesheet."""
+    folder: Path | None = request.app.state.shop_folder
+    file = folder / "shop.css" if folder else None
+    sheet = b""
+    if file and file.is_file():
+        with file.open("rb") as opened:
+            sheet = opened.read(LARGEST_STYLESHEET)
+    return Response(sheet, media_type="text/css")
 
 
 def add_file(path: str, name: str, media_type: str) -> None:

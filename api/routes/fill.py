@@ -11,6 +11,7 @@ from api.http.lanes import AskedLane, while_waited_for
 from api.http.problems import A_BODY, Refused, documented, unknown_entry
 from api.http.strict_json import body_type, is_json
 from api.http.strict_route import StrictRoute
+from api.permalink import linked
 from api.pictures import OR_A_PICTURE, AsPicture, Picture, drawn
 from api.routes.dependencies import Base, CurrentShop, DetailAsked, DetailQuery, QuestionLane, named
 from knowledge.base import KnowledgeBase
@@ -47,26 +48,28 @@ class FillLink(FlatFillQuestion, DetailQuery):
 
 @router.post("/fill", responses=documented(*A_BODY))
 async def fill(
-    question: FillQuestion, base: Base, shop: CurrentShop, asked: DetailAsked, lane: QuestionLane
+    request: Request, question: FillQuestion, base: Base, shop: CurrentShop, asked: DetailAsked, lane: QuestionLane
 ) -> FullFillAnswer | FillAnswer:
     """Which lubricant class to fill, why the others stand behind or are refused, and what to ask next.
 
     Leave out what you do not know: every plausible value is tried, and the answer says what depends on it.
     `{}` is a question too. `detail=full` adds every class with what is held against it, the cases tried and sources.
     """
-    return await _beside(lane, question, compute_fill_answer, question, base, shop, asked.detail)
+    answer = await _beside(lane, question, compute_fill_answer, question, base, shop, asked.detail)
+    return linked(answer, request.scope["address"])
 
 
 @router.get("/fill", responses=documented())
 async def fill_link(
-    question: Annotated[FillLink, Query()], base: Base, shop: CurrentShop, lane: QuestionLane
+    request: Request, question: Annotated[FillLink, Query()], base: Base, shop: CurrentShop, lane: QuestionLane
 ) -> FullFillAnswer | FillAnswer:
     """The same answer from a link: one set of rings and the plain facts of the box as parameters.
 
     `facing=none` says that the box has no synchronizer rings. A parameter left out is not known.
     """
     asked = question.question()
-    return await _beside(lane, asked, compute_fill_answer, asked, base, shop, question.detail)
+    answer = await _beside(lane, asked, compute_fill_answer, asked, base, shop, question.detail)
+    return linked(answer, request.scope["address"])
 
 
 @router.post(
@@ -83,8 +86,8 @@ async def fill_batch(request: Request, base: Base, answers: DetailAsked) -> Resp
     result has it too. `detail=full` adds to every answer what it adds to one.
     """
     settings, watched = request.app.state.settings, request.app.state.shop
-    id, lane = request.scope["request_id"], request.scope["lanes"]["batches"]
-    batch = Batch(base, lambda: watched.now.shop, lane, id, settings.max_body_bytes, answers.detail)
+    scope, lane = request.scope, request.scope["lanes"]["batches"]
+    batch = Batch(base, lambda: watched.now.shop, lane, scope, settings.max_body_bytes, answers.detail)
     kind = body_type(request.headers)
     if kind == LINES:
         return LinesResponse(batch, settings.read_timeout)

@@ -1,10 +1,9 @@
 """Pages for people: the counter, the slip and the public questions, from the same answers as the API."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date
 from http import HTTPStatus
-from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 from fastapi import APIRouter, Request, Response
 from fastapi.exceptions import RequestValidationError
@@ -13,7 +12,9 @@ from fastapi.responses import RedirectResponse
 from api.charts.window import window_svg
 from api.http.handlers import refusal, validated
 from api.http.middleware import content_policy
+from api.http.moment import today
 from api.http.problems import Refused, unknown_entry
+from api.http.tagged_route import TaggedRoute
 from api.permalink import SEVERAL, address, at_the_counter, cleaned, field_of, flat_fields, pairs, repeated
 from api.rendering import rendered
 from api.routes.dependencies import Base, PageLane, ShopNow
@@ -33,7 +34,7 @@ from knowledge.fill.working_window import working_window
 from knowledge.parts.request_model import Detail
 from knowledge.shop.shop import Shop, filled_in
 
-router = APIRouter(include_in_schema=False)
+router = APIRouter(include_in_schema=False, route_class=TaggedRoute)
 JOBS = (
     ("./", "What to fill"),
     ("jug", "Is this jug right?"),
@@ -42,7 +43,6 @@ JOBS = (
     ("ring", "Which ring?"),
 )
 MORE = (("faq", "Questions customers ask"), ("docs", "For programs"))
-LARGEST_STYLESHEET = 256_000
 WRONG_NUMBER = "This is no number of a slip: a sign is missing or wrong. Compare it with the paper."
 NO_SLIP_NUMBER = Refused(
     "invalid-request",
@@ -77,7 +77,7 @@ def _counter(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
         ours=_ours(filled, base),
         view=fill_view(answer, from_box, base, has_shelf=asked.use_shelf),
         knows_nothing=not values,
-        slip=stamped("slip", stated, answer, date.today()),
+        slip=stamped("slip", stated, answer, today(request)),
         picture=None if knows_nothing(filled) else _picture(asked, base, now.shop),
     )
 
@@ -135,8 +135,7 @@ def _slip(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
         return _page("slip.html", refused.status_code, view=None, mistakes=refused.errors, legends=names)
     form = counter_form(flat_fields(answer.question), base, now.shop)
     view = fill_view(answer, answer.question.from_box, base)
-    here = str(request.url.replace(query=None, fragment=None))
-    written = slip(values, answer, view, form, stamps, here, date.today(), base)
+    written = slip(values, answer, view, form, stamps, _shown_at(request, "slip"), today(request), base)
     return _page("slip.html", view=view, slip=written, counter=address("./", values))
 
 
@@ -159,16 +158,11 @@ async def faq_anchor(id: str, base: Base) -> Response:
     return RedirectResponse(f"../faq#{id}")
 
 
-@router.get("/shop.css")
-async def shop_stylesheet(request: Request) -> Response:
-    """The shop's own colours, from its folder; without such a file an empty stylesheet."""
-    folder: Path | None = request.app.state.shop_folder
-    file = folder / "shop.css" if folder else None
-    sheet = b""
-    if file and file.is_file():
-        with file.open("rb") as opened:
-            sheet = opened.read(LARGEST_STYLESHEET)
-    return Response(sheet, media_type="text/css")
+def _shown_at(request: Request, page: str) -> str:
+    """The whole address of a page, as it is read from paper."""
+    address: str = request.scope["address"]
+    here = f"{request.url.scheme}://{request.url.netloc}" if not urlsplit(address).netloc else ""
+    return f"{here}{address}/{page}"
 
 
 def _page(template: str, status: int = HTTPStatus.OK, *, here: str = "", **context: Any) -> Response:

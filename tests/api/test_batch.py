@@ -344,7 +344,7 @@ def test_others_are_answered_while_a_batch_runs(app) -> None:
     async def act(stream: Stream) -> None:
         stream.say(b"{}\n" * 200, more=False)
         await stream.next()
-        async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://fillwright") as other:
+        async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://localhost") as other:
             assert (await other.get("/healthz")).status_code == 200
         assert stream.told.qsize() < 100
         stream.sent.put_nowait({"type": "http.disconnect"})

@@ -105,7 +105,7 @@ def only(schema: dict[str, Any], ids: Iterable[str]) -> dict[str, Any]:
     return {"anyOf": [*known, {"type": "null"}]} if "anyOf" in schema else known[0]
 
 
-app = create_app(Settings(), BASE)
+app = create_app(Settings(allowed_hosts=("testserver",)), BASE)
 contract = schemathesis.openapi.from_dict(narrowed(document(app)), config=SchemathesisConfig.from_dict(CONFIG))
 contract.app = app
 

@@ -36,7 +36,7 @@ def raw(app) -> Callable[..., Sent]:
     def ask(path: str, *, method: str = "GET", body: bytes | None = None, **headers: str) -> Sent:
         async def send() -> Sent:
             given = {name.replace("_", "-"): value for name, value in headers.items()}
-            request = httpx.Request(method, f"http://fillwright{path}", headers=given, content=body)
+            request = httpx.Request(method, f"http://localhost{path}", headers=given, content=body)
             response = await httpx.ASGITransport(app).handle_async_request(request)
             content = b"".join([part async for part in response.stream])
             return Sent(response.status_code, response.headers, content)
@@ -175,6 +175,9 @@ def test_a_page_may_ask_before_it_posts(client, assert_problem) -> None:
     allowed = client.request("OPTIONS", "/v1/fill", headers={**OWN, **ask})
     assert allowed.status_code == 200
     assert "POST" in allowed.headers["access-control-allow-methods"]
+    for name in ("authorization", "if-none-match", "traceparent", "X-Request-Id"):
+        ask["Access-Control-Request-Headers"] = name
+        assert client.request("OPTIONS", "/v1/fill", headers={**OWN, **ask}).status_code == 200, name
     refused = client.request("OPTIONS", "/v1/fill", headers={**OTHER, **ask})
     assert "origin" in assert_problem(refused, 400, "")["detail"]
 

@@ -13,7 +13,7 @@ import pytest
 from api.http.observability import JsonLines
 
 FIELDS = {
-    "time", "level", "message", "request_id", "method", "route", "status", "bytes", "duration_ms",
+    "time", "level", "message", "request_id", "trace_id", "method", "route", "status", "bytes", "duration_ms",
     "client_disconnected",
 }  # fmt: skip
 SECRET = "only-between-us"
@@ -83,6 +83,28 @@ def test_an_id_that_the_caller_made_up_is_not_taken_over(client, line) -> None:
     mine = "11111111-2222-4333-8444-555555555555"
     response = client.get("/healthz", headers={"Request-Id": mine, "X-Request-Id": mine})
     assert response.headers["request-id"] == line()["request_id"] != mine
+
+
+@pytest.mark.parametrize(
+    ("given", "logged"),
+    [
+        # The example of W3C Trace Context, 3.2.3, and one of a version to come, as 3.2.2.1 wants it read.
+        (["00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01"], "4bf92f3577b34da6a3ce929d0e0e4736"),
+        (["cc-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01-more"], "4bf92f3577b34da6a3ce929d0e0e4736"),
+        (["00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01-more"], None),
+        (["ff-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01"], None),
+        (["00-4BF92F3577B34DA6A3CE929D0E0E4736-00f067aa0ba902b7-01"], None),
+        (["00-00000000000000000000000000000000-00f067aa0ba902b7-01"], None),
+        (["00-4bf92f3577b34da6a3ce929d0e0e4736-0000000000000000-01"], None),
+        (["00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01"] * 2, None),
+        ([f"00-{SECRET}-00f067aa0ba902b7-01"], None),
+        ([], None),
+    ],
+)
+def test_the_trace_of_a_caller_is_logged_where_it_is_sound(client, written, line, given, logged) -> None:
+    client.get("/healthz", headers=[("traceparent", value) for value in given])
+    assert line()["trace_id"] == logged
+    assert SECRET not in written.getvalue()
 
 
 @pytest.mark.parametrize(

@@ -85,6 +85,7 @@ PROVOKED = {
     "unknown-id": ("POST", "/v1/fill", {"json": {"duty": "stret"}}),
     "unknown-id-in-path": ("GET", "/v1/facings/papr", {}),
     "unknown-path": ("GET", "/v1/fil", {}),
+    "unknown-host": ("GET", "/healthz", {"headers": {"Host": "elsewhere.example"}}),
     "method-not-allowed": ("DELETE", "/v1/fill", {}),
     "body-too-large": ("POST", "/v1/fill", {"content": b" " * (MAX_BODY_BYTES + 1), "headers": HEADERS}),
     "unsupported-media-type": ("POST", "/v1/fill", {"content": b"{}"}),

@@ -359,7 +359,7 @@ def test_a_fault_of_ours_is_a_problem_that_tells_nothing_of_the_fault(base, asse
         raise RuntimeError("secret of the house")
 
     async def send() -> httpx.Response:
-        async with httpx.AsyncClient(transport=httpx.ASGITransport(faulty), base_url="http://fillwright") as client:
+        async with httpx.AsyncClient(transport=httpx.ASGITransport(faulty), base_url="http://localhost") as client:
             return await client.get("/fault", headers=PAGE)
 
     with caplog.at_level(logging.ERROR, logger="fillwright"):

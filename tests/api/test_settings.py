@@ -54,8 +54,11 @@ def test_workers_read_from_the_environment_what_the_flags_set(environment, tmp_p
         "--workers",
         "3",
     ]
-    settings = read_settings([*flags, "--read-timeout", "2.5", "--graceful-timeout", "4"])
+    proxied = ["--public", "--public-url", "https://shop.example/oil", "--root-path", "/inner", "--allowed-host", "oil"]
+    proxied += ["--allowed-host", "192.168.1.5", "--forwarded-allow-ips", "10.0.0.5,10.1.0.0/16"]
+    settings = read_settings([*flags, *proxied, "--read-timeout", "2.5", "--graceful-timeout", "4"])
     assert settings.workers == 3
+    assert settings.public
     for name, value in settings.environment.items():
         environment.setenv(name, value)
     assert read_settings() == settings
@@ -91,6 +94,16 @@ def test_an_origin_is_compared_as_a_browser_sends_it(given: str, sent: str) -> N
         (["--origin", "http://localhost:99999"], {}, "--origin", "https://shop.example"),
         (["--origin", "http://localhost:0"], {}, "--origin", "https://shop.example"),
         (["--origin", "null"], {}, "--origin", "https://shop.example"),
+        (["--public-url", "shop.example/oil"], {}, "--public-url", "https://shop.example/oil"),
+        (["--public-url", "https://shop.example/oil?a=1"], {}, "--public-url", "https://shop.example/oil"),
+        (["--public-url", "https://shop.example/v1"], {}, "--public-url", "otherwise than the paths of the service"),
+        (["--root-path", "oil"], {}, "--root-path", "/oil"),
+        ([], {"ROOT_PATH": "/oil/../x y"}, "FILLWRIGHT_ROOT_PATH", "/oil"),
+        (["--allowed-host", "https://shop.example"], {}, "--allowed-host", "shop.example"),
+        ([], {"ALLOWED_HOSTS": "shop.example,*"}, "FILLWRIGHT_ALLOWED_HOSTS", "shop.example"),
+        (["--forwarded-allow-ips", "*"], {}, "--forwarded-allow-ips", "10.0.0.5"),
+        (["--forwarded-allow-ips", "10.0.0.5/8"], {}, "--forwarded-allow-ips", "10.0.0.0/24"),
+        ([], {"PUBLIC": "perhaps"}, "--public or FILLWRIGHT_PUBLIC", "boolean"),
         ([], {"ORIGINS": "https://a.example; script-src *"}, "script-src", "https://shop.example"),
         ([], {"ORIGINS": "https://a.example;script-src"}, "script-src", "https://shop.example"),
         (

@@ -28,9 +28,9 @@ JUGS = 45
 def request(path: str, body: bytes | None = None) -> bytes:
     """The bytes of a request."""
     if body is None:
-        return f"GET {path} HTTP/1.1\r\nHost: bench\r\n\r\n".encode()
+        return f"GET {path} HTTP/1.1\r\nHost: localhost\r\n\r\n".encode()
     kind = f"Content-Type: application/json\r\nContent-Length: {len(body)}"
-    return f"POST {path} HTTP/1.1\r\nHost: bench\r\n{kind}\r\n\r\n".encode() + body
+    return f"POST {path} HTTP/1.1\r\nHost: localhost\r\n{kind}\r\n\r\n".encode() + body
 
 
 def costly() -> bytes:

@@ -26,7 +26,7 @@ resource.setrlimit(resource.RLIMIT_NOFILE, ({DESCRIPTORS}, {DESCRIPTORS}))
 sys.argv[1:] = ["--port", "0"]
 runpy.run_module("api", run_name="__main__", alter_sys=True)
 """
-DRIPPED = b"POST /v1/fill HTTP/1.1\r\nHost: bench\r\nContent-Type: application/json\r\nContent-Length: 4000\r\n\r\n{"
+DRIPPED = b"POST /v1/fill HTTP/1.1\r\nHost: [::1]\r\nContent-Type: application/json\r\nContent-Length: 4000\r\n\r\n{"
 
 
 async def drip(server: Server, told: Counter[bytes]) -> None:

@@ -32,7 +32,7 @@ async def healthz() -> Health:
     return Health(status="ok")
 uvicorn.run(app, port=0, access_log=False)
 """
-HEALTH = b"GET /healthz HTTP/1.1\r\nHost: bench\r\n\r\n"
+HEALTH = b"GET /healthz HTTP/1.1\r\nHost: localhost\r\n\r\n"
 OURS = ("-m", "api", "--port", "0")
 FILL = ("/v1/fill", "application/json")
 BATCH = ("/v1/fill/batch", "application/x-ndjson")
@@ -52,7 +52,7 @@ def posts(path: str, kind: str, count: int = 1) -> Iterator[bytes]:
         steps = itertools.islice(numbers, count)
         parts = ({"coldest_start_c": -30 + step % 4201 / 123, "sump_hot_c": 70 + step % 3001 / 61} for step in steps)
         body = b"\n".join(json.dumps(STATED | part).encode() for part in parts)
-        head = f"POST {path} HTTP/1.1\r\nHost: bench\r\nContent-Type: {kind}\r\nContent-Length: {len(body)}\r\n\r\n"
+        head = f"POST {path} HTTP/1.1\r\nHost: localhost\r\nContent-Type: {kind}\r\nContent-Length: {len(body)}\r\n\r\n"
         yield head.encode() + body
 
 
