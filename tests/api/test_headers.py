@@ -2,8 +2,12 @@
 
 import asyncio
 import gzip
+import shutil
+import subprocess
+import sys
 from collections.abc import Callable
 from datetime import date
+from pathlib import Path
 from typing import NamedTuple
 
 import httpx
@@ -15,6 +19,7 @@ from api.http.deprecation import deprecated
 from api.settings import Settings
 from tests.conftest import Client
 
+ROOT = Path(__file__).resolve().parents[2]
 OWN = {"Origin": "https://shop.example"}
 OTHER = {"Origin": "https://elsewhere.example"}
 ANSWERS = ("/v1/fill?facing=paper", "/v1/facings", "/v1/lubricants/mtf-75w-80", "/v1/knowledge")
@@ -33,11 +38,16 @@ class Sent(NamedTuple):
 def raw(app) -> Callable[..., Sent]:
     """Asks with the given headers and no others."""
 
-    def ask(path: str, *, method: str = "GET", body: bytes | None = None, **headers: str) -> Sent:
+    def ask(
+        path: str, *, method: str = "GET", body: bytes | None = None, on: date | None = None, **headers: str
+    ) -> Sent:
+        async def that_day(scope, receive, send) -> None:
+            await app({**scope, "today": on} if on else scope, receive, send)
+
         async def send() -> Sent:
             given = {name.replace("_", "-"): value for name, value in headers.items()}
             request = httpx.Request(method, f"http://localhost{path}", headers=given, content=body)
-            response = await httpx.ASGITransport(app).handle_async_request(request)
+            response = await httpx.ASGITransport(that_day).handle_async_request(request)
             content = b"".join([part async for part in response.stream])
             return Sent(response.status_code, response.headers, content)
 
@@ -76,6 +86,85 @@ def test_each_coding_of_a_body_has_a_tag_of_its_own(raw, method: str, path: str)
         again = raw(path, method=method, accept_encoding=coding, if_none_match=tag)
         assert (again.status_code, again.content, again.headers["etag"]) == (304, b"", tag)
         assert again.headers.get("vary") == plain.headers.get("vary")
+
+
+SPELT_ALIKE = (
+    "/v1/fill?facing=paper&coldest_start_c=-20&yellow_metal=true",
+    "/v1/fill?yellow_metal=TRUE&coldest_start_c=-20.0&facing=paper",
+)
+APART = (
+    "/v1/fill?facing=paper&coldest_start_c=-21&yellow_metal=true",
+    "/v1/fill?facing=paper&coldest_start_c=-20&yellow_metal=true&detail=full",
+    "/v1/fill/curves?facing=paper",
+    "/v1/fill/lubricants/mtf-75w-80?facing=paper",
+    "/v1/fill/lubricants/mtf-75w-90?facing=paper",
+    "/v1/viscosity?kv40_mm2_s=95&kv100_mm2_s=15&temperature_c=0&temperature_c=40",
+    "/v1/viscosity?kv40_mm2_s=95&kv100_mm2_s=15&temperature_c=40&temperature_c=0",
+    "/v1/facings",
+    "/v1/facings/paper",
+    "/v1/facings/bronze",
+    "/?facing=paper",
+    "/slip?facing=paper&duty=street",
+    "/slip?duty=street&facing=paper",
+)
+
+
+def test_equal_tags_mean_equal_bytes(raw) -> None:
+    of_tag: dict[str, bytes] = {}
+    for path in (*SPELT_ALIKE, *APART):
+        for coding in ("identity", "gzip"):
+            for accept in ("application/json", "image/svg+xml"):
+                sent = raw(path, accept_encoding=coding, accept=accept)
+                assert of_tag.setdefault(sent.headers["etag"], sent.content) == sent.content, path
+    first, second = (raw(path).headers["etag"] for path in SPELT_ALIKE)
+    assert first == second
+    assert len({raw(path).headers["etag"] for path in APART} | {first}) == len(APART) + 1
+
+
+def test_a_drawing_and_its_figures_have_tags_of_their_own(raw) -> None:
+    path = "/v1/viscosity?kv40_mm2_s=95&kv100_mm2_s=15"
+    figures, drawing = (raw(path, accept=kind) for kind in ("application/json", "image/svg+xml"))
+    assert figures.headers["etag"] != drawing.headers["etag"]
+    for accept, tag, status in (
+        ("image/svg+xml", drawing.headers["etag"], 304),
+        ("image/svg+xml", figures.headers["etag"], 200),
+    ):
+        again = raw(path, accept=accept, if_none_match=tag)
+        assert (again.status_code, again.headers["vary"]) == (status, drawing.headers["vary"])
+    assert "Accept," in drawing.headers["vary"]
+
+
+@pytest.mark.parametrize("path", ["/", "/slip?facing=paper"])
+def test_a_page_with_a_date_is_another_one_tomorrow(raw, path: str) -> None:
+    today, tomorrow = (raw(path, on=day) for day in (date(2026, 12, 31), date(2027, 1, 1)))
+    assert (b"2027" in today.content, b"2027" in tomorrow.content) == (False, True)
+    assert today.headers["etag"] != tomorrow.headers["etag"]
+    assert raw(path, on=date(2026, 12, 31), if_none_match=today.headers["etag"]).status_code == 304
+    assert raw(path, on=date(2027, 1, 1), if_none_match=today.headers["etag"]).status_code == 200
+
+
+def test_a_slip_shows_where_it_was_asked_for_and_so_does_its_tag(raw) -> None:
+    local, by_number = (raw("/slip?facing=paper", host=host) for host in ("localhost:8000", "127.0.0.1:8000"))
+    assert local.content != by_number.content
+    assert local.headers["etag"] != by_number.headers["etag"]
+
+
+def test_an_edit_of_the_code_changes_the_build_without_a_new_version(tmp_path: Path) -> None:
+    for package in ("api", "knowledge"):
+        shutil.copytree(ROOT / package, tmp_path / package, ignore=shutil.ignore_patterns("__pycache__"))
+
+    def build() -> str:
+        told = "from api.http.etags import build_of_program as build; print(build())"
+        command = [sys.executable, "-c", told]
+        return subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=True).stdout
+
+    before = build()
+    assert build() == before
+    for edited in ("knowledge/physics/__init__.py", "api/templates/slip.html", "knowledge/tables/cautions.toml"):
+        with (tmp_path / edited).open("a", encoding="utf-8") as file:
+            file.write("\n")
+        assert build() != before, edited
+        before = build()
 
 
 @pytest.mark.parametrize("accept", ["", "br", "identity", "gzip;q=0", "gzip; q=0.0, identity"])
@@ -180,6 +269,15 @@ def test_a_page_may_ask_before_it_posts(client, assert_problem) -> None:
         assert client.request("OPTIONS", "/v1/fill", headers={**OWN, **ask}).status_code == 200, name
     refused = client.request("OPTIONS", "/v1/fill", headers={**OTHER, **ask})
     assert "origin" in assert_problem(refused, 400, "")["detail"]
+
+
+def test_a_page_that_may_be_framed_may_still_be_when_it_was_not_modified(client) -> None:
+    page = client.get("/faq", headers=OWN)
+    assert OWN["Origin"] in page.headers["content-security-policy"]
+    again = client.get("/faq", headers={**OWN, "If-None-Match": page.headers["etag"]})
+    assert again.status_code == 304
+    # RFC 9111, 3.2: the headers of a 304 take the place of those that are kept.
+    assert "content-security-policy" not in again.headers
 
 
 def test_not_modified_may_be_read_by_the_shops_own_page(client) -> None:
