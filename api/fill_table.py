@@ -20,6 +20,7 @@ from knowledge.fill.table import MOST_RING_SETS
 ROWS_AT_ONCE = 50
 SHOW_EVERY_S = 0.5
 MOST_PROCESSES = 256
+GO_ON = "what is answered is kept, and the same command continues"
 
 
 def fill_table(flags: Sequence[str]) -> int:
@@ -38,6 +39,12 @@ def fill_table(flags: Sequence[str]) -> int:
     except CannotFill as error:
         print(error, file=sys.stderr)
         return 2
+    except KeyboardInterrupt:
+        print(f"\nstopped; {GO_ON}", file=sys.stderr)
+        return 130
+    except (BrokenExecutor, OSError) as error:
+        print(f"broken off: {error}; {GO_ON}", file=sys.stderr)
+        return 1
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -72,25 +79,14 @@ def _cores() -> int:
 def _fill(catalogue: Catalogue, answers: Answers, base: KnowledgeBase, given: argparse.Namespace) -> int:
     rows = problems = 0
     show = Progress(answers.kept)
-
-    def told() -> str:
-        kept = f", {answers.kept} kept from before" if answers.kept else ""
-        return f"{rows} rows answered, {problems} of them with a problem{kept}: {given.answers}"
-
-    try:
-        with _workers(given.scheduler, given.processes) as workers:
-            for part, results in in_order(_parts(catalogue), workers, base.digest, given.region):
-                problems += answers.write(part, results)
-                rows += len(part)
-                show(rows, catalogue.share)
-    except KeyboardInterrupt:
-        print(f"\nstopped; the same command continues. {told()}", file=sys.stderr)
-        return 130
-    except (BrokenExecutor, OSError) as error:
-        print(f"\nbroken off: {error}; the same command continues. {told()}", file=sys.stderr)
-        return 1
+    with _workers(given.scheduler, given.processes) as workers:
+        for part, results in in_order(_parts(catalogue), workers, base.digest, given.region):
+            problems += answers.write(part, results)
+            rows += len(part)
+            show(rows, catalogue.share)
     show.end()
-    print(told(), file=sys.stderr)
+    kept = f", {answers.kept} kept from before" if answers.kept else ""
+    print(f"{rows} rows answered, {problems} of them with a problem{kept}: {given.answers}", file=sys.stderr)
     return 0
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import BinaryIO, NamedTuple, TextIO
 
 from knowledge.base import KnowledgeBase
-from knowledge.fill.table import NAMES, NUMBERS, RESULTS, header_faults
+from knowledge.fill.table import COLUMNS, NAMES, NUMBERS, RESULTS, header_faults
 from knowledge.loading.cells import CellFault, cells_by_name
 from knowledge.loading.sheets import (
     LONGEST_LINE,
@@ -129,8 +129,8 @@ class Catalogue:
             return row.fault
         found = cells_by_name(self._names, row.cells, NUMBERS, self.separator)
         if isinstance(found, CellFault):
-            return f"column {found.column}: {found.message}"
-        return {name: cell for name, cell in found.items() if name not in self.keys}
+            return found.message
+        return {name: cell for name, cell in found.items() if name in COLUMNS}
 
 
 def _lines(file: TextIO) -> Iterator[str]:

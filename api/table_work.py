@@ -85,11 +85,12 @@ def pool(processes: int) -> Iterator[Workers]:
 
     def submit(work: Work) -> Callable[[], Filled]:
         nonlocal executor
-        try:
-            return executor.submit(answer, work).result
-        except BrokenExecutor:
-            executor = begin()
-            return executor.submit(answer, work).result
+        with _interrupts_later():
+            try:
+                return executor.submit(answer, work).result
+            except BrokenExecutor:
+                executor = begin()
+                return executor.submit(answer, work).result
 
     try:
         yield Workers(submit, processes * PARTS_AHEAD)
@@ -97,9 +98,21 @@ def pool(processes: int) -> Iterator[Workers]:
         executor.shutdown(cancel_futures=True)
 
 
+@contextmanager
+def _interrupts_later() -> Iterator[None]:
+    """An interrupt reaches this process afterwards, and never one that is begun meanwhile: it inherits the mask."""
+    if not hasattr(signal, "pthread_sigmask"):  # no POSIX
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
 def _end_with_parent() -> None:
-    """An interrupt is told to the parent alone; where that is killed, nobody is left who would tell its workers."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    """Where the parent is killed, nobody is left who would end its processes."""
 
     def wait() -> None:
         if (parent := multiprocessing.parent_process()) is not None:

@@ -54,7 +54,7 @@ class FaultyRow(FillwrightError):
 
 
 def header_faults(names: Sequence[str], keys: Collection[str]) -> Iterator[str]:
-    """What is wrong with the names of the columns; those of `keys` are copied and not read."""
+    """What is wrong with the names of the columns; those of `keys` are copied, and need not be known."""
     for name in dict.fromkeys(names):
         if names.count(name) > 1:
             yield f"column {name!r} stands twice"
@@ -62,7 +62,7 @@ def header_faults(names: Sequence[str], keys: Collection[str]) -> Iterator[str]:
             near = nearest(name, COLUMNS)
             yield f"column {name!r} is not known here" + (f"; did you mean {near!r}?" if near else "")
     yield from (f"column {key!r} is to be copied and is not there" for key in keys if key not in names)
-    if not set(names) - set(keys):
+    if not set(names) & set(COLUMNS):
         yield f"no column tells of a box; there are {', '.join(COLUMNS)}"
 
 

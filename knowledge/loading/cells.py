@@ -160,9 +160,7 @@ def cells_by_name(
     values: dict[str, str] = {}
     for column, (name, given) in enumerate(zip(names, cells, strict=False), start=1):
         cell = given.strip()
-        if fault := cell_fault(given):
-            return CellFault(column, fault)
-        if name in numbers and (fault := number_fault(cell, separator)):
+        if fault := cell_fault(given) or (number_fault(cell, separator) if name in numbers else ""):
             return CellFault(column, f"{name}: {fault}")
         if cell:
             values[name] = with_point(cell, separator) if name in numbers else cell

@@ -135,6 +135,18 @@ def test_an_interrupted_run_says_how_to_go_on(large, tmp_path: Path) -> None:
     assert undisturbed.startswith(out.read_bytes())
 
 
+def test_a_full_disk_costs_nothing_that_was_written(large, tmp_path: Path) -> None:
+    path, undisturbed = large
+    out = tmp_path / "out.csv"
+    limited = ["sh", "-c", 'ulimit -f 200; exec "$@"', "sh", *command(path, out, processes=1)]
+    full = subprocess.run(limited, capture_output=True, text=True, timeout=PATIENCE_S, check=False)
+    assert full.returncode == 1
+    assert full.stderr.startswith("broken off: [Errno 27] File too large; what is answered is kept, and the same")
+    assert undisturbed.startswith(out.read_bytes())
+    assert run(path, out).returncode == 0
+    assert out.read_bytes() == undisturbed
+
+
 @pytest.fixture
 def small(tmp_path: Path) -> Callable[..., tuple[Path, Path]]:
     """Writes a small catalogue, and names the file for its answers."""
@@ -164,9 +176,9 @@ def test_a_catalogue_of_a_spreadsheet_is_read_and_answered_in_its_own_way(small)
     told = [
         "",
         "gears_1: looks like a date",
-        "column 2: holds a character",
+        "teilenummer: holds a character",
         "a quotation mark",
-        "column 4: has 3 cells",
+        "has 3 cells",
         "",
     ]
     assert [row["problem"][: len(start)] for row, start in zip(found, told, strict=True)] == told
