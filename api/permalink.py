@@ -11,6 +11,8 @@ from knowledge.text import value_text
 
 Answer = TypeVar("Answer", bound=FillAnswer)
 FIELDS = tuple(FlatFillQuestion.model_fields)
+# What the parts of a question stand for in a link; any other part stands for its own name.
+PREFIXES = {**dict.fromkeys(("", "rings", "question", "label"), ""), **FLAT_PARTS}
 # The one field that an address repeats; its values hold no blank, so here they stand in one text.
 SEVERAL = "unanswerable"
 
@@ -60,8 +62,8 @@ def field_of(pointer: str) -> str:
     """The flat field that a place in a question stands for: `/rings/0/facing` is `facing`, and so is `/rings`."""
     if pointer == "/rings":
         return "facing"
-    *parts, name = pointer.split("/")
-    return next((f"{prefix}{name}" for part, prefix in FLAT_PARTS.items() if part in parts), name)
+    *parts, name = [step for step in pointer.split("/") if not step.isdigit()]
+    return "".join(PREFIXES.get(part, f"{part}_") for part in parts) + name
 
 
 def flat_fields(question: FillQuestion) -> dict[str, str]:

@@ -124,11 +124,11 @@ def unknown_id(item: UnknownId, location: Location = "body", at: str | None = No
     return _error(location, place, item.code, detail, item.known, item.did_you_mean)
 
 
-def more_than_it_holds(error: MoreThanItHolds) -> ProblemError:
+def more_than_it_holds(error: MoreThanItHolds, location: Location = "body") -> ProblemError:
     """More drained from a box of the shop than it holds, or added to it."""
     holds = f"the {error.holds_l:g} litres that this box of the shop holds"
     detail = f"Must not be above {holds}; give capacity_l if it is wrong."
-    return _error("body", error.pointer, "more_than_it_holds", detail)
+    return _error(location, error.pointer, "more_than_it_holds", detail)
 
 
 def pointer(place: Place) -> str:
@@ -154,7 +154,8 @@ def needed_fields(model: type[BaseModel] | None, place: Place = ()) -> tuple[str
 
 def _unknown_field(place: Place, model: type[BaseModel] | None, location: Location) -> ProblemError:
     *parents, name = place
-    known = next((tuple(shape["properties"]) for shape in _shapes(model, parents) if "properties" in shape), ())
+    shapes = (shape["properties"] for shape in _shapes(model, parents) if "properties" in shape)
+    known = tuple(one for one, field in next(shapes, {}).items() if not field.get("readOnly"))
     near, at, detail = None, place, "There is no such field."
     if len(str(name)) > LONGEST_NAME:
         at, detail = parents, "There is no field with so long a name."

@@ -122,11 +122,11 @@ def read_shop(folder: Path | None, base: KnowledgeBase, region: str | None = Non
 
 def _with_ids(tables: Tables, base: KnowledgeBase, faults: list[Fault]) -> Tables:
     """The tables of a shop with ids in place of the words that people use, as in a question."""
-    boxes = tables.ids("boxes")
+    of_shop = {"boxes": tables.ids("boxes")}
 
     def spelt(placed: Placed[Any]) -> Placed[Any]:
         try:
-            return placed._replace(row=with_ids(placed.row, base, boxes))
+            return placed._replace(row=with_ids(placed.row, base, of_shop))
         except UnknownIds as error:
             for item in error.items:
                 field = item.pointer.split("/")[1]

@@ -1,6 +1,6 @@
 """The words of a question made ids of the knowledge, or refused with what they may mean."""
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any, TypeVar, get_args
 
 from pydantic import BaseModel
@@ -12,6 +12,9 @@ from knowledge.parts.references import Reference, references, replaced
 from knowledge.parts.request_model import Condition, FinalDrive, says_nothing
 from knowledge.text import listed, nearest, squeezed
 
+# Tables of the shop, whose ids the knowledge does not have.
+OF_SHOP = ("boxes", "shelf")
+
 # Fields of a few words have no table.
 WORDS = {"final_drives": get_args(FinalDrive.__value__), "conditions": get_args(Condition.__value__)}
 
@@ -20,11 +23,11 @@ NO_RINGS = "none"
 Asked = TypeVar("Asked", bound=BaseModel)
 
 
-def with_ids(question: Asked, base: KnowledgeBase, boxes: Collection[str] = ()) -> Asked:
+def with_ids(question: Asked, base: KnowledgeBase, of_shop: Mapping[str, Collection[str]] | None = None) -> Asked:
     """A question with ids in place of other spellings and of the words that callers use.
 
-    Raises UnknownIds with every word that neither the knowledge nor the shop's boxes have, that may mean two things,
-    and every grade that cannot be read.
+    Raises UnknownIds with every word that neither the knowledge nor the tables of the shop have, that may mean two
+    things, and every grade that cannot be read.
     """
     changes: dict[tuple[str | int, ...], Any] = {}
     items: list[UnknownId] = []
@@ -34,8 +37,11 @@ def with_ids(question: Asked, base: KnowledgeBase, boxes: Collection[str] = ()) 
             if printed(found.value, base) is None:
                 items.append(_unreadable(found, base))
             continue
-        known = WORDS.get(table) or tuple(boxes if table == "boxes" else base.ids(table))
+        known = WORDS.get(table) or tuple((of_shop or {}).get(table, ()) if table in OF_SHOP else base.ids(table))
         if found.value in known:
+            continue
+        if (in_small := found.value.lower()) in known:
+            changes[found.path] = in_small
             continue
         ids, how = _meant(found, known, base)
         if how == "is" and ids[0] == NO_RINGS and NO_RINGS not in known and found.value.lower() != NO_RINGS:

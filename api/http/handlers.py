@@ -11,6 +11,7 @@ from starlette.exceptions import HTTPException
 from api.http.problems import LONGEST_GUESS, Refused, problem, problem_response
 from api.permalink import field_of
 from api.wording import Location, mistakes, more_than_it_holds, unknown_id
+from knowledge.box.linked import FlatQuestion
 from knowledge.errors import MoreThanItHolds, UnknownIds
 from knowledge.text import nearest
 
@@ -38,6 +39,19 @@ def validated(model: type[Model], given: Any, location: Location = "body") -> Mo
         raise RequestValidationError([{**part, "loc": (location, *part["loc"])} for part in error.errors()]) from None
 
 
+def of_link(link: FlatQuestion) -> Any:
+    """The question that a link puts.
+
+    Errors: RequestValidationError, where two of its fields contradict each other.
+    """
+    try:
+        return link.question()
+    except ValidationError as error:
+        found = error.errors()
+    places = (field_of("".join(f"/{step}" for step in part["loc"])) for part in found)
+    raise RequestValidationError([{**part, "loc": ("query", place)} for part, place in zip(found, places, strict=True)])
+
+
 def refusal(error: Exception, location: Location, model_of: ModelOf) -> Refused:
     """The refusal that an error of a question becomes; values that were sent are not repeated.
 
@@ -53,7 +67,7 @@ def refusal(error: Exception, location: Location, model_of: ModelOf) -> Refused:
                 for item in error.items[:MOST_ERRORS]
             ]
         case MoreThanItHolds():
-            count, slug, found = 1, "invalid-request", [more_than_it_holds(error)]
+            count, slug, found = 1, "invalid-request", [more_than_it_holds(error, location)]
         case RequestValidationError():
             count, slug, found = len(error.errors()), "invalid-request", []
             for part in error.errors()[:MOST_ERRORS]:

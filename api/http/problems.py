@@ -120,12 +120,17 @@ def problem_response(body: Problem, headers: Mapping[str, str] | None = None) ->
     return Response(body.model_dump_json(), body.status, {**(headers or {}), **again}, MEDIA_TYPE)
 
 
-def unknown_entry(id_: str, known: Iterable[str]) -> Refused:
-    """The refusal of an id in a path."""
+def known_id(id_: str, known: Iterable[str]) -> str:
+    """The id that a path names, in capitals or not.
+
+    Errors: Refused as unknown-id.
+    """
     names = tuple(known)
+    if (in_small := id_.lower()) in names:
+        return in_small
     near = nearest(id_, names) if len(id_) <= LONGEST_GUESS else None
     error = unknown_id(UnknownId("", id_, names, near), "path")
-    return Refused("unknown-id", error.detail, [error], status=404)
+    raise Refused("unknown-id", error.detail, [error], status=404)
 
 
 def examples(scope: Scope) -> dict[str, Problem]:

@@ -4,7 +4,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter
 
-from api.http.problems import documented, unknown_entry
+from api.http.problems import documented, known_id
 from api.http.strict_route import StrictRoute
 from api.routes.dependencies import Base, named
 from knowledge import catalogue
@@ -24,9 +24,7 @@ def add_routes(browsed: Catalogue) -> None:
 
     async def one(id: Annotated[str, named(f"/v1/{browsed.path}", browsed.example)], base: Base) -> Any:
         entries = browsed.entries(base)
-        if id not in entries:
-            raise unknown_entry(id, entries)
-        return Entry(knowledge=base.stamp, entry=entries[id])
+        return Entry(knowledge=base.stamp, entry=entries[known_id(id, entries)])
 
     router.add_api_route(path, listed, name=browsed.name, response_model=model, description=browsed.about)
     router.add_api_route(
@@ -53,10 +51,10 @@ async def grades(base: Base) -> catalogue.Grades:
 async def grade(id: Annotated[str, named("/v1/grades", "75w-90")], base: Base) -> catalogue.Grades:
     """What a grade name means in each scale that has it; `75w-90` by its parts, `vg-32` as ISO 3448."""
     known = catalogue.grade_ids(base)
-    parts = id.split("-")
-    if id not in known and (len(parts) > 2 or not set(parts) <= set(known)):
-        raise unknown_entry(id, known)
-    return catalogue.grades(base, id)
+    parts = id.lower().split("-")
+    if len(parts) > 2 or not set(parts) <= set(known):
+        id = known_id(id, known)
+    return catalogue.grades(base, id.lower())
 
 
 @router.get("/knowledge")

@@ -11,7 +11,7 @@ from api.http.moment import shop_now
 from api.shop import Snapshot
 from knowledge.base import KnowledgeBase
 from knowledge.parts.query_model import QueryModel
-from knowledge.parts.request_model import Detail
+from knowledge.parts.request_model import ANY_CASE, Detail
 from knowledge.shop.shop import Shop
 
 
@@ -55,7 +55,7 @@ DocumentLane = Annotated[AskedLane, lane("document")]
 class DetailQuery(QueryModel):
     """How much of an answer is asked for."""
 
-    detail: Detail = Field(
+    detail: Annotated[Detail, ANY_CASE] = Field(
         "short", description="`full` adds what the answer was made from.", examples=["short", "full"]
     )
 

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query, Request, Response
 from api.batch import LINES, Batch, BatchAnswer, LinesResponse, in_lines, questions
 from api.charts.window import window_svg
 from api.http.lanes import AskedLane, while_waited_for
-from api.http.problems import A_BODY, Refused, documented, unknown_entry
+from api.http.problems import A_BODY, Refused, documented, known_id
 from api.http.strict_json import body_type, is_json
 from api.http.strict_route import StrictRoute
 from api.permalink import linked
@@ -145,6 +145,4 @@ async def _beside(
 
 
 def _explained(id: str, question: FillQuestion, base: KnowledgeBase, shop: Shop) -> LubricantAnswer:
-    if id not in base.lubricant_rows:
-        raise unknown_entry(id, base.lubricant_rows)
-    return compute_lubricant_answer(id, question, base, shop)
+    return compute_lubricant_answer(known_id(id, base.lubricant_rows), question, base, shop)

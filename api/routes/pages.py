@@ -13,7 +13,7 @@ from api.charts.window import window_svg
 from api.http.handlers import refusal, validated
 from api.http.middleware import content_policy
 from api.http.moment import today
-from api.http.problems import Refused, unknown_entry
+from api.http.problems import Refused, known_id
 from api.http.tagged_route import TaggedRoute
 from api.permalink import SEVERAL, address, at_the_counter, cleaned, field_of, flat_fields, pairs, repeated
 from api.rendering import rendered
@@ -153,9 +153,7 @@ async def faq_page(request: Request, base: Base) -> Response:
 @router.get("/faq/{id}")
 async def faq_anchor(id: str, base: Base) -> Response:
     """One of these questions, where it stands on the page."""
-    if id not in base.by_id(FaqRow):
-        raise unknown_entry(id, base.by_id(FaqRow))
-    return RedirectResponse(f"../faq#{id}")
+    return RedirectResponse(f"../faq#{known_id(id, base.by_id(FaqRow))}")
 
 
 def _shown_at(request: Request, page: str) -> str:

@@ -8,7 +8,7 @@ from prometheus_client import CONTENT_TYPE_LATEST
 from pydantic import BaseModel
 from starlette.responses import PlainTextResponse
 
-from api.http.problems import KINDS, ProblemPage, documented, unknown_entry
+from api.http.problems import KINDS, ProblemPage, documented, known_id
 from api.http.strict_route import StrictRoute
 from api.routes.dependencies import Base, ShopNow, named
 from knowledge.parts.provenance import KnowledgeStamp
@@ -86,6 +86,4 @@ async def problems() -> Problems:
 @router.get("/problems/{slug}", responses=documented(404))
 async def problem_page(slug: Annotated[str, named("/problems", "invalid-request")]) -> ProblemPage:
     """What one kind of problem means and how to put it right."""
-    if slug not in KINDS:
-        raise unknown_entry(slug, KINDS)
-    return KINDS[slug]
+    return KINDS[known_id(slug, KINDS)]

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from fastapi import APIRouter
 
-from api.http.problems import documented, unknown_entry
+from api.http.problems import documented, known_id
 from api.http.strict_route import StrictRoute
 from api.routes.dependencies import Base, ShopNow, named
 from knowledge.shop.models import BoxEntry, ShelfEntry, ShopBoxes, ShopShelf
@@ -22,9 +22,7 @@ async def shop_boxes(base: Base, now: ShopNow) -> ShopBoxes:
 @router.get("/boxes/{id}", responses=UNKNOWN)
 async def shop_box(id: Annotated[str, named("/v1/shop/boxes", "bench-paper-5")], base: Base, now: ShopNow) -> BoxEntry:
     """One box of the shop."""
-    if id not in now.shop.boxes:
-        raise unknown_entry(id, now.shop.boxes)
-    return BoxEntry(knowledge=base.stamp, shop=now.state, entry=now.shop.boxes[id])
+    return BoxEntry(knowledge=base.stamp, shop=now.state, entry=now.shop.boxes[known_id(id, now.shop.boxes)])
 
 
 @router.get("/shelf")
@@ -36,6 +34,4 @@ async def shop_shelf(base: Base, now: ShopNow) -> ShopShelf:
 @router.get("/shelf/{id}", responses=UNKNOWN)
 async def shelf_jug(id: Annotated[str, named("/v1/shop/shelf", "jug-a")], base: Base, now: ShopNow) -> ShelfEntry:
     """One kind of jug on the shelf."""
-    if id not in now.shop.shelf:
-        raise unknown_entry(id, now.shop.shelf)
-    return ShelfEntry(knowledge=base.stamp, shop=now.state, entry=now.shop.shelf[id])
+    return ShelfEntry(knowledge=base.stamp, shop=now.state, entry=now.shop.shelf[known_id(id, now.shop.shelf)])

@@ -7,7 +7,7 @@ use and checks them against the tables, so a new facing is a new table row and n
 
 import re
 from collections.abc import Mapping
-from typing import Annotated, Any
+from typing import Annotated, Any, ClassVar
 from urllib.parse import quote_plus
 
 from pydantic import Field, ValidationInfo, field_validator
@@ -21,6 +21,7 @@ from knowledge.parts.request_model import (
     OR_A_WORD,
     AtMost,
     Condition,
+    Echoed,
     FinalDrive,
     Flag,
     Grade,
@@ -76,8 +77,17 @@ class Mesh(RequestModel):
     composite_roughness_um: Annotated[Number, Field(ge=0.01, le=10, description="Root of the summed squares of Rq.")]
 
 
-class FillQuestion(RequestModel):
+class FillQuestion(Echoed):
     """Which lubricant classes fit this box? Every field may be left out; `{}` is a question too."""
+
+    read_only: ClassVar[Mapping[str, str]] = {
+        "assumed": "What an answer in full took as given.",
+        "from_box": "What an answer in full took from a box of the shop.",
+        "id": "Of a box of /v1/shop/boxes; to name one, send `box_ref`.",
+        "name": "What the shop calls the box.",
+        "capacity_l": "What the box holds.",
+        "notes": "What the shop notes about the box.",
+    }
 
     box_ref: Annotated[Identifier | None, Refers("boxes")] = Field(
         None,
@@ -133,8 +143,8 @@ class FillQuestion(RequestModel):
 PARTS_OF_RINGS = ("body", "cones", "condition", "replaced", "ring_fluid_family", "ring_fluid_grade")
 
 
-class FlatFillQuestion(QueryModel):
-    """The fill question as the flat fields of a link; `facing=none` says that the box has no rings."""
+class FlatBox(QueryModel):
+    """A box as the flat fields of a link; `facing=none` says that it has no rings."""
 
     box_ref: Identifier | None = as_in(FillQuestion, "box_ref")
     use_shelf: bool = as_in(FillQuestion, "use_shelf", False)
@@ -172,27 +182,35 @@ class FlatFillQuestion(QueryModel):
             raise PydanticCustomError("no_rings_no_parts", "facing=none says that there are no rings")
         return part
 
+
+class FlatFillQuestion(FlatBox):
+    """The fill question as the flat fields of a link; `facing=none` says that the box has no rings."""
+
     def question(self) -> FillQuestion:
         """The same question as a POST would put it."""
-        flat = self.model_dump(exclude_none=True, exclude={"detail"})
-        ring = {name: flat.pop(name) for name in FLAT_RING_FIELDS if name in flat}
-        parts: dict[str, dict[str, Any]] = {part: {} for part in FLAT_PARTS}
-        for part, prefix in FLAT_PARTS.items():
-            for name in list(flat):
-                if name.startswith(prefix):
-                    parts[part][name.removeprefix(prefix)] = flat.pop(name)
-        if parts["fluid_named"]:
-            ring["fluid_named"] = parts["fluid_named"]
-        rings = [] if self.facing == "none" else [ring] if ring else None
-        now = {"label": parts["in_it_now"]} if parts["in_it_now"] else None
-        service = parts["service_data"] or None
-        return FillQuestion.model_validate({**flat, "rings": rings, "service_data": service, "in_it_now": now})
+        return question_of_box(self.model_dump(exclude_none=True, exclude={"detail"}))
+
+
+def question_of_box(flat: dict[str, Any]) -> FillQuestion:
+    """The fill question that these fields of a link put; they are used up."""
+    ring = {name: flat.pop(name) for name in FLAT_RING_FIELDS if name in flat}
+    parts: dict[str, dict[str, Any]] = {part: {} for part in FLAT_PARTS}
+    for part, prefix in FLAT_PARTS.items():
+        for name in list(flat):
+            if name.startswith(prefix):
+                parts[part][name.removeprefix(prefix)] = flat.pop(name)
+    if parts["fluid_named"]:
+        ring["fluid_named"] = parts["fluid_named"]
+    rings = [] if ring.get("facing") == "none" else [ring] if ring else None
+    now = {"label": parts["in_it_now"]} if parts["in_it_now"] else None
+    service = parts["service_data"] or None
+    return FillQuestion.model_validate({**flat, "rings": rings, "service_data": service, "in_it_now": now})
 
 
 # The parts of a question that a link holds as flat fields of a prefix.
 FLAT_PARTS = {"service_data": "service_", "fluid_named": "ring_fluid_", "in_it_now": "in_it_"}
 
-FLAT_FIELDS = tuple(FlatFillQuestion.model_fields)
+FLAT_FIELDS = tuple(FlatBox.model_fields)
 
 NEEDS_NO_QUOTES = re.compile(r"[A-Za-z0-9.-]*\Z").match
 

@@ -69,7 +69,7 @@ def compute_drain_answer(
     Raises UnknownIds when the question names an id that neither the knowledge nor the shop has, and MoreThanItHolds
     when more is drained or added than the box of the shop holds.
     """
-    asked = with_ids(asked, base, shop.boxes)
+    asked = with_ids(asked, base, shop.ids)
     box, from_box = filled_in(asked.question, shop) if asked.question else (None, None)
     capacity_l, top_up_l = _capacity(asked, from_box), asked.top_up_l
     drained_l = asked.drained_l or (capacity_l and capacity_l * base.limit("drained-share-usual"))

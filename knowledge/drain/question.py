@@ -5,10 +5,11 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
 
+from knowledge.box.linked import FlatQuestion, linked_beside_box
 from knowledge.box.question import FillQuestion
 from knowledge.parts.jug import Jug, Label
 from knowledge.parts.references import Refers
-from knowledge.parts.request_model import Identifier, Number, RequestModel, optional, whole
+from knowledge.parts.request_model import STRICT, Identifier, Number, RequestModel, optional, whole
 
 Litres = Annotated[Number, Field(ge=0.01, le=1000)]
 
@@ -17,7 +18,7 @@ class DrainFluid(Jug):
     """A fluid, old or new: as much of its label and data sheet as the caller has."""
 
     family: Annotated[Identifier | None, Refers("families")] = optional(
-        "The same as `label.family`, which it overrules."
+        "An id of /v1/families; it overrules `label.family`.", "gl-4"
     )
 
     @property
@@ -40,11 +41,11 @@ class DrainQuestion(RequestModel):
     top_up_l: Litres | None = optional("What is poured on top instead of a change.", 0.3)
     old: DrainFluid | None = optional("The fluid that is in it.")
     new: DrainFluid | None = optional("The fluid that goes in.")
-    rounds: Annotated[int, Field(strict=True, ge=1, le=20), BeforeValidator(whole)] | None = optional(
-        "Rounds to show; else as many as the target needs."
+    rounds: Annotated[int, STRICT, Field(ge=1, le=20), BeforeValidator(whole)] | None = optional(
+        "Rounds to show; else as many as the target needs.", 2
     )
     target_old_share: Annotated[Number, Field(ge=0.001, le=0.9)] | None = optional(
-        "Share of the old fluid that may stay; else by what the old fluid is."
+        "Share of the old fluid that may stay; else by what the old fluid is.", 0.1
     )
     question: FillQuestion | None = optional("The box it is about.")
 
@@ -57,3 +58,8 @@ class DrainQuestion(RequestModel):
                 "more_than_it_holds", "{field} must not be above capacity_l", {"field": info.field_name}
             )
         return litres
+
+
+@linked_beside_box(DrainQuestion)
+class FlatDrainQuestion(FlatQuestion):
+    """The drain question as the flat fields of a link: `old_family`, `new_kv40_mm2_s` and so on, and the box."""

@@ -1,7 +1,8 @@
 """What is answered to *what do I fill it with*: short by itself, complete in full."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
@@ -273,6 +274,8 @@ class Candidate:
 
 class UnderstoodQuestion(FillQuestion):
     """The question as it was understood, with what was assumed."""
+
+    read_only: ClassVar[Mapping[str, str]] = {name: FillQuestion.read_only[name] for name in ("assumed", "from_box")}
 
     service_data: ServiceData | None = None
     assumed: tuple[Assumption, ...] = ()

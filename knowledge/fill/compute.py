@@ -174,7 +174,7 @@ def judged_box(asked: FillQuestion, base: KnowledgeBase, shop: Shop) -> JudgedBo
 
     Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
     """
-    asked = with_ids(asked, base, shop.boxes)
+    asked = with_ids(asked, base, shop.ids)
     question, from_box = filled_in(asked, shop)
     id = answer_id("fill", asked, base.digest, *shop.used_by(asked))
     return JudgedBox(asked, Judgement.of(question, base, region=shop.region), from_box, id)

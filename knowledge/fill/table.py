@@ -135,7 +135,7 @@ def _read(
 ) -> AnyRow | None:
     """The cells held to their model, with ids in place of words; None where a problem is added."""
     try:
-        return with_ids(model.model_validate_strings(cells), base, (BOX,))
+        return with_ids(model.model_validate_strings(cells), base, {"boxes": (BOX,)})
     except ValidationError as error:
         found = error.errors(include_url=False)
         problems += (f"{item['loc'][0]}{suffix}: {sentence(item)}" for item in found)

@@ -26,7 +26,7 @@ from knowledge.parts.notes import CautionNote, RuleNote
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Assumption, Caution, Finding
 from knowledge.parts.request_model import Detail
 from knowledge.physics.grades import iso_viscosity_grade
-from knowledge.shop.shop import NO_SHOP, Shop, filled_in
+from knowledge.shop.shop import NO_SHOP, Shop, filled_in, from_shelf
 from knowledge.text import plain, spoken
 
 ALWAYS = frozenset({"always"})
@@ -51,7 +51,8 @@ def compute_jug_answer(
 
     Raises UnknownIds when the question names an id that neither the knowledge nor the shop has.
     """
-    question = with_ids(question, base, shop.boxes)
+    question = with_ids(question, base, shop.ids)
+    question = from_shelf(question, question.shelf_ref, shop)
     box = filled_in(question.question, shop)[0] if question.question else None
     sheet = Sheet(question, base, box is not None and box.is_without_rings)
     judged = judged_sheets([sheet], box)[0] if box else None

@@ -1,6 +1,7 @@
 """One container of fluid: its label and its data sheet."""
 
-from typing import Annotated
+from collections.abc import Mapping
+from typing import Annotated, ClassVar
 
 from pydantic import Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
@@ -10,6 +11,7 @@ from knowledge.parts.request_model import (
     AtMost,
     Density,
     DynamicViscosity,
+    Echoed,
     Flag,
     Grade,
     Hours,
@@ -49,21 +51,27 @@ class CopperStrip(RequestModel):
     hours: Hours | None = optional("How long the strip lay in it.", 3)
 
 
-class Jug(RequestModel):
+class Jug(Echoed):
     """One container of fluid: its label and as much of its data sheet as the caller has."""
+
+    read_only: ClassVar[Mapping[str, str]] = {
+        "id": "Of a jug of /v1/shop/shelf.",
+        "litres": "How much of it the shop has.",
+        "notes": "What the shop notes about it.",
+    }
 
     name: Words | None = optional("What the caller calls it.", "the jug on the left")
     label: Label | None = optional("What the front of it claims.")
     kv40_mm2_s: Viscosity | None = optional("Kinematic viscosity at 40 °C.", 95)
     kv100_mm2_s: Viscosity | None = optional("Kinematic viscosity at 100 °C.", 15.2)
-    kv100_sheared_mm2_s: Viscosity | None = optional("KV100 after CEC L-45, 20 h.")
-    t150_c: Temperature | None = optional("Temperature at which ASTM D2983 gives 150 000 mPa·s.")
+    kv100_sheared_mm2_s: Viscosity | None = optional("KV100 after CEC L-45, 20 h.", 14.1)
+    t150_c: Temperature | None = optional("Temperature at which ASTM D2983 gives 150 000 mPa·s.", -41)
     brookfield: Annotated[tuple[ColdViscosity, ...], AtMost(20)] = Field(
         (), description="Measured points of ASTM D2983."
     )
     copper_strip: CopperStrip | None = optional("ASTM D130, with its temperature and hours.")
     density15_kg_m3: Density | None = optional("Density at 15 °C.", 870)
-    limited_slip: Flag | None = optional("The label or sheet names a limited-slip friction modifier.")
+    limited_slip: Flag | None = optional("The label or sheet names a limited-slip friction modifier.", False)
 
     @field_validator("kv100_mm2_s")
     @classmethod

@@ -34,7 +34,7 @@ Flat = TypeVar("Flat", bound=QueryModel)
 def linked(question: type[BaseModel], **others: Any) -> Callable[[type[Flat]], type[Flat]]:
     """Give a query model the fields of a question; `others` are the type and default of those that differ."""
     fields = {
-        name: (_as_text(question.__annotations__[name]), as_in(question, name, ... if field.is_required() else None))
+        name: (as_text(question.__annotations__[name]), as_in(question, name, ... if field.is_required() else None))
         for name, field in question.model_fields.items()
     } | others
 
@@ -46,9 +46,10 @@ def linked(question: type[BaseModel], **others: Any) -> Callable[[type[Flat]], t
     return of
 
 
-def _as_text(shape: Any) -> Any:
+def as_text(shape: Any) -> Any:
     """The shape of a field whose numbers and flags are text."""
     if get_origin(shape) is Annotated:
         of, *marks = get_args(shape)
-        return Annotated[(_as_text(of), *(mark for mark in marks if mark is not STRICT))]
-    return reduce(or_, map(_as_text, get_args(shape))) if get_origin(shape) is Union else shape
+        marks = [mark for mark in marks if mark is not STRICT]
+        return Annotated[(as_text(of), *marks)] if marks else as_text(of)
+    return reduce(or_, map(as_text, get_args(shape))) if get_origin(shape) is Union else shape

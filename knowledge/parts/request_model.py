@@ -1,11 +1,13 @@
 """The base of every question, and the types of its fields."""
 
 import re
-from typing import Annotated, Any, Literal
+from collections.abc import Mapping
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import (
     AfterValidator,
     BaseModel,
+    BeforeValidator,
     ConfigDict,
     Field,
     GetCoreSchemaHandler,
@@ -13,6 +15,7 @@ from pydantic import (
     ValidatorFunctionWrapHandler,
     WrapValidator,
     field_validator,
+    model_validator,
 )
 from pydantic_core import PydanticCustomError, PydanticKnownError, core_schema
 from typing_extensions import TypeAliasType
@@ -103,6 +106,10 @@ def _or_a_word(given: Any, read: ValidatorFunctionWrapHandler) -> Any:
 OR_A_WORD = WrapValidator(_or_a_word)
 
 
+# The few words of a field that has no table, in capitals or not.
+ANY_CASE = BeforeValidator(lambda given: given.lower() if isinstance(given, str) else given)
+
+
 def without_defaults(schema: dict[str, Any]) -> None:
     """Leave the defaults out of a schema: some clients take a field with one for a field that must be sent."""
     for field in schema["properties"].values():
@@ -119,6 +126,28 @@ class RequestModel(BaseModel):
     def _plain_zero(cls, value: Any) -> Any:
         """Minus zero is zero: equal questions read the same."""
         return value + 0.0 if isinstance(value, float) else value
+
+
+class Echoed(RequestModel):
+    """Base of what answers and the shop's lists tell of too: what they add to it is ignored where it is sent back."""
+
+    read_only: ClassVar[Mapping[str, str]] = {}
+
+    model_config = ConfigDict(json_schema_extra=lambda schema, model: _as_sent_back(schema, model))
+
+    @model_validator(mode="before")
+    @classmethod
+    def _as_sent_out(cls, given: Any) -> Any:
+        if not isinstance(given, dict) or cls.read_only.keys().isdisjoint(given):
+            return given
+        return {name: given[name] for name in given if name in cls.model_fields or name not in cls.read_only}
+
+
+def _as_sent_back(schema: dict[str, Any], model: type[Echoed]) -> None:
+    without_defaults(schema)
+    for name, words in model.read_only.items():
+        field = schema["properties"].setdefault(name, {"description": f"{words} Ignored in a question."})
+        field["readOnly"] = True
 
 
 def optional(description: str, *examples: Any) -> Any:

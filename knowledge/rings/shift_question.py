@@ -1,7 +1,7 @@
 """What may be asked about one synchronized shift."""
 
 from collections.abc import Callable, Mapping
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, GetCoreSchemaHandler, ValidationInfo, WrapValidator, field_validator
 from pydantic_core import PydanticCustomError, core_schema
@@ -11,10 +11,12 @@ from knowledge.parts import ranges
 from knowledge.parts.query_model import QueryModel, linked
 from knowledge.parts.references import Refers
 from knowledge.parts.request_model import (
+    ANY_CASE,
     STRICT,
     AtMost,
     Condition,
     Cones,
+    Echoed,
     Identifier,
     Number,
     Plain,
@@ -70,8 +72,10 @@ Inertia = Annotated[
 ]
 
 
-class ShiftQuestion(RequestModel):
+class ShiftQuestion(Echoed):
     """What does this shift ask of the ring, and which facing stands it? Only the load must be stated."""
+
+    read_only: ClassVar[Mapping[str, str]] = {"assumed": "What an answer in full took as given."}
 
     facing: Annotated[Identifier | None, Refers("facings")] = optional(
         "The facing to judge, an id of /v1/facings; null judges them all.", "bronze"
@@ -85,7 +89,9 @@ class ShiftQuestion(RequestModel):
     speed_difference_rpm: Annotated[Number, ranges.SPEED_DIFFERENCE] = Field(
         description="Speed difference between ring and gear wheel when the shift begins, without sign.", examples=[1500]
     )
-    direction: Direction | None = optional("Which way it shifts; up: the wheel has to slow down, and drag helps.", "up")
+    direction: Annotated[Direction | None, ANY_CASE] = optional(
+        "Which way it shifts; up: the wheel has to slow down, and drag helps.", "up"
+    )
     shift_force_n: Annotated[Number, ranges.SHIFT_FORCE] | None = optional("Force on the ring, along the shaft.", 600)
     cones: Cones | None = optional("Friction interfaces in series.", 1)
     mean_radius_mm: RadiusPerCone | None = optional("Mean radius of every cone, or a list with one for each.")
@@ -117,7 +123,9 @@ class ShiftQuestion(RequestModel):
     start_c: RingTemperature | None = optional(
         "Temperature of the oil at the ring while its film is wiped away; left out, the sump's.", 40
     )
-    condition: Condition | None = optional("Whether the ring's crests or lining are new or worn.", "new")
+    condition: Annotated[Condition | None, ANY_CASE] = optional(
+        "Whether the ring's crests or lining are new or worn.", "new"
+    )
     detent_force_n: Annotated[Number, ranges.DETENT_FORCE] | None = optional(
         "Force with which the ring is pushed on while its oil film is wiped away.", 60
     )

@@ -24,11 +24,14 @@ class FromBox(ResponseModel):
     notes: str | None = None
 
 
+READ_ONLY = Field(json_schema_extra={"readOnly": True})
+
+
 class Box(ResponseModel):
     """A box the shop knows; null is not known, and `rings: []` means that it has none."""
 
-    id: Identifier
-    name: str
+    id: Annotated[Identifier, READ_ONLY]
+    name: Annotated[str, READ_ONLY]
     box_kind: str | None = None
     rings: tuple[Ring, ...] | None = None
     yellow_metal: bool | None = None
@@ -37,8 +40,8 @@ class Box(ResponseModel):
     wet_clutch: bool | None = None
     duty: str | None = None
     service_data: ServiceData | None = None
-    capacity_l: float | None = None
-    notes: str | None = None
+    capacity_l: Annotated[float | None, READ_ONLY] = None
+    notes: Annotated[str | None, READ_ONLY] = None
 
 
 class ShelfJug(Jug):

@@ -12,6 +12,7 @@ from knowledge.loading.sheets import looks_like_a_date
 from knowledge.parts.ranges import SERVICE_INTERVAL
 from knowledge.parts.references import Refers
 from knowledge.parts.request_model import (
+    ANY_CASE,
     LONGEST_ID,
     OR_A_WORD,
     Condition,
@@ -29,7 +30,7 @@ from knowledge.parts.request_model import (
     Words,
 )
 
-ShopId = Annotated[Id, Field(max_length=LONGEST_ID)]
+ShopId = Annotated[Id, Field(max_length=LONGEST_ID), ANY_CASE]
 Notes = Annotated[str, Field(max_length=500)]
 Litres = Annotated[Number, Field(ge=0, le=10_000)]
 NO_RINGS = "Of a box without synchronizer rings has_rings says no."
@@ -105,7 +106,7 @@ class ShelfRow(Row):
     t150_c: Temperature | None = None
     brookfield_temperature_c: Temperature | None = None
     brookfield_mpa_s: DynamicViscosity | None = None
-    copper_strip_rating: Annotated[Rating | None, Refers("copper_strip")] = None
+    copper_strip_rating: Annotated[Rating | None, ANY_CASE, Refers("copper_strip")] = None
     copper_strip_temperature_c: Temperature | None = None
     copper_strip_hours: Hours | None = None
     density15_kg_m3: Density | None = None

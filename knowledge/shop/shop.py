@@ -4,16 +4,19 @@ import hashlib
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeVar
 
 from knowledge.box.question import FillQuestion, ServiceData
 from knowledge.errors import Fault
-from knowledge.parts.jug import ColdViscosity, CopperStrip, Label
+from knowledge.parts.jug import ColdViscosity, CopperStrip, Jug, Label
 from knowledge.parts.ring import FluidNamed, Ring
 from knowledge.shop.models import Box, FromBox, ShelfJug, ShopFault, ShopState
 from knowledge.shop.rows import BoxRow, RingSetRow, ShelfRow
 
+AnyJug = TypeVar("AnyJug", bound=Jug)
+
 MOST_FAULTS_TOLD = 20
+VISCOSITIES = ("kv40_mm2_s", "kv100_mm2_s", "kv100_sheared_mm2_s")
 BOX_FIELDS = ("rings", "box_kind", "yellow_metal", "final_drive", "limited_slip", "wet_clutch", "duty", "service_data")
 
 
@@ -40,6 +43,11 @@ class Shop:
         made_shelf = {row.id: shelf_jug(row) for row in shelf}
         digest = digest_of(made_boxes, made_shelf)
         return cls(MappingProxyType(made_boxes), MappingProxyType(made_shelf), digest, region)
+
+    @property
+    def ids(self) -> Mapping[str, Collection[str]]:
+        """The ids of its tables."""
+        return {"boxes": self.boxes, "shelf": self.shelf}
 
     def state(self, faults: tuple[Fault, ...] = ()) -> ShopState:
         """What this shop is, and the faults of a newer edit that cannot take its place."""
@@ -128,6 +136,16 @@ def filled_in(question: FillQuestion, shop: Shop) -> tuple[FillQuestion, FromBox
         notes=box.notes,
     )
     return question.model_copy(update=filled), note
+
+
+def from_shelf(question: AnyJug, id: str | None, shop: Shop) -> AnyJug:
+    """A jug with what the question leaves out taken from one on the shelf; viscosities are all of one of them."""
+    if id is None:
+        return question
+    states_viscosity = any(getattr(question, name) is not None for name in VISCOSITIES)
+    left_out = (name for name in Jug.model_fields if getattr(question, name) in (None, ()))
+    taken = (name for name in left_out if not (states_viscosity and name in VISCOSITIES))
+    return question.model_copy(update={name: getattr(shop.shelf[id], name) for name in taken})
 
 
 def _overruled(box: Box, filled: Mapping[str, Any], taken: Collection[str]) -> Iterator[str]:

@@ -39,7 +39,7 @@ def compute_symptom_answer(
 
     Raises UnknownIds when the question names an id that neither the knowledge nor the shop has.
     """
-    asked = with_ids(asked, base, shop.boxes)
+    asked = with_ids(asked, base, shop.ids)
     box, from_box = filled_in(asked.question, shop) if asked.question else (None, None)
     complaints = [row for row in base.rows(SymptomRow) if row.id in asked.symptoms]
     # Lists in one order, each entry once, so that equal questions read the same.

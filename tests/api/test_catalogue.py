@@ -114,7 +114,7 @@ def test_a_grade_of_two_parts_is_looked_up_by_its_parts(client, assert_problem) 
     grade = client.get("/v1/grades/75w-90").json()
     assert {row["grade"] for row in grade["sae_j306"]} == {"75W", "90"}
     assert_problem(client.get("/v1/grades/75w-91"), 404, "unknown-id")
-    error = assert_problem(client.get("/v1/grades/75W-90"), 404, "unknown-id")["errors"][0]
+    error = assert_problem(client.get("/v1/grades/75w90"), 404, "unknown-id")["errors"][0]
     assert error["did_you_mean"] == "75w-90"
 
 

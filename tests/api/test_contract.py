@@ -50,6 +50,7 @@ IDS_OF_FIELDS: dict[str, dict[str, Iterable[str]]] = {
     "Label": {"family": BASE.families, "grade": GRADES, "also": BASE.families},
     "CopperStrip": {"rating": BASE.copper_strip},
     "SymptomQuestion": {"symptoms": BASE.by_id(SymptomRow)},
+    "JugQuestion": {"shelf_ref": SHOP.shelf},
     "FillQuestion": {"duty": BASE.duties, "box_ref": SHOP.boxes, "box_kind": BASE.ids("box_kinds")},
     "DrainFluid": {"family": BASE.families},
     "ShiftQuestion": {"facing": BASE.facings, "fluid": BASE.lubricant_rows},
@@ -59,8 +60,12 @@ IDS_OF_PARAMETERS: dict[str, Iterable[str]] = {
     "body": BASE.bodies,
     "duty": BASE.duties,
     "box_kind": BASE.ids("box_kinds"),
-    **dict.fromkeys(("service_family", "ring_fluid_family", "in_it_family"), BASE.families),
-    **dict.fromkeys(("service_grade", "ring_fluid_grade", "in_it_grade"), GRADES),
+    **{f"{of}family": BASE.families for of in ("", "service_", "ring_fluid_", "in_it_", "old_", "new_")},
+    **{f"{of}grade": GRADES for of in ("", "service_", "ring_fluid_", "in_it_", "old_", "new_")},
+    **{f"{of}also": BASE.families for of in ("", "old_", "new_")},
+    **{f"{of}copper_strip_rating": BASE.copper_strip for of in ("", "old_", "new_")},
+    "symptoms": BASE.by_id(SymptomRow),
+    "shelf_ref": SHOP.shelf,
     "slug": KINDS,
     "box_ref": SHOP.boxes,
     "fluid": BASE.lubricant_rows,
@@ -102,15 +107,25 @@ def only(schema: dict[str, Any], ids: Iterable[str]) -> dict[str, Any]:
     if "items" in schema:
         return {**schema, "items": only(schema["items"], ids)}
     known = [{"enum": list(ids)}] if ids else []
-    return {"anyOf": [*known, {"type": "null"}]} if "anyOf" in schema else known[0]
+    shown = {"examples": schema["examples"]} if "examples" in schema else {}
+    return shown | ({"anyOf": [*known, {"type": "null"}]} if "anyOf" in schema else known[0])
 
 
 app = create_app(Settings(allowed_hosts=("testserver",)), BASE)
 contract = schemathesis.openapi.from_dict(narrowed(document(app)), config=SchemathesisConfig.from_dict(CONFIG))
 contract.app = app
 
-# What OpenAPI cannot say: the first of these fields must be the larger one, and a list of radii has one for each cone.
-LARGER_AND_SMALLER = (("kv40_mm2_s", "kv100_mm2_s"), ("capacity_l", "drained_l"))
+# What OpenAPI cannot say: the first of these fields must be the larger one, a list of radii has one for each cone, and
+# in a link some fields mean nothing without another.
+LARGER_AND_SMALLER = (
+    *((f"{of}kv40_mm2_s", f"{of}kv100_mm2_s") for of in ("", "old_", "new_")),
+    *(("capacity_l", litres) for litres in ("drained_l", "top_up_l")),
+)
+NEEDED = {
+    "brookfield_temperature_c": "brookfield_viscosity_mpa_s",
+    "brookfield_viscosity_mpa_s": "brookfield_temperature_c",
+    **dict.fromkeys(("copper_strip_temperature_c", "copper_strip_hours"), "copper_strip_rating"),
+}
 
 
 def as_number(value: Any) -> float | None:
@@ -130,6 +145,10 @@ def holds_together(value: Any) -> bool:
     radii, cones = value.get("mean_radius_mm"), as_number(value.get("cones"))
     if isinstance(radii, list) and cones is not None and len(radii) != cones:
         return False
+    for name in value:
+        of, needed = next(((of, name[len(of) :]) for of in ("old_", "new_") if name.startswith(of)), ("", name))
+        if needed in NEEDED and value[name] is not None and value.get(f"{of}{NEEDED[needed]}") is None:
+            return False
     pairs = [(as_number(value.get(larger)), as_number(value.get(smaller))) for larger, smaller in LARGER_AND_SMALLER]
     numbers = [(larger, smaller) for larger, smaller in pairs if larger is not None and smaller is not None]
     return all(larger > smaller for larger, smaller in numbers) and all(map(holds_together, value.values()))

@@ -239,7 +239,7 @@ def test_a_fault_is_told_with_file_line_and_column(base, shop_folder, table, con
 
 
 def test_the_words_that_people_use_mean_the_same_in_a_table_as_in_a_question(base, shop_folder) -> None:
-    boxes = "id,name,duty,service_family,service_grade,final_drive\nfirst,First,racing,GL4,75w90,Hypoid\n"
+    boxes = "id,name,duty,service_family,service_grade,final_drive\nFIRST,First,racing,GL4,75w90,Hypoid\n"
     written = shop_folder(
         boxes=boxes,
         rings="box,facing,fluid_family\nFirst,Brass,API GL-4\n",
@@ -272,7 +272,7 @@ def test_a_box_said_to_be_without_yellow_metal_has_no_bronze_rings(base: Knowled
 
 
 def test_all_faults_are_told_at_once(base: KnowledgeBase, shop_folder) -> None:
-    faults = faults_of(shop_folder(boxes=BOX + "Third,,,\n", shelf=JUG.replace("9.1", "nine")), base)
+    faults = faults_of(shop_folder(boxes=BOX + "A third,,,\n", shelf=JUG.replace("9.1", "nine")), base)
     assert len(faults) == 3
 
 
