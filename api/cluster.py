@@ -19,7 +19,7 @@ def cluster(scheduler: str) -> Iterator[Workers]:
         from dask.distributed import Client
         from distributed import CancelledError, KilledWorker
     except ImportError:
-        raise CannotFill("--scheduler needs Dask: pip install 'fillwright[cluster]'") from None
+        raise CannotFill("--scheduler needs Dask: pip install '.[cluster]'") from None
     try:
         client = Client(scheduler, timeout=CONNECT_WITHIN, set_as_default=False)
     except (OSError, ValueError) as error:
