@@ -44,6 +44,7 @@ SWITCH_S = 0.0005
 # Matched one after the other; the first stands on the app itself, since what watches the service asks it often.
 ROUTERS = (
     service.router,
+    service.metrics_router,
     fill.router,
     questions.router,
     shift.router,
@@ -52,6 +53,8 @@ ROUTERS = (
     pages.router,
     documentation.router,
 )
+# What customers must not see.
+FOR_THE_SHOP = (service.metrics_router, shop.router)
 
 
 def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
@@ -78,11 +81,12 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
     app.state.origins = settings.origins
     app.state.settings = settings
     app.state.shop_folder = settings.shop
-    app.state.shop = WatchedShop(settings.shop, base, region=settings.region)
-    app.state.routes = [route for router in ROUTERS for route in router.routes]
+    app.state.shop = WatchedShop(None if settings.public else settings.shop, base, region=settings.region)
+    routers = [router for router in ROUTERS if not (settings.public and router in FOR_THE_SHOP)]
+    app.state.routes = [route for router in routers for route in router.routes]
     handle_problems(app)
     app.router.routes.extend(service.router.routes)
-    for router in ROUTERS[1:]:
+    for router in routers[1:]:
         app.include_router(router)
     return app
 

@@ -16,6 +16,7 @@ from starlette.types import Receive, Scope, Send
 
 from api.http.handlers import QUESTION_ERRORS, refusal, validated
 from api.http.lanes import Lane
+from api.http.of_shop import refuse_of_shop
 from api.http.problems import KINDS, Problem, Refused, problem
 from api.http.strict_route import read_json
 from api.permalink import linked
@@ -109,6 +110,8 @@ class Batch(NamedTuple):
                 if len(given) > self.max_bytes:
                     raise Refused("body-too-large", f"A line may hold at most {self.max_bytes} bytes.")
                 given = read_json(given)
+            if self.scope["app"].state.settings.public:
+                refuse_of_shop(given, "body")
             if isinstance(given, dict) and "key" in given:
                 key, given = _key(given["key"]), {name: value for name, value in given.items() if name != "key"}
             return BatchResult(index=index, key=key, status=200, answer=await self._answer(given))

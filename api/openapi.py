@@ -20,6 +20,7 @@ from starlette.types import Message
 
 from api.batch import FillBatch
 from api.http.lanes import Lanes
+from api.http.of_shop import SHOP_FIELDS, in_body
 from api.http.problems import MEDIA_TYPE, Problem, Refused
 from api.http.problems import examples as problem_examples
 from knowledge.errors import FillwrightError
@@ -39,7 +40,7 @@ HEADERS = {
 }
 FIELDS = tomllib.loads(Path(__file__).with_name("fields.toml").read_text(encoding="utf-8"))
 NOT_MODIFIED = {"description": "The answer is the one whose `ETag` was sent in `If-None-Match`."}
-ANYWHERE = {405, 421, 500}
+ANYWHERE = {403, 405, 421, 500}
 TAGS = {
     "fill": "What to fill a box with.",
     "jug": "Whether a jug is right, by itself and for a box.",
@@ -78,6 +79,8 @@ def _written(app: FastAPI) -> dict[str, Any]:
             schemas.setdefault(name, part)
     for name, schema in schemas.items():
         _explain(name, schema)
+    if app.state.settings.public:
+        _leave_out_the_shop(written)
     for route in app.state.routes:
         for method in route.methods if route.include_in_schema else ():
             _complete(written["paths"][route.path][method.lower()], route, method, app, schemas)
@@ -92,6 +95,18 @@ def _written(app: FastAPI) -> dict[str, Any]:
         },
     }
     return written
+
+
+def _leave_out_the_shop(written: dict[str, Any]) -> None:
+    """Take out what is refused where the service is open to the public."""
+    for schema in written["components"]["schemas"].values():
+        for name in SHOP_FIELDS & schema.get("properties", {}).keys():
+            del schema["properties"][name]
+            schema["required"] = [other for other in schema.get("required", ()) if other != name]
+    for operations in written["paths"].values():
+        for operation in operations.values():
+            parameters = operation.get("parameters", [])
+            parameters[:] = [parameter for parameter in parameters if parameter["name"] not in SHOP_FIELDS]
 
 
 def _explain(model: str, schema: dict[str, Any]) -> None:
@@ -119,12 +134,13 @@ def _complete(
 ) -> None:
     """Say what is asked and answered, by example, and put in headers and problems."""
     responses, is_get, question = operation["responses"], method == "GET", None
+    folder, public = app.state.shop_folder, app.state.settings.public
     answer = responses["200"].get("content", {}).get("application/json")
     if answer and responses["200"]["description"] == "Successful Response":
         responses["200"]["description"] = _described(answer, schemas) or operation["description"]
     if asked := operation.get("requestBody", {}).get("content", {}).get("application/json"):
         operation["requestBody"].setdefault("description", _described(asked, schemas))
-        if examples := question_examples(app.state.shop_folder, route.path.removeprefix("/v1/")):
+        if examples := question_examples(folder, route.path.removeprefix("/v1/"), public=public):
             asked["examples"] = examples
             question = next(iter(examples.values()))["value"]
     for part in operation.get("parameters", ()):
@@ -150,16 +166,19 @@ def _described(content: dict[str, Any], schemas: dict[str, dict[str, Any]]) -> s
     return described
 
 
-def question_examples(shop: Path | None, ask: str) -> dict[str, Any]:
-    """The demo questions of one kind, as the examples of its request body; of `fill/batch`, several fill questions."""
+def question_examples(shop: Path | None, ask: str, *, public: bool = False) -> dict[str, Any]:
+    """The demo questions of one kind, as the examples of its request body; of `fill/batch`, several fill questions.
+
+    For the public only those that speak of nothing of the shop.
+    """
     if ask == "fill/batch":
-        several = [example["value"] for example in question_examples(shop, "fill").values()][:3]
+        several = [example["value"] for example in question_examples(shop, "fill", public=public).values()][:3]
         return {"several-boxes": {"summary": "Several boxes", "value": {"questions": several}}} if several else {}
     examples = {}
     for file in sorted((shop / "questions").glob("*.json")) if shop else ():
         try:
             demo = json.loads(file.read_bytes())
-            if demo["ask"] == ask.partition("/")[0]:
+            if demo["ask"] == ask.partition("/")[0] and not (public and any(in_body(demo["question"]))):
                 about = {"summary": demo.get("title", file.stem), "description": demo.get("about", "")}
                 examples[file.stem] = {**about, "value": demo["question"]}
         except (ValueError, KeyError, TypeError):  # A shop's own folder may hold anything.

@@ -14,8 +14,8 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.http.deprecation import deprecation_headers
 from api.http.lanes import Lanes
-from api.http.moment import SHOP_FIELDS
 from api.http.observability import Metrics, RequestRecord
+from api.http.of_shop import SHOP_FIELDS
 from api.http.problems import KINDS, problem, problem_response
 
 log = logging.getLogger("fillwright")

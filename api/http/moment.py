@@ -6,9 +6,6 @@ from fastapi import Request
 
 from api.shop import Snapshot
 
-# Fields of questions that speak of the shop's own tables.
-SHOP_FIELDS = {"box_ref", "use_shelf", "shelf_ref"}
-
 
 def shop_now(request: Request) -> Snapshot:
     """The shop's tables, and what is wrong with a newer edit of them."""

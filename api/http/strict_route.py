@@ -10,7 +10,8 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
 from pydantic import BaseModel, ValidationError
 
-from api.http.moment import SHOP_FIELDS, shop_now
+from api.http.moment import shop_now
+from api.http.of_shop import SHOP_FIELDS, refuse_of_shop
 from api.http.problems import Refused
 from api.http.strict_json import MalformedJson, body_type, is_json, parse
 from api.http.tagged_route import TaggedRoute
@@ -23,9 +24,12 @@ class StrictRequest(Request):
     async def json(self) -> Any:
         """The value of the body.
 
-        Errors: Refused as malformed-json.
+        Errors: Refused as malformed-json, or as not-public.
         """
-        return read_json(await self.body())
+        value = read_json(await self.body())
+        if self.app.state.settings.public:
+            refuse_of_shop(value, "body")
+        return value
 
 
 class StrictRoute(TaggedRoute):
@@ -40,6 +44,8 @@ class StrictRoute(TaggedRoute):
         async def handle_strictly(request: Request) -> Response:
             if request.scope["query_string"]:
                 _check_query(request, known if self.path.startswith("/v1/") else None, repeatable)
+                if request.app.state.settings.public:
+                    refuse_of_shop(request.query_params.multi_items(), "query")
             if self.body_field is not None:
                 request = StrictRequest(request.scope, request.receive)
                 if not is_json(body_type(request.headers)):

@@ -1,6 +1,6 @@
 """Pages for people: the counter, the slip and the public questions, from the same answers as the API."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from http import HTTPStatus
 from typing import Any
 from urllib.parse import urlsplit
@@ -13,6 +13,7 @@ from api.charts.window import window_svg
 from api.http.handlers import refusal, validated
 from api.http.middleware import content_policy
 from api.http.moment import today
+from api.http.of_shop import refuse_of_shop
 from api.http.problems import Refused, known_id
 from api.http.tagged_route import TaggedRoute
 from api.permalink import SEVERAL, address, at_the_counter, cleaned, field_of, flat_fields, pairs, repeated
@@ -63,7 +64,7 @@ def _counter(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
     if sorted(given) != sorted(pairs(values)) and not repeated(given):
         return RedirectResponse(address("./", values))
     try:
-        asked = _counted(given, values, now.shop)
+        asked = _counted(request, values, now.shop)
         answer = _answered(asked, base, now.shop, "short")
     except Refused as refused:
         return _box_page("counter.html", values, base, now, mistakes=refused.errors, status=refused.status_code)
@@ -89,10 +90,9 @@ async def why(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Res
 
 
 def _why(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
-    given = request.query_params.multi_items()
-    values = at_the_counter(given)
+    values = at_the_counter(request.query_params.multi_items())
     try:
-        asked = _counted(given, values, now.shop)
+        asked = _counted(request, values, now.shop)
         answer = _answered(asked, base, now.shop, "full")
     except Refused as refused:
         return _box_page("counter.html", values, base, now, mistakes=refused.errors, status=refused.status_code)
@@ -128,7 +128,7 @@ def _slip(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
             stated, id, day = read_number(number)
             return RedirectResponse(address("slip", cleaned(stated.items()), id=id, given=f"{day}"))
         stamps = {name: values.pop(name) for name in STAMPS if name in values}
-        answer = _answered(_question(given, values), base, now.shop, "full")
+        answer = _answered(_question(request, values), base, now.shop, "full")
     except NoSlipNumber:
         return _page("slip.html", NO_SLIP_NUMBER.status_code, view=None, mistakes=NO_SLIP_NUMBER.errors, legends=names)
     except Refused as refused:
@@ -209,12 +209,12 @@ def _ours(filled: FillQuestion, base: KnowledgeBase) -> dict[str, str]:
     return flat_fields(filled) | several
 
 
-def _counted(given: Iterable[tuple[str, str]], values: Mapping[str, str], shop: Shop) -> FillQuestion:
+def _counted(request: Request, values: Mapping[str, str], shop: Shop) -> FillQuestion:
     """The question of an address at the counter, where the shelf is at hand.
 
     Errors: Refused, when a field is given twice or cannot be used.
     """
-    question = _question(given, values)
+    question = _question(request, values)
     return question.model_copy(update={"use_shelf": True}) if shop.shelf else question
 
 
@@ -224,11 +224,14 @@ def _picture(question: FillQuestion, base: KnowledgeBase, shop: Shop) -> str | N
     return window_svg(window) if window.bars else None
 
 
-def _question(given: Iterable[tuple[str, str]], values: Mapping[str, str]) -> FillQuestion:
+def _question(request: Request, values: Mapping[str, str]) -> FillQuestion:
     """The question of the flat fields of an address.
 
     Errors: Refused, when a field is given twice or cannot be used.
     """
+    given = request.query_params.multi_items()
+    if request.app.state.settings.public:
+        refuse_of_shop(given, "query")
     try:
         if twice := repeated(given):
             raise RequestValidationError([{"type": "repeated_parameter", "loc": ("query", name)} for name in twice])

@@ -21,6 +21,8 @@ router = APIRouter(
     generate_unique_id_function=lambda route: route.name,
 )
 VERSION = version("fillwright")
+# What counts the requests is asked by the shop's own machines alone.
+metrics_router = APIRouter(route_class=StrictRoute)
 
 
 class Health(BaseModel):
@@ -65,7 +67,7 @@ async def readyz(base: Base, shop: ShopNow) -> Ready:
     return Ready(status="ready", knowledge=base.stamp, shop=shop.state)
 
 
-@router.get("/metrics", response_class=PlainTextResponse, include_in_schema=False)
+@metrics_router.get("/metrics", response_class=PlainTextResponse, include_in_schema=False)
 async def metrics(request: Request) -> Response:
     """Requests, durations, memory and the knowledge that answers, for Prometheus; each process counts for itself."""
     return Response(request.app.state.metrics.text(), media_type=CONTENT_TYPE_LATEST)
