@@ -7,7 +7,7 @@ import sys
 from collections.abc import Sequence
 from typing import NoReturn
 
-from api.ask import ask
+from api.http.descriptors import raise_descriptor_limit
 from knowledge.errors import FaultyShop, FaultyTables, UnknownRegion
 
 
@@ -18,12 +18,16 @@ def main(arguments: Sequence[str]) -> int:
     question cannot, 3 when the address cannot be listened on. SIGTERM ends a server of one worker by that signal.
     """
     try:
+        # Each is imported where it is needed: an answer in the terminal need not wait for what serves.
         if arguments[:1] == ["fill-table"]:
-            # Imported here: nothing else needs processes.
             from api.fill_table import fill_table
 
             return fill_table(arguments[1:])
-        return ask(arguments[1:]) if arguments[:1] == ["ask"] else serve(arguments)
+        if arguments[:1] == ["ask"]:
+            from api.ask import ask
+
+            return ask(arguments[1:])
+        serve(arguments)
     except FaultyShop as error:
         print(f"The tables of the shop cannot be used:\n{error}", file=sys.stderr)
         return 2
@@ -41,7 +45,12 @@ def main(arguments: Sequence[str]) -> int:
 
 def serve(flags: Sequence[str]) -> NoReturn:
     """Serve until stopped, and end the process."""
-    # Imported here: an answer in the terminal need not wait for a web framework, nor a wrong flag for the application.
+    raise_descriptor_limit()
+    if hasattr(signal, "SIGHUP"):
+        # The shop is read whenever it is edited, and a server of several workers would start them anew. Blocked before
+        # numpy has threads of its own, since those that are started later inherit it, and workers do too.
+        signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGHUP})
+
     from api.settings import read_settings
 
     settings = read_settings(flags)
@@ -50,14 +59,9 @@ def serve(flags: Sequence[str]) -> NoReturn:
     import uvicorn
 
     from api.app import create_app
-    from api.http.descriptors import raise_descriptor_limit
     from api.http.observability import LOG_CONFIG
     from knowledge.assemble import read_knowledge
 
-    raise_descriptor_limit()
-    if hasattr(signal, "SIGHUP"):
-        # The shop is read again whenever it is edited. Blocked and not only ignored: the server would restart workers.
-        signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGHUP})
     # Faulty tables stop the start here; of several workers each builds the application anew, from the environment.
     app = create_app(settings, read_knowledge())
     uvicorn.run(

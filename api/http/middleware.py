@@ -24,6 +24,8 @@ RawHeaders = list[tuple[bytes, bytes]]
 REFUSES_GZIP = re.compile(rb"gzip\s*;\s*q=0(\.0*)?\s*(,|$)", re.IGNORECASE)
 CATALOGUE_TAG = "knowledge"
 NOBODY = "'none'"
+# Whoever watches the service does not wait in line.
+WATCHED = "/healthz"
 
 
 def content_policy(*framing: str) -> str:
@@ -142,13 +144,18 @@ def may_still_be_told(scope: Scope) -> bool:
 
 
 class Faults:
-    """A fault of ours as a problem, logged; inside of the cross-origin headers, so that a web page may read it."""
+    """A fault of ours as a problem, logged; inside of the cross-origin headers, so that a web page may read it.
+
+    Here each request waits for its turn to begin, so that one that is told to stop meanwhile is told so too.
+    """
 
     def __init__(self, app: ASGIApp) -> None:
         self.app = app
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         try:
+            if scope["type"] == "http" and scope["path"] != WATCHED:
+                await scope["lanes"].turn()
             await self.app(scope, receive, send)
             return
         except ClientDisconnect:

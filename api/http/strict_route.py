@@ -39,7 +39,6 @@ class StrictRoute(TaggedRoute):
         """The framework's handler behind these checks."""
         handle = super().get_route_handler()
         known, repeatable = _query_names(self)
-        has_question = self.body_field is not None or known is None
 
         async def handle_strictly(request: Request) -> Response:
             if request.scope["query_string"]:
@@ -51,8 +50,6 @@ class StrictRoute(TaggedRoute):
                 if not is_json(body_type(request.headers)):
                     raise Refused("unsupported-media-type", "Send the body with Content-Type: application/json.")
                 await request.body()  # The framework takes a client that disconnects for one that sends bad JSON.
-            if has_question:
-                await request.scope["lanes"].turn()
             return await handle(request)
 
         return handle_strictly

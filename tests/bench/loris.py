@@ -14,18 +14,12 @@ from contextlib import suppress
 from itertools import repeat
 
 from busy import request, status
-from real_server import Server, serving
+from real_server import Server, serving, with_descriptors
 from stated_box import STATED
 
 DRIPPERS = 400
 DESCRIPTORS = 256
 PATIENCE_S = 5.0
-LIMITED = f"""
-import resource, runpy, sys
-resource.setrlimit(resource.RLIMIT_NOFILE, ({DESCRIPTORS}, {DESCRIPTORS}))
-sys.argv[1:] = ["--port", "0"]
-runpy.run_module("api", run_name="__main__", alter_sys=True)
-"""
 DRIPPED = b"POST /v1/fill HTTP/1.1\r\nHost: [::1]\r\nContent-Type: application/json\r\nContent-Length: 4000\r\n\r\n{"
 
 
@@ -89,7 +83,7 @@ async def measure(server: Server, seconds: float) -> None:
 def main() -> None:
     """Print the table."""
     seconds = float(sys.argv[1]) if len(sys.argv) > 1 else 30.0
-    with serving("-c", LIMITED) as server:
+    with serving(*with_descriptors(DESCRIPTORS)) as server:
         asyncio.run(measure(server, seconds))
 
 

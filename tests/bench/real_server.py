@@ -56,6 +56,17 @@ class Server(NamedTuple):
         raise AssertionError(f"the server never logged {fields}")
 
 
+def with_descriptors(most: int) -> tuple[str, str]:
+    """The command of a server that may have so many files and connections open, and may not ask for more."""
+    limited = f"""
+import resource, runpy, sys
+resource.setrlimit(resource.RLIMIT_NOFILE, ({most}, {most}))
+sys.argv[1:] = ["--port", "0"]
+runpy.run_module("api", run_name="__main__", alter_sys=True)
+"""
+    return "-c", limited
+
+
 @contextmanager
 def serving(*command: str, workers: int = 1) -> Iterator[Server]:
     """A server that runs this program, ready with all of its workers."""
