@@ -127,7 +127,7 @@ def whole(connection: socket.socket) -> bytes:
 def head(path: str, length: int) -> bytes:
     """The head of a question whose body is of this length."""
     framing = f"Content-Type: application/json\r\nContent-Length: {length}"
-    return f"POST {path} HTTP/1.1\r\nHost: here\r\n{framing}\r\n\r\n".encode()
+    return f"POST {path} HTTP/1.1\r\nHost: localhost\r\n{framing}\r\n\r\n".encode()
 
 
 def test_callers_who_leave_are_not_answered(own_server) -> None:

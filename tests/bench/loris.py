@@ -20,7 +20,7 @@ from stated_box import STATED
 DRIPPERS = 400
 DESCRIPTORS = 256
 PATIENCE_S = 5.0
-DRIPPED = b"POST /v1/fill HTTP/1.1\r\nHost: [::1]\r\nContent-Type: application/json\r\nContent-Length: 4000\r\n\r\n{"
+DRIPPED = b"POST /v1/fill HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: 4000\r\n\r\n{"
 
 
 async def drip(server: Server, told: Counter[bytes]) -> None:
