@@ -20,7 +20,8 @@ from stated_box import STATED
 DRIPPERS = 400
 DESCRIPTORS = 256
 PATIENCE_S = 5.0
-DRIPPED = b"POST /v1/fill HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: 4000\r\n\r\n{"
+FRAMING = b"Content-Type: application/json\r\nContent-Length: 4000"
+DRIPPED = b"POST /v1/fill HTTP/1.1\r\nHost: localhost\r\n" + FRAMING + b"\r\n\r\n{"
 
 
 async def drip(server: Server, told: Counter[bytes]) -> None:
