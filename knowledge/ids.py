@@ -1,5 +1,6 @@
 """The words of a question made ids of the knowledge, or refused with what they may mean."""
 
+import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any, TypeVar, get_args
 
@@ -20,6 +21,9 @@ WORDS = {"final_drives": get_args(FinalDrive.__value__), "conditions": get_args(
 
 NO_RINGS = "none"
 
+# Every set of rings is asked about as the first is.
+RING_PLACE = re.compile(r"/\d+/")
+
 Asked = TypeVar("Asked", bound=BaseModel)
 
 
@@ -36,6 +40,11 @@ def with_ids(question: Asked, base: KnowledgeBase, of_shop: Mapping[str, Collect
         if table == "grades":
             if printed(found.value, base) is None:
                 items.append(_unreadable(found, base))
+            continue
+        if table == "questions":
+            known = tuple(row.pointer for row in base.unknowns.values())
+            if RING_PLACE.sub("/0/", found.value) not in known:
+                items.append(_unknown(found, known, base))
             continue
         known = WORDS.get(table) or tuple((of_shop or {}).get(table, ()) if table in OF_SHOP else base.ids(table))
         if found.value in known:

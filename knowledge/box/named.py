@@ -5,7 +5,8 @@ from typing import Any, Literal, NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion, ServiceData
-from knowledge.fluids.grades import Printed, printed
+from knowledge.fluids.grades import Printed, is_graded_so, printed
+from knowledge.loading.custom_rows import BoxKindRow
 from knowledge.loading.schema import BareGradeRow
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing
@@ -50,11 +51,14 @@ def bare_grade(
     has_rings: bool | None,
     is_hypoid: bool | None,
     coldest_start_c: float | None,
+    has_lining: bool = False,
+    built_from: int | None = None,
     base: KnowledgeBase,
 ) -> BareGrade | None:
     """What the service data means where it names no family or a single number, a family no more made, a fluid alone.
 
-    What is not known of the box is taken as rings, no hypoid gears and a start above every cold band.
+    What is not known of the box is taken as old rings without a lining, no hypoid gears and a start above every cold
+    band.
     """
     named = understood(service_data, base)
     if named is None:
@@ -65,9 +69,10 @@ def bare_grade(
     grade = "".join(found.grades)
     spelt = [f"{named.family} {grade}" if grade else named.family]
     if named.family is None or grade.isdigit():
-        spelt += [f"hypoid {grade}"] if found.says_hypoid else [f"{grade} ({found.edition})"]
+        spelt += [f"hypoid {grade}".strip()] if found.says_hypoid else [f"{grade} ({found.edition})"]
         spelt += [grade]
-    boxes = ("hypoid" if is_hypoid else "no-rings" if has_rings is False else "rings", "any")
+    rings = ("no-rings",) if has_rings is False else ("lined", "rings") if has_lining else ("rings",)
+    boxes = (*(("hypoid",) if is_hypoid else rings), "any")
     rows = [
         row
         for row in base.rows(BareGradeRow)
@@ -75,10 +80,16 @@ def bare_grade(
         and row.box in boxes
         and (row.printed == spelt[0] or _is_of(row, named.family, grade, base))
         and (row.colder_than_c is None or (coldest_start_c is not None and coldest_start_c < row.colder_than_c))
+        and (row.built_from is None or (built_from is not None and built_from >= row.built_from))
     ]
     if not rows:
         return None
-    row = min(rows, key=lambda row: (spelt.index(row.printed), boxes.index(row.box), row.colder_than_c or 0))
+
+    def key(row: BareGradeRow) -> tuple[float, ...]:
+        place = spelt.index(row.printed), boxes.index(row.box)
+        return *place, -(row.built_from or 0), row.colder_than_c or 0
+
+    row = min(rows, key=key)
     second = base.lubricant_rows.get(row.second or "")
     is_meant = second and (named.family in (None, second.family) or row.printed == spelt[0])
     return BareGrade(row.first, row.second if is_meant else None, row.words, row.standing)
@@ -93,8 +104,9 @@ def _is_of(row: BareGradeRow, family: str | None, grade: str, base: KnowledgeBas
 class Named(NamedTuple):
     """What somebody names for a box: pairs of family and grade, what is named first before what is meant second.
 
-    `by` who does; `is_listed`: whether some class has the grade that is named, where one is; `is_vouched_for`: the
-    rings are those that the service data speaks of; `disagrees`: two makers of rings name different fluids.
+    `by` who does; `is_listed`: whether some class has the grade that is named, where one is; `is_possible`: whether
+    there can be such a fluid; `is_bare`: the kind of fluid is not named; `is_vouched_for`: the rings are those that the
+    service data speaks of; `disagrees`: two makers of rings name different fluids.
     """
 
     by: Literal["service-data", "ring-maker"] | None = None
@@ -104,9 +116,10 @@ class Named(NamedTuple):
     grade: str | None = None
     is_family_alone: bool = False
     is_listed: bool = True
+    is_possible: bool = True
+    is_bare: bool = False
     is_vouched_for: bool = False
     disagrees: bool = False
-
     means: str | None = None
 
     @classmethod
@@ -131,30 +144,38 @@ class Named(NamedTuple):
         if not text:
             return cls()
         drive, rings = question.final_drive, question.rings
+        found = printed(grade, base) if grade else None
+        is_graded_as_named = not (found and family) or is_graded_so(family, found, base)
+        if not is_graded_as_named or (found and family and found.family not in (None, family)):
+            return cls(by, text, (), family, grade, is_listed=False, is_possible=False)
+        kind = question.box_kind and base.by_id(BoxKindRow)[question.box_kind]
         bare = bare_grade(
             fluid,
             has_rings=None if rings is None else bool(rings),
             is_hypoid=None if drive is None else drive == "hypoid",
             coldest_start_c=question.coldest_start_c,
+            has_lining=any(ring.facing and base.facings[ring.facing].kind == "lined" for ring in rings or ()),
+            built_from=kind.from_year if kind else None,
             base=base,
         )
+        is_bare = family is None
         if bare:
             rows = [base.lubricant_rows[id] for id in bare.classes] if bare.first else []
             if any(row.family == family for row in rows):
                 rows = [row for row in rows if row.family == family]
             pairs = tuple((row.family, row.grade) for row in rows)
-            return cls(by, text, pairs, family, grade, is_listed=bool(pairs), means=bare.words)
-        found = printed(grade, base) if grade else None
-        if found is not None and family and found.family not in (None, family):
-            return cls(by, text, (), family, grade, is_listed=False)
+            of_second = base.lubricant_rows[bare.second].family if bare.second and not rows else None
+            is_listed = bool(pairs)
+            return cls(by, text, pairs, family or of_second, grade, False, is_listed, is_bare=is_bare, means=bare.words)
         if family and (found is None or not (found.grades or found.iso_vg)):
             of_family = tuple((family, oil.grade) for oil in base.lubricants if oil.family.id == family)
             return cls(by, text, of_family, family, None, is_family_alone=True)
-        families = [family] if family else list(base.families)
+        # A bare grade never means limited-slip oil.
+        families = [family] if family else [row.id for row in base.families.values() if not row.limited_slip]
         there = {(oil.family.id, oil.grade) for oil in base.lubricants}
         meant = [(id, one) for id in families for one in sorted(_meant(found.grades if found else (), id, base))]
         of_grade = tuple(pair for pair in meant if pair in there)
-        return cls(by, text, of_grade, family, grade, is_listed=bool(of_grade))
+        return cls(by, text, of_grade, family, grade, is_listed=bool(of_grade), is_bare=is_bare)
 
     def place(self, oil: Lubricant) -> int:
         """The place of an oil among what is named; NOT_NAMED where it is not. A family alone names all alike."""

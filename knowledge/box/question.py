@@ -120,7 +120,7 @@ class FillQuestion(Echoed):
         None, description="How it is driven; an id of /v1/duties.", examples=["street"]
     )
     service_data: ServiceData | None = Field(None, description="What the manufacturer published; it decides.")
-    unanswerable: Annotated[tuple[Pointer, ...], AtMost(MOST_UNANSWERABLE)] = Field(
+    unanswerable: Annotated[tuple[Pointer, ...], AtMost(MOST_UNANSWERABLE), Refers("questions")] = Field(
         (),
         description="JSON pointers of questions that the caller cannot answer; they are not asked again.",
         examples=[["/rings/0/facing"]],

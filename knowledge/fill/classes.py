@@ -89,9 +89,11 @@ def _as_printed(judgement: Judgement) -> Leader:
 
 
 def _care(judgement: Judgement, index: int) -> Iterator[str]:
-    """What the caller must do or watch, but for what is so in rare cases only."""
-    rare = judgement.ranking.rare
-    told = (item for item in judgement.care(index) if item.only_if is None or item.share > rare)
+    """What the caller must do or watch, but for what is so in rare cases only unless nothing else is."""
+    rare, care = judgement.ranking.rare, tuple(judgement.care(index))
+    told = [item for item in care if item.only_if is None or item.share > rare]
+    if not told and judgement.verdict(index) == "fits-with-care":
+        told = [max(care, key=lambda item: item.share)]
     yield from islice(dict.fromkeys(as_condition(item.text, item.only_if) for item in told), MOST_CARE)
 
 

@@ -114,7 +114,7 @@ def compute_fill_answer(
             questions,
             [index for index in told if index != judgement.leader and index not in judgement.alike],
             never_aloud(judgement),
-            leader.first_shifts if leader else None,
+            leader,
         ),
         "service_data": compare(judgement),
         "leader": leader,

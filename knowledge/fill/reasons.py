@@ -8,7 +8,7 @@ from knowledge.judging.judgement import Judgement
 from knowledge.judging.usual import is_same_class, row_of_box
 from knowledge.loading.custom_rows import UsualFillRow
 from knowledge.lubricant import Lubricant
-from knowledge.text import as_condition, listed, percent, plain
+from knowledge.text import as_condition, listed, percent, plain, within_a_sentence
 
 COLD_RULES = frozenset({"cold-start-needs-oil-that-flows", "cold-first-shifts-need-the-film-wiped"})
 
@@ -19,9 +19,9 @@ def leads_by(judgement: Judgement) -> tuple[LeadsBy, str]:
     assert index is not None
     leader, lead = judgement.lubricants[index], judgement.lead
     if judgement.is_asked_for(index):
-        if judgement.named.by == "ring-maker":
-            return "ring-maker", "The maker of the rings names it."
-        return "service-data", "The book names it."
+        by: LeadsBy = "ring-maker" if judgement.named.by == "ring-maker" else "service-data"
+        who = "The maker of the rings" if by == "ring-maker" else "The book"
+        return by, judgement.named.means or f"{who} names it."
     if lead.outcome == "depends":
         return "custom", f"The usual fill in about {percent(float(f'{lead.share:.1g}'))} of such boxes."
     row = usual_row(judgement)
@@ -53,18 +53,20 @@ def _rings(judgement: Judgement) -> str:
 
 def _gave_way(usual: Lubricant, judgement: Judgement) -> tuple[LeadsBy, str]:
     """Why the usual fill does not lead."""
+    by: LeadsBy
     index = next(place for place, oil in enumerate(judgement.lubricants) if oil.id == usual.id)
-    question, coldest = judgement.question, plain(judgement.worst_case.coldest_start_c)
+    question = judgement.question
+    cold = "in hard cold" if question.coldest_start_c is None else f"at {plain(question.coldest_start_c)} °C"
     stated_c, long_c = question.sump_hot_c, usual.long_sump_c
     name = f"The usual {usual.short_name}"
     if judgement.verdict(index) == "does-not-fit":
         refusal = judgement.main_refusal(index)
-        by: LeadsBy = "cold" if refusal.rule in COLD_RULES else "custom"
-        return by, f"{name} does not go in: {refusal.text}"
+        by = "cold" if refusal.rule in COLD_RULES else "custom"
+        return by, f"{name} does not go in: {within_a_sentence(refusal.text)}"
     if stated_c is not None and long_c is not None and stated_c > long_c:
         return "heat", f"{name} is good to about {plain(long_c)} °C for long; this oil reaches {plain(stated_c)} °C."
     if judgement.verdict(index) == "fits":
-        return "cold", f"{name} makes hard first shifts at {coldest} °C."
+        return "cold", f"{name} makes hard first shifts {cold}."
     care = next(judgement.care(index), None)
     return "custom", f"{name} needs care: {care.text}" if care else f"{name} stands behind it here."
 

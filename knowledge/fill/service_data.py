@@ -4,10 +4,11 @@ from knowledge.box.named import in_words
 from knowledge.box.question import FillQuestion, ServiceData
 from knowledge.fill.answer import ServiceDataVerdict
 from knowledge.fluids.data_sheet import Sheet
+from knowledge.fluids.grades import grade_name
 from knowledge.fluids.possible_lubricants import possible_lubricants
 from knowledge.judging.judgement import Judgement
 from knowledge.parts.jug import Jug, Label
-from knowledge.text import listed
+from knowledge.text import listed, plain, within_a_sentence
 
 NOT_GIVEN = ServiceDataVerdict(
     status="not-given", text="The book has not been looked up. What it names for this box goes first."
@@ -16,6 +17,8 @@ NOT_GIVEN = ServiceDataVerdict(
 NOTHING_NAMED = ServiceDataVerdict(
     status="cannot-compare", text="The book was looked up, but no kind of fluid and no grade were given: ask for both."
 )
+
+NO_SUCH_FLUID = "There is no such fluid: read the line again."
 
 ASK_THE_MAKER = "Ask the maker of the box before anything goes in."
 
@@ -38,10 +41,13 @@ def compare(judgement: Judgement) -> ServiceDataVerdict:
         return _verdict(
             "conflicts", f"{names}, but for the rings it was built with. These were changed, so they decide."
         )
+    if not named.is_possible:
+        return _verdict("cannot-compare", f"{names}. {NO_SUCH_FLUID}")
     if grave := grave_reason(judgement):
         return _verdict("conflicts", f"{names}. {grave} {ASK_THE_MAKER}")
     if not named.is_listed:
-        return _verdict("cannot-compare", f"{names}, a grade that no class here has. Follow the book.")
+        careful = ", with the care named here" if care_of_no_class(judgement) else ""
+        return _verdict("cannot-compare", f"{names}, a grade that no class here has. Follow the book{careful}.")
     leader = judgement.leader
     is_open = leader is not None and judgement.lead.outcome == "depends" and judgement.verdict(leader) != "fits"
     if is_open or leader is None or not judgement.is_asked_for(leader):
@@ -67,7 +73,8 @@ def _what_to_ask(judgement: Judgement) -> str:
         return f" without a grade; {first.grade} is the usual one. Ask which is meant."
     if book.family is None:
         kinds = listed(dict.fromkeys(judgement.lubricants[at].family.label for at in (leader, *judgement.alike)), "or")
-        return f" without a kind of fluid; for these rings that means {kinds}."
+        here = "these rings" if judgement.question.rings else "this box"
+        return f" without a kind of fluid; for {here} that means {within_a_sentence(kinds)}."
     return ", and nothing here is against it."
 
 
@@ -87,12 +94,25 @@ def grave_reason(judgement: Judgement) -> str | None:
 
 
 def care_of_no_class(judgement: Judgement) -> tuple[str, ...]:
-    """What the caller must do or watch with a grade of no class: what is told of its family where that is named."""
+    """What the caller must do or watch with a grade of no class: its own cold limit, and what is told of its family."""
+    cold = _too_cold(judgement)
     if judgement.named.family is None:
-        return ()
+        return cold
     of = Judgement.of(_with(ServiceData(family=judgement.named.family), judgement), judgement.base)
     named = next((index for index in of.order if of.is_asked_for(index)), None)
-    return () if named is None else tuple(note.text for note in of.care(named) if note.only_if is None)
+    notes = () if named is None else of.care(named)
+    of_family = (note.text for note in notes if note.only_if is None and note.rule != "cold-start-needs-oil-that-flows")
+    return *cold, *of_family
+
+
+def _too_cold(judgement: Judgement) -> tuple[str, ...]:
+    """What a grade of no class guarantees in the cold, where a colder start was stated."""
+    grade, coldest_c = grade_name(judgement.named.grade, judgement.base), judgement.question.coldest_start_c
+    limit_c = grade.winter.cold_limit_c if grade and grade.winter else None
+    if limit_c is None or coldest_c is None or coldest_c >= limit_c:
+        return ()
+    flows = f"{judgement.named.grade} is made to flow down to {plain(limit_c)} °C only"
+    return (f"{flows}; the coldest start is {plain(coldest_c)} °C: warm it first, or ask for the grade of that cold.",)
 
 
 def _of_no_class(judgement: Judgement) -> Judgement | None:

@@ -1,9 +1,12 @@
 """The answer in one line, in a few words to read aloud, and what would end a conflict."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import Any
 
-from knowledge.fill.answer import FirstShifts, Outcome
+from knowledge.box.question import FillQuestion
+from knowledge.fill.answer import FirstShifts, Leader, Outcome
 from knowledge.fill.service_data import care_of_no_class, grave_reason
+from knowledge.fluids.grades import grades_in
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.questions import OpenQuestion
 from knowledge.judging.window import copper_strip_line
@@ -15,7 +18,11 @@ CHECK_THE_BOOK = "Check the book first."
 
 ASK_FOR_THE_RINGS = "Ask first whoever sold the rings."
 
+AND_MEANT = ", and that is meant today"
+
 DO_NOT_FILL = "Do not fill yet"
+
+NOTHING_YET = "Pour nothing on a guess."
 
 ONLY_THE_BOOK = "No class of fluid fits this box by itself: only what its book names."
 
@@ -23,7 +30,7 @@ ONLY_THE_BOOK = "No class of fluid fits this box by itself: only what its book n
 def outcome_of(judgement: Judgement) -> Outcome:
     """Whether the answer is settled, hangs on what is open, is in conflict with the book, or fits no class."""
     named = judgement.named
-    if named.disagrees or grave_reason(judgement):
+    if named.disagrees or not named.is_possible or grave_reason(judgement):
         return "conflict"
     return judgement.lead.outcome if named.is_listed else "settled"
 
@@ -36,8 +43,7 @@ def summary(outcome: Outcome, judgement: Judgement, questions: Sequence[OpenQues
         return ONLY_THE_BOOK
     named = judgement.named
     if not named.is_listed:
-        careful = ", with care" if care_of_no_class(judgement) else ""
-        return f"Fill {named.text}{careful}: {_who(judgement)} names it. No class here has that grade."
+        return f"{_as_printed(judgement)} No class here has that grade."
     if outcome == "depends":
         if not questions:
             return f"Nobody can tell more. Then {_at_best(judgement)}."
@@ -53,22 +59,16 @@ def say(
     questions: Sequence[OpenQuestion],
     will_do: Sequence[int],
     never: Sequence[str],
-    shifts: FirstShifts | None,
+    leader: Leader | None,
 ) -> str:
     """What to read aloud, in at most 40 words: what to fill, what else will do, what never to pour, and the book."""
     named = judgement.named
-    if outcome == "conflict" and judgement.named.by == "ring-maker":
-        return within(f"{DO_NOT_FILL}: {_conflict(judgement)}.", (), "Ask whoever sold the rings.")
     if outcome == "conflict":
-        wanted = _wanted(judgement)
-        rings = [f"If the rings were changed, they want {wanted}."] if wanted else []
-        ask = "Ask the maker of the box whether that line is for this gearbox."
-        return within(f"{DO_NOT_FILL}: {_conflict(judgement)}.", rings, ask)
+        return within(NOTHING_YET, *_what_settles_it(judgement))
     if outcome == "none-suitable":
-        return within(ONLY_THE_BOOK, _proof(judgement), "Pour nothing on a guess.")
+        return within(NOTHING_YET, [*_what_each_wants(judgement), *_proof(judgement)], "Ask its maker or a dealer.")
     if not named.is_listed:
-        care = care_of_no_class(judgement)
-        return within(f"Fill {named.text}{', with care' if care else ''}: {_who(judgement)} names it.", care)
+        return within(_as_printed(judgement), leader.care if leader else ())
     if outcome == "depends":
         asked = [_short(one, judgement) for one in questions[:2]]
         first = f"Ask {' and '.join(asked)}." if asked else "More cannot be told."
@@ -76,11 +76,13 @@ def say(
         is_axle_oil = judgement.lubricants[judgement.leader or 0].family.protection == "full"
         guess = [] if is_axle_oil else ["Never pour axle oil on a guess."]
         return within(first, [least, *guess], "The book decides.")
+    care, shifts = (leader.care, leader.first_shifts) if leader else ((), None)
     if judgement.is_asked_for(judgement.leader or 0):
-        told = (note.text for note in judgement.care(judgement.leader or 0) if note.only_if is None)
-        return within(_as_named(judgement), [*told, *_asides(judgement, (), never, shifts)])
+        means = [named.means] if named.means else []
+        first = f"{_as_named(judgement).partition(AND_MEANT)[0].removesuffix('.')}."
+        return within(first, [*care, *means, *_asides(judgement, (), never, shifts)])
     first = f"Fill {_leader_name(judgement)}{_with_care(judgement)}."
-    return within(first, _asides(judgement, will_do, never, shifts), _check(judgement))
+    return within(first, [*care, *_asides(judgement, will_do, never, shifts)], _check(judgement))
 
 
 def _short(asked: OpenQuestion, judgement: Judgement) -> str:
@@ -117,8 +119,13 @@ def _check(judgement: Judgement) -> str:
 def _as_named(judgement: Judgement) -> str:
     fill, named = f"Fill {_leader_name(judgement)}{_with_care(judgement)}", judgement.named
     if named.means and named.grade:
-        return f"{fill}: {_who(judgement)} says {named.text}, and that is meant today."
+        return f"{fill}: {_who(judgement)} says {within_a_sentence(named.text)}{AND_MEANT}."
     return f"{fill}: {_who(judgement)} names it."
+
+
+def _as_printed(judgement: Judgement) -> str:
+    careful = ", with care" if care_of_no_class(judgement) else ""
+    return f"Fill {within_a_sentence(judgement.named.text)}{careful}: {_who(judgement)} names it."
 
 
 def _as_good(judgement: Judgement) -> list[str]:
@@ -139,9 +146,54 @@ def _conflict(judgement: Judgement) -> str:
     named = judgement.named
     if named.disagrees:
         return "the makers of the rings name fluids that differ"
-    kind = judgement.base.families[named.family].label if named.family else "a fluid"
-    aloud = judgement.aloud(named.family) if named.family else None
-    return f"{_who(judgement)} names {kind}, and it {aloud or 'does harm here'}"
+    if not named.is_possible:
+        return f"there is no such fluid as {_who(judgement)} names"
+    family = named.family or next((family for family, _ in named.pairs), None)
+    kind = judgement.base.families[family].label if family else "a fluid"
+    names = f"{_who(judgement)} names {kind}" if named.family else f"what {_who(judgement)} names means {kind}"
+    return f"{names}, and it {(family and judgement.aloud(family)) or 'does harm here'}"
+
+
+def _what_settles_it(judgement: Judgement) -> tuple[list[str], str]:
+    """What the rings want in a conflict, and what ends it."""
+    named, of_rings = judgement.named, judgement.named.by == "ring-maker"
+    if not named.is_possible:
+        who = "whoever sold the rings" if of_rings else "the maker of the box"
+        return [f"Read the line again: is it {listed(_may_be_meant(judgement), 'or')}?"], f"Else ask {who}."
+    wanted = _wanted(judgement.by_itself)
+    if named.disagrees:
+        rings = [f"All of them share one oil: by themselves these rings want {wanted}."] if wanted else []
+        return rings, "Ask their makers for one fluid that they all name."
+    rings = [f"By themselves these rings want {wanted}."] if wanted else []
+    if of_rings:
+        return rings, "Ask whoever sold the rings whether that line is for an axle."
+    rings.append("Is that line for the axle?")
+    return rings, "Say whether the rings were changed; if they were not, the book decides."
+
+
+def _may_be_meant(judgement: Judgement) -> list[str]:
+    """`ATF, or MTF or GL-4 of that grade`: what a line may say that names a fluid that cannot be."""
+    named, of = judgement.named, judgement.by_itself
+    grades = grades_in(named.grade, judgement.base)
+    others = dict.fromkeys(of.lubricants[at].family.label for at in of.order if of.lubricants[at].grade in grades)
+    kind = judgement.base.families[named.family or ""].label
+    others.pop(kind, None)
+    return [f"{kind} of another grade", *([f"{listed(list(others)[:2], 'or')} of that one"] if others else [])]
+
+
+def _what_each_wants(judgement: Judgement) -> list[str]:
+    """What the rings want and what shares their oil, where those are not the same."""
+    question, base = judgement.question, judgement.base
+    sharing = [words for words, is_there in SHARING.items() if is_there(question)]
+    if question.coldest_start_c is not None and _wanted(Judgement.of(_asked(question, coldest_start_c=None), base)):
+        return [f"No fluid that suits it flows at {_spoken(question.coldest_start_c)}: warm the sump first."]
+    if not question.rings:
+        return [f"No class suits {listed(sharing, 'and')} at once."] if len(sharing) > 1 else []
+    rings = _wanted(Judgement.of(_asked(question, final_drive="none", limited_slip=False, wet_clutch=False), base))
+    others = _wanted(Judgement.of(_asked(question, rings=()), base))
+    if not rings or not sharing or not others or rings == others:
+        return []
+    return [f"The rings want {rings}, and {listed(sharing, 'and')} in the same oil {others}: no class is both."]
 
 
 def _at_best(judgement: Judgement) -> str:
@@ -150,19 +202,30 @@ def _at_best(judgement: Judgement) -> str:
         return f"{_fill(judgement)} is what {_who(judgement)} names"
     safest = judgement.safest
     if safest in (judgement.leader, None):
-        return f"{within_a_sentence(_fill(judgement))} does least harm"
-    least = judgement.lubricants[safest].short_name
-    return f"{within_a_sentence(_leader_name(judgement))} is the most likely, and {least} does least harm"
+        return f"{_fill(judgement)} does least harm"
+    least = within_a_sentence(judgement.lubricants[safest].short_name)
+    return f"{_leader_name(judgement)} is the most likely, and {least} does least harm"
 
 
 def _who(judgement: Judgement) -> str:
     return "the maker of the rings" if judgement.named.by == "ring-maker" else "the book"
 
 
+def _asked(question: FillQuestion, **instead: Any) -> FillQuestion:
+    return question.model_copy(update=instead)
+
+
+SHARING: Mapping[str, Callable[[FillQuestion], bool]] = {
+    "the hypoid gears": lambda question: question.final_drive == "hypoid",
+    "the limited-slip pack": lambda question: bool(question.limited_slip),
+    "the wet clutch": lambda question: bool(question.wet_clutch),
+}
+
+
 def _wanted(judgement: Judgement) -> str | None:
-    """The family that the rings want by themselves, without a grade."""
-    leader = judgement.by_itself.leader
-    return None if leader is None else f"an {judgement.lubricants[leader].family.label}".replace("an GL", "a GL")
+    """The family that leads for a box, without a grade; None where none does."""
+    leader = judgement.leader
+    return None if leader is None else within_a_sentence(judgement.lubricants[leader].family.label)
 
 
 def _proof(judgement: Judgement) -> list[str]:
@@ -179,7 +242,7 @@ def _spoken(celsius: float) -> str:
 
 
 def _leader_name(judgement: Judgement) -> str:
-    return judgement.lubricants[judgement.leader or 0].short_name
+    return within_a_sentence(judgement.lubricants[judgement.leader or 0].short_name)
 
 
 def _fill(judgement: Judgement) -> str:
@@ -207,6 +270,9 @@ def never_aloud(judgement: Judgement) -> tuple[str, ...]:
 
 def way_out(outcome: Outcome, judgement: Judgement) -> tuple[str, ...] | None:
     """What would end a conflict, or help where nothing fits; None where something leads."""
+    if not judgement.named.is_possible:
+        word = "word from whoever sold the rings" if judgement.named.by == "ring-maker" else "word from the maker"
+        return f"the line read again: {listed(_may_be_meant(judgement), 'or')}", word
     if outcome == "conflict":
         rings = "these rings" if judgement.question.rings else "this box"
         found = (f"the maker of the box naming a fluid for {rings}",)

@@ -28,7 +28,15 @@ def fluid_faults(tables: Tables) -> Iterator[Fault]:
     impossible = tuple(fault for placed in tables[LubricantRow] for fault in _impossible_band(placed, tables))
     yield from impossible
     of_families = {row.family for row in tables.rows(LubricantRow)}
+    families = {row.id: row for row in tables.rows(FamilyRow)}
+    for oil in tables[LubricantRow]:
+        family = families.get(oil.row.family)
+        if family and oil.row.scale not in (*family.scales, "none"):
+            yield oil.fault("scale", f"scale: {family.id!r} has no grades of {oil.row.scale}")
     for placed in tables[FamilyRow]:
+        other = families.get(placed.row.works_as or "")
+        if other and (other is placed.row or other.works_as):
+            yield placed.fault("works_as", f"works_as: {other.id!r} stands for itself, or is told to work as another")
         if placed.row.id not in of_families:
             yield placed.fault("id", f"no class in lubricants.csv is of the family {placed.row.id!r}")
     if not scale_faults and not impossible and of_families <= {row.id for row in tables.rows(FamilyRow)}:

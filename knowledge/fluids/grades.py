@@ -124,6 +124,12 @@ def _scales(edition: str, base: KnowledgeBase) -> Mapping[str, Mapping[str, J306
     }
 
 
+def is_graded_so(family: str, found: Printed, base: KnowledgeBase) -> bool:
+    """Whether a family has grades of the scale that a text names one of; an industrial grade says nothing of that."""
+    names = [name for grade in found.grades if (name := _rows_of(grade, found.edition, base))]
+    return not names or bool(found.iso_vg) or any(name.scale in base.families[family].scales for name in names)
+
+
 def grades_in(text: str | None, base: KnowledgeBase) -> tuple[str, ...]:
     """The grades that a text names, as their scale writes them."""
     found = printed(text, base) if text else None

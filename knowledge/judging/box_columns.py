@@ -43,7 +43,8 @@ class BoxColumns:
         self.is_named: Flags = np.zeros(lubricants.size, bool)
         if named.pairs:
             self.is_named = np.array([named.names(row) for row in lubricants.rows], bool)
-        self.is_grade_named: Flags = self.is_named & (not named.is_family_alone and named.means is None)
+        self.is_bare_grade_named: Flags = self.is_named & named.is_bare
+        self.is_grade_named: Flags = self.is_named & (named.grade is not None)
 
     def limit(self, id: str) -> float:
         """The value of a threshold."""

@@ -19,12 +19,12 @@ from knowledge.judging.rules import RULES
 from knowledge.judging.usual import (
     AXES_OF_CUSTOM,
     FACTS_OF_CUSTOM,
-    TWINS,
     CustomOrder,
     custom_order,
     custom_order_of_classes,
     is_told_apart,
     usual_rows,
+    work_of,
 )
 from knowledge.parts.lubricant_name import Verdict
 
@@ -92,7 +92,7 @@ class Ranking:
     @cached_property
     def groups(self) -> NDArray[np.intp]:
         """For each lubricant a number that it shares with those that do the same work at its grade."""
-        keys = [(row.grade if row.family.id in TWINS else row.id) for row in self.lubricants.rows]
+        keys = [(work_of(row.family.id, self.cases.base), row.grade) for row in self.lubricants.rows]
         place = {key: at for at, key in enumerate(dict.fromkeys(keys))}
         return np.array([place[key] for key in keys])
 
@@ -296,15 +296,14 @@ class Ranking:
 
     @cached_property
     def safest(self) -> int | None:
-        """What does least harm: what is named, else what is refused in the fewest cases; None where nothing leads.
+        """What does least harm: what is named, else the first that is refused in hardly more cases than any other.
 
-        The leader itself, unless another is refused in fewer cases by more than a rare share of them.
+        What is named is refused where it does lasting harm only. None where nothing leads.
         """
-        leader = self.whole.leader
-        if leader is None or self.is_named[leader]:
-            return leader
-        least = min(self.order, key=lambda at: float(self.refused_share[at].round(6)))
-        return least if self.refused_share[leader] - self.refused_share[least] > self.rare else leader
+        if self.whole.leader is None:
+            return None
+        least = min(float(self.refused_share[at]) for at in self.order)
+        return next(at for at in self.order if self.refused_share[at] - least <= self.rare + ROUNDING)
 
     @cached_property
     def by_field(self) -> tuple[tuple[OpenField, tuple[tuple[Lead, float], ...]], ...]:

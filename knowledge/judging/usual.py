@@ -15,9 +15,6 @@ from knowledge.judging.columns import Floats
 from knowledge.loading.custom_rows import BoxKindRow, UsualFillRow
 from knowledge.lubricant import Lubricant
 
-# Families of which an oil of one grade does the same work in a box with rings.
-TWINS = frozenset({"gl-4", "mtf"})
-
 SOLD_FROM_COMMON = ("everyday", "to-order", "rare")
 
 AXES_OF_CUSTOM = (RINGS, DRIVE, COLD_START, DUTY)
@@ -113,21 +110,26 @@ def custom_order(
         if rows is not None and row not in rows:
             return np.zeros(len(lubricants), np.int32)
         if ids not in found:
-            found[ids] = _places([classes[id] for id in ids], kinds, sold, kind_of, middles)
+            found[ids] = _places([classes[id] for id in ids], kinds, sold, kind_of, middles, base)
         return found[ids]
 
     return CustomOrder(
         np.array([places(row, ids) for row, ids in enumerate(named)]),
         np.array([places(row, ids) for row, ids in enumerate(colder)]),
         np.array([at_first.get((one.family.id, one.grade), -1) if one else -1 for one in firsts]),
-        np.array([[one is None or _is_kin(one.family.id, family) for family, _ in kinds] for one in firsts])[
+        np.array([[one is None or _is_kin(one.family.id, family, base) for family, _ in kinds] for one in firsts])[
             :, kind_of
         ],
     )
 
 
-def _is_kin(first: str, family: str) -> bool:
-    return first == family or {first, family} <= TWINS
+def work_of(family: str, base: KnowledgeBase) -> str:
+    """The family that stands for all that do the same work as one in a box with rings."""
+    return base.families[family].works_as or family
+
+
+def _is_kin(first: str, family: str, base: KnowledgeBase) -> bool:
+    return work_of(first, base) == work_of(family, base)
 
 
 def _places(
@@ -136,19 +138,20 @@ def _places(
     sold: Sequence[int],
     kind_of: NDArray[np.intp],
     middles_mm2_s: Floats,
+    base: KnowledgeBase,
 ) -> NDArray[np.int32]:
     """The place of each lubricant, equal ones alike; `kinds` are their families and grades, `sold` how common each."""
     keys = []
     for (family, grade), common in zip(kinds, sold, strict=True):
         alike = [(at, one.family.id) for at, one in enumerate(usual) if one.grade == grade]
         listed = next((at for at, id in alike if id == family), None)
-        twin = next((at for at, id in alike if _is_kin(id, family)), None)
+        twin = next((at for at, id in alike if _is_kin(id, family, base)), None)
         if listed is not None:
             keys.append((listed, 0, 0, False))
         elif twin is not None:
             keys.append((twin, 1, common, False))
         else:
-            is_strange = bool(usual) and not _is_kin(usual[0].family.id, family)
+            is_strange = bool(usual) and not _is_kin(usual[0].family.id, family, base)
             keys.append((len(usual) + common, is_strange, 0, True))
     group, second, third, is_other = np.array(keys, float)[kind_of].T
     every = np.arange(float(len(kind_of)))

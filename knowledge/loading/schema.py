@@ -109,6 +109,9 @@ class SourceRow(Source, Row):
     id: Id
 
 
+SaeScale = Literal["sae-j306", "sae-j300"]
+
+
 class FamilyRow(Row):
     """A family of fluid: what its label promises, whatever the viscosity."""
 
@@ -124,6 +127,10 @@ class FamilyRow(Row):
     dual_label: bool = False
     polymer_thickened: bool = False
     is_gear_oil: bool
+    scales: tuple[SaeScale, ...] = Field(description="Of what its grades can be; none: it has no SAE grade.")
+    works_as: Annotated[Id | None, Refers("families")] = Field(
+        None, description="The family whose oil of the same grade does the same work in a box with rings."
+    )
     copper_strip_limit: Annotated[Rating | None, Refers("copper_strip")] = Field(
         None, description="Worst ASTM D130 rating the category itself allows."
     )
@@ -181,7 +188,7 @@ class LubricantRow(CitedRow):
     id: Id
     name: Annotated[str, Field(max_length=50)]
     family: Annotated[Id, Refers("families")]
-    scale: Literal["sae-j306", "sae-j300", "none"]
+    scale: SaeScale | Literal["none"]
     grade: str
     kv100_min_mm2_s: Kv100 | None = Field(None, description="Lowest KV100; null where the grade fixes it.")
     kv100_max_mm2_s: Kv100 | None = Field(None, description="Highest KV100; null where the grade fixes it.")
@@ -222,10 +229,13 @@ class AliasRow(CitedRow):
 class BareGradeRow(CitedRow):
     """What a grade that stands in a book without its family means today."""
 
-    keys = (Key(("printed", "box", "colder_than_c")),)
+    keys = (Key(("printed", "box", "built_from", "colder_than_c")),)
 
     printed: str = Field(description="The grade, or the family of fluid, as it is read.")
-    box: Literal["any", "rings", "no-rings", "hypoid"]
+    box: Literal["any", "rings", "lined", "no-rings", "hypoid"]
+    built_from: Annotated[int, Field(ge=1900, le=2100)] | None = Field(
+        None, description="Only in boxes of a kind that was built from this year on."
+    )
     colder_than_c: Annotated[float, Field(ge=-60, le=10)] | None = Field(
         None, description="Only for colder starts; the coldest row that holds is used."
     )

@@ -26,6 +26,15 @@ def _coldest(spot: Spot) -> str:
     return plain(spot.value("coldest_start_c"))
 
 
+def _start(spot: Spot) -> str:
+    """The start that was stated; of one that was only tried the condition tells."""
+    return "" if spot.x.cases.question.coldest_start_c is None else f"; the coldest start is {_coldest(spot)} °C"
+
+
+def _limit(spot: Spot) -> str:
+    return plain(spot.number(spot.x.lubricants.cold_limit_c))
+
+
 def _cold_limit(spot: Spot) -> tuple[Quantity, ...]:
     oil = spot.lubricant
     if oil.cold_limit_c is None:
@@ -39,7 +48,7 @@ def _cold_limit(spot: Spot) -> tuple[Quantity, ...]:
     reads=("coldest_start_c",),
     settled_by="t150_c",
     speaks_of_grade=True,
-    words={"coldest": _coldest, "cold_limit": lambda spot: plain(spot.number(spot.x.lubricants.cold_limit_c))},
+    words={"start": _start, "cold_limit": _limit, "coldest": _coldest},
     limits=_cold_limit,
 )
 def cold_start_needs_oil_that_flows(x: BoxColumns) -> Decision:

@@ -29,18 +29,19 @@ def hypoid_final_drive_needs_full_ep(x: BoxColumns) -> Decision:
 @column_rule(
     ("trade-practice", "helical final drive in the gearbox sump"),
     ("api-1560-2013", "GL-4"),
-    reads=("final_drive",),
+    reads=("final_drive", "wet_clutch"),
     uses_service_data=True,
     settled_by="label/family",
 )
 def helical_final_drive_needs_antiwear(x: BoxColumns) -> Decision:
     """A helical final drive in the same sump needs antiwear protection of GL-4 or dedicated-fluid level at least.
 
-    Because its teeth carry the whole torque multiplied by the lowest gear.
+    Because its teeth carry the whole torque multiplied by the lowest gear. Beside a wet clutch there is no choice.
     """
     return first_of(
         (~x.has_final_drive("helical"), "no-helical"),
         (x.lubricants.has_no_protection, "none"),
+        (x.lubricants.has_light_protection & x.has_wet_clutch, "light-for-the-clutch"),
         (x.lubricants.has_light_protection & ~x.is_named, "light"),
         otherwise="protects",
     )
@@ -54,7 +55,8 @@ def limited_slip_clutch_needs_its_own_fluid(x: BoxColumns) -> Decision:
     """
     return first_of(
         (~x.has_limited_slip, "no-pack"),
-        (x.is_named, "named"),
+        (x.is_named & x.lubricants.is_limited_slip, "named"),
+        (x.is_named, "named-without-modifier"),
         (x.has_rings, "rings-share"),
         (x.lubricants.is_limited_slip, "made-for-it"),
         otherwise="may-chatter",
@@ -70,7 +72,8 @@ def wet_clutch_needs_its_own_fluid(x: BoxColumns) -> Decision:
     """
     return first_of(
         (~x.has_wet_clutch, "no-clutch"),
-        (x.is_named, "named"),
+        (x.is_named & x.lubricants.suits_wet_clutch & ~x.lubricants.is_limited_slip, "named"),
+        (x.is_named, "named-for-other-work"),
         (x.has_rings, "rings-share"),
         (x.lubricants.is_limited_slip, "modifier"),
         (x.lubricants.suits_wet_clutch, "made-for-it"),

@@ -13,6 +13,12 @@ from knowledge.box.question import ServiceData
         ({"grade": "EP 90"}, {"coldest_start_c": -20}, ("gl-4-75w-90", "gl-4-80w-90")),
         ({"grade": "90 wt"}, {"is_hypoid": True}, ("gl-5-80w-90", "gl-5-75w-90")),
         ({"grade": "hypoid 90"}, {}, ("gl-4-80w-90", "gl-4-75w-90")),
+        ({"grade": "hypoid 90"}, {"built_from": 1940}, ("gl-4-80w-90", "gl-4-75w-90")),
+        ({"grade": "hypoid 90"}, {"built_from": 1970}, ("gl-5-80w-90", "gl-5-75w-90")),
+        ({"grade": "hypoid 90"}, {"has_lining": True}, ("gl-5-80w-90", "gl-5-75w-90")),
+        ({"grade": "hypoid 90"}, {"has_rings": False, "built_from": 1990}, ("gl-5-80w-90", "gl-5-75w-90")),
+        ({"grade": "Hypoid 80W-90"}, {}, ("gl-5-80w-90", "gl-5-75w-90")),
+        ({"grade": "90"}, {"has_lining": True, "built_from": 1990}, ("gl-4-80w-90", "gl-4-75w-90")),
         ({"grade": "75W-90"}, {}, ("gl-4-75w-90", "mtf-75w-90")),
         ({"grade": "75W-90"}, {"is_hypoid": True}, ("gl-5-75w-90", "gl-5-80w-90")),
         ({"grade": "140"}, {"has_rings": False}, ("gl-1-140", "gl-4-85w-140")),
@@ -21,7 +27,10 @@ from knowledge.box.question import ServiceData
         ({"grade": "ATF"}, {"coldest_start_c": -40}, ("atf-standard", "mtf-75w-75")),
         ({"family": "atf"}, {"coldest_start_c": -40}, ("atf-standard", "mtf-75w-75")),
         ({"family": "gl-3", "grade": "80W-90"}, {}, ("gl-4-80w-90", "gl-4-75w-90")),
+        ({"family": "gl-3", "grade": "75W-90"}, {}, ("gl-4-75w-90", "mtf-75w-90")),
+        ({"family": "gl-3"}, {}, ("gl-4-80w-90", "gl-4-75w-90")),
         ({"family": "gl-4", "grade": "90"}, {}, ("gl-4-80w-90", "gl-4-75w-90")),
+        ({"family": "engine-oil", "grade": "50"}, {"has_rings": False}, ("mt-1-50",)),
     ],
 )
 def test_a_bare_grade_means_what_the_trade_reads_in_it(base, stated, box, classes) -> None:

@@ -132,7 +132,7 @@ def test_the_service_data_stands_first_while_anything_speaks_for_it(ask_short) -
 @pytest.mark.parametrize(
     ("family", "grade", "said"),
     [
-        ("engine-oil", "5W-40", "Engine oil 5W-40"),
+        ("engine-oil", "5W-40", "engine oil 5W-40"),
         ("mtf", "75W-110", "MTF 75W-110"),
         ("gl-4", "75W-140", "GL-4 75W-140"),
         (None, "5W-40", "5W-40"),
@@ -147,6 +147,26 @@ def test_a_grade_that_is_not_listed_leads_as_it_is_printed_and_nothing_else_does
     leader = answer.leader.lubricant
     assert (leader.id, leader.family, leader.grade) == (None, family, grade)
     assert (answer.others, answer.ask_next) == ((), ())
+
+
+@pytest.mark.parametrize(
+    ("family", "grade"), [("atf", "75W-90"), ("engine-oil", "80W-90"), ("gl-5", "10W-40"), ("gl-4", "GL-5 75W-90")]
+)
+def test_a_fluid_that_cannot_be_is_a_line_to_read_again(ask_short, box, family, grade) -> None:
+    # SAE J306 grades gear oils and J300 engine oils; neither grades ATF. No oil is of two categories that differ.
+    answer = ask_short(**box("bronze", **named(family, grade)))
+    assert (answer.outcome, answer.leader, answer.service_data.status) == ("conflict", None, "cannot-compare")
+    assert "again" in answer.say
+    assert "again" in answer.way_out[0]
+    assert "W-" not in answer.summary
+
+
+@pytest.mark.parametrize(("grade", "coldest_c", "limit_c"), [("20W-50", -21, -20), ("5W-40", -36, -35)])
+def test_a_grade_that_is_not_listed_has_its_own_cold_limit(ask_short, box, grade, coldest_c, limit_c) -> None:
+    # SAE J300: a 20W is pumped at -20 °C, a 5W at -35 °C.
+    cold = ask_short(**box("bronze", coldest_start_c=coldest_c, **named("engine-oil", grade))).leader
+    assert (cold.verdict, f"{limit_c} °C" in cold.care[0]) == ("fits-with-care", True)
+    assert not ask_short(**box("bronze", coldest_start_c=limit_c, **named("engine-oil", grade))).leader.care
 
 
 def test_an_unlisted_grade_of_axle_oil_needs_the_care_of_its_family(ask_short, box, of) -> None:
