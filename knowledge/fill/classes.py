@@ -80,7 +80,7 @@ def _as_printed(judgement: Judgement) -> Leader:
         lubricant=LubricantName(id=None, name=named.text, family=named.family, grade=named.grade),
         alike=(),
         verdict="fits-with-care" if care else "fits",
-        because=f"{who} names it; no class here has that grade.",
+        because=named.means or f"{who} names it; no class here has that grade.",
         leads_by=by,
         care=care[:MOST_CARE],
         first_shifts=None,

@@ -138,11 +138,11 @@ def compute_fill_answer(
 
 
 def _cautions(judgement: Judgement, leader: Leader | None) -> tuple[Caution, ...]:
-    """The cautions of the box, but for those against the fluid that leads, and of the cold where shifts come freely."""
+    """The cautions of the box, but for those against the fluid that leads, and of the cold where no shift is slow."""
     family = None if leader is None else leader.lubricant.family
     cautions = not_against((family,), judgement.cautions(), judgement.base)
     has_rings = judgement.question.rings != ()
-    if has_rings and (leader is None or leader.first_shifts is None or leader.first_shifts.step != "free"):
+    if has_rings and leader is not None and (leader.first_shifts is None or leader.first_shifts.step != "free"):
         return cautions
     return tuple(item for item in cautions if "cold-start" not in judgement.base.cautions[item.id].when)
 

@@ -10,6 +10,8 @@ MOST_UNLESS = 3
 
 ONLY_THE_BOOK = "then only what the book names"
 
+NOT_THAT_LINE = "then ask whether that line is the axle's"
+
 
 def unless(judgement: Judgement) -> tuple[str, ...]:
     """The rare cases in which another class leads or none does, the likeliest first; none while it depends."""
@@ -39,7 +41,8 @@ def _other_leads(judgement: Judgement) -> Iterator[tuple[str, Lead]]:
         for weight, values, lead in of_leader.values():
             phrase = judgement.base.unknowns[field.name].phrase
             words = phrase.format(values=values_in_words(field, values, judgement.base))
-            then = ONLY_THE_BOOK if lead.leader is None else f"then {judgement.lubricants[lead.leader].short_name}"
+            nothing = NOT_THAT_LINE if lead.outcome == "conflict" else ONLY_THE_BOOK
+            then = nothing if lead.leader is None else f"then {judgement.lubricants[lead.leader].short_name}"
             found.append((-weight, f"{words}: {then}", lead))
     found.sort(key=lambda item: round(item[0], 9))
     yield from ((text, lead) for _, text, lead in found)

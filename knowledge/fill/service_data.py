@@ -69,6 +69,8 @@ def _what_to_ask(judgement: Judgement) -> str:
         return ", and that goes in, with the care named here."
     if judgement.outcome("lined-rings-burn-under-thick-gear-oil", leader) == "thick-but-named":
         return ", thicker than is usual for a lining; the book decides."
+    if judgement.named.means and book.family and first.family.id != book.family:
+        return f"{'' if book.grade else ' without a grade'}. {judgement.named.means}"
     if book.grade is None:
         return f" without a grade; {first.grade} is the usual one. Ask which is meant."
     if book.family is None:

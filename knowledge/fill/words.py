@@ -6,7 +6,7 @@ from typing import Any
 from knowledge.box.question import FillQuestion
 from knowledge.fill.answer import FirstShifts, Leader, Outcome
 from knowledge.fill.service_data import care_of_no_class, grave_reason
-from knowledge.fluids.grades import grades_in
+from knowledge.fluids.grades import printed
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.questions import OpenQuestion
 from knowledge.judging.window import copper_strip_line
@@ -66,7 +66,8 @@ def say(
     if outcome == "conflict":
         return within(NOTHING_YET, *_what_settles_it(judgement))
     if outcome == "none-suitable":
-        return within(NOTHING_YET, [*_what_each_wants(judgement), *_proof(judgement)], "Ask its maker or a dealer.")
+        wanted = [*_what_each_wants(judgement), *_proof(judgement)]
+        return within(NOTHING_YET, wanted, "Ask the maker of the box or a dealer.")
     if not named.is_listed:
         return within(_as_printed(judgement), leader.care if leader else ())
     if outcome == "depends":
@@ -80,6 +81,8 @@ def say(
     if judgement.is_asked_for(judgement.leader or 0):
         means = [named.means] if named.means else []
         first = f"{_as_named(judgement).partition(AND_MEANT)[0].removesuffix('.')}."
+        if care and len(f"{first} {care[0]}".split()) > MOST_WORDS:
+            first = f"{first.partition(':')[0]}."
         return within(first, [*care, *means, *_asides(judgement, (), never, shifts)])
     first = f"Fill {_leader_name(judgement)}{_with_care(judgement)}."
     return within(first, [*care, *_asides(judgement, will_do, never, shifts)], _check(judgement))
@@ -118,7 +121,8 @@ def _check(judgement: Judgement) -> str:
 
 def _as_named(judgement: Judgement) -> str:
     fill, named = f"Fill {_leader_name(judgement)}{_with_care(judgement)}", judgement.named
-    if named.means and named.grade:
+    leader = judgement.lubricants[judgement.leader or 0]
+    if named.means and named.text != leader.short_name and (named.grade or named.family != leader.family.id):
         return f"{fill}: {_who(judgement)} says {within_a_sentence(named.text)}{AND_MEANT}."
     return f"{fill}: {_who(judgement)} names it."
 
@@ -158,8 +162,7 @@ def _what_settles_it(judgement: Judgement) -> tuple[list[str], str]:
     """What the rings want in a conflict, and what ends it."""
     named, of_rings = judgement.named, judgement.named.by == "ring-maker"
     if not named.is_possible:
-        who = "whoever sold the rings" if of_rings else "the maker of the box"
-        return [f"Read the line again: is it {listed(_may_be_meant(judgement), 'or')}?"], f"Else ask {who}."
+        return [f"Read the line again: is it {_may_be_meant(judgement)}?"], f"Else ask {_asked_of(judgement)}."
     wanted = _wanted(judgement.by_itself)
     if named.disagrees:
         rings = [f"All of them share one oil: by themselves these rings want {wanted}."] if wanted else []
@@ -171,14 +174,21 @@ def _what_settles_it(judgement: Judgement) -> tuple[list[str], str]:
     return rings, "Say whether the rings were changed; if they were not, the book decides."
 
 
-def _may_be_meant(judgement: Judgement) -> list[str]:
-    """`ATF, or MTF or GL-4 of that grade`: what a line may say that names a fluid that cannot be."""
-    named, of = judgement.named, judgement.by_itself
-    grades = grades_in(named.grade, judgement.base)
+def _asked_of(judgement: Judgement) -> str:
+    return "whoever sold the rings" if judgement.named.by == "ring-maker" else "the maker of the box"
+
+
+def _may_be_meant(judgement: Judgement) -> str:
+    """`ATF without that grade, or MTF or GL-4 of that grade`: what a line may say that names what cannot be."""
+    named, of, families = judgement.named, judgement.by_itself, judgement.base.families
+    other = printed(named.grade or "", judgement.base)
+    grades = other.grades if other else ()
     others = dict.fromkeys(of.lubricants[at].family.label for at in of.order if of.lubricants[at].grade in grades)
-    kind = judgement.base.families[named.family or ""].label
-    others.pop(kind, None)
-    return [f"{kind} of another grade", *([f"{listed(list(others)[:2], 'or')} of that one"] if others else [])]
+    kind = within_a_sentence(families[named.family or ""].label)
+    if other and other.family not in (None, named.family):
+        return f"{kind} or {within_a_sentence(families[other.family].label)}"
+    without = f"{kind} without that grade"
+    return f"{without}, or {listed(list(others)[:2], 'or')} of that grade" if others else without
 
 
 def _what_each_wants(judgement: Judgement) -> list[str]:
@@ -193,7 +203,7 @@ def _what_each_wants(judgement: Judgement) -> list[str]:
     others = _wanted(Judgement.of(_asked(question, rings=()), base))
     if not rings or not sharing or not others or rings == others:
         return []
-    return [f"The rings want {rings}, and {listed(sharing, 'and')} in the same oil {others}: no class is both."]
+    return [f"The rings want {rings}, and {listed(sharing, 'and')} in the same oil {others}."]
 
 
 def _at_best(judgement: Judgement) -> str:
@@ -229,7 +239,8 @@ def _wanted(judgement: Judgement) -> str | None:
 
 
 def _proof(judgement: Judgement) -> list[str]:
-    return ["Or a jug whose copper strip proves it."] if judgement.provable() else []
+    proof = f"with a copper strip of {judgement.base.copper_strip_wanted} or better"
+    return [f"{judgement.lubricants[index].family.label} {proof} would do." for index in judgement.provable()[:1]]
 
 
 def _with_care(judgement: Judgement) -> str:
@@ -271,8 +282,7 @@ def never_aloud(judgement: Judgement) -> tuple[str, ...]:
 def way_out(outcome: Outcome, judgement: Judgement) -> tuple[str, ...] | None:
     """What would end a conflict, or help where nothing fits; None where something leads."""
     if not judgement.named.is_possible:
-        word = "word from whoever sold the rings" if judgement.named.by == "ring-maker" else "word from the maker"
-        return f"the line read again: {listed(_may_be_meant(judgement), 'or')}", word
+        return f"the line read again: {_may_be_meant(judgement)}", f"word from {_asked_of(judgement)}"
     if outcome == "conflict":
         rings = "these rings" if judgement.question.rings else "this box"
         found = (f"the maker of the box naming a fluid for {rings}",)

@@ -14,6 +14,8 @@ from knowledge.parts.lubricant_name import Limits
 from knowledge.parts.provenance import ResponseModel
 from knowledge.text import listed, plain, within_a_sentence
 
+YELLOW_METAL = "full-ep-additives-attack-yellow-metal"
+
 NO_LIMITED_SLIP = "none of the limited-slip kind"
 
 AS_THE_BOOK_SAYS = "as the book says"
@@ -49,7 +51,10 @@ def window(judgement: Judgement, fitting: Sequence[int]) -> Window | None:
     worst, base = judgement.worst_case, judgement.base
     families = tuple(dict.fromkeys(oil.family.id for oil in oils))
     by_thickness = sorted(oils, key=lambda oil: (oil.kv100_min_mm2_s, oil.kv100_max_mm2_s))
-    wants_strip = bool(worst.copper_parts) and any(oil.family.protection == "full" for oil in oils)
+    # A category that limits the strip itself needs no proof of a jug.
+    proven = (judgement.outcome(YELLOW_METAL, index) == "category-is-mild" for index in fitting)
+    is_full = (oil.family.protection == "full" for oil in oils)
+    wants_strip = bool(worst.copper_parts) and any(full > mild for full, mild in zip(is_full, proven, strict=True))
     lines = list(judgement.sheet_lines(judgement.leader))
     if wants_strip:
         lines.append(copper_strip_line(base))

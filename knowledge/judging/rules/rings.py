@@ -80,7 +80,7 @@ def lined_rings_burn_under_thick_gear_oil(x: BoxColumns) -> Decision:
     return first_of(
         (~has_lining, "no-lining"),
         (burns, "additives-burn"),
-        (x.is_bare_grade_named & (oil.kv100_max_mm2_s > limit), "thick-and-bare"),
+        (x.is_bare_grade_named & oil.is_gear_oil & (oil.kv100_max_mm2_s > limit), "thick-and-bare"),
         (x.is_grade_named & (oil.kv100_max_mm2_s > limit), "thick-but-named"),
         (oil.kv100_min_mm2_s >= limit, "too-thick"),
         (oil.kv100_middle_mm2_s >= limit, "mostly-too-thick"),

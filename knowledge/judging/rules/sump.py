@@ -55,8 +55,7 @@ def limited_slip_clutch_needs_its_own_fluid(x: BoxColumns) -> Decision:
     """
     return first_of(
         (~x.has_limited_slip, "no-pack"),
-        (x.is_named & x.lubricants.is_limited_slip, "named"),
-        (x.is_named, "named-without-modifier"),
+        (x.is_named, "named"),
         (x.has_rings, "rings-share"),
         (x.lubricants.is_limited_slip, "made-for-it"),
         otherwise="may-chatter",
