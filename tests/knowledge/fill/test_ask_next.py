@@ -8,7 +8,8 @@ PAPER_AND_GL_5 = {"rings": [{"facing": "paper", "cones": 2}], "service_data": {"
 
 
 def test_cannot_say_fits_into_a_question_that_is_full_of_what_nobody_asks(ask_short) -> None:
-    full = {"unanswerable": [f"/bearing/{letter}" for letter in "abcdefghijklmnopqrst"]}
+    parts = ("facing", "body", "cones", "condition", "replaced")
+    full = {"unanswerable": [f"/rings/{place}/{part}" for place in range(4) for part in parts]}
     asked = ask_short(**full).ask_next[0]
     assert ask_short(**merged(full, asked.answers[-1].patch)).outcome == "depends"
 
