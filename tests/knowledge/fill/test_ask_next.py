@@ -7,7 +7,7 @@ from tests.bench.dialogues import merged
 PAPER_AND_GL_5 = {"rings": [{"facing": "paper", "cones": 2}], "service_data": {"family": "gl-5", "grade": "75W-90"}}
 
 
-def test_cannot_say_fits_into_a_question_that_is_full_of_what_nobody_asks(ask_short) -> None:
+def test_cannot_say_fits_into_a_question_that_is_full_of_what_nobody_knows(ask_short) -> None:
     parts = ("facing", "body", "cones", "condition", "replaced")
     full = {"unanswerable": [f"/rings/{place}/{part}" for place in range(4) for part in parts]}
     asked = ask_short(**full).ask_next[0]
