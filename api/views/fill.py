@@ -125,7 +125,7 @@ def _without_class(answer: FillAnswer) -> str:
     told = SENTENCES.split(answer.say)
     if answer.leader and told[0].startswith(("Fill ", "Ask ")):
         told = told[1:]
-    return " ".join(told[1:] if told[0].endswith(" as good.") else told)
+    return " ".join(told[1:] if told and told[0].endswith(" as good.") else told)
 
 
 def first_sentence(text: str) -> str:
