@@ -17,6 +17,16 @@ async function fill(server: string, question: Question): Promise<Answer | Proble
   return response.json();
 }
 
+// What goes out comes back in: a question as it is echoed, a jug and a box of the shop as they are listed.
+export const echoed = (answer: components["schemas"]["FullFillAnswer"]): Question => answer.question;
+export const atHand = (jugs: components["schemas"]["ShelfJug"][]): Question => ({ on_hand: jugs });
+export const listed = (box: components["schemas"]["Box"]): Question => box;
+export const judged = (jug: components["schemas"]["ShelfJug"], box: components["schemas"]["Box"]): JugQuestion => ({
+  ...jug,
+  question: box,
+});
+
+type JugQuestion = components["schemas"]["JugQuestion"];
 type Result = components["schemas"]["BatchResult"];
 
 async function inLines(server: string, questions: components["schemas"]["BatchQuestion"][]): Promise<Result[]> {
