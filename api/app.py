@@ -20,7 +20,7 @@ from api.http.hosts import KnownHosts
 from api.http.lanes import Lanes
 from api.http.middleware import Envelope, Faults
 from api.http.observability import Metrics
-from api.routes import catalogue, documentation, fill, pages, questions, service, shift, shop
+from api.routes import catalogue, documentation, fill, jobs, pages, questions, service, shift, shop
 from api.settings import Settings, read_settings
 from api.shop import WatchedShop
 from knowledge.assemble import read_knowledge
@@ -51,6 +51,7 @@ ROUTERS = (
     catalogue.router,
     shop.router,
     pages.router,
+    jobs.router,
     documentation.router,
 )
 # What customers must not see.

@@ -13,23 +13,23 @@ Answer = TypeVar("Answer", bound=FillAnswer)
 FIELDS = tuple(FlatFillQuestion.model_fields)
 # What the parts of a question stand for in a link; any other part stands for its own name.
 PREFIXES = {**dict.fromkeys(("", "rings", "question", "label"), ""), **FLAT_PARTS}
-# The one field that an address repeats; its values hold no blank, so here they stand in one text.
-SEVERAL = "unanswerable"
+# The fields that an address repeats; their values hold no blank, so here they stand in one text.
+SEVERAL = frozenset({"unanswerable", "symptoms", "fluid_state"})
 
 
 def repeated(given: Iterable[tuple[str, str]]) -> list[str]:
     """The names that an address sets more than once and must not."""
     counts = Counter(name for name, value in given if value.strip())
-    return [name for name, count in counts.items() if count > 1 and name != SEVERAL]
+    return [name for name, count in counts.items() if count > 1 and name not in SEVERAL]
 
 
 def cleaned(given: Iterable[tuple[str, str]]) -> dict[str, str]:
     """What a form sends, without the fields left at *don't know* and without parts of rings that are not there."""
     stated = [(name, value.strip()) for name, value in given if value.strip()]
     values = dict(stated)
-    if SEVERAL in values:
-        several = " ".join(value for name, value in stated if name == SEVERAL)
-        values[SEVERAL] = " ".join(dict.fromkeys(several.split()))
+    for several in SEVERAL & values.keys():
+        every = " ".join(value for name, value in stated if name == several)
+        values[several] = " ".join(dict.fromkeys(every.split()))
     if values.get("facing") == "none":
         for name in PARTS_OF_RINGS:
             values.pop(name, None)
@@ -41,10 +41,15 @@ def at_the_counter(given: Iterable[tuple[str, str]]) -> dict[str, str]:
     return {name: value for name, value in cleaned(given).items() if name != "use_shelf"}
 
 
+def as_given(values: Mapping[str, str]) -> dict[str, str | list[str]]:
+    """The same as a model of a link reads it."""
+    return {name: value.split() if name in SEVERAL else value for name, value in values.items()}
+
+
 def pairs(values: Mapping[str, str]) -> list[tuple[str, str]]:
     """The parameters of an address, in the order of the fields."""
     names = (*(name for name in FIELDS if name in values), *(name for name in values if name not in FIELDS))
-    return [(name, one) for name in names for one in (values[name].split() if name == SEVERAL else (values[name],))]
+    return [(name, one) for name in names for one in (values[name].split() if name in SEVERAL else (values[name],))]
 
 
 def address(page: str, values: Mapping[str, str], **changes: str) -> str:
@@ -62,7 +67,7 @@ def field_of(pointer: str) -> str:
     """The flat field that a place in a question stands for: `/rings/0/facing` is `facing`, and so is `/rings`."""
     if pointer == "/rings":
         return "facing"
-    *parts, name = [step for step in pointer.split("/") if not step.isdigit()]
+    *parts, name = [step for step in pointer.split("/") if not step.isdigit()] or [pointer]
     return "".join(PREFIXES.get(part, f"{part}_") for part in parts) + name
 
 
@@ -72,7 +77,7 @@ def flat_fields(question: FillQuestion) -> dict[str, str]:
     Several ring sets have no flat fields; they are described one by one.
     """
     flat = {name: value for name in FIELDS if (value := getattr(question, name, None)) is not None}
-    flat[SEVERAL] = " ".join(question.unanswerable)
+    flat["unanswerable"] = " ".join(question.unanswerable)
     ring = question.rings[0] if question.rings and len(question.rings) == 1 else None
     if question.rings == ():
         flat["facing"] = "none"

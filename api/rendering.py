@@ -10,7 +10,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 from markupsafe import Markup, escape
 
 from api import figures
-from api.permalink import field_of
+from api.permalink import address, field_of
 from knowledge.text import percent, plain
 
 TEMPLATES = Path(__file__).resolve().parent / "templates"
@@ -63,6 +63,7 @@ def _environment() -> Environment:
         percent=percent,
         plain=plain,
         field_of=field_of,
+        address=address,
         **figures.FILTERS,
     )
     environment.globals.update(figures.WORDS)

@@ -29,6 +29,7 @@ class FaqRow(Row):
     """A question customers ask and its careful answer."""
 
     id: Id
+    head: str = Field(description="What it is about, in the customers' words; questions of one head stand together.")
     question: str
     answer: str = Field(description="Plain words; {places} are filled in by `knowledge.faq`.")
     counter: FlatFillQuestion | None = Field(None, description="The question to put at the counter.")
@@ -69,6 +70,7 @@ class FaqEntry(ResponseModel):
     """A question customers ask and its careful answer, every number from the tables."""
 
     id: str
+    head: str = Field(description="What it is about, in the customers' words; questions of one head stand together.")
     question: str
     answer: str = Field(description="Plain text; a * follows each figure from memory or of our judgement.")
     figures: tuple[FaqFigure, ...]
@@ -91,7 +93,7 @@ def faq_entry(row: FaqRow, base: KnowledgeBase) -> FaqEntry:
     figures = tuple(_figure(place, base) for place in PLACE.findall(row.answer))
     filled = iter(figures)
     return FaqEntry(
-        **row.model_dump(include={"id", "question", "cautions"}),
+        **row.model_dump(include={"id", "head", "question", "cautions"}),
         answer=PLACE.sub(lambda _: _marked(next(filled)), row.answer),
         figures=figures,
         counter=row.counter,

@@ -7,7 +7,7 @@ import textwrap
 from pathlib import Path
 
 from api.app import ROUTERS
-from api.routes import documentation, pages
+from api.routes import documentation, jobs, pages
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -36,7 +36,7 @@ def test_the_shop_tool_in_the_readme_runs_as_written(live_server: str) -> None:
 
 
 def test_the_readme_names_every_route_for_programs() -> None:
-    own = {route.path for router in (pages.router, documentation.router) for route in router.routes}
+    own = {route.path for router in (pages.router, jobs.router, documentation.router) for route in router.routes}
     paths = {route.path for router in ROUTERS for route in router.routes} - own
     named = README.replace("`/{id}`", "/{id}")
     assert [path for path in sorted(paths) if path.removesuffix("/{id}") not in named] == []

@@ -1,6 +1,6 @@
 """From an error to its problem: the exception handlers of the app."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from fastapi import FastAPI, Request, Response
@@ -50,6 +50,14 @@ def of_link(link: FlatQuestion) -> Any:
         found = error.errors()
     places = (field_of("".join(f"/{step}" for step in part["loc"])) for part in found)
     raise RequestValidationError([{**part, "loc": ("query", place)} for part, place in zip(found, places, strict=True)])
+
+
+def asked_by_link(model: type[Any], given: Mapping[str, Any]) -> Any:
+    """The question that the fields of a link put.
+
+    Errors: RequestValidationError, where a field cannot be used or two contradict each other.
+    """
+    return of_link(validated(model, given, "query"))
 
 
 def refusal(error: Exception, location: Location, model_of: ModelOf) -> Refused:

@@ -1,7 +1,6 @@
 """Pages for people: the counter, the slip and the public questions, from the same answers as the API."""
 
-from collections.abc import Mapping, Sequence
-from http import HTTPStatus
+from collections.abc import Mapping
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -16,34 +15,28 @@ from api.http.moment import today
 from api.http.of_shop import refuse_of_shop
 from api.http.problems import Refused, known_id
 from api.http.tagged_route import TaggedRoute
-from api.permalink import SEVERAL, address, at_the_counter, cleaned, field_of, flat_fields, pairs, repeated
-from api.rendering import rendered
+from api.permalink import address, as_given, at_the_counter, cleaned, flat_fields, pairs, repeated
 from api.routes.dependencies import Base, PageLane, ShopNow
 from api.shop import Snapshot
 from api.slip_code import NoSlipNumber, read_number
-from api.views.counter_form import counter_form, legends
 from api.views.fill import fill_view
+from api.views.page import CUSTOMERS, box_page, page
+from api.views.rows import legends, rows_of
 from api.views.slip import STAMPS, slip, stamped, upkeep_lines
 from api.wording import ProblemError
 from knowledge.base import KnowledgeBase
 from knowledge.box.circumstances import knows_nothing
 from knowledge.box.question import FillQuestion, FlatFillQuestion, link_query
 from knowledge.errors import UnknownIds
-from knowledge.faq import FaqRow, faq_entries
+from knowledge.faq import FaqEntry, FaqRow, faq_entries
 from knowledge.fill.compute import compute_fill_answer
 from knowledge.fill.working_window import working_window
+from knowledge.loading.custom_rows import RingLookRow
 from knowledge.parts.request_model import Detail
-from knowledge.shop.shop import Shop, filled_in
+from knowledge.rings.looks import ring_guide
+from knowledge.shop.shop import NO_SHOP, Shop, filled_in
 
 router = APIRouter(include_in_schema=False, route_class=TaggedRoute)
-JOBS = (
-    ("./", "What to fill"),
-    ("jug", "Is this jug right?"),
-    ("drain", "Drain and top up"),
-    ("complaint", "It grinds or is stiff"),
-    ("ring", "Which ring?"),
-)
-MORE = (("faq", "Questions customers ask"), ("docs", "For programs"))
 WRONG_NUMBER = "This is no number of a slip: a sign is missing or wrong. Compare it with the paper."
 NO_SLIP_NUMBER = Refused(
     "invalid-request",
@@ -55,28 +48,36 @@ NO_SLIP_NUMBER = Refused(
 @router.get("/")
 async def counter(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Response:
     """The counter: what is known of the box on one side, what to fill on the other; the address holds the question."""
-    return await lane.run(_counter, request, base, now)
+    return await lane.run(_box_and_answer, request, base, now, is_public=request.app.state.settings.public)
 
 
-def _counter(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
+@router.get("/ask")
+async def customers_counter(request: Request, base: Base, lane: PageLane) -> Response:
+    """The same as customers see it: without the shop's boxes, its shelf and its slips."""
+    return await lane.run(_box_and_answer, request, base, Snapshot(NO_SHOP), is_public=True)
+
+
+def _box_and_answer(request: Request, base: KnowledgeBase, now: Snapshot, *, is_public: bool = False) -> Response:
     given = request.query_params.multi_items()
-    values = at_the_counter(given)
+    values, here = at_the_counter(given), "ask" if is_public else "./"
     if sorted(given) != sorted(pairs(values)) and not repeated(given):
-        return RedirectResponse(address("./", values))
+        return RedirectResponse(address(here, values))
     try:
         asked = _counted(request, values, now.shop)
         answer = _answered(asked, base, now.shop, "short")
     except Refused as refused:
-        return _box_page("counter.html", values, base, now, mistakes=refused.errors, status=refused.status_code)
+        mistakes, status = refused.errors, refused.status_code
+        return box_page("counter.html", values, base, now, is_public=is_public, mistakes=mistakes, status=status)
     filled, from_box = filled_in(asked, now.shop)
     stated = {**values, "use_shelf": "true"} if asked.use_shelf else values
-    return _box_page(
+    return box_page(
         "counter.html",
         values,
         base,
         now,
+        is_public=is_public,
         ours=_ours(filled, base),
-        view=fill_view(answer, from_box, base, has_shelf=asked.use_shelf),
+        view=fill_view(answer, from_box, base, has_shelf=asked.use_shelf, page=here),
         knows_nothing=not values,
         slip=stamped("slip", stated, answer, today(request)),
         picture=None if knows_nothing(filled) else _picture(asked, base, now.shop),
@@ -95,9 +96,9 @@ def _why(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
         asked = _counted(request, values, now.shop)
         answer = _answered(asked, base, now.shop, "full")
     except Refused as refused:
-        return _box_page("counter.html", values, base, now, mistakes=refused.errors, status=refused.status_code)
+        return box_page("counter.html", values, base, now, mistakes=refused.errors, status=refused.status_code)
     _, from_box = filled_in(asked, now.shop)
-    return _page(
+    return page(
         "why.html",
         query=address("", values),
         view=fill_view(answer, from_box, base, has_shelf=asked.use_shelf),
@@ -110,7 +111,17 @@ def _why(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
 async def how_to_tell(request: Request, base: Base) -> Response:
     """How to find out what a field of the counter asks for."""
     query = address("", at_the_counter(request.query_params.multi_items()))
-    return _page("how.html", query=query, unknowns=base.unknowns.values())
+    return page("how.html", query=query, unknowns=base.unknowns.values())
+
+
+@router.get("/rings")
+async def rings_page(request: Request, base: Base) -> Response:
+    """What the rings are faced with: what is seen of one, step by step, to a facing or to what is left of them."""
+    values = at_the_counter(request.query_params.multi_items())
+    steps = {row.step for row in base.rows(RingLookRow)}
+    box = {name: value for name, value in values.items() if name in FlatFillQuestion.model_fields}
+    guide = ring_guide({name: value for name, value in values.items() if name in steps}, base)
+    return page("rings.html", here="rings", query=address("", box), box=box, values=values, guide=guide, base=base)
 
 
 @router.get("/slip")
@@ -122,7 +133,7 @@ async def slip_page(request: Request, base: Base, now: ShopNow, lane: PageLane) 
 def _slip(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
     given = request.query_params.multi_items()
     values = cleaned(given)
-    names = legends(counter_form(values, base, now.shop)) | {"number": "Slip number"}
+    names = legends(rows_of("box", values, base, now.shop)) | {"number": "Slip number"}
     try:
         if (number := values.pop("number", None)) is not None:
             stated, id, day = read_number(number)
@@ -130,22 +141,29 @@ def _slip(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
         stamps = {name: values.pop(name) for name in STAMPS if name in values}
         answer = _answered(_question(request, values), base, now.shop, "full")
     except NoSlipNumber:
-        return _page("slip.html", NO_SLIP_NUMBER.status_code, view=None, mistakes=NO_SLIP_NUMBER.errors, legends=names)
+        return page("slip.html", NO_SLIP_NUMBER.status_code, view=None, mistakes=NO_SLIP_NUMBER.errors, legends=names)
     except Refused as refused:
-        return _page("slip.html", refused.status_code, view=None, mistakes=refused.errors, legends=names)
-    form = counter_form(flat_fields(answer.question), base, now.shop)
-    view = fill_view(answer, answer.question.from_box, base)
-    written = slip(values, answer, view, form, stamps, _shown_at(request, "slip"), today(request), base)
-    return _page("slip.html", view=view, slip=written, counter=address("./", values))
+        return page("slip.html", refused.status_code, view=None, mistakes=refused.errors, legends=names)
+    form = rows_of("box", flat_fields(answer.question), base, now.shop)
+    view = fill_view(answer, answer.question.from_box, base, has_shelf=answer.question.use_shelf)
+    written = slip(values, answer, form, stamps, _shown_at(request, "slip"), today(request), base)
+    return page(
+        "slip.html",
+        view=view,
+        slip=written,
+        query=address("", values),
+        picture=_picture(answer.question, base, now.shop),
+    )
 
 
 @router.get("/faq")
 async def faq_page(request: Request, base: Base) -> Response:
     """Questions customers ask; the shop's own pages may show it in a frame."""
-    entries = [
-        (entry, f"./?{link_query(entry.counter.question())}" if entry.counter else "./") for entry in faq_entries(base)
-    ]
-    response = _page("faq.html", entries=entries, base=base)
+    heads: dict[str, list[tuple[FaqEntry, str]]] = {}
+    for entry in faq_entries(base):
+        link = f"ask?{link_query(entry.counter.question())}" if entry.counter else "ask"
+        heads.setdefault(entry.head, []).append((entry, link))
+    response = page("faq.html", here="faq", jobs=CUSTOMERS, more=(), heads=heads, base=base)
     response.headers["Content-Security-Policy"] = content_policy("'self'", *request.app.state.origins)
     return response
 
@@ -161,45 +179,6 @@ def _shown_at(request: Request, page: str) -> str:
     address: str = request.scope["address"]
     here = f"{request.url.scheme}://{request.url.netloc}" if not urlsplit(address).netloc else ""
     return f"{here}{address}/{page}"
-
-
-def _page(template: str, status: int = HTTPStatus.OK, *, here: str = "", **context: Any) -> Response:
-    """A page with its bar and its foot; `query` carries the box from job to job."""
-    context = {"here": here, "query": "", "jobs": JOBS, "more": MORE, **context}
-    return Response(rendered(template, **context), status, media_type="text/html")
-
-
-def _box_page(
-    template: str,
-    values: Mapping[str, str],
-    base: KnowledgeBase,
-    now: Snapshot,
-    *,
-    here: str = "./",
-    status: int = HTTPStatus.OK,
-    mistakes: Sequence[ProblemError] = (),
-    ours: Mapping[str, str] | None = None,
-    view: Any = None,
-    **context: Any,
-) -> Response:
-    """A page with the rows of the box; a mistake stands beside its field."""
-    wrong = {field_of(item.pointer): item.detail for item in mistakes}
-    form = counter_form(values, base, now.shop, ours, wrong)
-    return _page(
-        template,
-        status,
-        here=here,
-        query=address("", values),
-        values=values,
-        form=form,
-        legends=legends(form),
-        said=" · ".join(row.chip for row in form if row.state != "open"),
-        shop=now,
-        families=[row.label for row in base.families.values()],
-        mistakes=mistakes,
-        view=view,
-        **context,
-    )
 
 
 def _ours(filled: FillQuestion, base: KnowledgeBase) -> dict[str, str]:
@@ -235,8 +214,7 @@ def _question(request: Request, values: Mapping[str, str]) -> FillQuestion:
     try:
         if twice := repeated(given):
             raise RequestValidationError([{"type": "repeated_parameter", "loc": ("query", name)} for name in twice])
-        several = {SEVERAL: values[SEVERAL].split()} if SEVERAL in values else {}
-        return validated(FlatFillQuestion, {**values, **several}, "query").question()
+        return validated(FlatFillQuestion, as_given(values), "query").question()
     except RequestValidationError as error:
         raise refusal(error, "query", lambda _: FlatFillQuestion) from None
 

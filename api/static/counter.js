@@ -56,7 +56,8 @@ function startUnits() {
 
 function address() {
   const form = byId("question"), query = new URLSearchParams();
-  for (const [name, value] of new FormData(form)) if (value.trim()) query.append(name, value.trim());
+  const untouched = new Set([...form.querySelectorAll("[data-untouched]")].map((one) => one.name));
+  for (const [name, value] of new FormData(form)) if (value.trim() && !untouched.has(name)) query.append(name, value.trim());
   if (query.get("facing") === "none") for (const part of RING_PARTS) query.delete(part);
   return new URL(`${form.getAttribute("action")}${query.size ? "?" + query : ""}`, document.baseURI).href;
 }
@@ -161,14 +162,13 @@ function startRows() {
     const target = lastTarget = event.target;
     if (!target.closest("#question")) return;
     clearTimeout(waiting);
+    if (target.matches("[type=range]")) { delete target.dataset.untouched; target.parentElement.querySelector("output").textContent = target.value; }
     if (target.matches("[type=radio]")) target.closest("fieldset").querySelectorAll(".other input").forEach((one) => { one.value = ""; });
     else target.closest("fieldset")?.querySelectorAll("[type=radio]").forEach((one) => { one.checked = false; });
-    if (!target.matches("[type=radio], [type=checkbox], select, [type=range]")) { waiting = setTimeout(asked, 350, target); return; }
+    if (!target.matches("[type=radio], [type=checkbox], select")) { waiting = setTimeout(asked, 350, target); return; }
     asked(target);
-    if (target.matches("[type=radio], select") && !byArrow && target.value) {
-      const row = target.closest(".row");
-      if (row && row.querySelectorAll("fieldset, select, input:not([type])").length === 1 + row.querySelectorAll(".other input").length) openNext(row);
-    }
+    const row = target.closest(".row");
+    if (row?.querySelector("fieldset, select")?.contains(target) && target.matches("[type=radio], select") && !byArrow && target.value) openNext(row);
   });
   document.addEventListener("submit", (event) => {
     if (event.target.id !== "question") return;
@@ -239,3 +239,19 @@ startUnits();
 startKeys();
 startPrint();
 if (byId("question")) startRows();
+
+/* Public questions: what is typed leaves the entries that hold it. */
+function startFilter() {
+  const field = document.querySelector(".filter input");
+  if (!field) return;
+  field.closest(".filter").hidden = false;
+  field.addEventListener("input", () => {
+    const words = field.value.toLowerCase().split(/\s+/).filter(Boolean);
+    for (const entry of document.querySelectorAll(".faq details")) entry.hidden = !words.every((word) => entry.textContent.toLowerCase().includes(word));
+    for (const head of document.querySelectorAll(".faq section")) head.hidden = !head.querySelector("details:not([hidden])");
+  });
+}
+
+startFilter();
+const wanted = location.hash.length > 1 && byId(decodeURIComponent(location.hash.slice(1)));
+if (wanted instanceof HTMLDetailsElement) wanted.open = true;

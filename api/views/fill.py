@@ -54,6 +54,7 @@ class FillView(NamedTuple):
     headline: str
     say: str
     unless: str
+    other_grades: tuple[str, ...]
     caution: str
     shelf: str | None
     asked: Question | None
@@ -70,15 +71,15 @@ class FillView(NamedTuple):
 
 
 def fill_view(
-    answer: FillAnswer, from_box: FromBox | None, base: KnowledgeBase, *, has_shelf: bool = False
+    answer: FillAnswer, from_box: FromBox | None, base: KnowledgeBase, *, has_shelf: bool = False, page: str = "./"
 ) -> FillView:
-    """The answer as it is shown; `from_box` is the box of the shop that filled in its question."""
+    """The answer as it is shown, its replies leading to a page; `from_box` is the box of the shop that filled in."""
     leader, window = answer.leader, answer.window
     names = class_names(base)
     figures = figure_lines(leader.figures) if leader else ()
     in_sight = (*_in_sight(answer), *(words for words, _ in figures))
     short = {oil.id: oil.short_name for oil in base.lubricants}
-    questions = tuple(_question(item, short) for item in answer.ask_next)
+    questions = tuple(_question(item, short, page) for item in answer.ask_next)
     jugs = tuple(sorted(answer.jugs, key=lambda jug: (jug.rank is None, jug.rank or 0)))
     return FillView(
         answer=answer,
@@ -86,6 +87,9 @@ def fill_view(
         headline=headline(answer, base),
         say=_without_class(answer),
         unless=as_sentence(f"unless {answer.unless[0]}") if answer.unless else "",
+        other_grades=tuple(grade for grade in window.grades if leader and grade != leader.lubricant.grade)
+        if window
+        else (),
         caution=first_sentence(answer.cautions[0].text) if answer.cautions else "",
         shelf=_on_the_shelf(jugs) if has_shelf and answer.outcome == "settled" else None,
         asked=questions[0] if questions and answer.outcome != "settled" else None,
@@ -126,6 +130,13 @@ def _without_class(answer: FillAnswer) -> str:
     if answer.leader and told[0].startswith(("Fill ", "Ask ")):
         told = told[1:]
     return " ".join(told[1:] if told and told[0].endswith(" as good.") else told)
+
+
+def _other_grades(answer: FillAnswer) -> tuple[str, ...]:
+    """The grades that a jug may show beside that of the first choice."""
+    if answer.window is None or answer.leader is None:
+        return ()
+    return tuple(grade for grade in answer.window.grades if grade != answer.leader.lubricant.grade)
 
 
 def first_sentence(text: str) -> str:
@@ -173,9 +184,9 @@ def _first_shifts(shifts: FirstShifts | None) -> str | None:
     return f"First shifts at {plain(shifts.at_c)} °C {be} {shifts.step}."
 
 
-def _question(item: AskNext, names: Mapping[str, str]) -> Question:
+def _question(item: AskNext, names: Mapping[str, str], page: str) -> Question:
     def link(reply: Reply) -> ReplyLink:
-        href = None if reply.query is None else address("./", at_the_counter(parse_qsl(reply.query)))
+        href = None if reply.query is None else address(page, at_the_counter(parse_qsl(reply.query)))
         return ReplyLink(reply.words, then(reply, names), href, str(reply.value))
 
     replies = tuple(link(reply) for reply in item.answers if reply.value is not None)

@@ -4,27 +4,30 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import NamedTuple
 
+import segno
+
 from api.figures import VERDICTS
 from api.permalink import address, field_of
 from api.rendering import day
 from api.slip_code import ID_BYTES, number_of
-from api.views.counter_form import Row
-from api.views.fill import FillView, class_names
+from api.views.fill import class_names
+from api.views.rows import Row
 from knowledge.base import KnowledgeBase
 from knowledge.drain.upkeep import Upkeep
 from knowledge.fill.answer import FillAnswer, FullFillAnswer
 from knowledge.parts.lubricant_name import Limits
-from knowledge.parts.notes import CAUTIONS_AT_MOST, CautionNote
+from knowledge.parts.notes import CautionNote
 from knowledge.text import grouped, spanned, value_text
 
 STAMPS = ("id", "knowledge", "first", "verdict", "given")
 DIGEST_SHOWN = 19
 NO_FIRST = "none"
-LONG_FROM = 2_600
+# Of those that surely apply: a slip is read once.
+MOST_CAUTIONS = 3
 
 
 class Slip(NamedTuple):
-    """What stands on the slip beside the answer itself; a long one is set smaller, so that it keeps to one page."""
+    """What stands on the slip beside the answer itself."""
 
     number: str
     described: tuple[tuple[str, str], ...]
@@ -32,10 +35,10 @@ class Slip(NamedTuple):
     given: date
     link: str
     short_link: str
+    square_code: str
     changes: tuple[str, ...]
     upkeep: tuple[str, ...]
     cautions: tuple[CautionNote, ...]
-    is_long: bool
 
 
 def stamped(page: str, values: Mapping[str, str], answer: FillAnswer, today: date) -> str:
@@ -49,7 +52,6 @@ def stamped(page: str, values: Mapping[str, str], answer: FillAnswer, today: dat
 def slip(
     values: Mapping[str, str],
     answer: FullFillAnswer,
-    view: FillView,
     form: tuple[Row, ...],
     stamps: Mapping[str, str],
     page: str,
@@ -65,27 +67,18 @@ def slip(
     given = today if changes else _date(stamps.get("given"), today)
     upkeep = tuple(upkeep_lines(answer.upkeep))
     number = number_of(values, answer.answer_id, given or today)
-    leader, cautions = answer.leader, answer.cautions[:CAUTIONS_AT_MOST]
-    printed = [
-        *changes,
-        *(f"{legend} {words}" for legend, words in described),
-        answer.summary,
-        answer.service_data.text,
-    ]
-    printed += [caution.text for caution in cautions] + [f"{jug.name} {jug.because}" for jug in view.jugs]
-    printed += [*(leader.care if leader else ()), *(answer.window.on_the_data_sheet if answer.window else ())]
-    printed += [answer.leftover.text if answer.leftover else "", *upkeep, *(word.meaning for word in view.words)]
+    short_link = f"{page}?number={number.replace(' ', '')}"
     return Slip(
         number=number,
         described=described,
         knowledge=knowledge_of(answer),
         given=given or today,
         link=stamped(page, values, answer, today),
-        short_link=f"{page}?number={number.replace(' ', '')}",
+        short_link=short_link,
+        square_code=segno.make(short_link, error="l", micro=False).svg_inline(scale=2, border=1),
         changes=changes,
         upkeep=upkeep,
-        cautions=cautions,
-        is_long=sum(map(len, printed)) > LONG_FROM,
+        cautions=tuple(item for item in answer.cautions if not item.text.startswith("If "))[:MOST_CAUTIONS],
     )
 
 

@@ -86,8 +86,22 @@ class UsualFillRow(CitedRow):
         )
 
 
+class RingLookRow(CitedRow):
+    """One thing that may be seen on a ring in the hand, and which facings look so."""
+
+    keys = (Key(("step", "look")),)
+
+    step: Id
+    question: str
+    look: Annotated[str, Field(pattern=r"^[a-z][a-z :]*$")] = Field(
+        description="What is seen; no sign but blanks and colons."
+    )
+    facings: Annotated[Ids, Refers("facings")] = Field(min_length=1)
+
+
 TABLES: Mapping[str, type[Row]] = {
     "box_kinds.toml": BoxKindRow,
     "how_often.csv": HowOftenRow,
+    "ring_looks.csv": RingLookRow,
     "usual_fills.csv": UsualFillRow,
 }

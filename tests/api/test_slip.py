@@ -17,15 +17,15 @@ LONG_NOTE = "".join(chr(0x1F600 + place % 64) for place in range(200))
 def test_a_slip_says_what_the_shops_table_filled_in_and_how_its_jugs_fare(client, base, read) -> None:
     query = "box_ref=bench-carbon-6&use_shelf=true"
     text, answer = read(client.get(f"/slip?{query}")).text, client.get(f"/v1/fill?{query}&detail=full").json()
-    assert f"It is used for {base.duties[answer['question']['duty']].words}" in text
-    for jug in answer["jugs"]:
-        assert f"{jug['name']} ({VERDICTS[jug['verdict']]})" in text
+    assert f"it is used for {base.duties[answer['question']['duty']].words}" in text
+    first = min((jug for jug in answer["jugs"] if jug["rank"]), key=lambda jug: jug["rank"])
+    assert f"{first['name']}: {VERDICTS[first['verdict']]}" in text
 
 
 def test_a_slip_describes_each_of_several_ring_sets(client, read) -> None:
     text = read(client.get("/slip?box_ref=bench-carbon-6")).text
-    assert "Rings of gears 1-2 carbon, steel, triple-cone, new" in text
-    assert "Rings of gears 5-6 carbon, steel, single-cone, new" in text
+    assert "rings of gears 1-2 carbon, steel, triple-cone, new" in text
+    assert "rings of gears 5-6 carbon, steel, single-cone, new" in text
 
 
 def test_a_slip_of_a_day_that_no_number_can_hold_is_opened_all_the_same(client) -> None:
@@ -35,7 +35,7 @@ def test_a_slip_of_a_day_that_no_number_can_hold_is_opened_all_the_same(client) 
 
 def test_a_slip_says_where_it_was_taken_otherwise_than_said(client, read) -> None:
     text = read(client.get(f"/slip?{BRONZE}&yellow_metal=false")).text
-    assert "Bronze or brass in the oil no. You said there is none, but the bronze rings are yellow metal." in text
+    assert "bronze or brass in the oil no. You said there is none, but the bronze rings are yellow metal." in text
 
 
 @pytest.mark.parametrize(
@@ -50,7 +50,7 @@ def test_a_slip_says_where_it_was_taken_otherwise_than_said(client, read) -> Non
 )
 def test_the_number_on_a_slip_leads_to_the_same_answer(client, query: str, read) -> None:
     paper = client.get(f"/slip?{query}" if query else "/slip").text
-    number = re.search(r"slip number <b>([A-Z2-7 ]+)</b>", paper)[1]
+    number = re.search(r"Slip number <b>([A-Z2-7 ]+)</b>", paper)[1]
     again = client.get("/slip", params={"number": number.lower()}, follow_redirects=True)
     answer_id = re.search(r"answer ([0-9a-f]{16})", paper)[1]
     assert f"answer {answer_id}" in again.text
@@ -58,7 +58,7 @@ def test_the_number_on_a_slip_leads_to_the_same_answer(client, query: str, read)
 
 
 def test_a_number_typed_wrong_is_refused_in_words(client, read) -> None:
-    number = re.search(r"slip number <b>([A-Z2-7 ]+)</b>", client.get(f"/slip?{BRONZE}").text)[1]
+    number = re.search(r"Slip number <b>([A-Z2-7 ]+)</b>", client.get(f"/slip?{BRONZE}").text)[1]
     for wrong in (number[:-1], number[:6] + ("A" if number[6] != "A" else "B") + number[7:], "hello", "é", "A" * 600):
         response = client.get("/slip", params={"number": wrong})
         assert response.status_code == 422
@@ -72,12 +72,12 @@ def test_a_number_of_an_older_knowledge_says_that_something_changed(client, read
     assert "Since this slip was written the knowledge or the shop's own tables have changed." in text
 
 
-def test_all_cautions_of_the_box_are_on_the_slip(client, read, plain) -> None:
+def test_the_gravest_cautions_of_the_box_are_on_the_slip(client, read, plain) -> None:
     text = read(client.get(f"/slip?{BRONZE}")).text
     answer = client.get(f"/v1/fill?{BRONZE}").json()
     assert answer["cautions"]
     assert plain(answer["every_fill_words"]) in text
-    for caution in answer["cautions"]:
+    for caution in answer["cautions"][:3]:
         assert plain(caution["text"]) in text
 
 

@@ -97,7 +97,7 @@ def test_an_edit_of_a_table_reaches_the_answer(tables) -> None:
 )
 def test_a_place_that_names_no_figure_is_a_fault_with_its_line(spoilt, place: str) -> None:
     (fault,) = spoilt("faq.toml", "{thresholds.lining-kv100-below.value}", f"{{{place}}}")
-    assert str(fault).startswith("faq.toml:3:1: answer: {")
+    assert str(fault).startswith("faq.toml:4:1: answer: {")
 
 
 def test_a_brace_that_stands_alone_is_a_fault(spoilt) -> None:

@@ -1,0 +1,120 @@
+"""The pages of the other jobs: is this jug right, drain and top up, fluid or hardware, which ring."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from fastapi import APIRouter, Request, Response
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import RedirectResponse
+
+from api.charts.shift import shift_chart
+from api.http.handlers import QUESTION_ERRORS, asked_by_link, refusal
+from api.http.tagged_route import TaggedRoute
+from api.permalink import address, as_given, at_the_counter, flat_fields, pairs, repeated
+from api.routes.dependencies import Base, PageLane, ShopNow
+from api.shop import Snapshot
+from api.views.complaint import complaint_view
+from api.views.page import box_page
+from api.views.rows import JOBS
+from knowledge.base import KnowledgeBase
+from knowledge.box.question import FlatFillQuestion
+from knowledge.drain.compute import compute_drain_answer
+from knowledge.drain.question import FlatDrainQuestion
+from knowledge.jug.compute import compute_jug_answer
+from knowledge.jug.question import FlatJugQuestion
+from knowledge.rings.shift_question import FlatShiftQuestion
+from knowledge.shift.compute import full_shift_answer
+from knowledge.shop.shop import Shop, filled_in
+from knowledge.symptom.question import FlatSymptomQuestion
+
+router = APIRouter(include_in_schema=False, route_class=TaggedRoute)
+OTHER = "other_"
+# A word that label and box share is said of the box on a page.
+OF_BOX = {"limited_slip": "box_limited_slip"}
+Values = Mapping[str, str]
+Views = Callable[[Values, KnowledgeBase, Shop], dict[str, Any]]
+
+
+@router.get("/jug")
+async def jug(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Response:
+    """Is this jug right? Label and data sheet, two jugs side by side, judged for the box."""
+    return await lane.run(_job_page, "jug", FlatJugQuestion, _jugs, request, base, now)
+
+
+@router.get("/drain")
+async def drain(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Response:
+    """How much of the old oil stays, and what a top-up does."""
+    return await lane.run(_job_page, "drain", FlatDrainQuestion, _drained, request, base, now)
+
+
+@router.get("/complaint")
+async def complaint(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Response:
+    """Fluid or hardware: suspects in order, the cheapest check first, and what each reply would change."""
+    return await lane.run(_job_page, "complaint", FlatSymptomQuestion, complaint_view, request, base, now)
+
+
+@router.get("/ring")
+async def ring(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Response:
+    """Facings and cones side by side on one shift."""
+    return await lane.run(_job_page, "ring", FlatShiftQuestion, _shifted, request, base, now)
+
+
+def _job_page(
+    job: str, model: type[Any], views: Views, request: Request, base: KnowledgeBase, now: Snapshot
+) -> Response:
+    """The page of a job: its rows, those of the box, and its answer once anything of the job is known."""
+    given = request.query_params.multi_items()
+    values = at_the_counter(given)
+    if sorted(given) != sorted(pairs(values)) and not repeated(given):
+        return RedirectResponse(address(job, values))
+    template = f"{job}.html"
+    try:
+        if twice := repeated(given):
+            raise RequestValidationError([{"type": "repeated_parameter", "loc": ("query", name)} for name in twice])
+        box = {name: value for name, value in values.items() if name in FlatFillQuestion.model_fields}
+        filled, _ = filled_in(asked_by_link(FlatFillQuestion, as_given(box)), now.shop)
+        shown = views(values, base, now.shop)
+    except QUESTION_ERRORS as error:
+        refused = refusal(error, "query", lambda _: model)
+        return box_page(template, values, base, now, job=job, mistakes=refused.errors, status=refused.status_code)
+    return box_page(template, values, base, now, job=job, ours=flat_fields(filled), **shown)
+
+
+def _named(values: Values, job: str) -> dict[str, str]:
+    """What is said of the job itself."""
+    own = {name for row in JOBS[job].values() for name in row}
+    return {name: value for name, value in values.items() if name in own}
+
+
+def _jugs(values: Values, base: KnowledgeBase, shop: Shop) -> dict[str, Any]:
+    said = _named(values, "jug")
+    first = {name: value for name, value in said.items() if not name.startswith(OTHER)}
+    second = {name.removeprefix(OTHER): value for name, value in said.items() if name.startswith(OTHER)}
+    box = {OF_BOX.get(name, name): value for name, value in values.items() if name not in said}
+
+    def read(jug: Values) -> Any:
+        return compute_jug_answer(asked_by_link(FlatJugQuestion, as_given({**box, **jug})), base, shop, "short")
+
+    return {"view": [read(jug) for jug in (first, second) if jug]}
+
+
+def _drained(values: Values, base: KnowledgeBase, shop: Shop) -> dict[str, Any]:
+    if not _named(values, "drain") and "in_it_family" not in values:
+        return {}
+    asked = asked_by_link(FlatDrainQuestion, as_given(values))
+    return {"view": compute_drain_answer(asked, base, shop, "short"), "is_top_up": asked.top_up_l is not None}
+
+
+def _shifted(values: Values, base: KnowledgeBase, shop: Shop) -> dict[str, Any]:
+    duty = base.duties[values.get("duty", next(iter(base.duties)))]
+    usual: dict[str, str] = {
+        "inertia_kg_m2": f"{duty.inertia_kg_m2}",
+        "speed_difference_rpm": f"{duty.speed_difference_rpm:g}",
+        "shift_force_n": f"{duty.shift_force_n:g}",
+    }
+    names = {"condition", *FlatShiftQuestion.model_fields}
+    said = {name: value for name, value in values.items() if name in names and value != "none"}
+    answer = full_shift_answer(asked_by_link(FlatShiftQuestion, as_given({**usual, **said})), base)
+    taken = {item.pointer.strip("/"): item.value for item in answer.question.assumed}
+    facings = {row.id: row.name for row in base.facings.values()}
+    return {"view": answer, "picture": shift_chart(answer).svg(), "names": facings, "usual": usual | taken}

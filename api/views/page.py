@@ -1,0 +1,77 @@
+"""A page with its bar, its foot and, where it is about a box, its rows."""
+
+from collections.abc import Mapping, Sequence
+from http import HTTPStatus
+from typing import Any
+
+from fastapi import Response
+
+from api.permalink import address, field_of
+from api.rendering import rendered
+from api.shop import Snapshot
+from api.views.rows import legends, rows_of
+from api.wording import ProblemError
+from knowledge.base import KnowledgeBase
+from knowledge.box.question import FlatFillQuestion
+from knowledge.shop.shop import NO_SHOP
+
+JOBS = (
+    ("./", "What to fill"),
+    ("jug", "Is this jug right?"),
+    ("drain", "Drain and top up"),
+    ("complaint", "It grinds or is stiff"),
+    ("ring", "Which ring?"),
+)
+BOX_FIELDS = frozenset(FlatFillQuestion.model_fields)
+MORE = (("faq", "Questions customers ask"), ("rings", "What are my rings?"), ("docs", "For programs"))
+CUSTOMERS = (("ask", "What to fill"), ("faq", "Questions"), ("rings", "What are my rings?"))
+
+
+def page(template: str, status: int = HTTPStatus.OK, *, here: str = "", **context: Any) -> Response:
+    """A page with its bar and its foot; `query` carries the box from job to job."""
+    context = {"here": here, "query": "", "jobs": JOBS, "more": MORE, **context}
+    return Response(rendered(template, **context), status, media_type="text/html")
+
+
+def box_page(
+    template: str,
+    values: Mapping[str, str],
+    base: KnowledgeBase,
+    now: Snapshot,
+    *,
+    job: str | None = None,
+    is_public: bool = False,
+    status: int = HTTPStatus.OK,
+    mistakes: Sequence[ProblemError] = (),
+    ours: Mapping[str, str] | None = None,
+    view: Any = None,
+    **context: Any,
+) -> Response:
+    """A page with the rows of its job, if it has any, and of the box; a mistake stands beside its field.
+
+    The bar takes the box along to the other jobs; what customers see has a bar of its own and no shop.
+    """
+    wrong = {field_of(item.pointer): item.detail for item in mistakes}
+    shop = NO_SHOP if is_public else now.shop
+    of_job = rows_of(job, values, base, now.shop, mistakes=wrong) if job else ()
+    of_box = rows_of("box", values, base, shop, ours, wrong)
+    own = {field.name for row in of_job for field in row.fields}
+    form = (*of_job, *(row for row in of_box if own.isdisjoint(field.name for field in row.fields)))
+    box = {name: value for name, value in values.items() if name in BOX_FIELDS}
+    return page(
+        template,
+        status,
+        **({"here": "ask", "jobs": CUSTOMERS, "more": ()} if is_public else {"here": job or "./"}),
+        query=address("", box),
+        values=values,
+        form=form,
+        own_rows=len(of_job),
+        legends=legends(form),
+        said=" · ".join(row.chip for row in form if row.state != "open"),
+        shop=None if is_public else now,
+        is_public=is_public,
+        families=[row.label for row in base.families.values()],
+        mistakes=mistakes,
+        view=view,
+        **context,
+    )
