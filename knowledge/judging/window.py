@@ -67,21 +67,26 @@ def window(judgement: Judgement, fitting: Sequence[int]) -> Window | None:
         families=families,
         copper_strip_max=base.copper_strip_wanted if wants_strip else None,
         friction_modifier=_friction_modifier(oils, worst),
-        on_the_label=tuple(_on_the_label(oils)),
+        on_the_label=tuple(_on_the_label(oils, judgement)),
         on_the_data_sheet=tuple(dict.fromkeys(lines)),
         never_on_the_label=_never(judgement),
     )
 
 
-def _on_the_label(oils: Sequence[Lubricant]) -> Iterator[str]:
-    """The kinds that come in the grade of the leader, their grades, and then each other kind with its own."""
+def _on_the_label(oils: Sequence[Lubricant], judgement: Judgement) -> Iterator[str]:
+    """The kinds that come in the grade of the leader, the grades in which all of these fit, and what else does."""
     leader = oils[0]
     alike = dict.fromkeys(oil.family.label for oil in oils if oil.grade == leader.grade)
+    doubtful = {
+        oil.grade
+        for index, oil in enumerate(judgement.lubricants)
+        if oil.family.label in alike and oil.grade != leader.grade and judgement.verdict(index) != "fits"
+    }
     yield listed(alike, "or")
-    yield _grades([oil for oil in oils if oil.family.label in alike])
+    yield _grades([oil for oil in oils if oil.family.label in alike and oil.grade not in doubtful])
     others: dict[str, list[str]] = {}
     for oil in oils:
-        if oil.family.label not in alike:
+        if oil.family.label not in alike or oil.grade in doubtful:
             others.setdefault(oil.family.label, []).append(oil.grade)
     yield from (f"or {within_a_sentence(label)} {listed(grades, 'or')}" for label, grades in others.items())
 
