@@ -156,7 +156,7 @@ def compute_lubricant_answer(
     """
     judgement = judged_box(question, base, shop).judgement
     index = next(index for index, one in enumerate(judgement.lubricants) if one.id == id)
-    candidate = candidate_of(judgement, index, outcome_of(judgement) in LEADS)
+    candidate = candidate_of(judgement, index, outcome_of(judgement) in LEADS, is_measured=True)
     return LubricantAnswer.model_construct(
         knowledge=base.stamp,
         lubricant=candidate.lubricant,
@@ -188,7 +188,8 @@ def _with_all_behind(box: JudgedBox, cautions: Iterable[Caution], short: dict[st
     shared: dict[SharedFinding, int] = {}
     leads = short["outcome"] in LEADS
     candidates = tuple(
-        _with_places(candidate_of(judgement, index, leads), shared) for index in (*judgement.order, *refused)
+        _with_places(candidate_of(judgement, index, leads, is_measured=False), shared)
+        for index in (*judgement.order, *refused)
     )
     jugs = tuple(_with_places(jug, shared) for jug in short["jugs"])
     citing = [finding for item in (*candidates, *jugs) for finding in item.findings]

@@ -73,8 +73,8 @@ def _note(judged: Judged, rule: int, lubricant: int, shown: _Shown) -> Note:
     return Note(of_rule.id, row.outcome, effect, row.severity, text, condition, share)
 
 
-def explain(judged: Judged, rule: int, lubricant: int) -> Finding:
-    """The same with all that it was computed from: figures over all cases, limits, sources, and how often it is so."""
+def explain(judged: Judged, rule: int, lubricant: int, is_measured: bool = True) -> Finding:
+    """The same with its sources, how often it is so and, where measured, its figures over all cases and limits."""
     brief = note(judged, rule, lubricant)
     shown = _shown(judged, rule, lubricant)
     of_rule, row = RULES[rule], judged.outcomes.of_rules[rule].rows[shown.code]
@@ -85,8 +85,8 @@ def explain(judged: Judged, rule: int, lubricant: int) -> Finding:
         severity=brief.severity,
         text=brief.text,
         about=_about(of_rule, len(judged.cases.question.rings or ())),
-        figures=tuple(_figures(of_rule, spot)),
-        limits=tuple(_limits_used(of_rule, spot)) if row.is_concerned else (),
+        figures=tuple(_figures(of_rule, spot)) if is_measured else (),
+        limits=tuple(_limits_used(of_rule, spot)) if is_measured and row.is_concerned else (),
         margin=judged.margin(rule, lubricant),
         sources=of_rule.sources if row.is_concerned else (),
         only_if=brief.only_if,

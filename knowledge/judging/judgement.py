@@ -174,9 +174,9 @@ class Judgement:
         }
         return (note(self.judged, rule, index) for rule in sorted(keys, key=keys.__getitem__))
 
-    def findings(self, index: int) -> tuple[Finding, ...]:
-        """What the rules find that are concerned, in the order of the rules."""
-        found = (explain(self.judged, rule, index) for rule in range(len(RULES)))
+    def findings(self, index: int, is_measured: bool = True) -> tuple[Finding, ...]:
+        """What the rules find that are concerned, in the order of the rules; measured with figures and limits."""
+        found = (explain(self.judged, rule, index, is_measured) for rule in range(len(RULES)))
         return tuple(finding for finding in found if finding.sources)
 
     def outcome(self, rule: str, index: int) -> str:

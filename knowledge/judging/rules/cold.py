@@ -1,6 +1,7 @@
 """Rules about the cold side: flow and first shifts at the coldest start and the thick edge of a class."""
 
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -146,6 +147,7 @@ def cold_first_shifts_need_the_film_wiped(x: BoxColumns) -> Decision:
     )
 
 
+@lru_cache(maxsize=4096)
 def free_temperatures_c(oil: Lubricant, land: WipingLand, base: KnowledgeBase) -> tuple[float, float, float]:
     """From which temperature on first shifts come freely: at the easy end of the spread, in its middle, at its end.
 
