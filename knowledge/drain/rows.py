@@ -27,6 +27,7 @@ class MixingRow(CitedRow):
     box: Literal["rings", "lined", "not-lined", "clutch"] | None = None
     harmless_share: Share = Field(description="How much of the sump does no harm when it is added.")
     harmless_share_hot: Annotated[Share | None, Compared("below", "harmless_share")] = None
+    harmless_only: str | None = Field(None, description="For what such a share does no harm, where not for good.")
     may_stay_share: Share = Field(description="How much of an old fluid may be left by a change.")
     km_min: Positive | None = Field(None, description="Driven warm between two drains.")
     km_max: Annotated[Positive | None, Compared("above", "km_min")] = None

@@ -27,7 +27,10 @@ class TopUp(NamedTuple):
             most_of_all = f"; up to {limit_percent(least)} of what it holds does no harm" if least else ""
             headline, advice = f"It depends on {open_to}{most_of_all}.", f"Find out {open_to}."
         elif harmless:
-            headline = f"Harmless: {'it is the same kind' if mixing.is_same_kind else pair}."
+            only = mixing.strictest_of_top_up.harmless_only
+            headline = (
+                f"Harmless{f' {only}' if only else ''}: {'it is the same kind' if mixing.is_same_kind else pair}."
+            )
             advice = mixing.advice("job_card")
         else:
             headline = f"Not harmless: {pair}; up to {limit_percent(most)} would be."

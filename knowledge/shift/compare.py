@@ -46,7 +46,7 @@ def _on_its_own_cone(question: ShiftQuestion, facing: str, ring: LoadedRing) -> 
 def _what_else(ring: LoadedRing, other: LoadedRing) -> str:
     """What has to change with the facing: the cone, its angle and finish, and what is filled."""
     was, now = (plain(each.shift.half_angle_deg) for each in (ring, other))
-    angle = "" if was == now else f" of {now}, not {was}°,"
+    angle = "" if was == now else f" at {now}°, not {was}°,"
     usual, fill = (_fill(each) for each in (ring, other))
     fluid = "" if usual == fill else f" Fill {fill}, not {usual}."
     return f"Ring and cone together:{angle} {ring.base.facings[other.shift.facing].cone_finish}.{fluid}"

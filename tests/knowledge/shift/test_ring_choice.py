@@ -177,6 +177,6 @@ def test_common_practice_a_lining_for_bronze_wants_another_cone_finish_and_fluid
     """Common practice, no source; 9 and 6.5 degrees are the usual angles of the two."""
     asked = ask(**SHIFT, facing="bronze", half_angle_deg=6.5, fluid="gl-4-75w-90")
     carbon = next(row for row in asked.compare if row.facing == "carbon")
-    for words in ("Ring and cone together", "9, not 6.5°", "very fine", "MTF 75W-80, not GL-4 75W-90"):
+    for words in ("Ring and cone together", "at 9°, not 6.5°", "very fine", "MTF 75W-80, not GL-4 75W-90"):
         assert words in carbon.what_else
     assert carbon.verdict != "does-not-fit"
