@@ -1,8 +1,8 @@
 """How often each class leads, and what breaks: `python -m tests.bench.sweep [--boxes N] [--questions N]`.
 
 Alone it prints who leads over 900 stated boxes, as the table of DEVELOPERS.md. With `--boxes` it tries the laws of the
-fill on so many random boxes, with `--questions` whether any of so many random answers contradicts itself; the exit
-code is 1 when one is broken.
+fill on so many random boxes, with `--questions` whether any of so many random answers contradicts itself. What is
+broken is told on standard error as it is found; the exit code is 1 when anything is.
 """
 
 import argparse
@@ -11,7 +11,6 @@ import random
 import sys
 from collections import Counter
 from collections.abc import Callable, Iterable
-from functools import partial
 from itertools import product
 from typing import Any
 
@@ -68,13 +67,20 @@ def who_leads(base: KnowledgeBase) -> str:
 
 def broken_laws(base: KnowledgeBase, count: int) -> dict[str, list[str]]:
     """How each law is broken over random boxes."""
-    oils, ask = {oil.id: oil for oil in base.lubricants}, partial(wire, base)
+    oils = {oil.id: oil for oil in base.lubricants}
     broken: dict[str, list[str]] = {one.__name__: [] for one in LAWS}
 
     def tried(box: dict[str, Any]) -> None:
+        answers: dict[str, dict[str, Any]] = {}
+
+        def ask(question: dict[str, Any]) -> dict[str, Any]:
+            key = json.dumps(question, sort_keys=True)
+            return answers[key] if key in answers else answers.setdefault(key, wire(base, question))
+
         for one in LAWS:
             chance = random.Random(json.dumps(box))
-            broken[one.__name__] += [f"{found}: {json.dumps(box)}" for found in one(box, ask, oils, chance)]
+            for found in one(box, ask, oils, chance):
+                note(broken, one.__name__, f"{found}: {json.dumps(box)}")
 
     law(count)(given(stated_boxes(base))(tried))()
     return broken
@@ -87,16 +93,24 @@ def contradicting(base: KnowledgeBase, count: int) -> dict[str, list[str]]:
     def tried(question: dict[str, Any]) -> None:
         for found in contradictions(wire(base, question), wire(base, question, "full")):
             kind = " ".join(found.split()[-4:] if found.endswith("leads") else found.split(":")[0].split()[:4])
-            broken.setdefault(kind, []).append(f"{found} | {json.dumps(question)}")
+            note(broken, kind, f"{found} | {json.dumps(question)}")
 
     law(count)(given(questions(base))(tried))()
     return broken
 
 
+def note(broken: dict[str, list[str]], name: str, found: str) -> None:
+    """Keep what is broken, and tell the first of each kind at once."""
+    examples = broken.setdefault(name, [])
+    examples.append(found)
+    if len(examples) <= EXAMPLES_SHOWN:
+        print(f"{name}: {found}", file=sys.stderr, flush=True)
+
+
 def told(broken: dict[str, list[str]]) -> bool:
-    """Print what is broken, with examples; whether anything is."""
+    """Print how often each is broken; whether any is."""
     for name, found in sorted(broken.items(), key=lambda pair: -len(pair[1])):
-        print(f"{len(found):6} {name}", *found[:EXAMPLES_SHOWN], sep="\n         ")
+        print(f"{len(found):6} {name}")
     return any(broken.values())
 
 

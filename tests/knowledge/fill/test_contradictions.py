@@ -21,7 +21,10 @@ SPOILT = (
         "ask_next": [{"pointer": "/duty", "question": "", "how_to_tell": "", "answers": [{"value": None, "words": ""}]}]
         * 4
     },
-    {"safest_if_unanswered": {"lubricant": {"id": "gl-5-75w-90"}}},
+    {"safest_if_unanswered": {"lubricant": {"id": "gl-5-75w-90"}, "because": "", "unless": []}},
+    {"say": "Fill GL-4 75W-90. GL-5 75W-90 will do."},
+    {"say": "Fill GL-4 75W-90. No MTF: it slips."},
+    {"unless": ["it is used for towing: then MTF 75W-90"]},
     {"service_data": {"status": "conflicts", "text": "The book agrees."}},
 )
 ANSWERED = [pytest.param(case["ask"], id=id) for id, case in EVERYDAY.items() if "offers" not in case]
