@@ -129,9 +129,11 @@ class Stated:
         self.part = part
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
-        """Described as the part, sent as it stands."""
+        """Described as the part, sent and read back as it stands."""
         return core_schema.json_or_python_schema(
-            json_schema=handler.generate_schema(self.part),
+            json_schema=core_schema.no_info_after_validator_function(
+                lambda part: part.model_dump(exclude_unset=True), handler.generate_schema(self.part)
+            ),
             python_schema=handler(source),
             serialization=core_schema.simple_ser_schema("any"),
         )

@@ -16,7 +16,7 @@ from openapi_spec_validator import validate
 from api.app import ROUTERS, create_app
 from api.http.problems import KINDS
 from api.openapi import EXAMPLES, FIELDS, document, question_examples
-from api.routes import documentation, pages
+from api.routes import documentation, jobs, pages
 from api.settings import DEMO, MAX_BODY_BYTES, Settings
 
 JSON, PROBLEM = "application/json", "application/problem+json"
@@ -98,7 +98,7 @@ PROVOKED = {
 FROM_ELSEWHERE = {"not-public", "internal", "request-too-slow", "not-ready", "busy"}
 
 
-PAGES = {route.path for router in (pages.router, documentation.router) for route in router.routes}
+PAGES = {route.path for router in (pages.router, jobs.router, documentation.router) for route in router.routes}
 FOR_THE_SCRAPER = {"/metrics"}
 
 
