@@ -1,6 +1,5 @@
 """The questions to ask next: what each reply changes in the question, and what it leads to."""
 
-import re
 from collections.abc import Iterable, Iterator
 from typing import Any, cast
 
@@ -14,8 +13,6 @@ from knowledge.parts.ring import Ring
 from knowledge.text import significant
 
 CANNOT_SAY = "can't say"
-
-RING = re.compile("^/rings/[0-9]+")
 
 REPLACED = "replaced"
 
@@ -47,9 +44,6 @@ def _were_they_changed(judgement: Judgement) -> Iterator[OpenQuestion]:
 def ask_next(questions: Iterable[OpenQuestion], asked: FillQuestion, judgement: Judgement) -> tuple[AskNext, ...]:
     """The questions with their replies as changes of what the caller asked, and "can't say" behind them."""
     base, lubricants = judgement.base, judgement.lubricants
-    may_be_asked = {row.pointer for row in base.unknowns.values()}
-    # Whatever else a caller put there only fills a list that has an end.
-    given_up = [pointer for pointer in asked.unanswerable if RING.sub("/rings/0", pointer) in may_be_asked]
     composed = []
     for one in questions:
         row = base.unknowns[one.name]
@@ -59,7 +53,7 @@ def ask_next(questions: Iterable[OpenQuestion], asked: FillQuestion, judgement: 
             then = None if leader is None else lubricants[leader].id
             words = value_words(one.name, value, base)
             replies.append(Reply(value=value, patch=patch, query=link_query(asked, patch), words=words, then=then))
-        unanswerable = tuple(dict.fromkeys((*given_up, one.pointer)))[-MOST_UNANSWERABLE:]
+        unanswerable = tuple(dict.fromkeys((*asked.unanswerable, one.pointer)))[-MOST_UNANSWERABLE:]
         cannot = FillPatch(unanswerable=list(unanswerable))
         query = link_query(asked, {"unanswerable": unanswerable})
         replies.append(Reply(value=None, patch=cannot, query=query, words=CANNOT_SAY, then=None))

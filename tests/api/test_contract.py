@@ -42,6 +42,7 @@ CONFIG = {
     "checks": {"negative_data_rejection": {"expected-statuses": [400, 404, 405, 406, 413, 415, 422]}},
 }
 
+POINTERS = tuple(row.pointer for row in BASE.unknowns.values())
 GRADES = tuple(row.grade for row in BASE.lubricant_rows.values())
 IDS_OF_FIELDS: dict[str, dict[str, Iterable[str]]] = {
     "Ring": {"facing": BASE.facings, "body": BASE.bodies},
@@ -51,7 +52,12 @@ IDS_OF_FIELDS: dict[str, dict[str, Iterable[str]]] = {
     "CopperStrip": {"rating": BASE.copper_strip},
     "SymptomQuestion": {"symptoms": BASE.by_id(SymptomRow)},
     "JugQuestion": {"shelf_ref": SHOP.shelf},
-    "FillQuestion": {"duty": BASE.duties, "box_ref": SHOP.boxes, "box_kind": BASE.ids("box_kinds")},
+    "FillQuestion": {
+        "unanswerable": POINTERS,
+        "duty": BASE.duties,
+        "box_ref": SHOP.boxes,
+        "box_kind": BASE.ids("box_kinds"),
+    },
     "DrainFluid": {"family": BASE.families},
     "ShiftQuestion": {"facing": BASE.facings, "fluid": BASE.lubricant_rows},
 }
@@ -66,6 +72,7 @@ IDS_OF_PARAMETERS: dict[str, Iterable[str]] = {
     **{f"{of}copper_strip_rating": BASE.copper_strip for of in ("", "old_", "new_")},
     "symptoms": BASE.by_id(SymptomRow),
     "shelf_ref": SHOP.shelf,
+    "unanswerable": POINTERS,
     "slug": KINDS,
     "box_ref": SHOP.boxes,
     "fluid": BASE.lubricant_rows,

@@ -61,7 +61,7 @@ def merged(question: Any, patch: Any) -> Any:
 
 def starts(base: KnowledgeBase, shop: Shop) -> st.SearchStrategy[Question]:
     """Questions of which little or much is told, in any spelling, of a box of the shop or not."""
-    pointers = [row.pointer for row in base.unknowns.values()] + ["/rings/1/cones", "/mesh", "/rings/9/facing"]
+    pointers = [row.pointer for row in base.unknowns.values()] + ["/rings/1/cones", "/rings/9/facing"]
     odd = {name: st.sampled_from(values) for name, values in ODD.items()} | {
         "box_ref": st.sampled_from(sorted(shop.boxes)),
         "use_shelf": st.booleans(),
