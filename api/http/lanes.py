@@ -28,6 +28,7 @@ class Share(NamedTuple):
 # Threads compute in turns, so more of them answer hardly sooner and hold up the event loop.
 SHARES: Mapping[str, Share] = {
     "questions": Share(max(1, min(4, (os.cpu_count() or 1) // 2)), 32),
+    "long": Share(1, 16),
     "pages": Share(1, 16),
     "batches": Share(1, 500),
     "document": Share(1, 16),

@@ -48,6 +48,7 @@ def lane(name: str) -> Any:
 
 
 QuestionLane = Annotated[AskedLane, lane("questions")]
+LongLane = Annotated[AskedLane, lane("long")]
 PageLane = Annotated[AskedLane, lane("pages")]
 DocumentLane = Annotated[AskedLane, lane("document")]
 

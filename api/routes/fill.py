@@ -6,6 +6,7 @@ from typing import Annotated, ParamSpec, TypeVar
 from fastapi import APIRouter, Query, Request, Response
 
 from api.batch import LINES, Batch, BatchAnswer, LinesResponse, in_lines, questions
+from api.charts.leader_map import leader_map_svg
 from api.charts.window import window_svg
 from api.http.lanes import AskedLane, while_waited_for
 from api.http.problems import A_BODY, Refused, documented, known_id
@@ -13,12 +14,14 @@ from api.http.strict_json import body_type, is_json
 from api.http.strict_route import StrictRoute
 from api.permalink import linked
 from api.pictures import OR_A_PICTURE, AsPicture, Picture, drawn
-from api.routes.dependencies import Base, CurrentShop, DetailAsked, DetailQuery, QuestionLane, named
+from api.routes.dependencies import Base, CurrentShop, DetailAsked, DetailQuery, LongLane, QuestionLane, named
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import takes_long
 from knowledge.box.question import FillQuestion, FlatFillQuestion
 from knowledge.fill.answer import FillAnswer, FullFillAnswer, LubricantAnswer
 from knowledge.fill.compute import compute_fill_answer, compute_lubricant_answer
+from knowledge.fill.leader_map import LeaderMap, leader_map
+from knowledge.fill.turns import Turns, turns_of
 from knowledge.fill.working_window import WorkingWindow, working_window
 from knowledge.shop.shop import Shop
 
@@ -130,6 +133,38 @@ async def fill_window(
     asked = question.question()
     window = await _beside(lane, asked, working_window, asked, base, shop)
     return drawn(window_svg(window)) if as_picture else window
+
+
+@router.post("/fill/turns", responses=documented(*A_BODY))
+async def fill_turns(question: FillQuestion, base: Base, shop: CurrentShop, lane: LongLane) -> Turns:
+    """What would change the leader of `POST /v1/fill`: each field changed by itself, all else as it was asked.
+
+    Temperatures are tried to the whole degree over all that may be stated, the nearest change first; any other field
+    with each value that the tables know. Sizes of bearing, mesh and cone are not tried.
+    """
+    return await lane.run(turns_of, question, base, shop)
+
+
+@router.post("/fill/map", response_model=LeaderMap, responses={**documented(*A_BODY), **OR_A_PICTURE})
+async def fill_map(
+    question: FillQuestion, base: Base, shop: CurrentShop, as_picture: AsPicture, lane: LongLane
+) -> LeaderMap | Picture:
+    """Who leads over coldest start and hottest oil, whatever is stated of these two, and where this box stands."""
+    found = await lane.run(leader_map, question, base, shop)
+    return drawn(leader_map_svg(found)) if as_picture else found
+
+
+@router.get("/fill/map", response_model=LeaderMap, responses={**documented(), **OR_A_PICTURE})
+async def fill_map_link(
+    question: Annotated[FlatFillQuestion, Query()],
+    base: Base,
+    shop: CurrentShop,
+    as_picture: AsPicture,
+    lane: LongLane,
+) -> LeaderMap | Picture:
+    """The same map from a link."""
+    found = await lane.run(leader_map, question.question(), base, shop)
+    return drawn(leader_map_svg(found)) if as_picture else found
 
 
 async def _beside(

@@ -4,7 +4,7 @@ A fact is worked out once for each different value of the fields it follows from
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from math import prod
 from typing import Any, NamedTuple
@@ -35,14 +35,15 @@ class Cases:
 
     question: FillQuestion
     base: KnowledgeBase
+    tried: Mapping[int, Axis] = field(default_factory=dict, hash=False)
 
     @classmethod
-    def of(cls, question: FillQuestion, base: KnowledgeBase) -> "Cases":
-        """The cases of a question, with its service data read as people write it."""
+    def of(cls, question: FillQuestion, base: KnowledgeBase, tried: Mapping[int, Axis] | None = None) -> "Cases":
+        """The cases of a question, with its service data read as people write it; `tried` axes in place of its own."""
         service_data = understood(question.service_data, base)
         if service_data is not question.service_data:
             question = question.model_copy(update={"service_data": service_data})
-        return cls(question, base)
+        return cls(question, base, tried or {})
 
     @cached_property
     def named(self) -> Named:
@@ -53,7 +54,8 @@ class Cases:
     def axes(self) -> tuple[Axis, ...]:
         """The axes, in the order of `FIELDS_OF_AXES`."""
         rings = _rings_axis(self.question, self.base)
-        return (rings, *(axis_of(place, self.question, self.base) for place in range(1, len(FIELDS_OF_AXES))))
+        places = range(1, len(FIELDS_OF_AXES))
+        return (rings, *(self.tried.get(place) or axis_of(place, self.question, self.base) for place in places))
 
     @cached_property
     def count(self) -> int:

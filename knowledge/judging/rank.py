@@ -7,7 +7,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from knowledge.box.axes import OpenField
+from knowledge.box.axes import DUTY, OpenField
 from knowledge.box.named import NOT_NAMED, Named
 from knowledge.box.question import ServiceData
 from knowledge.box.weights import kinds_to_reply
@@ -146,7 +146,7 @@ class Ranking:
         Where first shifts with the first choice are surely hard, the next thinner grade stands before it.
         """
         row, order = self.grid.spread(rows)[..., 0], self._order
-        heat = self._heat_by_row[row] << HEAT_AT if self.heat.any() else 0
+        heat = self._heat_beyond_first(row) << HEAT_AT if self.heat.values.any() else 0
         if self._hard is None:
             return order.usual[row] + heat
         first, hard = order.first[row][..., None], self.grid.spread(self._hard)
@@ -156,12 +156,14 @@ class Ranking:
         )
         return np.where(of_first & (first >= 0), order.colder[row], order.usual[row]) + heat
 
-    @cached_property
-    def _heat_by_row(self) -> NDArray[np.int32]:
+    def _heat_beyond_first(self, row: NDArray[np.intp]) -> NDArray[np.int32]:
         """How far the sump is beyond what each lubricant bears; leaving the family of the first choice gains none."""
-        order, excess = self._order, self.heat
-        of_first = np.where(order.first >= 0, excess[order.first], 0)[:, None]
-        return np.where(order.is_kin, excess, np.maximum(excess, of_first)).astype(np.int32)
+        order, excess = self._order, self.grid.spread(self.heat)
+        first = order.first[row][..., None]
+        shape = *np.broadcast_shapes(row.shape, excess.shape[:-1]), self.lubricants.size
+        of_first = np.take_along_axis(np.broadcast_to(excess, shape), np.broadcast_to(first, (*shape[:-1], 1)), axis=-1)
+        found = np.where(order.is_kin[row], excess, np.maximum(excess, np.where(first >= 0, of_first, 0)))
+        return found.astype(np.int32)
 
     @cached_property
     def _hard(self) -> OnAxes | None:
@@ -174,21 +176,24 @@ class Ranking:
         return column.where(is_hard) if is_hard.any() else None
 
     @cached_property
-    def heat(self) -> NDArray[np.int32]:
+    def heat(self) -> OnAxes:
         """How far a stated sump is beyond what each lubricant bears for long [°C]."""
-        stated_c = self.cases.question.sump_hot_c
-        if stated_c is None:
-            return np.zeros(self.lubricants.size, np.int32)
-        beyond = np.nan_to_num(stated_c - self.lubricants.long_sump_c, nan=0.0)
-        return np.clip(beyond, 0, 2**HEAT_BITS - 1).astype(np.int32)
+        if self.cases.question.sump_hot_c is None:
+            return OnAxes(np.zeros((1,) * (AXES + 1), np.int32), (None,) * AXES)
+        _, stated_c, value_of = self.cases.fact("sump_hot_c")
+        beyond = np.nan_to_num(np.array(stated_c)[:, None] - self.lubricants.long_sump_c, nan=0.0)
+        excess = np.clip(beyond, 0, 2**HEAT_BITS - 1).astype(np.int32)
+        shape = [len(stated_c) if axis == DUTY else 1 for axis in range(AXES)]
+        places = [value_of if axis == DUTY else None for axis in range(AXES)]
+        return OnAxes.of(excess.reshape(*shape, -1), tuple(places))
 
     @cached_property
     def grid(self) -> Grid:
         """The cases that anything tells apart."""
         if self.judged.single:
             return Grid.of(self.cases.axes, ())
-        hard = [self._hard] if self._hard else []
-        return Grid.of(self.cases.axes, [*self._refusals, *self._graves, *self._cares, *hard, *self._rows.values()])
+        by_custom = [self.heat, *([self._hard] if self._hard else []), *self._rows.values()]
+        return Grid.of(self.cases.axes, [*self._refusals, *self._graves, *self._cares, *by_custom])
 
     @cached_property
     def refused(self) -> Flags:
@@ -258,12 +263,29 @@ class Ranking:
     def _lead_of(self, led: Floats, harm: Floats) -> Lead:
         return self._leads_of(led[None], harm[None])[0]
 
-    def _leads_of(self, led: Floats, harm: Floats) -> list[Lead]:
+    def within(self, weights: Sequence[Floats]) -> Lead:
+        """Who leads over some cases as if no others had been tried; `weights` are those of cells along each axis."""
+        kept = [np.nonzero(along)[0] for along in weights]
+        left = [along[cells] for along, cells in zip(weights, kept, strict=True)]
+        cells = np.ravel_multi_index(np.ix_(*kept), self.grid.shape).ravel()
+        weight = self.grid.weight_with(left)
+        led, harm = self._led(self.leaders[cells], weight), np.zeros(self.lubricants.size)
+        if self.grave is not None:
+            grave = self.grave[cells]
+            harmful = (led[: len(harm)] > 0) & grave.any(axis=0)
+            harm[harmful] = weight @ grave[:, harmful]
+        custom = self._custom
+        for axis in sorted(range(AXES), key=lambda axis: len(kept[axis]) / custom.shape[axis]):
+            custom = custom.take(kept[axis], axis) if custom.shape[axis] > 1 else custom
+        return self._leads_of(led[None], harm[None], _typical(custom, left))[0]
+
+    def _leads_of(self, led: Floats, harm: Floats, typical_place: Floats | None = None) -> list[Lead]:
         """Who leads in each row of what lubricants lead of some cases, and do harm in: all, or the harmful."""
         size = self.lubricants.size
         of_groups = led[:, :size] @ self._is_same_group
         wholes = led.sum(axis=1)
-        keys = [-of_groups.round(9), -led[:, :size].round(9), np.broadcast_to(self.typical_place, of_groups.shape)]
+        typical = self.typical_place if typical_place is None else typical_place
+        keys = [-of_groups.round(9), -led[:, :size].round(9), np.broadcast_to(typical, of_groups.shape)]
         if harm.shape[1]:
             of_all = np.zeros(of_groups.shape)
             of_all[:, self._harmful if harm.shape[1] < size else slice(None)] = harm.round(9)
@@ -288,11 +310,7 @@ class Ranking:
     @cached_property
     def typical_place(self) -> Floats:
         """The place of each lubricant by custom and heat, in the middle of all cases."""
-        values = self._custom.astype(float)
-        for axis, weights in enumerate(self.grid.weights):
-            if values.shape[axis] > 1:
-                values = np.expand_dims(np.tensordot(weights, values, (0, axis)), axis)
-        return values.reshape(-1)
+        return _typical(self._custom, self.grid.weights)
 
     @cached_property
     def safest(self) -> int | None:
@@ -422,6 +440,15 @@ class Ranking:
 
         serving = (index for index, verdict in enumerate(self.verdicts) if verdict != "does-not-fit" or index == leader)
         return tuple(sorted(serving, key=key))
+
+
+def _typical(custom: NDArray[np.int32], weights: Sequence[Floats]) -> Floats:
+    """The weighed place of each lubricant; an axis along which places do not change has one entry, or one of each."""
+    values = custom.astype(float)
+    for axis, along in enumerate(weights):
+        if values.shape[axis] > 1:
+            values = np.expand_dims(np.tensordot(along, values, (0, axis)), axis)
+    return values.reshape(-1)
 
 
 def _scores(refused: Flags, cared: Flags, small: NDArray[np.int32]) -> NDArray[np.int32]:

@@ -96,6 +96,7 @@ APART = (
     "/v1/fill?facing=paper&coldest_start_c=-21&yellow_metal=true",
     "/v1/fill?facing=paper&coldest_start_c=-20&yellow_metal=true&detail=full",
     "/v1/fill/window?facing=paper",
+    "/v1/fill/map?facing=paper&duty=street",
     "/v1/fill/lubricants/mtf-75w-80?facing=paper",
     "/v1/fill/lubricants/mtf-75w-90?facing=paper",
     "/v1/viscosity?kv40_mm2_s=95&kv100_mm2_s=15&temperature_c=0&temperature_c=40",
