@@ -2,8 +2,31 @@
 
 import difflib
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
+from typing import Any
+
+
+class Said(str):
+    """A sentence that a program can say in another language: it has a code, and what fills the places of its text."""
+
+    code: str
+    params: Mapping[str, Any]
+
+    def __new__(cls, text: str, code: str, **params: Any) -> "Said":
+        said = super().__new__(cls, text)
+        said.code, said.params = code, params
+        return said
+
+
+def reworded(said: str, text: str, **params: Any) -> str:
+    """The same said in other words, with more to fill in; a text without a code stays without."""
+    return Said(text, said.code, **said.params, **params) if isinstance(said, Said) else text
+
+
+def code_of(text: str) -> str | None:
+    """The code of a sentence, null where it has none."""
+    return text.code if isinstance(text, Said) else None
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
@@ -106,9 +129,11 @@ def _two_digits(value: float) -> str:
 def as_condition(text: str, only_if: str | None) -> str:
     """A text with what has to be so for it to bite put before it: `If the sump holds hypoid gears: they need ...`."""
     condition = (only_if or "").removeprefix("Only if ").removesuffix(".")
-    if not only_if or condition == only_if.removesuffix("."):
-        return f"{text} {only_if}" if only_if else text
-    return f"If {condition}: {within_a_sentence(text)}"
+    if not only_if:
+        return text
+    if condition == only_if.removesuffix("."):
+        return reworded(text, f"{text} {only_if}", only_if=only_if)
+    return reworded(text, f"If {condition}: {within_a_sentence(text)}", only_if=condition)
 
 
 def within_a_sentence(text: str) -> str:

@@ -15,7 +15,7 @@ from knowledge.drain.upkeep import Upkeep
 from knowledge.judging.window import Window
 from knowledge.jug.answer import FullJudgedJug, JudgedJug
 from knowledge.parts.lubricant_name import LubricantName, Verdict
-from knowledge.parts.notes import CautionNote
+from knowledge.parts.notes import CautionNote, Message
 from knowledge.parts.provenance import (
     Assumption,
     Effect,
@@ -311,6 +311,9 @@ class FullFillAnswer(FillAnswer):
     findings: tuple[SharedFinding, ...] = Field(description="Whatever is held against a class or a jug, each once.")
     jugs: tuple[FullJudgedJug, ...]
     leftover: FullLeftover | None
+    messages: tuple[Message, ...] = Field(
+        description="Code and parameters of each sentence here but `summary`, `say`, questions, cautions and jugs."
+    )
     upkeep: Upkeep | None = Field(description="How a fill with the leader is looked after; null where nothing leads.")
     sources: tuple[Source, ...]
 

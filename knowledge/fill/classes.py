@@ -18,17 +18,17 @@ from knowledge.fill.answer import (
     ShiftStep,
 )
 from knowledge.fill.open_cases import unless_safest
-from knowledge.fill.reasons import behind, in_short, leads_by
+from knowledge.fill.reasons import behind, in_short, leads_by, meant
 from knowledge.fill.service_data import care_of_no_class
 from knowledge.judging.explain import Note
 from knowledge.judging.judgement import Judgement
 from knowledge.parts.lubricant_name import LubricantName, Verdict
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Figure
-from knowledge.text import as_condition
+from knowledge.text import Said, as_condition
 
 MOST_OTHERS = 5
 
-ANOTHER_GRADE = "Not the grade that is named."
+ANOTHER_GRADE = Said("Not the grade that is named.", "another-grade-is-named")
 
 MOST_CARE = 4
 
@@ -80,7 +80,7 @@ def _as_printed(judgement: Judgement) -> Leader:
         lubricant=LubricantName(id=None, name=named.text, family=named.family, grade=named.grade),
         alike=(),
         verdict="fits-with-care" if care else "fits",
-        because=named.means or f"{who} names it; no class here has that grade.",
+        because=meant(judgement) or Said(f"{who} names it; no class here has that grade.", "named-and-no-class"),
         leads_by=by,
         care=care[:MOST_CARE],
         first_shifts=None,
@@ -230,7 +230,7 @@ def safest_of(judgement: Judgement) -> Safest | None:
         return None
     return Safest(
         lubricant=judgement.lubricants[judgement.safest].lubricant_name,
-        because="Least harm to rings and bearings over all that is open.",
+        because=Said("Least harm to rings and bearings over all that is open.", "least-harm"),
         unless=unless_safest(judgement),
     )
 

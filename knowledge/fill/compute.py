@@ -35,6 +35,7 @@ from knowledge.judging.window import window
 from knowledge.jug.answer import FullJudgedJug, JudgedJug
 from knowledge.jug.compute import judged_jugs
 from knowledge.lubricant import Lubricant
+from knowledge.parts.notes import messages_of
 from knowledge.parts.provenance import Caution
 from knowledge.parts.request_model import Detail
 from knowledge.shop.models import FromBox
@@ -47,6 +48,9 @@ MOST_ASKED, MOST_ASKED_OF_A_NEW_BOX = 2, 3
 MOST_CAUTIONS = 5
 
 LEADS = ("settled", "depends")
+
+# The parts of an answer whose sentences have a code each; a caution has an id.
+WITH_CODES = ("service_data", "leader", "others", "refused", "window", "unless", "safest_if_unanswered", "way_out")
 
 SHARED = tuple(field.name for field in fields(SharedFinding))
 
@@ -211,6 +215,7 @@ def _with_all_behind(box: JudgedBox, cautions: Iterable[Caution], short: dict[st
         "candidates": candidates,
         "findings": tuple(shared),
         "jugs": jugs,
+        "messages": tuple(messages_of({name: short[name] for name in WITH_CODES} | {"findings": tuple(shared)})),
         "upkeep": (leader := _leading(judgement)) and upkeep_of_box(leader, judgement.question, judgement.base),
         "sources": sources_of((*cautions, *citing, *(left.findings if left else ())), judgement.base),
     }

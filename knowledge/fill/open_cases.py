@@ -1,10 +1,12 @@
 """What is still open, in words: when another class leads or none does, and when a class is the fill."""
 
 from collections.abc import Iterator
+from typing import Any
 
 from knowledge.judging.condition import values_in_words
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rank import Lead
+from knowledge.text import Said, value_text
 
 MOST_UNLESS = 3
 
@@ -22,14 +24,15 @@ def unless(judgement: Judgement) -> tuple[str, ...]:
 
 def unless_safest(judgement: Judgement) -> tuple[str, ...]:
     """When what does least harm does harm all the same: where nothing leads."""
-    return tuple(text.partition(":")[0] for text, lead in _other_leads(judgement) if lead.leader is None)[:MOST_UNLESS]
+    told = (text for text, lead in _other_leads(judgement) if lead.leader is None)
+    return tuple(Said(text.partition(":")[0], "nothing-leads", **text.params) for text in told)[:MOST_UNLESS]
 
 
-def _other_leads(judgement: Judgement) -> Iterator[tuple[str, Lead]]:
+def _other_leads(judgement: Judgement) -> Iterator[tuple[Said, Lead]]:
     ranking, whole = judgement.ranking, judgement.lead
     found = []
     for field, leads in ranking.by_field:
-        of_leader: dict[int | None, tuple[float, list[object], Lead]] = {}
+        of_leader: dict[int | None, tuple[float, list[Any], Lead]] = {}
         for value, (lead, weight) in zip(field.values, leads, strict=True):
             is_other = lead.leader is None or (
                 whole.leader is not None and ranking.groups[lead.leader] != ranking.groups[whole.leader]
@@ -43,7 +46,11 @@ def _other_leads(judgement: Judgement) -> Iterator[tuple[str, Lead]]:
             words = phrase.format(values=values_in_words(field, values, judgement.base))
             nothing = NOT_THAT_LINE if lead.outcome == "conflict" else ONLY_THE_BOOK
             then = nothing if lead.leader is None else f"then {judgement.lubricants[lead.leader].short_name}"
-            found.append((-weight, f"{words}: {then}", lead))
+            to = nothing if lead.leader is None else judgement.lubricants[lead.leader].id
+            text = Said(
+                f"{words}: {then}", "another-leads", field=field.name, values=tuple(map(value_text, values)), then=to
+            )
+            found.append((-weight, text, lead))
     found.sort(key=lambda item: round(item[0], 9))
     yield from ((text, lead) for _, text, lead in found)
 

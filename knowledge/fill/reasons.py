@@ -8,7 +8,7 @@ from knowledge.judging.judgement import Judgement
 from knowledge.judging.usual import is_same_class, row_of_box
 from knowledge.loading.custom_rows import UsualFillRow
 from knowledge.lubricant import Lubricant
-from knowledge.text import as_condition, listed, percent, plain, within_a_sentence
+from knowledge.text import Said, as_condition, code_of, listed, percent, plain, reworded, within_a_sentence
 
 COLD_RULES = frozenset({"cold-start-needs-oil-that-flows", "cold-first-shifts-need-the-film-wiped"})
 
@@ -21,17 +21,26 @@ def leads_by(judgement: Judgement) -> tuple[LeadsBy, str]:
     if judgement.is_asked_for(index):
         by: LeadsBy = "ring-maker" if judgement.named.by == "ring-maker" else "service-data"
         who = "The maker of the rings" if by == "ring-maker" else "The book"
-        return by, judgement.named.means or f"{who} names it."
+        return by, meant(judgement) or Said(f"{who} names it.", f"{by}-names-it")
     if lead.outcome == "depends":
-        return "custom", f"The usual fill in about {percent(float(f'{lead.share:.1g}'))} of such boxes."
+        share = float(f"{lead.share:.1g}")
+        return "custom", Said(
+            f"The usual fill in about {percent(share)} of such boxes.", "usual-in-a-share", share=share
+        )
     row = usual_row(judgement)
     if row is None:
-        return "custom", "Of what this box bears it is the most usual."
+        return "custom", Said("Of what this box bears it is the most usual.", "most-usual-of-what-it-bears")
     usual = usual_oil(row, judgement.base)
     words = row.words.format(rings=_rings(judgement))
     if is_same_class(usual, leader) or usual.grade == leader.grade:
-        return "custom", f"The usual fill for {words}."
+        return "custom", Said(f"The usual fill for {words}.", "usual-fill", boxes=words)
     return _gave_way(usual, judgement)
+
+
+def meant(judgement: Judgement) -> str | None:
+    """What a line of an old book means today, in the words of its row; None where it is to be read as printed."""
+    words = judgement.named.means
+    return words and Said(words, "book-means", words=words)
 
 
 def usual_row(judgement: Judgement) -> UsualFillRow | None:
@@ -58,17 +67,22 @@ def _gave_way(usual: Lubricant, judgement: Judgement) -> tuple[LeadsBy, str]:
     question = judgement.question
     cold = "in hard cold" if question.coldest_start_c is None else f"at {plain(question.coldest_start_c)} °C"
     stated_c, long_c = question.sump_hot_c, usual.long_sump_c
-    name = f"The usual {usual.short_name}"
+    name, of = f"The usual {usual.short_name}", {"usual": usual.id}
     if judgement.verdict(index) == "does-not-fit":
         refusal = judgement.main_refusal(index)
         by = "cold" if refusal.rule in COLD_RULES else "custom"
-        return by, f"{name} does not go in: {within_a_sentence(refusal.text)}"
+        text = f"{name} does not go in: {within_a_sentence(refusal.text)}"
+        return by, Said(text, "usual-is-refused", **of, reason=code_of(refusal.text))
     if stated_c is not None and long_c is not None and stated_c > long_c:
-        return "heat", f"{name} is good to about {plain(long_c)} °C for long; this oil reaches {plain(stated_c)} °C."
+        text = f"{name} is good to about {plain(long_c)} °C for long; this oil reaches {plain(stated_c)} °C."
+        return "heat", Said(text, "usual-is-not-for-such-heat", **of, long_sump_c=long_c, sump_hot_c=stated_c)
     if judgement.verdict(index) == "fits":
-        return "cold", f"{name} makes hard first shifts {cold}."
+        text = f"{name} makes hard first shifts {cold}."
+        return "cold", Said(text, "usual-makes-hard-first-shifts", **of, coldest_start_c=question.coldest_start_c)
     care = next(judgement.care(index), None)
-    return "custom", f"{name} needs care: {care.text}" if care else f"{name} stands behind it here."
+    if care:
+        return "custom", Said(f"{name} needs care: {care.text}", "usual-needs-care", **of, reason=code_of(care.text))
+    return "custom", Said(f"{name} stands behind it here.", "usual-stands-behind", **of)
 
 
 def behind(judgement: Judgement, index: int) -> str:
@@ -80,17 +94,14 @@ def behind(judgement: Judgement, index: int) -> str:
     told_from = judgement.base.limit("thickness-told-from")
     if judgement.verdict(index) == "depends" or judgement.lead.outcome == "depends":
         if index in judgement.alike:
-            return "Much the same oil under another name."
-        found = when_it_leads(judgement, index)
-        return (
-            f"If {found}, this is the usual fill."
-            if found
-            else _first_doubt(judgement, index) or _compared(oil, leader, sold, told_from)
-        )
+            return Said("Much the same oil under another name.", "same-oil")
+        if found := when_it_leads(judgement, index):
+            return Said(f"If {found}, this is the usual fill.", "usual-if", condition=found)
+        return _first_doubt(judgement, index) or _compared(oil, leader, sold, told_from)
     if judgement.verdict(index) == "fits-with-care" and (doubt := _first_doubt(judgement, index)):
         return doubt
     if index in judgement.alike:
-        return "Much the same oil under another name; as good where it is at hand."
+        return Said("Much the same oil under another name; as good where it is at hand.", "same-oil-as-good")
     return _compared(oil, leader, sold, told_from)
 
 
@@ -106,29 +117,31 @@ def _first_doubt(judgement: Judgement, index: int) -> str | None:
 def _compared(oil: Lubricant, leader: Lubricant, sold: str, told_from: float) -> str:
     """Thinner or thicker than the leader, how much heat it bears, and how it is sold."""
     ratio = oil.kv100_min_mm2_s * oil.kv100_max_mm2_s / (leader.kv100_min_mm2_s * leader.kv100_max_mm2_s)
-    parts = []
-    if ratio < 1 / told_from:
-        parts.append("thinner: easier in the cold")
-    elif ratio > told_from:
-        parts.append("thicker: stiffer in the cold")
-    else:
-        parts.append("as thick")
+    thickness = "thinner" if ratio < 1 / told_from else "thicker" if ratio > told_from else "as-thick"
+    parts = [THICKNESS[thickness]]
     if oil.long_sump_c is not None:
         parts.append(f"good to about {plain(oil.long_sump_c)} °C for long")
     if sold != "everyday":
         parts.append("mostly to order" if sold == "to-order" else "rarely sold")
     text = listed(parts, "and") if len(parts) == 2 else ", ".join(parts)
-    return f"{text[0].upper()}{text[1:]}."
+    text = f"{text[0].upper()}{text[1:]}."
+    return Said(text, "compared", thickness=thickness, long_sump_c=oil.long_sump_c, sold=sold)
 
+
+THICKNESS = {
+    "thinner": "thinner: easier in the cold",
+    "thicker": "thicker: stiffer in the cold",
+    "as-thick": "as thick",
+}
 
 LONGEST_REASON = 160
 
 
 def in_short(text: str) -> str:
     """As many sentences of a reason as are short, and at least the first."""
-    shown, *more = text.split(". ")
+    shown, *more = str(text).split(". ")
     for sentence in more:
         if len(shown) + len(sentence) > LONGEST_REASON:
             break
         shown = f"{shown}. {sentence}"
-    return shown if shown.endswith((".", ":")) else f"{shown}."
+    return reworded(text, shown if shown.endswith((".", ":")) else f"{shown}.")

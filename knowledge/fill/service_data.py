@@ -2,20 +2,18 @@
 
 from knowledge.box.named import in_words
 from knowledge.box.question import FillQuestion, ServiceData
-from knowledge.fill.answer import ServiceDataVerdict
+from knowledge.fill.answer import ServiceDataVerdict, ServiceStatus
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.grades import grade_name
 from knowledge.fluids.possible_lubricants import possible_lubricants
 from knowledge.judging.judgement import Judgement
 from knowledge.parts.jug import Jug, Label
-from knowledge.text import listed, plain, within_a_sentence
+from knowledge.text import Said, code_of, listed, plain, reworded, within_a_sentence
 
-NOT_GIVEN = ServiceDataVerdict(
-    status="not-given", text="The book has not been looked up. What it names for this box goes first."
-)
+NOT_GIVEN = Said("The book has not been looked up. What it names for this box goes first.", "book-not-looked-up")
 
-NOTHING_NAMED = ServiceDataVerdict(
-    status="cannot-compare", text="The book was looked up, but no kind of fluid and no grade were given: ask for both."
+NOTHING_NAMED = Said(
+    "The book was looked up, but no kind of fluid and no grade were given: ask for both.", "book-names-nothing"
 )
 
 NO_SUCH_FLUID = "There is no such fluid: read the line again."
@@ -28,35 +26,39 @@ def compare(judgement: Judgement) -> ServiceDataVerdict:
     question, base, named = judgement.question, judgement.base, judgement.named
     book = question.service_data
     if book is None:
-        return NOT_GIVEN
+        return _verdict("not-given", NOT_GIVEN)
     text = in_words(book.family, book.grade, base)
     if not text:
-        return NOTHING_NAMED
-    names = f"The book names {text}"
+        return _verdict("cannot-compare", NOTHING_NAMED)
+    names, of = f"The book names {text}", {"named": text}
     if named.by == "ring-maker":
         if judgement.leader is not None and text == named.text:
-            return _verdict("agrees", f"{names}, and so does the maker of the rings.")
-        return _verdict("conflicts", f"{names}; the maker of the rings names {named.text}, and that goes first.")
+            return _verdict("agrees", Said(f"{names}, and so does the maker of the rings.", "ring-maker-agrees", **of))
+        told = f"{names}; the maker of the rings names {named.text}, and that goes first."
+        return _verdict("conflicts", Said(told, "ring-maker-goes-first", **of, by_ring_maker=named.text))
     if named.by is None:
-        return _verdict(
-            "conflicts", f"{names}, but for the rings it was built with. These were changed, so they decide."
-        )
+        told = f"{names}, but for the rings it was built with. These were changed, so they decide."
+        return _verdict("conflicts", Said(told, "rings-were-changed", **of))
     if not named.is_possible:
-        return _verdict("cannot-compare", f"{names}. {NO_SUCH_FLUID}")
+        return _verdict("cannot-compare", Said(f"{names}. {NO_SUCH_FLUID}", "no-such-fluid", **of))
     if grave := grave_reason(judgement):
-        return _verdict("conflicts", f"{names}. {grave} {ASK_THE_MAKER}")
+        told = f"{names}. {grave} {ASK_THE_MAKER}"
+        return _verdict("conflicts", Said(told, "book-does-harm", **of, reason=code_of(grave)))
     if not named.is_listed:
         careful = ", with the care named here" if care_of_no_class(judgement) else ""
-        return _verdict("cannot-compare", f"{names}, a grade that no class here has. Follow the book{careful}.")
+        told = f"{names}, a grade that no class here has. Follow the book{careful}."
+        return _verdict("cannot-compare", Said(told, "book-names-no-class", **of, with_care=bool(careful)))
     leader = judgement.leader
     is_open = leader is not None and judgement.lead.outcome == "depends" and judgement.verdict(leader) != "fits"
     if is_open or leader is None or not judgement.is_asked_for(leader):
-        return _verdict("cannot-compare", f"{names}. Whether it does harm hangs on what is not known yet.")
-    return _verdict("agrees", f"{names}{_what_to_ask(judgement)}")
+        told = f"{names}. Whether it does harm hangs on what is not known yet."
+        return _verdict("cannot-compare", Said(told, "harm-is-open", **of))
+    what = _what_to_ask(judgement)
+    return _verdict("agrees", reworded(what, f"{names}{what}", **of))
 
 
-def _verdict(status: object, text: str) -> ServiceDataVerdict:
-    return ServiceDataVerdict.model_validate({"status": status, "text": text})
+def _verdict(status: ServiceStatus, text: str) -> ServiceDataVerdict:
+    return ServiceDataVerdict.model_construct(status=status, text=text)
 
 
 def _what_to_ask(judgement: Judgement) -> str:
@@ -66,18 +68,21 @@ def _what_to_ask(judgement: Judgement) -> str:
         return ""
     first = judgement.lubricants[leader]
     if judgement.verdict(leader) == "fits-with-care":
-        return ", and that goes in, with the care named here."
+        return Said(", and that goes in, with the care named here.", "book-with-care")
     if judgement.outcome("lined-rings-burn-under-thick-gear-oil", leader) == "thick-but-named":
-        return ", thicker than is usual for a lining; the book decides."
+        return Said(", thicker than is usual for a lining; the book decides.", "book-is-thicker-than-usual")
     if judgement.named.means and book.family and first.family.id != book.family:
-        return f"{'' if book.grade else ' without a grade'}. {judgement.named.means}"
+        text = f"{'' if book.grade else ' without a grade'}. {judgement.named.means}"
+        return Said(text, "book-means", words=judgement.named.means)
     if book.grade is None:
-        return f" without a grade; {first.grade} is the usual one. Ask which is meant."
+        text = f" without a grade; {first.grade} is the usual one. Ask which is meant."
+        return Said(text, "book-names-no-grade", usual=first.grade)
     if book.family is None:
         kinds = listed(dict.fromkeys(judgement.lubricants[at].family.label for at in (leader, *judgement.alike)), "or")
         here = "these rings" if judgement.question.rings else "this box"
-        return f" without a kind of fluid; for {here} that means {within_a_sentence(kinds)}."
-    return ", and nothing here is against it."
+        text = f" without a kind of fluid; for {here} that means {within_a_sentence(kinds)}."
+        return Said(text, "book-names-no-kind", kinds=kinds, has_rings=bool(judgement.question.rings))
+    return Said(", and nothing here is against it.", "nothing-against-the-book")
 
 
 def grave_reason(judgement: Judgement) -> str | None:

@@ -10,7 +10,7 @@ from knowledge.fluids.grades import printed
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.questions import OpenQuestion
 from knowledge.judging.window import copper_strip_line
-from knowledge.text import listed, plain, within_a_sentence
+from knowledge.text import Said, listed, plain, within_a_sentence
 
 MOST_WORDS = 40
 
@@ -282,18 +282,24 @@ def never_aloud(judgement: Judgement) -> tuple[str, ...]:
 def way_out(outcome: Outcome, judgement: Judgement) -> tuple[str, ...] | None:
     """What would end a conflict, or help where nothing fits; None where something leads."""
     if not judgement.named.is_possible:
-        return f"the line read again: {_may_be_meant(judgement)}", f"word from {_asked_of(judgement)}"
+        may_be, who = _may_be_meant(judgement), _asked_of(judgement)
+        again = Said(f"the line read again: {may_be}", "line-read-again", may_be=may_be)
+        return again, Said(f"word from {who}", "word-of-who-named-it", who=who)
     if outcome == "conflict":
-        rings = "these rings" if judgement.question.rings else "this box"
-        found = (f"the maker of the box naming a fluid for {rings}",)
+        has_rings = bool(judgement.question.rings)
+        text = f"the maker of the box naming a fluid for {'these rings' if has_rings else 'this box'}"
+        found = Said(text, "box-maker-names-a-fluid", has_rings=has_rings)
         if judgement.named.by == "service-data":
-            return ("word that the rings were changed", "a fluid that the maker of the rings names", *found)
-        return ("word from whoever sold the rings", "one fluid that all their makers name")
+            changed = Said("word that the rings were changed", "word-of-changed-rings")
+            return changed, Said("a fluid that the maker of the rings names", "ring-maker-names-a-fluid"), found
+        sold = Said("word from whoever sold the rings", "word-of-who-sold-the-rings")
+        return sold, Said("one fluid that all their makers name", "one-fluid-of-all-makers")
     if outcome != "none-suitable":
         return None
-    book = "the fluid that the book of this very box names"
+    book = Said("the fluid that the book of this very box names", "fluid-of-the-book")
     provable = judgement.provable()
     if not provable:
         return (book,)
     kinds = listed(dict.fromkeys(judgement.lubricants[index].family.label for index in provable), "or")
-    return book, f"{kinds} with this proof, judged as the jug it is: {copper_strip_line(judgement.base)}"
+    proof = f"{kinds} with this proof, judged as the jug it is: {copper_strip_line(judgement.base)}"
+    return book, Said(proof, "proven-jug", kinds=kinds)

@@ -16,7 +16,7 @@ from knowledge.judging.rules import RULES
 from knowledge.judging.spot import Spot
 from knowledge.loading.schema import OutcomeRow
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, Effect, Figure, Finding, LimitUsed, Severity
-from knowledge.text import significant
+from knowledge.text import Said, reworded, significant
 
 
 class _Shown(NamedTuple):
@@ -66,7 +66,7 @@ def _note(judged: Judged, rule: int, lubricant: int, shown: _Shown) -> Note:
     spot = Spot(judged.x, shown.case, lubricant)
     text = _sentence(row, of_rule, spot, shown.is_softened)
     if shown.is_many and of_rule.figures and any(True for _ in _figures(of_rule, spot)):
-        text = f"At worst: {text[0].lower()}{text[1:]}"
+        text = reworded(text, f"At worst: {text[0].lower()}{text[1:]}", at_worst=True)
     effect = EFFECTS_FROM_WORST[judged.worst[rule, lubricant]]
     condition = _condition(judged, rule, shown) if row.is_concerned else None
     share = share_of(judged, rule, lubricant)
@@ -113,7 +113,8 @@ def sheet_lines(judged: Judged, lubricant: int) -> Iterator[str]:
         shown = _shown(judged, rule, lubricant)
         line = judged.outcomes.of_rules[rule].rows[shown.code].sheet_line
         if line:
-            yield line.format_map(_Words(of_rule, Spot(judged.x, shown.case, lubricant)))
+            words = _Words(of_rule, Spot(judged.x, shown.case, lubricant))
+            yield Said(line.format_map(words), f"{of_rule.id}/sheet-line", **words.said)
 
 
 def severity_of(judged: Judged, rule: int, lubricant: int) -> int:
@@ -234,11 +235,13 @@ def _of(column: Any, lubricant: int) -> Any:
 
 
 def _sentence(row: OutcomeRow, rule: ColumnRule, spot: Spot, is_softened: bool) -> str:
-    words = _Words(rule, spot)
+    words, code = _Words(rule, spot), f"{rule.id}/{row.outcome}"
     if is_softened and row.when_named:
-        return row.when_named.format_map(words)
+        return Said(row.when_named.format_map(words), f"{code}/when-named", **words.said)
     text = row.text.format_map(words) if "{" in row.text else row.text
-    return f"{text} {row.unless.format_map(words)}" if row.unless and not is_softened else text
+    if row.unless and not is_softened:
+        text = f"{text} {row.unless.format_map(words)}"
+    return Said(text, code, **words.said)
 
 
 class _Words(dict[str, Any]):
@@ -247,8 +250,15 @@ class _Words(dict[str, Any]):
     def __init__(self, rule: ColumnRule, spot: Spot) -> None:
         super().__init__()
         self._rule, self._spot = rule, spot
+        self.said: dict[str, str] = {}
 
     def __missing__(self, name: str) -> Any:
+        found = self._found(name)
+        if name != "limit":
+            self.said[name] = str(found)
+        return found
+
+    def _found(self, name: str) -> Any:
         if name == "label":
             return self._spot.lubricant.family.label
         return self._spot.limit if name == "limit" else self._rule.words[name](self._spot)

@@ -12,18 +12,18 @@ from knowledge.judging.judgement import Judgement, WorstCase
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Limits
 from knowledge.parts.provenance import ResponseModel
-from knowledge.text import listed, plain, within_a_sentence
+from knowledge.text import Said, listed, plain, within_a_sentence
 
 YELLOW_METAL = "full-ep-additives-attack-yellow-metal"
 
-NO_LIMITED_SLIP = "none of the limited-slip kind"
+NO_LIMITED_SLIP = Said("none of the limited-slip kind", "no-limited-slip")
 
-AS_THE_BOOK_SAYS = "as the book says"
+AS_THE_BOOK_SAYS = Said("as the book says", "as-the-book-says")
 
-DOES_NOT_MATTER = "does not matter"
+DOES_NOT_MATTER = Said("does not matter", "does-not-matter")
 
 # Fuel-saving engine oils have one that lowers friction without being called limited-slip.
-NONE_FOR_A_CLUTCH = "none of the limited-slip or the fuel-saving kind"
+NONE_FOR_A_CLUTCH = Said("none of the limited-slip or the fuel-saving kind", "no-limited-slip-and-no-fuel-saving")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,13 +82,15 @@ def _on_the_label(oils: Sequence[Lubricant], judgement: Judgement) -> Iterator[s
         for index, oil in enumerate(judgement.lubricants)
         if oil.family.label in alike and oil.grade != leader.grade and judgement.verdict(index) != "fits"
     }
-    yield listed(alike, "or")
+    yield Said(listed(alike, "or"), "label-kinds", kinds=tuple(alike))
     yield _grades([oil for oil in oils if oil.family.label in alike and oil.grade not in doubtful])
     others: dict[str, list[str]] = {}
     for oil in oils:
         if oil.family.label not in alike or oil.grade in doubtful:
             others.setdefault(oil.family.label, []).append(oil.grade)
-    yield from (f"or {within_a_sentence(label)} {listed(grades, 'or')}" for label, grades in others.items())
+    for label, grades in others.items():
+        text = f"or {within_a_sentence(label)} {listed(grades, 'or')}"
+        yield Said(text, "label-other-kind", kind=label, grades=tuple(grades))
 
 
 def _grades(oils: Sequence[Lubricant]) -> str:
@@ -99,9 +101,11 @@ def _grades(oils: Sequence[Lubricant]) -> str:
         bears_c = oil.long_sump_c
         is_less = bears_c is not None and needed_c is not None and bears_c < needed_c
         told.setdefault(bears_c if is_less else None, {}).setdefault(oil.grade)
-    always = listed(told.pop(None), "or")
-    less = (f"{listed(told[bears_c], 'or')} where the oil stays below {plain(bears_c or 0)} °C" for bears_c in told)
-    return ", or ".join((always, *less))
+    always = tuple(told.pop(None))
+    less = {plain(bears_c or 0): tuple(grades) for bears_c, grades in told.items()}
+    parts = (f"{listed(grades, 'or')} where the oil stays below {below} °C" for below, grades in less.items())
+    text = ", or ".join((listed(always, "or"), *parts))
+    return Said(text, "label-grades", grades=always, **{f"below_{below}_c": grades for below, grades in less.items()})
 
 
 @lru_cache(maxsize=4)
@@ -109,7 +113,8 @@ def copper_strip_line(base: KnowledgeBase) -> str:
     """The copper strip that proves an oil beside yellow metal, in the words of a data sheet."""
     heat, hours = base.limit("copper-strip-temperature-from"), base.limit("copper-strip-hours-from")
     bath = f"{plain(hours)} hours at {plain(heat)} °C or hotter"
-    return f"Copper strip (ASTM D130): {base.copper_strip_wanted} or better, {bath}."
+    text = f"Copper strip (ASTM D130): {base.copper_strip_wanted} or better, {bath}."
+    return Said(text, "copper-strip", rating=base.copper_strip_wanted, temperature_c=heat, hours=hours)
 
 
 def _never(judgement: Judgement) -> tuple[str, ...]:

@@ -1,12 +1,13 @@
 """Short wire parts that several answers share."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
 from typing import Annotated, Any, TypeVar
 
-from pydantic import Field
+from pydantic import BaseModel, Field
 
 from knowledge.parts.provenance import Caution, Finding, ResponseModel, Severity
+from knowledge.text import Said
 
 Short = TypeVar("Short", bound=ResponseModel)
 CAUTIONS_AT_MOST = 5
@@ -32,6 +33,32 @@ class CautionNote:
     id: Annotated[str, Field(description="An id of /v1/cautions.")]
     severity: Severity
     text: str
+
+
+class Message(ResponseModel):
+    """What a sentence of the answer says, for whoever shows it in another language."""
+
+    at: str = Field(description="JSON pointer to the sentence in this answer.")
+    code: str = Field(description="Stays the same for the same sentence, whatever its words; of a rule `rule/outcome`.")
+    params: Mapping[str, bool | float | str | tuple[str, ...] | None] = Field(
+        description="What fills the places of the sentence, by name; a unit stands in the name."
+    )
+
+
+def messages_of(part: Any, at: str = "") -> Iterator[Message]:
+    """The sentences with a code in a part of an answer, in their order."""
+    if isinstance(part, Said):
+        yield Message.model_construct(at=at, code=part.code, params=part.params)
+    elif isinstance(part, Mapping):
+        for name, below in part.items():
+            yield from messages_of(below, f"{at}/{name}")
+    elif isinstance(part, tuple):
+        for place, below in enumerate(part):
+            yield from messages_of(below, f"{at}/{place}")
+    elif isinstance(part, BaseModel):
+        yield from messages_of(vars(part), at)
+    elif is_dataclass(part):
+        yield from messages_of({field.name: getattr(part, field.name) for field in fields(part)}, at)
 
 
 def rule_notes(findings: Iterable[Finding]) -> tuple[RuleNote, ...]:
