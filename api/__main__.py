@@ -1,4 +1,4 @@
-"""`python -m api` serves; `python -m api ask FILE.json` answers in the terminal, `fill-table` a whole catalogue."""
+"""`python -m api` serves; `ask FILE.json` answers in the terminal, `stock DIR` plans, `fill-table` does a catalogue."""
 
 import logging
 import os
@@ -12,7 +12,7 @@ from knowledge.errors import FaultyShop, FaultyTables, UnknownRegion
 
 
 def main(arguments: Sequence[str]) -> int:
-    """Run one of the three.
+    """Run one of the four.
 
     The exit code is 0, or 1 when the tables of the knowledge cannot be used, 2 when the shop's, the flags or the
     question cannot, 3 when the address cannot be listened on. SIGTERM ends a server of one worker by that signal.
@@ -27,6 +27,10 @@ def main(arguments: Sequence[str]) -> int:
             from api.ask import ask
 
             return ask(arguments[1:])
+        if arguments[:1] == ["stock"]:
+            from api.stock import stock
+
+            return stock(arguments[1:])
         serve(arguments)
     except FaultyShop as error:
         print(f"The tables of the shop cannot be used:\n{error}", file=sys.stderr)

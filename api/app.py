@@ -20,7 +20,7 @@ from api.http.hosts import KnownHosts
 from api.http.lanes import Lanes
 from api.http.middleware import Envelope, Faults
 from api.http.observability import Metrics
-from api.routes import catalogue, documentation, fill, jobs, pages, questions, service, shift, shop
+from api.routes import catalogue, documentation, fill, jobs, pages, questions, service, shift, shop, stock
 from api.settings import Settings, read_settings
 from api.shop import WatchedShop
 from knowledge.assemble import read_knowledge
@@ -50,12 +50,14 @@ ROUTERS = (
     shift.router,
     catalogue.router,
     shop.router,
+    stock.router,
     pages.router,
     jobs.router,
+    stock.pages_router,
     documentation.router,
 )
 # What customers must not see.
-FOR_THE_SHOP = (service.metrics_router, shop.router)
+FOR_THE_SHOP = (service.metrics_router, shop.router, stock.router, stock.pages_router)
 
 
 def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:

@@ -167,13 +167,16 @@ def _described(content: dict[str, Any], schemas: dict[str, dict[str, Any]]) -> s
 
 
 def question_examples(shop: Path | None, ask: str, *, public: bool = False) -> dict[str, Any]:
-    """The demo questions of one kind, as the examples of its request body; of `fill/batch`, several fill questions.
+    """The demo questions of one kind, as the examples of its request body; where several are asked, several of fill.
 
     For the public only those that speak of nothing of the shop.
     """
-    if ask == "fill/batch":
-        several = [example["value"] for example in question_examples(shop, "fill", public=public).values()][:3]
-        return {"several-boxes": {"summary": "Several boxes", "value": {"questions": several}}} if several else {}
+    if ask in ("fill/batch", "stock"):
+        several = list(question_examples(shop, "fill", public=public).values())[:3]
+        questions = [example["value"] for example in several]
+        boxes = [{"name": example["summary"], "asked": 4, "question": example["value"]} for example in several]
+        value = {"questions": questions} if ask == "fill/batch" else {"boxes": boxes}
+        return {"several-boxes": {"summary": "Several boxes", "value": value}} if several else {}
     examples = {}
     for file in sorted((shop / "questions").glob("*.json")) if shop else ():
         try:

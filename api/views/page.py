@@ -24,6 +24,7 @@ JOBS = (
 )
 BOX_FIELDS = frozenset(FlatFillQuestion.model_fields)
 MORE = (("faq", "Questions customers ask"), ("rings", "What are my rings?"), ("docs", "For programs"))
+MORE_OF_THE_SHOP = (*MORE, ("stock", "What to stock"))
 CUSTOMERS = (("ask", "What to fill"), ("faq", "Questions"), ("rings", "What are my rings?"))
 
 
@@ -61,7 +62,9 @@ def box_page(
     return page(
         template,
         status,
-        **({"here": "ask", "jobs": CUSTOMERS, "more": ()} if is_public else {"here": job or "./"}),
+        here="ask" if is_public else job or "./",
+        jobs=CUSTOMERS if is_public else JOBS,
+        more=() if is_public else MORE_OF_THE_SHOP,
         query=address("", box),
         values=values,
         form=form,

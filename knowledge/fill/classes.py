@@ -148,14 +148,14 @@ def others_of(judgement: Judgement) -> tuple[Other, ...]:
     return tuple(
         Other(
             lubricant=judgement.lubricants[index].lubricant_name,
-            verdict=_told(judgement, index),
+            verdict=verdict_told(judgement, index),
             because=behind(judgement, index),
         )
         for index in _behind(judgement, judgement.leader)
     )
 
 
-def _told(judgement: Judgement, index: int) -> Verdict:
+def verdict_told(judgement: Judgement, index: int) -> Verdict:
     """The verdict on a class as it is told: while it depends, the leader and its twins depend as well."""
     is_open = judgement.lead.outcome == "depends" and index in (judgement.leader, *judgement.alike)
     return "depends" if is_open else judgement.verdict(index)
@@ -237,7 +237,7 @@ def safest_of(judgement: Judgement) -> Safest | None:
 
 def candidate_of(judgement: Judgement, index: int, leads: bool, is_measured: bool) -> Candidate:
     """One class and what was found of it, measured or not; where nothing leads none is told as fitting."""
-    verdict = _told(judgement, index)
+    verdict = verdict_told(judgement, index)
     verdict = verdict if leads or verdict == "does-not-fit" else "depends"
     return Candidate(
         lubricant=judgement.lubricants[index].lubricant_name,

@@ -16,7 +16,7 @@ from openapi_spec_validator import validate
 from api.app import ROUTERS, create_app
 from api.http.problems import KINDS
 from api.openapi import EXAMPLES, FIELDS, document, question_examples
-from api.routes import documentation, jobs, pages
+from api.routes import documentation, jobs, pages, stock
 from api.settings import DEMO, MAX_BODY_BYTES, Settings
 
 JSON, PROBLEM = "application/json", "application/problem+json"
@@ -30,9 +30,7 @@ NAMES = {
     "POST /v1/fill/lubricants/{id}": "fill_lubricant",
     "GET /v1/fill/lubricants/{id}": "fill_lubricant_link",
     "GET /v1/fill/window": "fill_window",
-    "POST /v1/fill/turns": "fill_turns",
-    "POST /v1/fill/map": "fill_map",
-    "GET /v1/fill/map": "fill_map_link",
+    "POST /v1/stock": "stock",
     "POST /v1/jug": "jug",
     "GET /v1/jug": "jug_link",
     "POST /v1/drain": "drain",
@@ -101,7 +99,11 @@ PROVOKED = {
 FROM_ELSEWHERE = {"not-public", "internal", "request-too-slow", "not-ready", "busy"}
 
 
-PAGES = {route.path for router in (pages.router, jobs.router, documentation.router) for route in router.routes}
+PAGES = {
+    route.path
+    for router in (pages.router, jobs.router, stock.pages_router, documentation.router)
+    for route in router.routes
+}
 FOR_THE_SCRAPER = {"/metrics"}
 
 
