@@ -27,7 +27,7 @@ NO_RINGS = "none"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
+class Turning:
     """A value of a field, or a temperature from where on, with which another class leads."""
 
     __pydantic_config__ = ResponseModel.model_config
@@ -56,7 +56,7 @@ class Turn:
     pointer: Annotated[str, Field(description="JSON pointer to the field in the question.")]
     stated: Annotated[bool, Field(description="Whether it is stated, by the caller or by a box of the shop.")]
     changes: Annotated[
-        tuple[Change, ...], Field(description="Each change of the leader; empty where no value of it changes that.")
+        tuple[Turning, ...], Field(description="Each change of the leader; empty where no value of it changes that.")
     ]
 
 
@@ -104,12 +104,12 @@ def turns_of(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> 
 # Values
 
 
-def _by_value(tried: Tried, judgement: Judgement, now: str | None) -> Iterator[Change]:
+def _by_value(tried: Tried, judgement: Judgement, now: str | None) -> Iterator[Turning]:
     for value in tried.values:
         leader = leading_id(Judgement.of(tried.asked(value), judgement.base, region=judgement.region))
         if leader != now:
             words = f"If {tried.words(value)}: {_name(leader, judgement.base)}."
-            yield Change(at=None, side=None, value=value, leader=leader, words=words)
+            yield Turning(at=None, side=None, value=value, leader=leader, words=words)
 
 
 def _fields(judgement: Judgement) -> Iterator[Tried]:
@@ -267,14 +267,14 @@ def _of_degrees(
 
 def _along(
     pairs: Sequence[tuple[float, str | None]], side: Literal["below", "above"], now: str | None, base: KnowledgeBase
-) -> Iterator[Change]:
+) -> Iterator[Turning]:
     """Each degree from which on another class leads, away from the start."""
     for place, (degree, leader) in enumerate(pairs):
         if leader != now:
             last = next((at for at in range(place, len(pairs)) if pairs[at][1] != leader), len(pairs)) - 1
             told = _told(degree, pairs[last][0], side)
             words = f"From {told} °C {'down' if side == 'below' else 'up'}: {_name(leader, base)}."
-            yield Change(at=degree, side=side, value=None, leader=leader, words=words)
+            yield Turning(at=degree, side=side, value=None, leader=leader, words=words)
         now = leader
 
 

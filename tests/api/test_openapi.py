@@ -158,6 +158,7 @@ def told_fields(document: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
 def test_every_model_and_every_field_is_told_in_one_line(written) -> None:
     for model, schema in written["components"]["schemas"].items():
         assert schema["description"], model
+        assert "__" not in model, "two models share a name"
     for place, name, words in told_fields(written):
         assert len(words) > 10, (place, name)
         assert words.endswith("."), (place, name)
