@@ -20,7 +20,7 @@ from api.http.hosts import KnownHosts
 from api.http.lanes import Lanes
 from api.http.middleware import Envelope, Faults
 from api.http.observability import Metrics
-from api.routes import catalogue, documentation, fill, jobs, pages, questions, service, shift, shop, stock
+from api.routes import catalogue, documentation, fill, jobs, pages, questions, service, shift, shop, stock, wall
 from api.settings import Settings, read_settings
 from api.shop import WatchedShop
 from knowledge.assemble import read_knowledge
@@ -54,6 +54,7 @@ ROUTERS = (
     pages.router,
     jobs.router,
     stock.pages_router,
+    wall.router,
     documentation.router,
 )
 # What customers must not see.

@@ -23,8 +23,14 @@ JOBS = (
     ("ring", "Which ring?"),
 )
 BOX_FIELDS = frozenset(FlatFillQuestion.model_fields)
-MORE = (("faq", "Questions customers ask"), ("rings", "What are my rings?"), ("docs", "For programs"))
+MORE = (
+    ("faq", "Questions customers ask"),
+    ("rings", "What are my rings?"),
+    ("chart", "Wall chart"),
+    ("docs", "For programs"),
+)
 MORE_OF_THE_SHOP = (*MORE, ("stock", "What to stock"))
+MORE_OF_CUSTOMERS = (("chart", "Wall chart"),)
 CUSTOMERS = (("ask", "What to fill"), ("faq", "Questions"), ("rings", "What are my rings?"))
 
 
@@ -64,7 +70,7 @@ def box_page(
         status,
         here="ask" if is_public else job or "./",
         jobs=CUSTOMERS if is_public else JOBS,
-        more=() if is_public else MORE_OF_THE_SHOP,
+        more=MORE_OF_CUSTOMERS if is_public else MORE_OF_THE_SHOP,
         query=address("", box),
         values=values,
         form=form,

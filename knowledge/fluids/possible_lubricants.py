@@ -10,7 +10,7 @@ from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.grades import GradeName, grade_name, grades_in
 from knowledge.loading.schema import FamilyRow
 from knowledge.lubricant import Corner, Lubricant, w_limit
-from knowledge.parts.jug import CopperStrip
+from knowledge.parts.jug import CopperStrip, Jug
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity import viscosity_line
 
@@ -30,6 +30,12 @@ def possible_lubricants(sheet: Sheet) -> tuple[Lubricant, ...]:
             key = (one.family.id, one.grade, one.corners, one.cold_limit_c, one.density15_kg_m3)
             found.setdefault(key, one)
     return tuple(found.values())
+
+
+def classes_at_hand(jugs: Iterable[Jug], base: KnowledgeBase) -> frozenset[str]:
+    """The ids of the classes that jugs are, where label and data sheet leave no other open."""
+    may_be = ({one.id for one in possible_lubricants(Sheet(jug, base))} for jug in jugs)
+    return frozenset(id for ids in may_be if len(ids) == 1 for id in ids)
 
 
 def how_open(sheet: Sheet) -> int:

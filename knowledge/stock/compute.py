@@ -8,7 +8,7 @@ from knowledge.box.question import FillQuestion
 from knowledge.fill.classes import verdict_told
 from knowledge.fill.words import outcome_of
 from knowledge.fluids.data_sheet import Sheet
-from knowledge.fluids.possible_lubricants import possible_lubricants
+from knowledge.fluids.possible_lubricants import classes_at_hand
 from knowledge.ids import with_ids
 from knowledge.judging.judgement import Judgement
 from knowledge.jug.judged_sheet import judged_sheets
@@ -52,7 +52,7 @@ def compute_stock_answer(question: StockQuestion, base: KnowledgeBase, shop: Sho
         for place, (box, one) in enumerate(zip(boxes, served, strict=True))
         if one.verdicts
     }
-    on_shelf = _on_shelf(shop, base)
+    on_shelf = classes_at_hand(shop.shelf.values(), base)
     closed = [one for key, one in different.items() if not judged[key].is_open]
     plans = tuple(_plan(jugs, boxes, needs) for jugs in _plans(tuple(needs.values()), on_shelf))
     in_plans = {jug for plan in plans for jug in plan.jugs}
@@ -123,12 +123,6 @@ def _stocked(box: StockBox, served: Served, need: Need, jugs: tuple[str, ...], i
         verdict=served.verdicts[jug] if jug else None,
         serve={id: verdict for id, verdict in served.verdicts.items() if id in need.serving & in_plans},
     )
-
-
-def _on_shelf(shop: Shop, base: KnowledgeBase) -> frozenset[str]:
-    """The classes that jugs on the shelf are, as their labels and data sheets have it."""
-    may_be = ({one.id for one in possible_lubricants(Sheet(jug, base, False))} for jug in shop.shelf.values())
-    return frozenset(id for ids in may_be if len(ids) == 1 for id in ids)
 
 
 def _idle(shop: Shop, questions: Sequence[FillQuestion], base: KnowledgeBase, *, allow_care: bool) -> tuple[str, ...]:

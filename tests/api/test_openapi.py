@@ -16,7 +16,7 @@ from openapi_spec_validator import validate
 from api.app import ROUTERS, create_app
 from api.http.problems import KINDS
 from api.openapi import EXAMPLES, FIELDS, document, question_examples
-from api.routes import documentation, jobs, pages, stock
+from api.routes import documentation, jobs, pages, stock, wall
 from api.settings import DEMO, MAX_BODY_BYTES, Settings
 
 JSON, PROBLEM = "application/json", "application/problem+json"
@@ -101,7 +101,7 @@ FROM_ELSEWHERE = {"not-public", "internal", "request-too-slow", "not-ready", "bu
 
 PAGES = {
     route.path
-    for router in (pages.router, jobs.router, stock.pages_router, documentation.router)
+    for router in (pages.router, jobs.router, stock.pages_router, wall.router, documentation.router)
     for route in router.routes
 }
 FOR_THE_SCRAPER = {"/metrics"}

@@ -19,6 +19,8 @@ PAGES = {
     "how": "/how",
     "slip": f"/slip?{SETTLED}",
     "faq": "/faq",
+    "chart": "/chart?box_kind=truck",
+    "stock": "/stock",
 }
 GRAVE = {"serious", "critical"}
 LONG = "W" * 200
@@ -58,6 +60,10 @@ def test_a_slip_fits_one_page_whatever_is_on_it(visit, keep, sheets, name: str) 
     keep(page, f"slip-{name}")
     cut = "all => all.filter(one => one.scrollWidth > one.clientWidth + 1 && one.clientWidth).map(one => one.outerHTML)"
     assert page.eval_on_selector_all(".paper *", cut) == []
+
+
+def test_the_wall_chart_is_one_page(visit, sheets) -> None:
+    assert sheets(visit("/chart"), "chart") == {"A4": 1, "Letter": 1}
 
 
 def test_from_a_public_question_to_an_answer_for_ones_own_box(visit) -> None:

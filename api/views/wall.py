@@ -1,0 +1,84 @@
+"""The wall chart as it is printed."""
+
+from collections.abc import Iterator
+from itertools import groupby
+from typing import NamedTuple
+
+from knowledge.base import KnowledgeBase
+from knowledge.box.question import link_query
+from knowledge.fill.wall_chart import COLDEST_C, NO_RINGS, Cell, WallChart
+from knowledge.loading.custom_rows import BoxKindRow
+
+ASK = "ask"
+
+
+class Words(NamedTuple):
+    """A cell in words, the sign behind it, and the question that it answers."""
+
+    words: str
+    sign: str
+    link: str
+
+
+class Line(NamedTuple):
+    """One use of a facing over the starts."""
+
+    use: str
+    cells: tuple[Words, ...]
+
+
+class Block(NamedTuple):
+    """One facing, its uses, and what never goes in."""
+
+    facing: str
+    lines: tuple[Line, ...]
+    never: str
+
+
+class ChartView(NamedTuple):
+    """The chart in words."""
+
+    box_kind: str
+    final_drive: str
+    starts_c: tuple[int, ...]
+    blocks: tuple[Block, ...]
+    kinds: tuple[tuple[str, str], ...]
+
+
+SIGNS = {"fits-with-care": "†", "depends": "?"}
+
+
+def chart_view(chart: WallChart, base: KnowledgeBase) -> ChartView:
+    """The chart as it is printed; uses that read alike stand in one line."""
+    kinds = {row.id: row.words for row in base.rows(BoxKindRow)}
+    blocks = []
+    for block in chart.blocks:
+        lines = [
+            Line(base.duties[duty].name, tuple(_words(cell, base) for cell in cells))
+            for duty, cells in block.by_duty.items()
+        ]
+        name = "No synchronizers" if block.facing == NO_RINGS else base.facings[block.facing].name
+        never = ", ".join(base.families[family].label for family in block.never)
+        blocks.append(Block(name, tuple(_alike(lines)), never))
+    return ChartView(
+        box_kind=kinds.get(chart.box_kind or "", "any kind of box"),
+        final_drive=chart.final_drive,
+        starts_c=COLDEST_C,
+        blocks=tuple(blocks),
+        kinds=tuple(kinds.items()),
+    )
+
+
+def _alike(lines: list[Line]) -> Iterator[Line]:
+    for _, same in groupby(lines, key=lambda line: [(cell.words, cell.sign) for cell in line.cells]):
+        together = list(same)
+        yield Line(", ".join(line.use for line in together), together[0].cells)
+
+
+def _words(cell: Cell, base: KnowledgeBase) -> Words:
+    link = link_query(cell.question) or ""
+    if not cell.classes:
+        return Words(ASK, "", link)
+    rows = [base.lubricant_rows[id] for id in cell.classes]
+    families = " or ".join(base.families[row.family].label for row in rows)
+    return Words(f"{families} {rows[0].grade}", SIGNS.get(cell.verdict or "", ""), link)
