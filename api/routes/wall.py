@@ -7,9 +7,11 @@ from fastapi import APIRouter, Query, Request, Response
 from api.http.moment import today
 from api.http.problems import Refused
 from api.http.tagged_route import TaggedRoute
-from api.routes.dependencies import Base, CurrentShop, LongLane
+from api.openapi import question_examples
+from api.routes.dependencies import Base, CurrentShop, LongLane, PageLane
+from api.shop import DEMO
 from api.views.page import page
-from api.views.wall import chart_view
+from api.views.wall import chart_view, lessons
 from api.wording import ProblemError
 from knowledge.fill.wall_chart import wall_chart
 from knowledge.fluids.possible_lubricants import classes_at_hand
@@ -46,3 +48,10 @@ async def chart(
     found = await lane.run(wall_chart, asked.box_kind, base, stocked, shop.region)
     view = chart_view(found, base)
     return page("chart.html", here="chart", view=view, asked=asked, shop=shop, base=base, day_printed=today(request))
+
+
+@router.get("/learn")
+async def learn(base: Base, lane: PageLane) -> Response:
+    """Ten invented boxes; each answer is hidden until it is asked for, with its reasons and what would turn it."""
+    boxes = await lane.run(lessons, question_examples(DEMO, "fill", public=True).values(), base)
+    return page("learn.html", here="learn", boxes=boxes, base=base)

@@ -27,10 +27,11 @@ MORE = (
     ("faq", "Questions customers ask"),
     ("rings", "What are my rings?"),
     ("chart", "Wall chart"),
+    ("learn", "Ten boxes to learn from"),
     ("docs", "For programs"),
 )
 MORE_OF_THE_SHOP = (*MORE, ("stock", "What to stock"))
-MORE_OF_CUSTOMERS = (("chart", "Wall chart"),)
+MORE_OF_CUSTOMERS = MORE[2:4]
 CUSTOMERS = (("ask", "What to fill"), ("faq", "Questions"), ("rings", "What are my rings?"))
 
 

@@ -1,15 +1,22 @@
-"""The wall chart as it is printed."""
+"""The wall chart as it is printed, and boxes to learn from."""
 
-from collections.abc import Iterator
-from itertools import groupby
-from typing import NamedTuple
+from collections.abc import Iterable, Iterator, Mapping
+from itertools import groupby, islice
+from typing import Any, NamedTuple
+from urllib.parse import parse_qsl
 
+from api.permalink import at_the_counter
+from api.views.fill import FillView, fill_view
+from api.views.rows import rows_of
 from knowledge.base import KnowledgeBase
-from knowledge.box.question import link_query
+from knowledge.box.question import FillQuestion, link_query
+from knowledge.fill.compute import compute_fill_answer
 from knowledge.fill.wall_chart import COLDEST_C, NO_RINGS, Cell, WallChart
 from knowledge.loading.custom_rows import BoxKindRow
+from knowledge.shop.shop import NO_SHOP
 
 ASK = "ask"
+MOST_LESSONS = 10
 
 
 class Words(NamedTuple):
@@ -82,3 +89,26 @@ def _words(cell: Cell, base: KnowledgeBase) -> Words:
     rows = [base.lubricant_rows[id] for id in cell.classes]
     families = " or ".join(base.families[row.family].label for row in rows)
     return Words(f"{families} {rows[0].grade}", SIGNS.get(cell.verdict or "", ""), link)
+
+
+class Lesson(NamedTuple):
+    """A box to try one's hand at, what is known of it, and its answer."""
+
+    title: str
+    known: tuple[tuple[str, str], ...]
+    link: str
+    view: FillView
+
+
+def lessons(demos: Iterable[Mapping[str, Any]], base: KnowledgeBase) -> tuple[Lesson, ...]:
+    """The first of the demo questions that a link can put, as lessons."""
+    return tuple(islice(_lessons(demos, base), MOST_LESSONS))
+
+
+def _lessons(demos: Iterable[Mapping[str, Any]], base: KnowledgeBase) -> Iterator[Lesson]:
+    for demo in demos:
+        question = FillQuestion.model_validate(demo["value"])
+        if link := link_query(question):
+            rows = rows_of("box", at_the_counter(parse_qsl(link)), base, NO_SHOP)
+            known = tuple((row.title, row.chip) for row in rows if row.state == "said")
+            yield Lesson(demo["summary"], known, link, fill_view(compute_fill_answer(question, base), None, base))

@@ -2,6 +2,7 @@
 
 import re
 from datetime import date
+from html import unescape
 
 import pytest
 
@@ -67,3 +68,24 @@ def test_the_chart_of_the_shelf_names_only_what_stands_there(client) -> None:
     assert "only what stands on our shelf" in html
     grades = set(re.findall(r'class="grade">(\d+W-\d+)', "".join(re.findall(r"<td>.*?</td>", html))))
     assert grades <= {jug["label"]["grade"] for jug in client.get("/v1/shop/shelf").json()["shelf"]}
+
+
+def as_read(html: str) -> str:
+    """A part of a page without its tags and what typesetting did to numbers."""
+    text = unescape(re.sub("<[^>]+>", "", html))
+    return text.replace("\N{NO-BREAK SPACE}", " ").replace("\N{MINUS SIGN}", "-")
+
+
+def test_ten_boxes_keep_their_answers_until_they_are_tried(client, read) -> None:
+    response = client.get("/learn")
+    assert "Ten boxes" in read(response).text
+    lessons = re.findall(r"<section.*?</section>", response.text, re.DOTALL)
+    assert len(lessons) == 10
+    for lesson in lessons:
+        shown, hidden = (as_read(part) for part in lesson.split("<details>"))
+        link = unescape(re.search(r'href="\./\?([^"]+)"', lesson).group(1))
+        answer = client.get(f"/v1/fill?{link}").json()
+        reason = answer["leader"]["because"] if answer["leader"] else answer["service_data"]["text"]
+        assert reason in hidden
+        assert reason not in shown
+        assert (f'src="v1/fill/window?{link}"' in unescape(lesson)) == bool(answer["leader"])

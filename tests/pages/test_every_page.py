@@ -21,6 +21,7 @@ PAGES = {
     "faq": "/faq",
     "chart": "/chart?box_kind=truck",
     "stock": "/stock",
+    "learn": "/learn",
 }
 GRAVE = {"serious", "critical"}
 LONG = "W" * 200
