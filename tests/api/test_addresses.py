@@ -3,6 +3,7 @@
 import json
 import re
 
+import httpx
 import pytest
 
 from api.app import create_app
@@ -112,3 +113,11 @@ def test_the_slip_is_found_again_at_the_address_that_is_printed_on_it(behind) ->
     address = behind.app.state.settings.address
     here = address if "://" in address else f"http://localhost:8000{address}"
     assert re.search(rf'<a href="{re.escape(here)}/slip\?[^"]+">{re.escape(here)}/slip\?number=[A-Z2-7]+</a>', slip)
+
+
+@pytest.mark.parametrize(("named", "scheme"), [("127.0.0.1", "https"), ("10.0.0.5,10.1.0.0/16", "http")])
+def test_only_a_proxy_that_is_named_may_say_how_it_was_asked(run_server, named: str, scheme: str) -> None:
+    forwarded = {"X-Forwarded-Proto": "https", "X-Forwarded-For": "192.0.2.7"}
+    with run_server("--forwarded-allow-ips", named) as server:
+        slip = httpx.get(f"{server.address}/slip?facing=paper", headers=forwarded, timeout=60).text
+    assert f">{scheme}://{server.address.removeprefix('http://')}/slip?number=" in slip

@@ -13,9 +13,12 @@ import sys
 import time
 from collections.abc import Iterator
 from typing import NamedTuple
+from urllib.request import urlopen
 
 from real_server import Server, serving
 from stated_box import STATED
+
+from knowledge.box.question import FillQuestion, link_query
 
 CALLERS = 16
 LINES_OF_BATCH = 50
@@ -34,6 +37,7 @@ uvicorn.run(app, port=0, access_log=False)
 """
 HEALTH = b"GET /healthz HTTP/1.1\r\nHost: localhost\r\n\r\n"
 OURS = ("-m", "api", "--port", "0")
+LINK = link_query(FillQuestion.model_validate(STATED))
 FILL = ("/v1/fill", "application/json")
 BATCH = ("/v1/fill/batch", "application/x-ndjson")
 
@@ -56,9 +60,17 @@ def posts(path: str, kind: str, count: int = 1) -> Iterator[bytes]:
         yield head.encode() + body
 
 
+def gets(tag: str = "") -> Iterator[bytes]:
+    """The stated question as a link, with the tag of its answer where that is known."""
+    known = f"If-None-Match: {tag}\r\n" * bool(tag)
+    return itertools.repeat(f"GET /v1/fill?{LINK} HTTP/1.1\r\nHost: localhost\r\n{known}\r\n".encode())
+
+
 async def read(reader: asyncio.StreamReader) -> None:
     """One answer to its end."""
     head = await reader.readuntil(b"\r\n\r\n")
+    if head.startswith(b"HTTP/1.1 304"):
+        return
     assert head.startswith(b"HTTP/1.1 200"), head
     if found := re.search(rb"content-length: (\d+)", head):
         await reader.readexactly(int(found[1]))
@@ -123,6 +135,9 @@ def main() -> None:
         show("stated questions, 1 worker", one := rate(ours, posts(*FILL), seconds), "bare", health)
         batches = rate(ours, posts(*BATCH, LINES_OF_BATCH), seconds, LINES_OF_BATCH)
         show("stated questions in batches, 1 worker", batches, "single", one)
+        show("a link", link := rate(ours, gets(), seconds), "single", one)
+        tag = urlopen(f"{ours.address}/v1/fill?{LINK}").headers["ETag"]
+        show("a link, not modified", rate(ours, gets(tag), seconds), "200", link)
         longest_ms = asyncio.run(health_beside_a_batch_ms(ours))
         print(f"longest /healthz beside a batch of {LINES_OF_LONG_BATCH} lines {longest_ms:.0f} ms")
         print(f"most memory {ours.memory_mb('VmHWM'):.0f} MB")

@@ -61,7 +61,7 @@ def visit(browser: Browser, live_server: str) -> Iterator[Callable[..., Page]]:
     yield open_page
     for context in contexts:
         context.close()
-    assert [url for url in asked if not re.match(r"http://127\.0\.0\.1:\d+/", url)] == []
+    assert [url for url in asked if not re.match(r"https?://127\.0\.0\.1:\d+/", url)] == []
     assert complaints == []
 
 
