@@ -15,6 +15,7 @@ from typing import NamedTuple
 import httpx
 import pytest
 
+from tests.api.square_code import drawn, number_on
 from tests.bench.real_server import Server
 from tests.proxy import NAME, PUBLIC, proxied, without_nginx
 
@@ -105,11 +106,13 @@ def test_the_prefix_without_its_slash_leads_to_the_counter(web) -> None:
     assert httpx.URL(f"{PUBLIC}").join(web.get(PUBLIC).headers["location"]).path == "/oil/"
 
 
-def test_the_link_on_a_slip_of_paper_opens_the_same_answer(web) -> None:
+def test_the_link_on_a_slip_opens_the_same_answer(web) -> None:
     slip = web.get("/slip?facing=bronze&duty=towing").text
-    link, by_number = re.search(rf'<a href="({PUBLIC}/slip\?[^"]+)">({PUBLIC}/slip\?number=\w+)</a>', slip).groups()
     answer_id = re.search(r"answer ([0-9a-f]{16})", slip)[1]
-    for written in (unescape(link), by_number):
+    link = unescape(re.search(rf'<a href="({PUBLIC}/slip\?[^"]+)">the same again</a>', slip)[1])
+    by_number = f"{PUBLIC}/slip?number={number_on(slip)}"
+    assert drawn(by_number) in slip
+    for written in (link, by_number):
         assert f"answer {answer_id}" in web.get(written, follow_redirects=True).text
 
 
