@@ -9,6 +9,8 @@ from fastapi.responses import RedirectResponse
 
 from api.charts.shift import shift_chart
 from api.http.handlers import QUESTION_ERRORS, asked_by_link, refusal
+from api.http.of_shop import refuse_of_shop
+from api.http.problems import Refused
 from api.http.tagged_route import TaggedRoute
 from api.permalink import address, as_given, at_the_counter, flat_fields, pairs, repeated
 from api.routes.dependencies import Base, PageLane, ShopNow
@@ -71,10 +73,12 @@ def _job_page(
     try:
         if twice := repeated(given):
             raise RequestValidationError([{"type": "repeated_parameter", "loc": ("query", name)} for name in twice])
+        if request.app.state.settings.public:
+            refuse_of_shop(given, "query")
         box = {name: value for name, value in values.items() if name in FlatFillQuestion.model_fields}
         filled, _ = filled_in(asked_by_link(FlatFillQuestion, as_given(box)), now.shop)
         shown = views(values, base, now.shop)
-    except QUESTION_ERRORS as error:
+    except (Refused, *QUESTION_ERRORS) as error:
         refused = refusal(error, "query", lambda _: model)
         return box_page(template, values, base, now, job=job, mistakes=refused.errors, status=refused.status_code)
     return box_page(template, values, base, now, job=job, ours=flat_fields(filled), **shown)

@@ -67,8 +67,8 @@ def test_a_question_about_what_the_shop_has_is_refused_in_words(public, assert_p
 def test_so_is_a_link_a_page_and_an_item_of_a_batch(public, assert_problem) -> None:
     told = assert_problem(public.get("/v1/fill?box_ref=bench-paper-5"), 403, "not-public")
     assert (told["errors"][0]["location"], told["errors"][0]["pointer"]) == ("query", "/box_ref")
-    for page in ("/?box_ref=bench-paper-5", "/slip?box_ref=bench-paper-5&use_shelf=true"):
-        assert public.get(page).status_code == 403
+    for page in ("/", "/ask", "/slip", "/why", "/jug", "/drain", "/complaint"):
+        assert public.get(f"{page}?box_ref=bench-paper-5").status_code == 403, page
     lines = [{"facing": 1}, {"key": "a", "use_shelf": True}, {"use_shelf": False, "box_ref": None}]
     text = "\n".join(map(json.dumps, lines))
     sent = public.post("/v1/fill/batch", content=text, headers={"Content-Type": "application/x-ndjson"}).text
@@ -85,7 +85,7 @@ def test_fields_of_the_shop_that_say_nothing_are_no_fault(public) -> None:
 def test_the_pages_show_nothing_of_the_shop(public, client, demo_shop) -> None:
     of_shop = [*(box.name for box in demo_shop.boxes.values()), *(jug.name for jug in demo_shop.shelf.values())]
     assert any(name in client.get("/").text for name in of_shop)
-    for path in ("/", "/?facing=paper", "/slip?facing=paper"):
+    for path in ("/", "/?facing=paper", "/ask", "/slip?facing=paper", "/why", "/jug", "/drain", "/complaint", "/ring"):
         page = public.get(path).text
         assert [name for name in of_shop if name in page] == []
         assert "box_ref" not in page
