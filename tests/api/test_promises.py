@@ -129,7 +129,7 @@ def widen_range(document: dict[str, Any]) -> None:
 
 
 def add_path(document: dict[str, Any]) -> None:
-    document["paths"]["/v1/stock"] = deepcopy(document["paths"]["/v1/fill"])
+    document["paths"]["/v1/weather"] = deepcopy(document["paths"]["/v1/fill"])
 
 
 @pytest.mark.parametrize("change", [add_field, add_parameter, add_asked_word, add_path, widen_range])
