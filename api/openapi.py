@@ -177,6 +177,9 @@ def question_examples(shop: Path | None, ask: str, *, public: bool = False) -> d
         boxes = [{"name": example["summary"], "asked": 4, "question": example["value"]} for example in several]
         value = {"questions": questions} if ask == "fill/batch" else {"boxes": boxes}
         return {"several-boxes": {"summary": "Several boxes", "value": value}} if several else {}
+    if ask == "fill/firmness":
+        asked = question_examples(shop, "fill", public=public)
+        return {id: {**example, "value": {"question": example["value"]}} for id, example in asked.items()}
     examples = {}
     for file in sorted((shop / "questions").glob("*.json")) if shop else ():
         try:

@@ -20,6 +20,7 @@ from knowledge.box.axes import takes_long
 from knowledge.box.question import FillQuestion, FlatFillQuestion
 from knowledge.fill.answer import FillAnswer, FullFillAnswer, LubricantAnswer
 from knowledge.fill.compute import compute_fill_answer, compute_lubricant_answer
+from knowledge.fill.firmness import Firmness, FirmnessQuestion, firmness
 from knowledge.fill.leader_map import LeaderMap, leader_map
 from knowledge.fill.turns import Turns, turns_of
 from knowledge.fill.working_window import WorkingWindow, working_window
@@ -143,6 +144,16 @@ async def fill_turns(question: FillQuestion, base: Base, shop: CurrentShop, lane
     with each value that the tables know. Sizes of bearing, mesh and cone are not tried.
     """
     return await lane.run(turns_of, question, base, shop)
+
+
+@router.post("/fill/firmness", responses=documented(*A_BODY))
+async def fill_firmness(asked: FirmnessQuestion, base: Base, shop: CurrentShop, lane: LongLane) -> Firmness:
+    """How firm the leader of `POST /v1/fill` is: every figure that no source proves drawn anew within its spread.
+
+    Limits, assumed sizes, sumps of duties, what facings and classes bear: as far as they bear on the box, all at once,
+    at least 200 times. Edges of grades and what the trade usually fills are not drawn.
+    """
+    return await lane.run(firmness, asked.question, base, shop, asked.draws)
 
 
 @router.post("/fill/map", response_model=LeaderMap, responses={**documented(*A_BODY), **OR_A_PICTURE})

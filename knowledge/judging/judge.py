@@ -14,7 +14,7 @@ from knowledge.judging.box_columns import AXES, BoxColumns
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NOTE, ColumnRule
 from knowledge.judging.columns import Flags, Floats, LubricantColumns
 from knowledge.judging.grid import OnAxes, Places, weighed
-from knowledge.judging.outcomes import Outcomes, outcomes_of
+from knowledge.judging.outcomes import EveryOutcome, Outcomes, outcomes_of
 from knowledge.judging.prepared import prepared
 from knowledge.judging.rules import RULES
 from knowledge.text import significant
@@ -65,11 +65,11 @@ class SingleCase:
 class Judged:
     """Some lubricants under every rule in every case of a box."""
 
-    def __init__(self, x: BoxColumns) -> None:
+    def __init__(self, x: BoxColumns, outcomes: EveryOutcome | None = None) -> None:
         self.x = x
         self.cases = x.cases
         self.lubricants = x.lubricants
-        self.outcomes = outcomes_of(x.base)
+        self.outcomes = outcomes or outcomes_of(x.base)
         self.decisions = tuple([rule.decide(x) for rule in RULES])
         self.shown: dict[Any, Any] = {}
         self.notes: dict[Any, Any] = {}

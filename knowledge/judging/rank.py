@@ -65,13 +65,14 @@ class Lead(NamedTuple):
 
 
 class Ranking:
-    """The order of judged lubricants."""
+    """The order of judged lubricants; custom may be that of the same box under other figures."""
 
-    def __init__(self, judged: Judged, region: str | None = None) -> None:
+    def __init__(self, judged: Judged, region: str | None = None, custom_of: "Ranking | None" = None) -> None:
         self.judged = judged
         self.cases = judged.cases
         self.lubricants = judged.lubricants
         self.region = region
+        self._custom_of = custom_of
         self.rare = judged.cases.base.limit("rare-share-below")
 
     @cached_property
@@ -112,6 +113,8 @@ class Ranking:
     @cached_property
     def _order(self) -> CustomOrder:
         base = self.cases.base
+        if self._custom_of:
+            return self._custom_of._order
         if self.judged.of_classes:
             return custom_order_of_classes(base, self.region)
         used = {row for of in self._rows.values() for row in of.values.ravel().tolist()}
@@ -121,6 +124,8 @@ class Ranking:
     def _rows(self) -> dict[str | None, OnAxes]:
         """The row of custom in each case, in a box of its kind, and of classes of each kind that may be replied."""
         kind, base = self.cases.question.box_kind, self.cases.base
+        if self._custom_of:
+            return self._custom_of._rows
         rows = {kind: self._rows_of(kind)}
         if self.judged.of_classes and not self.judged.single:
             is_apart = is_told_apart(kind, base)

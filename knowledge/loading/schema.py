@@ -4,7 +4,7 @@ import operator
 from collections.abc import Callable, Mapping
 from typing import Annotated, Any, ClassVar, Literal, NamedTuple
 
-from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, ValidationInfo
+from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError, core_schema
 
 from knowledge.parts.provenance import Caution, Citation, Effect, Severity, Source, Standing
@@ -103,6 +103,36 @@ class CitedRow(Row):
     note: str | None = None
 
 
+class DrawnRow(CitedRow):
+    """A row whose figure may be drawn at random, to tell how firm an answer is."""
+
+    spread: Positive | None = Field(
+        None, description="How far off the figure may be, as `distribution` says; null: it is not drawn."
+    )
+    distribution: Literal["times", "plus-minus"] | None = Field(
+        None,
+        description="Times or divided by the spread, or plus or minus it; null: it is not drawn.",
+    )
+
+    @field_validator("distribution")
+    @classmethod
+    def _both_or_neither(cls, kind: str | None, info: ValidationInfo) -> str | None:
+        spread = info.data.get("spread")
+        if (spread is None) != (kind is None):
+            raise PydanticCustomError("spread", "stands beside a spread, and a spread beside it")
+        if kind == "times" and spread is not None and spread <= 1:
+            raise PydanticCustomError("spread", "times takes a spread above 1")
+        return kind
+
+    def drawn_from_to(self, value: float) -> tuple[float, float]:
+        """The least and the most that a figure of the row is drawn as."""
+        if self.spread is None:
+            return value, value
+        if self.distribution == "times":
+            return value / self.spread, value * self.spread
+        return value - self.spread, value + self.spread
+
+
 class SourceRow(Source, Row):
     """Where figures and claims come from; nothing else in the project holds a citation."""
 
@@ -180,8 +210,8 @@ class BodyRow(Row):
 Sold = Literal["everyday", "to-order", "rare"]
 
 
-class LubricantRow(CitedRow):
-    """A lubricant class: a family at a grade, described by a band and never by one oil."""
+class LubricantRow(DrawnRow):
+    """A lubricant class: a family at a grade, a band and never one oil; the spread is that of `long_sump_c`."""
 
     keys = (Key(("id",)), Key(("family", "scale", "grade", "kv100_min_mm2_s", "kv100_max_mm2_s")))
 
@@ -300,7 +330,7 @@ class FrictionRow(CitedRow):
     chosen: bool = Field(description="Which of several disagreeing rows is used.")
 
 
-class DefaultRow(CitedRow):
+class DefaultRow(DrawnRow):
     """A shape that may be assumed when the caller does not give it; always shown as assumed."""
 
     keys = (Key(("part", "quantity")),)
@@ -311,7 +341,7 @@ class DefaultRow(CitedRow):
     unit: Annotated[str, UnitOf("quantity")]
 
 
-class ThresholdRow(CitedRow):
+class ThresholdRow(DrawnRow):
     """A limit that a rule reads."""
 
     id: Id
@@ -319,8 +349,8 @@ class ThresholdRow(CitedRow):
     unit: str
 
 
-class DutyRow(CitedRow):
-    """A way of driving and the sump temperatures that go with it."""
+class DutyRow(DrawnRow):
+    """A way of driving and the sump temperatures that go with it; the spread is that of its sump."""
 
     id: Id
     name: str

@@ -31,6 +31,7 @@ NAMES = {
     "GET /v1/fill/lubricants/{id}": "fill_lubricant_link",
     "GET /v1/fill/window": "fill_window",
     "POST /v1/fill/turns": "fill_turns",
+    "POST /v1/fill/firmness": "fill_firmness",
     "POST /v1/fill/map": "fill_map",
     "GET /v1/fill/map": "fill_map_link",
     "POST /v1/stock": "stock",

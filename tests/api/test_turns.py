@@ -57,3 +57,13 @@ def test_the_drawing_covers_the_map_and_names_each_region_without_colour(client)
     (circle,) = root.iter(f"{SVG}circle")
     # -20 is the middle of the sixteenth of 40 columns from -50 in steps of 2.
     assert float(circle.attrib["cx"].removesuffix("%")) == 100 * 15.5 / 40
+
+
+def test_firmness_is_told_of_the_answer_and_takes_no_fewer_than_200_draws(client) -> None:
+    found = client.post("/v1/fill/firmness", json={"question": BOX}).json()
+    assert found["leader"] == client.post("/v1/fill", json=BOX).json()["leader"]["lubricant"]["id"]
+    assert found["draws"] == 200
+    assert 0 <= found["holds"] <= 1
+    refused = client.post("/v1/fill/firmness", json={"question": BOX, "draws": 10})
+    assert refused.status_code == 422
+    assert refused.json()["errors"][0]["pointer"] == "/draws"

@@ -1,0 +1,186 @@
+"""How firm an answer is: who leads when every figure of no better standing than judgement is drawn anew, many times."""
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import Field
+
+from knowledge.base import KnowledgeBase
+from knowledge.box.cases import Cases
+from knowledge.box.question import FillQuestion
+from knowledge.citing import answer_id
+from knowledge.fill.compute import LEADS, judged_box
+from knowledge.fill.drawn import DrawnFigure, base_with, figures_for, prepared_with
+from knowledge.fill.over_temperatures import leading_id
+from knowledge.fill.reasons import leads_by
+from knowledge.judging.box_columns import BoxColumns
+from knowledge.judging.columns import Floats
+from knowledge.judging.judge import Judged
+from knowledge.judging.judgement import Judgement
+from knowledge.judging.prepared import prepared
+from knowledge.judging.rank import Ranking
+from knowledge.parts.provenance import KnowledgeStamp, ResponseModel
+from knowledge.parts.request_model import RequestModel
+from knowledge.shop.shop import NO_SHOP, Shop
+from knowledge.text import significant
+
+LEAST_DRAWS, MOST_DRAWS = 200, 1000
+MOST_TOLD = 3
+PUT_BACK = (8, 12)
+FIRM_FROM = 0.9
+
+Leaders = list[str | None]
+
+
+class FirmnessQuestion(RequestModel):
+    """A fill question, and how often its figures are drawn anew."""
+
+    question: FillQuestion = Field(description="The fill question whose answer is tried.")
+    draws: Annotated[int, Field(ge=LEAST_DRAWS, le=MOST_DRAWS)] = Field(
+        LEAST_DRAWS, description="How often every figure is drawn anew.", examples=[LEAST_DRAWS]
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Instead:
+    """A class that leads in some of the draws in place of the leader."""
+
+    __pydantic_config__ = ResponseModel.model_config
+
+    lubricant: Annotated[str | None, Field(description="The id of the class; null: no class leads.")]
+    share: Annotated[float, Field(description="The share of the draws that it leads, 0 to 1.")]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FigureThatMatters:
+    """A figure whose draws have most to do with whether the leader stays."""
+
+    __pydantic_config__ = ResponseModel.model_config
+
+    figure: Annotated[str, Field(description="Its row: the id of a threshold, or `row/column` of another table.")]
+    value: Annotated[float, Field(description="The value that answers use, in the unit of its table.")]
+    spread: Annotated[float, Field(description="How far off it may be, as its table says.")]
+    effect: Annotated[
+        float,
+        Field(
+            description="In how much of the draws that lose the leader it comes back once this figure alone is put "
+            "back, 0 to 1."
+        ),
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Firmness:
+    """In how many draws of its figures an answer keeps its leader."""
+
+    __pydantic_config__ = ResponseModel.model_config
+
+    knowledge: KnowledgeStamp
+    answer_id: str
+    leader: Annotated[str | None, Field(description="The id of the class that leads; null where none does.")]
+    holds: Annotated[float, Field(description="The share of the draws that keep it first, 0 to 1.")]
+    draws: Annotated[int, Field(description="How often every figure was drawn.")]
+    seed: Annotated[int, Field(description="Seed of the draws; the same for the same question and knowledge.")]
+    instead: Annotated[tuple[Instead, ...], Field(description="What leads in the other draws, the most often first.")]
+    matters_most: Annotated[
+        tuple[FigureThatMatters, ...], Field(description="At most three figures, the weightiest first; empty: none.")
+    ]
+    word: Annotated[
+        Literal["firm", "close", "rests-on-custom"],
+        Field(
+            description="`close`: it is kept in less than nine of ten draws. `rests-on-custom`: it is kept, but what "
+            "stands next fits as well and only custom puts it behind. Else `firm`."
+        ),
+    ]
+
+
+def firmness(
+    asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP, draws: int = LEAST_DRAWS, seed: int | None = None
+) -> Firmness:
+    """How firm the answer to a fill question is; without a seed it follows from the question.
+
+    Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
+    """
+    box = judged_box(asked, base, shop)
+    judgement, now = box.judgement, leading_id(box.judgement)
+    seed = int(box.answer_id[:8], 16) if seed is None else seed
+    figures = figures_for(judgement)
+    places = places_drawn(len(figures), draws, seed)
+    leaders = leaders_drawn(judgement, figures, places) if judgement.named.is_listed else [now] * draws
+    kept = np.array([leader == now for leader in leaders])
+    others = Counter(leader for leader in leaders if leader != now)
+    return Firmness(
+        knowledge=base.stamp,
+        answer_id=answer_id("firmness", asked, base.digest, str(draws), *shop.used_by(asked)),
+        leader=now,
+        holds=float(kept.mean()),
+        draws=draws,
+        seed=seed,
+        instead=tuple(Instead(lubricant=id, share=count / draws) for id, count in others.most_common()),
+        matters_most=matter_most(judgement, figures, places, kept)[:MOST_TOLD],
+        word=_word(judgement, float(kept.mean())),
+    )
+
+
+def places_drawn(figures: int, draws: int, seed: int) -> Floats:
+    """Where within its spread each figure lies in each draw, from -1 to 1, of shape (draws, figures)."""
+    return np.random.default_rng(seed).uniform(-1.0, 1.0, (draws, figures))
+
+
+def leaders_drawn(judgement: Judgement, figures: tuple[DrawnFigure, ...], places: Floats) -> Leaders:
+    """Who leads in each draw; what nobody draws, custom above all, is taken over from the judgement."""
+    base, ready, ranking = judgement.base, prepared(judgement.base), judgement.ranking
+    values = np.array([figure.at(of) for figure, of in zip(figures, places.T, strict=True)]).T
+    found: Leaders = []
+    for row in values.tolist():
+        drawn = dict(zip((figure.id for figure in figures), row, strict=True))
+        changed = base_with(base, drawn)
+        prepared_anew = prepared_with(ready, changed, drawn)
+        columns = BoxColumns(Cases.of(judgement.question, changed), prepared_anew.classes, prepared_anew)
+        lead = Ranking(Judged(columns, judgement.judged.outcomes), judgement.region, ranking).whole
+        is_led = lead.outcome in LEADS and lead.leader is not None
+        found.append(base.lubricants[lead.leader].id if is_led and lead.leader is not None else None)
+    return found
+
+
+def matter_most(
+    judgement: Judgement,
+    figures: tuple[DrawnFigure, ...],
+    places: Floats,
+    kept: NDArray[np.bool_],
+    put_back: tuple[int, int] = PUT_BACK,
+) -> tuple[FigureThatMatters, ...]:
+    """The figures by how often each alone would have kept the leader, among those that go with its loss.
+
+    `put_back` is how many figures are tried, and in how many of the draws that lost it.
+    """
+    most_figures, most_draws = put_back
+    lost = np.nonzero(~kept)[0][:most_draws]
+    if not len(lost):
+        return ()
+    others = places[kept].mean(axis=0) if kept.any() else 0.0
+    apart = np.abs(places[~kept].mean(axis=0) - others)
+    tried = np.argsort(-apart)[:most_figures].tolist()
+    now, found = leading_id(judgement), []
+    for at in tried:
+        again = places[lost].copy()
+        again[:, at] = 0.0
+        back = [leader == now for leader in leaders_drawn(judgement, figures, again)]
+        if any(back):
+            figure, effect = figures[at], significant(sum(back) / len(back), 2)
+            found.append(FigureThatMatters(figure=figure.id, value=figure.value, spread=figure.spread, effect=effect))
+    return tuple(sorted(found, key=lambda item: -item.effect))
+
+
+def _word(judgement: Judgement, holds: float) -> Literal["firm", "close", "rests-on-custom"]:
+    if holds < FIRM_FROM:
+        return "close"
+    leader, groups = judgement.leader, judgement.ranking.groups
+    if leader is None or leading_id(judgement) is None or leads_by(judgement)[0] != "custom":
+        return "firm"
+    behind = next((index for index in judgement.order if groups[index] != groups[leader]), None)
+    is_alike = behind is not None and judgement.verdict(behind) == judgement.verdict(leader)
+    return "rests-on-custom" if is_alike else "firm"
