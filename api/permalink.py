@@ -1,11 +1,12 @@
 """The address of a question: its flat fields and nothing blank, so that a form, a link and an answer say the same."""
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import TypeVar
 from urllib.parse import urlencode
 
-from knowledge.box.question import FLAT_PARTS, PARTS_OF_RINGS, FillQuestion, FlatFillQuestion
+from knowledge.box.question import FLAT_PARTS, FLAT_RING_FIELDS, PARTS_OF_RINGS, FillQuestion, FlatFillQuestion
 from knowledge.fill.answer import FillAnswer
 from knowledge.text import value_text
 
@@ -14,7 +15,9 @@ FIELDS = tuple(FlatFillQuestion.model_fields)
 # What the parts of a question stand for in a link; any other part stands for its own name.
 PREFIXES = {**dict.fromkeys(("", "rings", "question", "label"), ""), **FLAT_PARTS}
 # The fields that an address repeats; their values hold no blank, so here they stand in one text.
-SEVERAL = frozenset({"unanswerable", "symptoms", "fluid_state"})
+SEVERAL = frozenset({"unanswerable", "symptoms", "fluid_state", "other_facing"})
+
+OTHER_FACING = re.compile(r"/?(question/)?rings/([1-9]\d*)/facing").fullmatch
 
 
 def repeated(given: Iterable[tuple[str, str]]) -> list[str]:
@@ -67,6 +70,8 @@ def field_of(pointer: str) -> str:
     """The flat field that a place in a question stands for: `/rings/0/facing` is `facing`, and so is `/rings`."""
     if pointer == "/rings":
         return "facing"
+    if OTHER_FACING(pointer):
+        return "other_facing"
     *parts, name = [step for step in pointer.split("/") if not step.isdigit()] or [pointer]
     return "".join(PREFIXES.get(part, f"{part}_") for part in parts) + name
 
@@ -74,17 +79,19 @@ def field_of(pointer: str) -> str:
 def flat_fields(question: FillQuestion) -> dict[str, str]:
     """A question as the flat fields of an address, as far as they hold it.
 
-    Several ring sets have no flat fields; they are described one by one.
+    Of several ring sets they hold the facings; what else is known of them is described one by one.
     """
     flat = {name: value for name in FIELDS if (value := getattr(question, name, None)) is not None}
     flat["unanswerable"] = " ".join(question.unanswerable)
-    ring = question.rings[0] if question.rings and len(question.rings) == 1 else None
+    ring, *others = question.rings or (None,)
+    flat["other_facing"] = " ".join(dict.fromkeys(other.facing for other in others if other.facing))
     if question.rings == ():
         flat["facing"] = "none"
     elif ring:
-        flat |= ring.model_dump(exclude={"gears", "fluid_named"}, exclude_none=True)
+        flat |= ring.model_dump(include={"facing"} if others else set(FLAT_RING_FIELDS), exclude_none=True)
     now = question.in_it_now.label if question.in_it_now else None
-    parts = {"service_data": question.service_data, "fluid_named": ring and ring.fluid_named, "in_it_now": now}
+    named = ring.fluid_named if ring and not others else None
+    parts = {"service_data": question.service_data, "fluid_named": named, "in_it_now": now}
     for part, given in parts.items():
         flat |= {f"{FLAT_PARTS[part]}{name}": value for name, value in given or () if value is not None}
     return {name: value_text(value) for name, value in flat.items()}

@@ -67,9 +67,11 @@ async def fill(
 async def fill_link(
     request: Request, question: Annotated[FillLink, Query()], base: Base, shop: CurrentShop, lane: QuestionLane
 ) -> FullFillAnswer | FillAnswer:
-    """The same answer from a link: one set of rings and the plain facts of the box as parameters.
+    """The same answer from a link: the rings and the plain facts of the box as parameters.
 
-    `facing=none` says that the box has no synchronizer rings. A parameter left out is not known.
+    `facing=none` says that the box has no synchronizer rings. Where it has rings of several kinds, the parameters of a
+    ring tell of one set, and `other_facing`, repeated, of what is at the cone of each other one. A parameter left out
+    is not known.
     """
     asked = question.question()
     answer = await _beside(lane, asked, compute_fill_answer, asked, base, shop, question.detail)

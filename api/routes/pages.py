@@ -76,7 +76,7 @@ def _box_and_answer(request: Request, base: KnowledgeBase, now: Snapshot, *, is_
         base,
         now,
         is_public=is_public,
-        ours=_ours(filled, base),
+        ours=flat_fields(filled),
         view=fill_view(answer, from_box, base, has_shelf=asked.use_shelf, page=here),
         knows_nothing=not values,
         slip=stamped("slip", stated, answer, today(request)),
@@ -179,13 +179,6 @@ def _shown_at(request: Request, page: str) -> str:
     address: str = request.scope["address"]
     here = f"{request.url.scheme}://{request.url.netloc}" if not urlsplit(address).netloc else ""
     return f"{here}{address}/{page}"
-
-
-def _ours(filled: FillQuestion, base: KnowledgeBase) -> dict[str, str]:
-    """What a box of the shop fills in, in flat fields; of several ring sets their facings."""
-    facings = dict.fromkeys(base.facings[ring.facing].words for ring in filled.rings or () if ring.facing)
-    several = {"facing": ", ".join(facings)} if len(filled.rings or ()) > 1 else {}
-    return flat_fields(filled) | several
 
 
 def _counted(request: Request, values: Mapping[str, str], shop: Shop) -> FillQuestion:

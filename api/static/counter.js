@@ -2,7 +2,7 @@
 /* Answers while the rows are filled in. The server renders every answer; this only asks for it and puts it in place. */
 
 const UNITS = { temperature: "c", volume: "l" };
-const RING_PARTS = ["body", "cones", "condition", "replaced", "ring_fluid_family", "ring_fluid_grade"];
+const RING_PARTS = ["body", "cones", "condition", "replaced", "ring_fluid_family", "ring_fluid_grade", "other_facing"];
 const texts = new WeakMap();
 const NUMBER = "[−-]?\\d[\\d\\u00a0]*(?:\\.\\d+)?";
 const TEMPERATURES = new RegExp(`(${NUMBER})(?:(\\*?(?: to | and |–))(${NUMBER}))?(\\*?)([ \\u00a0])°C(?![ \\u00a0]\\(KV)`, "g");

@@ -155,6 +155,7 @@ def _choices(base: KnowledgeBase, shop: Shop) -> dict[str, tuple[Choice, ...]]:
         "box_ref": ((box.id, box.name) for box in shop.boxes.values()),
         "shelf_ref": ((jug.id, jug.name or jug.id) for jug in shop.shelf.values()),
         "facing": (*((row.id, row.words) for row in base.facings.values()), ("none", "no rings")),
+        "other_facing": ((row.id, row.words) for row in base.facings.values()),
         "duty": ((row.id, row.words) for row in base.duties.values()),
         "coldest_start_c": ((f"{start_c}", celsius(start_c)) for start_c in USUAL_STARTS_C),
         "box_kind": ((row.id, row.words) for row in base.rows(BoxKindRow)),

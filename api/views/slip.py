@@ -13,6 +13,7 @@ from api.slip_code import ID_BYTES, number_of
 from api.views.fill import class_names
 from api.views.rows import Row
 from knowledge.base import KnowledgeBase
+from knowledge.box.question import PARTS_OF_RINGS
 from knowledge.drain.upkeep import Upkeep
 from knowledge.fill.answer import FillAnswer, FullFillAnswer
 from knowledge.parts.lubricant_name import Limits
@@ -97,11 +98,11 @@ def _first(answer: FillAnswer) -> tuple[str, str]:
 def _described(answer: FullFillAnswer, form: tuple[Row, ...]) -> Iterator[tuple[str, str]]:
     """What was stated, and what the answer says to it where it was taken otherwise."""
     corrected = {field_of(item.pointer): item.reason for item in answer.question.assumed}
-    for field in (field for row in form for field in row.fields if field.value):
-        words = {choice.value: choice.words for choice in field.choices}
+    one_by_one = ("facing", *PARTS_OF_RINGS) if len(answer.question.rings or ()) > 1 else ()
+    for field in (field for row in form for field in row.fields if field.value and field.name not in one_by_one):
         legend = field.legend[0].lower() + field.legend[1:]
         is_of_maker = field.name.startswith("service_")
-        value = words.get(field.value, field.value)
+        value = field.chosen
         remark = f". {corrected[field.name]}" if field.name in corrected else ""
         yield f"Service data, {legend}" if is_of_maker else field.legend, value + remark
 

@@ -140,7 +140,7 @@ class FillQuestion(Echoed):
         return self.rings == () and self.final_drive != "hypoid"
 
 
-PARTS_OF_RINGS = ("body", "cones", "condition", "replaced", "ring_fluid_family", "ring_fluid_grade")
+PARTS_OF_RINGS = ("body", "cones", "condition", "replaced", "ring_fluid_family", "ring_fluid_grade", "other_facing")
 
 
 class FlatBox(QueryModel):
@@ -160,6 +160,11 @@ class FlatBox(QueryModel):
     replaced: bool | None = as_in(Ring, "replaced")
     ring_fluid_family: Annotated[Identifier | None, Refers("families")] = as_in(FluidNamed, "family")
     ring_fluid_grade: Grade | None = as_in(FluidNamed, "grade")
+    other_facing: Annotated[tuple[Identifier, ...], AtMost(MOST_RING_SETS - 1), Refers("facings")] = Field(
+        (),
+        description="Facings of further ring sets of which nothing else is known, one each; repeat it for several.",
+        examples=[["sintered"]],
+    )
     yellow_metal: bool | None = as_in(FillQuestion, "yellow_metal")
     final_drive: Annotated[FinalDrive | None, OR_A_WORD] = as_in(FillQuestion, "final_drive")
     limited_slip: bool | None = as_in(FillQuestion, "limited_slip")
@@ -178,7 +183,7 @@ class FlatBox(QueryModel):
     @field_validator(*PARTS_OF_RINGS)
     @classmethod
     def _no_rings_have_no_parts(cls, part: Any, info: ValidationInfo) -> Any:
-        if part is not None and info.data.get("facing") == "none":
+        if part not in (None, ()) and info.data.get("facing") == "none":
             raise PydanticCustomError("no_rings_no_parts", "facing=none says that there are no rings")
         return part
 
@@ -194,6 +199,7 @@ class FlatFillQuestion(FlatBox):
 def question_of_box(flat: dict[str, Any]) -> FillQuestion:
     """The fill question that these fields of a link put; they are used up."""
     ring = {name: flat.pop(name) for name in FLAT_RING_FIELDS if name in flat}
+    others = [{"facing": facing} for facing in flat.pop("other_facing", ())]
     parts: dict[str, dict[str, Any]] = {part: {} for part in FLAT_PARTS}
     for part, prefix in FLAT_PARTS.items():
         for name in list(flat):
@@ -201,7 +207,7 @@ def question_of_box(flat: dict[str, Any]) -> FillQuestion:
                 parts[part][name.removeprefix(prefix)] = flat.pop(name)
     if parts["fluid_named"]:
         ring["fluid_named"] = parts["fluid_named"]
-    rings = [] if ring.get("facing") == "none" else [ring] if ring else None
+    rings = [] if ring.get("facing") == "none" else [ring, *others] if ring or others else None
     now = {"label": parts["in_it_now"]} if parts["in_it_now"] else None
     service = parts["service_data"] or None
     return FillQuestion.model_validate({**flat, "rings": rings, "service_data": service, "in_it_now": now})
@@ -272,15 +278,18 @@ def _flat_jug(jug: Any) -> dict[str, Any] | None:
 
 
 def _flat_rings(rings: Any) -> dict[str, Any] | None:
-    """The flat fields of no rings, or of one set of which something is known; None for any other."""
+    """The flat fields of no rings, or of one set beside which of any other only the facing is known; None for more."""
     if rings is None:
         return {}
     if not rings:
         return {"facing": "none"}
-    known = _known(rings[0])
+    known, *others = map(_known, rings)
     named = _flat("ring_fluid_", known.pop("fluid_named", None))
-    is_plain = bool(known or named) and known.keys() <= set(FLAT_RING_FIELDS) and known.get("facing") != "none"
-    return {**known, **named} if len(rings) == 1 and is_plain and named is not None else None
+    is_plain = known.keys() <= set(FLAT_RING_FIELDS) and all(other.keys() == {"facing"} for other in others)
+    facings = [ring.get("facing") for ring in (known, *others)]
+    if named is None or not (known or named or others) or not is_plain or "none" in facings:
+        return None
+    return {**known, **named, "other_facing": tuple(facings[1:])}
 
 
 def _quoted(value: Any) -> str:

@@ -57,6 +57,10 @@ def test_the_answer_names_the_edition_that_spoke(client, base) -> None:
             {"service_family": "mtf", "service_grade": "75W-80", "sump_hot_c": "95.5", "duty": "towing"},
             {"service_data": {"family": "mtf", "grade": "75W-80"}, "sump_hot_c": 95.5, "duty": "towing"},
         ),
+        (
+            {"facing": "bronze", "cones": "1", "other_facing": ["sintered", "Paper"]},
+            {"rings": [{"facing": "bronze", "cones": 1}, {"facing": "sintered"}, {"facing": "Paper"}]},
+        ),
     ],
 )
 def test_a_link_gets_the_same_answer_as_the_question_it_stands_for(client, link, question) -> None:
@@ -64,6 +68,16 @@ def test_a_link_gets_the_same_answer_as_the_question_it_stands_for(client, link,
     by_post = client.post("/v1/fill", json=question)
     assert by_link.status_code == by_post.status_code == 200
     assert by_link.content == by_post.content
+
+
+def test_a_link_of_mixed_rings_is_refused_at_the_field_that_is_wrong(client, assert_problem) -> None:
+    for given, slug, code in (
+        ("facing=bronze&other_facing=sinterd", "unknown-id", None),
+        ("facing=none&other_facing=paper", "invalid-request", "no_rings_no_parts"),
+        ("facing=paper" + "&other_facing=paper" * 12, "invalid-request", None),
+    ):
+        found = assert_problem(client.get(f"/v1/fill?{given}"), 422, slug)["errors"]
+        assert [(error["pointer"], error["code"]) for error in found] == [("/other_facing", code or found[0]["code"])]
 
 
 def test_null_and_absent_are_the_same_question(client) -> None:
@@ -119,7 +133,8 @@ def test_a_short_answer_links_to_the_full_one(client) -> None:
     assert full.status_code == 200
     assert full.json()["answer_id"] == short["answer_id"]
     assert set(short) < set(full.json())
-    assert client.post("/v1/fill", json={"rings": [{"facing": "paper"}] * 2}).json()["full"] is None
+    two_worn = {"rings": [{"facing": "paper", "condition": "worn"}] * 2}
+    assert client.post("/v1/fill", json=two_worn).json()["full"] is None
 
 
 def test_one_class_is_explained_by_link_and_by_post(client) -> None:

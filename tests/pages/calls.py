@@ -81,6 +81,11 @@ CALLS = (
         ("Fluid may cure it", "Check first"),
     ),
     Call(
+        "two-gears-sintered-others-bronze",
+        ("row facing", "choose facing bronze", "row other_facing", "choose other_facing sintered"),
+        ("75W-90",),
+    ),
+    Call(
         "quick-shift-which-ring",
         ("job Which ring?", "row duty", "choose duty competition"),
         ("Side by side", "What else must change"),

@@ -22,6 +22,18 @@ PAGES = {
     "chart": "/chart?box_kind=truck",
     "stock": "/stock",
     "learn": "/learn",
+    "jug-start": "/jug",
+    "jug": "/jug?family=gl-4&grade=80W-90&facing=paper&other_family=mtf&other_grade=75W-80",
+    "drain-start": "/drain",
+    "drain": "/drain?capacity_l=2.2&drained_l=1.2&old_family=gl-5&new_family=gl-4",
+    "complaint-start": "/complaint",
+    "complaint": "/complaint?symptoms=grinds-one-gear&when=cold&facing=bronze",
+    "ring": "/ring",
+    "ring-under-competition": "/ring?duty=competition&facing=paper&cones=2",
+    "rings": "/rings",
+    "rings-told": "/rings?magnet=sticks",
+    "ask-start": "/ask",
+    "ask": f"/ask?{SETTLED}",
 }
 GRAVE = {"serious", "critical"}
 LONG = "W" * 200

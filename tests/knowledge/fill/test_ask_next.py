@@ -20,7 +20,7 @@ def test_a_reply_leaves_the_rest_of_the_rings_as_they_are(ask, box) -> None:
     for reply in (reply for item in asked for reply in item.answers if "rings" in reply.patch):
         kept = [{name: ring[name] for name in given} for ring, given in zip(reply.patch["rings"], rings, strict=True)]
         assert kept == rings
-        assert reply.query is None  # a link holds one set of rings
+        assert reply.query is None  # a link names no gears
 
 
 def test_every_question_can_be_found_out_and_has_replies(ask) -> None:
