@@ -23,6 +23,7 @@ from api.http.observability import Metrics
 from api.routes import catalogue, documentation, fill, jobs, pages, questions, service, shift, shop, stock, wall
 from api.settings import Settings, read_settings
 from api.shop import WatchedShop
+from api.views.page import problem_page
 from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
 
@@ -88,7 +89,7 @@ def create_app(settings: Settings, base: KnowledgeBase) -> FastAPI:
     app.state.shop = WatchedShop(None if settings.public else settings.shop, base, region=settings.region)
     routers = [router for router in ROUTERS if not (settings.public and router in FOR_THE_SHOP)]
     app.state.routes = [route for router in routers for route in router.routes]
-    handle_problems(app)
+    handle_problems(app, problem_page)
     app.router.routes.extend(service.router.routes)
     for router in routers[1:]:
         app.include_router(router)

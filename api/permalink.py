@@ -84,7 +84,9 @@ def flat_fields(question: FillQuestion) -> dict[str, str]:
     flat = {name: value for name in FIELDS if (value := getattr(question, name, None)) is not None}
     flat["unanswerable"] = " ".join(question.unanswerable)
     ring, *others = question.rings or (None,)
-    flat["other_facing"] = " ".join(dict.fromkeys(other.facing for other in others if other.facing))
+    flat["other_facing"] = " ".join(
+        dict.fromkeys(one.facing for one in others if one and one.facing and ring and one.facing != ring.facing)
+    )
     if question.rings == ():
         flat["facing"] = "none"
     elif ring:

@@ -8,7 +8,7 @@ from fastapi.exceptions import RequestValidationError
 from pydantic import BaseModel, ValidationError
 from starlette.exceptions import HTTPException
 
-from api.http.problems import LONGEST_GUESS, Refused, problem, problem_response
+from api.http.problems import LONGEST_GUESS, Problem, Refused, passing_headers, problem, problem_response
 from api.permalink import field_of
 from api.wording import Location, mistakes, more_than_it_holds, unknown_id
 from knowledge.box.linked import FlatQuestion
@@ -19,10 +19,12 @@ MOST_ERRORS = 20
 QUESTION_ERRORS = (RequestValidationError, UnknownIds, MoreThanItHolds)
 Model = TypeVar("Model", bound=BaseModel)
 ModelOf = Callable[[str], type[BaseModel] | None]
+AsPage = Callable[[Request, Problem], Response]
 
 
-def handle_problems(app: FastAPI) -> None:
-    """Add the handlers to the app; faults of our own are caught by `middleware.Faults`."""
+def handle_problems(app: FastAPI, as_page: AsPage) -> None:
+    """Add the handlers to the app, people being told on a page; faults of our own are caught by `middleware.Faults`."""
+    app.state.as_page = as_page
     for error in (Refused, *QUESTION_ERRORS):
         app.add_exception_handler(error, _on_refused)
     app.add_exception_handler(HTTPException, _on_http_error)
@@ -93,7 +95,18 @@ def refusal(error: Exception, location: Location, model_of: ModelOf) -> Refused:
 async def _on_refused(request: Request, error: Exception) -> Response:
     location: Location = "query" if request.method == "GET" else "body"
     refused = refusal(error, location, lambda location: _model(request, location))
-    return problem_response(refused.problem(request.scope))
+    return _told(request, refused.problem(request.scope))
+
+
+def _told(request: Request, body: Problem) -> Response:
+    """A problem as a page for people who asked for a page, as a problem for programs."""
+    route: Any = request.scope.get("route")
+    is_page = not getattr(route, "include_in_schema", False) and request.method == "GET"
+    if not is_page or "text/html" not in request.headers.get("accept", ""):
+        return problem_response(body)
+    shown: Response = request.app.state.as_page(request, body)
+    shown.headers.update({**passing_headers(body.status), "Vary": "Accept"})
+    return shown
 
 
 async def _on_http_error(request: Request, error: Exception) -> Response:
@@ -101,7 +114,7 @@ async def _on_http_error(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     if error.status_code == 404:
         detail = f"No route has this path. {_nearest_path(request)}"
-        return problem_response(problem("unknown-path", detail, request.scope))
+        return _told(request, problem("unknown-path", detail, request.scope))
     if error.status_code == 405:
         return _on_method(request, (error.headers or {}).get("Allow", ""))
     return problem_response(problem(None, error.detail, request.scope, status=error.status_code), error.headers)

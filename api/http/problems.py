@@ -114,10 +114,15 @@ def problem(
     )
 
 
+def passing_headers(status: int) -> dict[str, str]:
+    """When to ask again, of a problem that will pass."""
+    return {"Retry-After": f"{RETRY_AFTER_S}"} if status == HTTPStatus.SERVICE_UNAVAILABLE else {}
+
+
 def problem_response(body: Problem, headers: Mapping[str, str] | None = None) -> Response:
-    """A problem as a response; one that will pass says when to ask again."""
-    again = {"Retry-After": f"{RETRY_AFTER_S}"} if body.status == HTTPStatus.SERVICE_UNAVAILABLE else {}
-    return Response(body.model_dump_json(), body.status, {**(headers or {}), **again}, MEDIA_TYPE)
+    """A problem as a response."""
+    told = {**(headers or {}), **passing_headers(body.status)}
+    return Response(body.model_dump_json(), body.status, told, MEDIA_TYPE)
 
 
 def known_id(id_: str, known: Iterable[str]) -> str:

@@ -5,7 +5,7 @@ const UNITS = { temperature: "c", volume: "l" };
 const RING_PARTS = ["body", "cones", "condition", "replaced", "ring_fluid_family", "ring_fluid_grade", "other_facing"];
 const texts = new WeakMap();
 const NUMBER = "[−-]?\\d[\\d\\u00a0]*(?:\\.\\d+)?";
-const TEMPERATURES = new RegExp(`(${NUMBER})(?:(\\*?(?: to | and |–))(${NUMBER}))?(\\*?)([ \\u00a0])°C(?![ \\u00a0]\\(KV)`, "g");
+const TEMPERATURES = new RegExp(`((?:below|above|over|under|down to|up to) )?(${NUMBER})(?:(\\*?(?: to | and |–))(${NUMBER}))?(\\*?)([ \\u00a0])°C(?![ \\u00a0]\\(KV)`, "g");
 const VOLUMES = new RegExp(`(${NUMBER})([ \\u00a0])litres?\\b`, "g");
 
 const byId = (id) => document.getElementById(id);
@@ -19,8 +19,9 @@ const fahrenheit = (text) => setAs(valueOf(text) * 1.8 + 32, text);
 function inUnits(text) {
   let written = text;
   if (UNITS.temperature === "f")
-    written = written.replace(TEMPERATURES, (_, first, joint, second, mark, space) =>
-      fahrenheit(first) + (second ? joint + fahrenheit(second) : "") + mark + space + "°F");
+    /* Limits are told in steps of 5 °C; in Fahrenheit they would look exact. */
+    written = written.replace(TEMPERATURES, (_, limit, first, joint, second, mark, space) =>
+      (limit ? limit + "about " : "") + fahrenheit(first) + (second ? joint + fahrenheit(second) : "") + mark + space + "°F");
   if (UNITS.volume === "qt")
     written = written.replace(VOLUMES, (_, litres, space) => `${(valueOf(litres) / 0.946352946).toFixed(1)}${space}US quarts`);
   return written;
@@ -80,9 +81,9 @@ async function put(where, { rows = false } = {}) {
   try {
     const response = await fetch(where, { signal: own.signal, headers: { Accept: "text/html" } });
     page = new DOMParser().parseFromString(await response.text(), "text/html");
-    if (!page.getElementById("answer")) throw new Error("no answer");
+    if (!page.getElementById("answer")) return stale(where, response.status === 503 ? "Too much is asked at once" : "No answer");
   } catch (error) {
-    if (error.name !== "AbortError") offline(where);
+    if (error.name !== "AbortError") stale(where, "No connection");
     return;
   }
   const fresh = document.adoptNode(page.getElementById("answer"));
@@ -98,11 +99,13 @@ async function put(where, { rows = false } = {}) {
   byId("news").textContent = fresh.querySelector("h1").textContent;
 }
 
-/* The answer on the page is of the question before, and says so. */
-function offline(where) {
+/* The answer on the page is of the question before, and says so; whatever is pressed in it asks again. */
+function stale(where, why) {
+  byId("answer").ariaBusy = "false";
+  byId("answer").dataset.stale = where;
   const told = document.createElement("p");
   told.className = "mistakes";
-  told.textContent = "No connection: what stands below is for the question before. ";
+  told.textContent = `${why}: what stands below is for the question before. `;
   const again = document.createElement("button");
   again.textContent = "Try again";
   again.addEventListener("click", () => show(where));
@@ -179,7 +182,9 @@ function startRows() {
   document.addEventListener("click", (event) => {
     const link = event.target.closest("a.reply, a[data-key], a.why");
     if (!link || event.ctrlKey || event.metaKey || event.shiftKey || event.button) return;
-    if (link.closest("#answer") && (isBusy() || waiting)) { event.preventDefault(); clickWhenShown(alike(link)); }
+    const old = link.closest("[data-stale]");
+    if (old && !isBusy()) { event.preventDefault(); show(old.dataset.stale); }
+    else if (link.closest("#answer") && (isBusy() || waiting)) { event.preventDefault(); clickWhenShown(alike(link)); }
     else if (link.matches(".reply, [data-key=clear]")) { event.preventDefault(); follow(link); }
     else if (link.matches(".why")) { event.preventDefault(); showWhy(link); }
   });
@@ -235,6 +240,7 @@ function startPrint() {
   button.addEventListener("click", () => window.print());
 }
 
+document.querySelector(".top [aria-current]")?.scrollIntoView({ block: "nearest", inline: "center" });
 startUnits();
 startKeys();
 startPrint();

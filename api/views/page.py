@@ -4,8 +4,9 @@ from collections.abc import Mapping, Sequence
 from http import HTTPStatus
 from typing import Any
 
-from fastapi import Response
+from fastapi import Request, Response
 
+from api.http.problems import Problem
 from api.permalink import address, field_of
 from api.rendering import rendered
 from api.shop import Snapshot
@@ -33,11 +34,29 @@ MORE = (
 MORE_OF_THE_SHOP = (*MORE, ("stock", "What to stock"))
 MORE_OF_CUSTOMERS = MORE[2:4]
 CUSTOMERS = (("ask", "What to fill"), ("faq", "Questions"), ("rings", "What are my rings?"))
+TOLD = {
+    "unknown-path": ("There is no such page", "Look at the address again, or begin at the counter."),
+    "busy": ("Busy just now", "More is asked than can be answered at once. Wait a moment, then try again."),
+}
+
+
+def problem_page(request: Request, body: Problem) -> Response:
+    """A problem as people read it, with the bar; what passes can be tried again."""
+    slug = body.type.rpartition("/")[2]
+    bar: dict[str, Any] = {"jobs": CUSTOMERS, "more": ()} if request.app.state.settings.public else {}
+    return page(
+        "problem.html",
+        body.status,
+        told=TOLD.get(slug, (body.title, body.detail)),
+        again=f"{request.url}" if body.status == HTTPStatus.SERVICE_UNAVAILABLE else None,
+        root="../" * (request.scope["path"].count("/") - 1),
+        **bar,
+    )
 
 
 def page(template: str, status: int = HTTPStatus.OK, *, here: str = "", **context: Any) -> Response:
     """A page with its bar and its foot; `query` carries the box from job to job."""
-    context = {"here": here, "query": "", "jobs": JOBS, "more": MORE, **context}
+    context = {"here": here, "query": "", "root": "", "jobs": JOBS, "more": MORE, **context}
     return Response(rendered(template, **context), status, media_type="text/html")
 
 

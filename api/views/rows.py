@@ -101,6 +101,8 @@ def _in_short(field: Field, among: int) -> str:
     """A yes or no among several needs the name of what it answers."""
     if field.name.endswith("_c"):
         return celsius(field.value) if IS_NUMBER(field.value) else field.value
+    if field.name.endswith("_l"):
+        return f"{field.value} litres"
     if among == 1 or field.chosen not in dict(YES_NO).values():
         return field.chosen
     name = field.name.replace("_", " ")
@@ -124,6 +126,8 @@ def rows_of(
 
     def field(name: str, legend: str, shape: str, *within: float, value: str = "") -> Field:
         offered = choices.get("family" if shape == FAMILY else name, ())
+        if name == "other_facing":
+            offered = tuple(one for one in offered if one.value in value or one.value != values.get("facing"))
         if shape in ONE_OF:
             if value and shape != "degrees" and value not in dict(offered):
                 offered = (*offered, Choice(value, value))

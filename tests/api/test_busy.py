@@ -87,6 +87,12 @@ def test_a_caller_who_leaves_ends_the_answering() -> None:
     asyncio.run(run())
 
 
+async def _look(address: str, callers: int) -> list[httpx.Response]:
+    limits = httpx.Limits(max_connections=None)
+    async with httpx.AsyncClient(base_url=address, limits=limits, timeout=PATIENCE_S) as client:
+        return await asyncio.gather(*(client.get("/why", headers={"Accept": "text/html"}) for _ in range(callers)))
+
+
 async def _ask(address: str, callers: int) -> list[httpx.Response]:
     limits = httpx.Limits(max_connections=None)
     async with httpx.AsyncClient(base_url=address, limits=limits, timeout=PATIENCE_S) as client:
@@ -108,6 +114,15 @@ def test_of_many_costly_questions_the_queue_is_answered_and_the_rest_told_when_t
     assert refused.json()["type"] == "/problems/busy"
     assert refused.json()["title"] == httpx.get(f"{own_server.address}/problems/busy").json()["title"]
     assert int(refused.headers["retry-after"]) > 0  # RFC 9110, 10.2.3: seconds
+
+
+def test_people_who_come_while_too_much_is_asked_are_told_on_a_page(own_server) -> None:
+    responses = asyncio.run(_look(own_server.address, CALLERS))
+    assert {response.status_code for response in responses} == {200, 503}
+    refused = next(response for response in responses if response.status_code == 503)
+    assert refused.headers["content-type"].startswith("text/html")
+    assert int(refused.headers["retry-after"]) > 0
+    assert f'href="{own_server.address}/why">Try again' in refused.text
 
 
 def connected(address: str) -> socket.socket:

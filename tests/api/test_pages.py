@@ -2,7 +2,7 @@
 
 import re
 from html import unescape
-from urllib.parse import parse_qs, parse_qsl, urlsplit
+from urllib.parse import parse_qs, parse_qsl, urljoin, urlsplit
 
 import pytest
 from hypothesis import given, settings
@@ -97,6 +97,17 @@ def test_what_cannot_be_used_is_told_on_the_page(client, read) -> None:
     assert response.status_code == 422
     assert "Did you mean paper?" in read(response).text
     assert "There is no such field." in read(client.get("/?color=red")).text
+
+
+@pytest.mark.parametrize("path", ["/nothing", "/no/such/page", "/v1/fil", "/faq/no-such-question"])
+def test_people_get_a_page_where_nothing_is_and_programs_a_problem(client, assert_problem, path) -> None:
+    assert_problem(client.get(path), 404, "unknown-id" if path.startswith("/faq") else "unknown-path")
+    seen = client.get(path, headers={"Accept": "text/html,application/xhtml+xml,*/*;q=0.8"})
+    assert seen.status_code == 404
+    assert "Accept" in seen.headers["vary"].split(", ")
+    home = next(link for link in re.findall(r'href="([^"]+)"', seen.text) if link.endswith("./"))
+    assert urljoin(f"http://shop.test{path}", home) == "http://shop.test/"
+    assert "What to fill" in seen.text
 
 
 @pytest.mark.parametrize("page", ["/", "/slip"])

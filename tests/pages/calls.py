@@ -82,7 +82,7 @@ CALLS = (
     ),
     Call(
         "two-gears-sintered-others-bronze",
-        ("row facing", "choose facing bronze", "row other_facing", "choose other_facing sintered"),
+        ("row facing", "choose facing bronze", "row other_facing", "choose other_facing sintered metal"),
         ("75W-90",),
     ),
     Call(
