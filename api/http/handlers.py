@@ -121,11 +121,11 @@ async def _on_http_error(request: Request, error: Exception) -> Response:
 
 
 def _nearest_path(request: Request) -> str:
-    path, routes = request.url.path.rstrip("/"), request.app.state.routes
+    path, routes, service = request.url.path.rstrip("/"), request.app.state.routes, request.scope["address"]
     if path != request.url.path and (same := next((one.path for one in routes if one.path_regex.match(path)), None)):
-        return f"Did you mean {same} without a slash at its end?"
+        return f"Did you mean {service}{same} without a slash at its end?"
     near = nearest(path, (route.path for route in routes)) if len(path) <= LONGEST_GUESS else None
-    return f"Did you mean {near}?" if near else "See /docs for every path."
+    return f"Did you mean {service}{near}?" if near else f"See {service}/docs for every path."
 
 
 def _on_method(request: Request, allowed: str) -> Response:

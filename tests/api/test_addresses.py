@@ -97,6 +97,7 @@ def test_every_link_in_an_answer_begins_with_the_address(behind) -> None:
     assert batch["results"][1]["problem"]["type"] == f"{address}/problems/unknown-id"
     assert behind.get("/v1/facings/papr").json()["type"] == f"{address}/problems/unknown-id"
     assert behind.get("/nowhere").json()["type"] == f"{address}/problems/unknown-path"
+    assert f"Did you mean {address}/v1/fill?" in behind.get("/oil/v1/fil").json()["detail"]
 
 
 def test_the_document_names_the_address(behind, client) -> None:

@@ -122,6 +122,13 @@ def test_equal_tags_mean_equal_bytes(raw) -> None:
     assert len({raw(path).headers["etag"] for path in APART} | {first}) == len(APART) + 1
 
 
+def test_another_process_has_the_same_tags_for_the_same_bytes(client, live_server: str) -> None:
+    for path in (*SPELT_ALIKE, *APART):
+        if path.startswith("/v1/"):
+            here, there = client.get(path), httpx.get(f"{live_server}{path}", timeout=60)
+            assert (here.headers["etag"], here.content) == (there.headers["etag"], there.content), path
+
+
 def test_a_drawing_and_its_figures_have_tags_of_their_own(raw) -> None:
     path = "/v1/viscosity?kv40_mm2_s=95&kv100_mm2_s=15"
     figures, drawing = (raw(path, accept=kind) for kind in ("application/json", "image/svg+xml"))
@@ -203,6 +210,7 @@ def test_answers_to_posts_are_compressed_and_lines_never_are(raw) -> None:
         ("/v1/fill?box_ref=bench-paper-5", "private, no-store"),
         ("/v1/fill?box%5Fref=bench-paper-5", "private, no-store"),
         ("/?box_ref=bench-paper-5", "private, no-store"),
+        ("/v1/jug?shelf_ref=jug-a", "private, no-store"),
     ],
 )
 def test_a_response_says_how_long_it_may_be_kept(client, path: str, kept: str) -> None:
