@@ -71,7 +71,8 @@ def ids_in(value: Any, name: str = "") -> Iterator[str]:
     if isinstance(value, dict):
         yield from ids_in(value.get("id"), name)
         for inner, part in value.items():
-            yield from ids_in(part, inner)
+            if inner != "params":  # What fills in a sentence is words.
+                yield from ids_in(part, inner)
     elif isinstance(value, list):
         for part in value:
             yield from ids_in(part, name)
