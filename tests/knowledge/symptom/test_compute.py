@@ -9,7 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from knowledge.box.question import FillQuestion
 from knowledge.errors import UnknownIds
+from knowledge.fill.compute import compute_lubricant_answer
 from knowledge.symptom.answer import SymptomAnswer
 from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.observations import VALUES, ring_gap_verdict
@@ -116,8 +118,8 @@ def test_an_empty_question_blames_nobody_and_asks(complain) -> None:
     assert len(answer.ask_for) >= 3
 
 
-def test_thick_oil_in_a_cold_start_is_blamed_by_its_wiping_time(complain, box, says, ask) -> None:
-    """The figure is the one of the fill answer for that class: the same rule, the same box."""
+def test_thick_oil_in_a_cold_start_is_blamed_by_its_wiping_time(complain, box, base) -> None:
+    """The figure is the one of that class explained for the same box: the same rule."""
     stated = box("bronze", coldest_start_c=-25.0)
     answer = complain(
         symptoms=["stiff-only-cold"],
@@ -125,7 +127,8 @@ def test_thick_oil_in_a_cold_start_is_blamed_by_its_wiping_time(complain, box, s
     )
     thick = next(suspect for suspect in answer.suspects if suspect.id == "too-thick-cold")
     evidence = next(item for item in thick.speaks_for if "cold-first-shifts" in item.seen)
-    finding = says(ask(**stated), "gl-4-85w-140", "cold-first-shifts-need-the-film-wiped")
+    explained = compute_lubricant_answer("gl-4-85w-140", FillQuestion.model_validate(stated), base)
+    finding = next(one for one in explained.findings if one.rule == "cold-first-shifts-need-the-film-wiped")
     assert evidence.standing == "computed"
     assert evidence.figures == finding.figures
     assert finding.text in evidence.text
