@@ -180,6 +180,11 @@ def any_jugs(base: KnowledgeBase) -> st.SearchStrategy[dict[str, Any]]:
     ).filter(lambda jug: None in (jug["kv40_mm2_s"], jug["kv100_mm2_s"]) or jug["kv40_mm2_s"] > jug["kv100_mm2_s"])
 
 
+def is_too_mild(strip: dict[str, Any]) -> bool:
+    """Whether a strip lay cooler or shorter than in the test of gear oils: 3 h at 121 °C (ASTM D7450)."""
+    return (strip["temperature_c"] or 0) < 121 or (strip["hours"] or 3) < 3
+
+
 @FUZZ
 @given(data=st.data())
 def test_any_jug_gets_an_answer_in_any_box(data, any_jugs, stated_questions, base, read) -> None:
@@ -195,7 +200,7 @@ def test_any_jug_gets_an_answer_in_any_box(data, any_jugs, stated_questions, bas
         value: Any = jug
         for name in item.pointer.strip("/").split("/"):
             value = (value or {}).get(name)
-        assert value is None
+        assert value is None or (item.pointer == "/copper_strip" and is_too_mild(value))
     if answer.verdict == "fits":
         assert all(item.effect == "supports" for item in answer.findings)
     answer.model_dump_json()
