@@ -27,6 +27,11 @@ settings.load_profile("half")
 OWN_PAGE = "https://shop.example"
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with what mostly waits, servers and the browser, so that both cores stay busy to the end."""
+    items.sort(key=lambda item: "tests/knowledge/" in item.nodeid)
+
+
 class Client:
     """Asks an ASGI application in process, one request at a time."""
 
