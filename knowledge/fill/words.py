@@ -91,7 +91,7 @@ def say(
 def _short(asked: OpenQuestion, judgement: Judgement) -> str:
     """What a question asks, in a few words; of a box whose layout is known, how old it is."""
     if asked.pointer == "/box_kind" and judgement.question.box_kind:
-        return "about which year it is of"
+        return "roughly which year it is of"
     return judgement.base.unknowns[asked.name].short
 
 

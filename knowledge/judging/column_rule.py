@@ -56,6 +56,7 @@ class ColumnRule:
     `speaks_of_grade` where its texts say more of a lubricant than its family.
     `words` fill the places in the texts of its outcomes.
     `limits` are the thresholds it holds a lubricant against, or what yields the limits of one.
+    `bounds` tell, for an open field, the values with which it speaks against a lubricant better than those tried.
     `facts_on_axes` are the facts it reads with the axis of each, `fields` the fields that they follow from.
     """
 
@@ -70,6 +71,7 @@ class ColumnRule:
     speaks_of_grade: bool = False
     words: Mapping[str, Callable[[Spot], str]] = field(default_factory=dict)
     limits: tuple[str, ...] | Callable[[Spot], tuple[Quantity, ...]] = ()
+    bounds: Mapping[str, Callable[[Spot], str]] = field(default_factory=dict)
     figures: Callable[[Spot], Sequence[FigureColumn]] | None = None
     facts_on_axes: tuple[tuple[int, str], ...] = ()
     fields: frozenset[str] = frozenset()

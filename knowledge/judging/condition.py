@@ -23,11 +23,13 @@ def value_words(field: str, value: Any, base: KnowledgeBase) -> str:
     return words or (f"{text} °C" if field.endswith("_c") else text)
 
 
-def only_if(holds: Mapping[int, Flags], fields: Collection[str], cases: Cases) -> str:
+def only_if(
+    holds: Mapping[int, Flags], fields: Collection[str], cases: Cases, bounds: Mapping[str, str] | None = None
+) -> str:
     """The values of the open fields with which something can hold that does not always hold.
 
     `holds` has, for the axes along which it changes, whether it can hold with each alternative; `fields` are those
-    it follows from.
+    it follows from; `bounds` tell the values of a field where more is known of them than those that are tried.
     """
     conditions = []
     for axis, field in cases.open:
@@ -36,8 +38,8 @@ def only_if(holds: Mapping[int, Flags], fields: Collection[str], cases: Cases) -
         can_hold = np.bincount(field.value_of, weights=holds[axis], minlength=len(field.values)) > 0
         if not can_hold.all():
             values = [value for value, held in zip(field.values, can_hold.tolist(), strict=True) if held]
-            phrase = cases.base.unknowns[field.name].phrase
-            conditions.append(phrase.format(values=values_in_words(field, values, cases.base)))
+            words = (bounds or {}).get(field.name) or values_in_words(field, values, cases.base)
+            conditions.append(cases.base.unknowns[field.name].phrase.format(values=words))
     return f"Only if {listed(conditions, 'and')}." if conditions else OF_COMBINATIONS
 
 

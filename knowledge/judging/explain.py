@@ -1,6 +1,6 @@
 """The finding of one rule on one lubricant: its sentence, figures, limits and sources, made when it is shown."""
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from math import isnan
 from typing import Any, NamedTuple
 
@@ -68,7 +68,7 @@ def _note(judged: Judged, rule: int, lubricant: int, shown: _Shown) -> Note:
     if shown.is_many and of_rule.figures and any(True for _ in _figures(of_rule, spot)):
         text = reworded(text, f"At worst: {text[0].lower()}{text[1:]}", at_worst=True)
     effect = EFFECTS_FROM_WORST[judged.worst[rule, lubricant]]
-    condition = _condition(judged, rule, shown) if row.is_concerned else None
+    condition = _condition(judged, rule, shown, spot) if row.is_concerned else None
     share = share_of(judged, rule, lubricant)
     return Note(of_rule.id, row.outcome, effect, row.severity, text, condition, share)
 
@@ -207,26 +207,27 @@ def _grades(column: RuleColumn, code: Any, is_concerned: Flags, is_worst: Flags,
     return tie_break.ravel(), severity.ravel(), ~is_concerned.ravel(), ~is_worst.ravel()
 
 
-def _condition(judged: Judged, rule: int, shown: _Shown) -> str | None:
+def _condition(judged: Judged, rule: int, shown: _Shown, spot: Spot) -> str | None:
     """What has to be so for an outcome to be shown; None where it always is."""
     holds = shown.meant
     if holds is None or holds.all():
         return None
+    bounds = {field: words(spot) for field, words in RULES[rule].bounds.items()}
     # Lubricants that a rule means in the same cases share the words.
-    key = (rule, holds.shape, holds.tobytes())
+    key = (rule, holds.shape, holds.tobytes(), *bounds.values())
     if key not in judged.notes:
-        judged.notes[key] = _condition_in_words(judged, rule, holds)
+        judged.notes[key] = _condition_in_words(judged, rule, holds, bounds)
     return str(judged.notes[key])
 
 
-def _condition_in_words(judged: Judged, rule: int, holds: Flags) -> str:
+def _condition_in_words(judged: Judged, rule: int, holds: Flags, bounds: Mapping[str, str]) -> str:
     along = {}
     for axis, places in enumerate(judged.column(rule).places):
         if holds.shape[axis] > 1 and places is not None:
             others = tuple(other for other in range(holds.ndim) if other != axis)
             can_hold: Flags = np.any(holds, axis=others)
             along[axis] = can_hold[places]
-    return only_if(along, RULES[rule].fields, judged.cases)
+    return only_if(along, RULES[rule].fields, judged.cases, bounds)
 
 
 def _of(column: Any, lubricant: int) -> Any:

@@ -220,10 +220,11 @@ class Judgement:
         return tuple(sheet_lines(self.judged, index))
 
     def aloud(self, family: str) -> str | None:
-        """Why a family is refused, as it is read aloud: `eats the bronze`; None where no rule has words for it."""
+        """Why a family is refused whatever is open, as it is read aloud: `eats the bronze`; None without words."""
         for index, oil in enumerate(self.lubricants):
             if oil.family.id == family:
-                return next(aloud(self.judged, self._rules_of(index, EXCLUDES), index), None)
+                rules = (rule for rule in self._rules_of(index, EXCLUDES) if not note(self.judged, rule, index).only_if)
+                return next(aloud(self.judged, rules, index), None)
         return None
 
     @cached_property

@@ -36,6 +36,10 @@ def _limit(spot: Spot) -> str:
     return plain(spot.number(spot.x.lubricants.cold_limit_c))
 
 
+def _too_cold(spot: Spot) -> str:
+    return f"colder than {plain(_cold_limit(spot)[0].value)} °C"
+
+
 def _cold_limit(spot: Spot) -> tuple[Quantity, ...]:
     oil = spot.lubricant
     if oil.cold_limit_c is None:
@@ -51,6 +55,7 @@ def _cold_limit(spot: Spot) -> tuple[Quantity, ...]:
     speaks_of_grade=True,
     words={"start": _start, "cold_limit": _limit, "coldest": _coldest},
     limits=_cold_limit,
+    bounds={"coldest_start_c": _too_cold},
 )
 def cold_start_needs_oil_that_flows(x: BoxColumns) -> Decision:
     """At the coldest start the oil must still flow: its cold limit must lie at or below that temperature.
