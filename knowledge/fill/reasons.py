@@ -1,7 +1,7 @@
 """Why the leader leads and why each of the others stands behind it, in a sentence."""
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.weights import most_delicate
+from knowledge.box.weights import kinds_within, most_delicate
 from knowledge.fill.answer import LeadsBy
 from knowledge.fill.open_cases import when_it_leads
 from knowledge.judging.judgement import Judgement
@@ -23,6 +23,9 @@ def leads_by(judgement: Judgement) -> tuple[LeadsBy, str]:
         who = "The maker of the rings" if by == "ring-maker" else "The book"
         return by, meant(judgement) or Said(f"{who} names it.", f"{by}-names-it")
     if lead.outcome == "depends":
+        # Each kind of box has a custom of its own, so that no share holds over several.
+        if len(kinds_within(judgement.question.box_kind, judgement.base)) > 1:
+            return "custom", Said("The most common fill over what is still open.", "most-common-over-what-is-open")
         share = float(f"{lead.share:.1g}")
         return "custom", Said(
             f"The usual fill in about {percent(share)} of such boxes.", "usual-in-a-share", share=share
