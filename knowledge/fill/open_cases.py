@@ -1,12 +1,14 @@
 """What is still open, in words: when another class leads or none does, and when a class is the fill."""
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator, Sequence
+from itertools import product
 from typing import Any
 
+from knowledge.box.axes import OpenField
 from knowledge.judging.condition import values_in_words
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rank import Lead
-from knowledge.text import Said, value_text
+from knowledge.text import Said, listed, value_text
 
 MOST_UNLESS = 3
 
@@ -29,30 +31,56 @@ def unless_safest(judgement: Judgement) -> tuple[str, ...]:
 
 
 def _other_leads(judgement: Judgement) -> Iterator[tuple[Said, Lead]]:
-    ranking, whole = judgement.ranking, judgement.lead
-    found = []
+    """Where another class leads or none does: with one value of a field, then with values of two and not of one."""
+    ranking, told, found = judgement.ranking, set(), []
     for field, leads in ranking.by_field:
-        of_leader: dict[int | None, tuple[float, list[Any], Lead]] = {}
+        of_leader: dict[int | None, list[tuple[Any, Lead, float]]] = {}
         for value, (lead, weight) in zip(field.values, leads, strict=True):
-            is_other = lead.leader is None or (
-                whole.leader is not None and ranking.groups[lead.leader] != ranking.groups[whole.leader]
-            )
-            if is_other and weight:
-                group = None if lead.leader is None else int(ranking.groups[lead.leader])
-                sum_of, values, first = of_leader.get(group, (0.0, [], lead))
-                of_leader[group] = sum_of + weight, [*values, value], first
-        for weight, values, lead in of_leader.values():
-            phrase = judgement.base.unknowns[field.name].phrase
-            words = phrase.format(values=values_in_words(field, values, judgement.base))
-            nothing = NOT_THAT_LINE if lead.outcome == "conflict" else ONLY_THE_BOOK
-            then = nothing if lead.leader is None else f"then {judgement.lubricants[lead.leader].short_name}"
-            to = nothing if lead.leader is None else judgement.lubricants[lead.leader].id
-            text = Said(
-                f"{words}: {then}", "another-leads", field=field.name, values=tuple(map(value_text, values)), then=to
-            )
-            found.append((-weight, text, lead))
+            if weight and _is_other(lead, judgement):
+                of_leader.setdefault(_group(lead, judgement), []).append((value, lead, weight))
+                told.add((field.name, value, _group(lead, judgement)))
+        for cases in of_leader.values():
+            values = [value for value, *_ in cases]
+            found.append((-sum(weight for *_, weight in cases), *_when(judgement, cases[0][1], (field, values))))
     found.sort(key=lambda item: round(item[0], 9))
     yield from ((text, lead) for _, text, lead in found)
+    yield from _other_leads_of_pairs(judgement, told)
+
+
+def _other_leads_of_pairs(judgement: Judgement, told: Container[Any]) -> Iterator[tuple[Said, Lead]]:
+    found = []
+    for first, second, leads in judgement.ranking.by_pair():
+        for (one, other), (lead, weight) in zip(product(first.values, second.values), leads, strict=True):
+            group = _group(lead, judgement)
+            is_told = (first.name, one, group) in told or (second.name, other, group) in told
+            if weight and _is_other(lead, judgement) and not is_told:
+                found.append((-weight, *_when(judgement, lead, (first, (one,)), (second, (other,)))))
+    found.sort(key=lambda item: round(item[0], 9))
+    yield from ((text, lead) for _, text, lead in found)
+
+
+def _is_other(lead: Lead, judgement: Judgement) -> bool:
+    now = judgement.lead.leader
+    return lead.leader is None or (now is not None and _group(lead, judgement) != judgement.ranking.groups[now])
+
+
+def _group(lead: Lead, judgement: Judgement) -> int | None:
+    return None if lead.leader is None else int(judgement.ranking.groups[lead.leader])
+
+
+def _when(judgement: Judgement, lead: Lead, *values: tuple[OpenField, Sequence[Any]]) -> tuple[Said, Lead]:
+    """`the rings are new: then GL-4 75W-80`, of values of one field or of two."""
+    base = judgement.base
+    phrases = (base.unknowns[field.name].phrase.format(values=values_in_words(field, of, base)) for field, of in values)
+    nothing = NOT_THAT_LINE if lead.outcome == "conflict" else ONLY_THE_BOOK
+    leader = None if lead.leader is None else judgement.lubricants[lead.leader]
+    text = f"{listed(phrases, 'and')}: {f'then {leader.short_name}' if leader else nothing}"
+    fields = {
+        f"{before}{name}": told
+        for before, (field, of) in zip(("", "and_"), values, strict=False)
+        for name, told in (("field", field.name), ("values", tuple(map(value_text, of))))
+    }
+    return Said(text, "another-leads", **fields, then=leader.id if leader else nothing), lead
 
 
 # What goes with a kind of ring, and is no reason for a fluid by itself.

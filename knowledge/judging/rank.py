@@ -1,7 +1,8 @@
 """Who leads: in each case the usual fill among what nothing refuses, and over all cases who leads in most of them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cached_property
+from itertools import combinations, product
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -332,6 +333,15 @@ class Ranking:
     def by_field(self) -> tuple[tuple[OpenField, tuple[tuple[Lead, float], ...]], ...]:
         """For each open field who leads with each of its values, and the weight of that value."""
         return tuple((field, self._within(axis, field)) for axis, field in self.cases.open)
+
+    def by_pair(self) -> Iterator[tuple[OpenField, OpenField, tuple[tuple[Lead, float], ...]]]:
+        """For each two open fields that hang together, the same for each pair of their values."""
+        for (axis, first), (other, second) in combinations(self.cases.open, 2):
+            if axis == other:
+                pairs = tuple(product(first.values, second.values))
+                places = first.value_of * len(second.values) + second.value_of
+                both = OpenField(f"{first.name} {second.name}", first.field, first.pointer, pairs, places)
+                yield first, second, self._within(axis, both)
 
     def _within(self, axis: int, field: OpenField) -> tuple[tuple[Lead, float], ...]:
         led, harm = self._along[axis]
