@@ -79,7 +79,6 @@ class KnowledgeBase:
     bodies: Mapping[str, schema.BodyRow]
     lubricant_rows: Mapping[str, schema.LubricantRow]
     lubricants: tuple[Lubricant, ...]
-    usual_lubricants: Mapping[str, Lubricant]
     sae_j306: tuple[scales.J306Row, ...]
     sae_j300: tuple[scales.J300Row, ...]
     iso_3448: tuple[scales.IsoRow, ...]
@@ -125,9 +124,6 @@ class KnowledgeBase:
             bodies=_by_id(tables, schema.BodyRow),
             lubricant_rows=_by_id(tables, schema.LubricantRow),
             lubricants=tuple(lubricants.values()),
-            usual_lubricants=MappingProxyType(
-                {row.id: lubricants[row.usual_lubricant] for row in tables.rows(schema.FacingRow)}
-            ),
             sae_j306=tables.rows(scales.J306Row),
             sae_j300=tables.rows(scales.J300Row),
             iso_3448=tables.rows(scales.IsoRow),

@@ -132,13 +132,6 @@ def _without_class(answer: FillAnswer) -> str:
     return " ".join(told[1:] if told and told[0].endswith(" as good.") else told)
 
 
-def _other_grades(answer: FillAnswer) -> tuple[str, ...]:
-    """The grades that a jug may show beside that of the first choice."""
-    if answer.window is None or answer.leader is None:
-        return ()
-    return tuple(grade for grade in answer.window.grades if grade != answer.leader.lubricant.grade)
-
-
 def first_sentence(text: str) -> str:
     """The first sentence of a text."""
     return SENTENCES.split(text, maxsplit=1)[0]

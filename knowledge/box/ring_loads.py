@@ -5,9 +5,8 @@ from dataclasses import dataclass
 from math import inf
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.facts import SizedRing, cone_shape
+from knowledge.box.facts import SizedRing
 from knowledge.box.mating import ConeShape
-from knowledge.box.question import FillQuestion
 from knowledge.parts.provenance import Standing, weakest
 from knowledge.parts.ring import RingGeometry
 from knowledge.rings.figures import both_ends
@@ -25,7 +24,6 @@ class FaceHeat:
     rise_k: float
     limit_c: float
     standing: Standing
-    limit_standing: Standing
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,29 +58,12 @@ def _face_heat(ring: SizedRing, duty: str, shape: ConeShape, base: KnowledgeBase
         rise_k=inf if peak_c is None else peak_c,
         limit_c=limit.value,
         standing=weakest(shift.heat.standing, base.duties[duty].standing, shift.standing(*shift.standings)),
-        limit_standing=limit.standing,
     )
 
 
 def _question(ring: SizedRing, duty: str, shape: ConeShape, base: KnowledgeBase) -> ShiftQuestion:
     """The hard shift of a duty in oil of 0 °C, so that its peak is the rise."""
     return duty_question(ring, duty, 0.0, shape, base)
-
-
-def hardest_shift(question: FillQuestion, base: KnowledgeBase) -> ShiftQuestion | None:
-    """The hard shift of the ring set nearest to what its face stands; None until facing and duty are known.
-
-    With one cone unless more are stated, and at the hottest sump that the duty may have.
-    """
-    rings = [SizedRing(ring.facing, ring.cones or 1) for ring in question.rings or () if ring.facing]
-    if not rings or question.duty is None:
-        return None
-    duty, sump_hot_c = question.duty, question.sump_hot_c
-    if sump_hot_c is None:
-        sump_hot_c = base.duties[duty].sump_hot_c
-    heats = ring_loads(rings, (duty,), cone_shape(question, base), base).heats
-    ring = max(rings, key=lambda ring: (sump_hot_c + heats[ring, duty].rise_k) / heats[ring, duty].limit_c)
-    return duty_question(ring, duty, sump_hot_c, question.ring_geometry, base)
 
 
 def duty_question(

@@ -14,12 +14,14 @@ from api.permalink import FIELDS, address, at_the_counter, cleaned, field_of
 from api.settings import Settings
 from api.shop import Snapshot
 from api.views.fill import named_together
-from api.views.shift import shift_view
-from knowledge.box.question import FillQuestion, FlatFillQuestion, link_query
+from knowledge.box.facts import SizedRing
+from knowledge.box.question import FlatFillQuestion, link_query
+from knowledge.box.ring_loads import duty_question
 from knowledge.errors import Fault
 from knowledge.fill.answer import FigureAt, FillAnswer
 from knowledge.fill.compute import compute_fill_answer
 from knowledge.parts.provenance import Figure
+from knowledge.shift.compute import full_shift_answer
 
 HOSTILE = '<img src=x onerror="alert(1)">\'&{{ 7 * 7 }}'
 
@@ -219,15 +221,9 @@ def test_words_of_the_trade_in_an_answer_are_explained_beside_it(client, read) -
 
 @pytest.mark.parametrize("facing", ["bronze", "sintered", "paper", "carbon"])
 @pytest.mark.parametrize("duty", ["street", "competition"])
-def test_the_picture_of_the_hard_shift_gets_as_hot_as_the_fill_answer_says(base, facing: str, duty: str) -> None:
+def test_the_curve_of_the_hard_shift_gets_as_hot_as_the_fill_answer_says(base, facing: str, duty: str) -> None:
     flat = FlatFillQuestion(facing=facing, cones=2, duty=duty, sump_hot_c=130, final_drive="none")
     answer = compute_fill_answer(flat.question(), base, detail="full")
     said = answer.candidates[0].figures.interface_peak_c
-    drawn = shift_view(answer.question, base).answer
+    drawn = full_shift_answer(duty_question(SizedRing(facing, 2), duty, 130, None, base), base)
     assert said.min == said.max == drawn.interface_peak_c == max(point.interface_c for point in drawn.curve)
-
-
-def test_of_several_ring_sets_the_one_that_gets_too_hot_is_drawn(base) -> None:
-    rings = ({"facing": "bronze", "cones": 3}, {"facing": "paper", "cones": 1})
-    question = FillQuestion.model_validate({"rings": rings, "duty": "competition"})
-    assert shift_view(question, base).answer.facing == "paper"
