@@ -138,12 +138,6 @@ class Lubricant:
             dynamic_viscosity_mpa_s(kinematic_viscosity_mm2_s=high, density_kg_m3=density),
         )
 
-    @property
-    def typical_line(self) -> ViscosityLine:
-        """The oil in the middle of the region: the geometric mean of its extremes at 40 and at 100 °C."""
-        kv40, kv100 = ([getattr(corner, name) for corner in self.corners] for name in ("kv40_mm2_s", "kv100_mm2_s"))
-        return viscosity_line(kv40_mm2_s=sqrt(min(kv40) * max(kv40)), kv100_mm2_s=sqrt(min(kv100) * max(kv100)))
-
     def middle_dynamic_viscosity_mpa_s(self, temperature_c: float) -> float:
         """Dynamic viscosity in the middle of the region: the geometric mean of its extremes."""
         low, high = self.dynamic_viscosity_span_mpa_s(temperature_c)

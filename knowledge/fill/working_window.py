@@ -13,7 +13,6 @@ from knowledge.fill.compute import LEADS, judged_box
 from knowledge.fill.reasons import behind, leads_by
 from knowledge.fill.words import outcome_of
 from knowledge.judging.judgement import Judgement, WorstCase
-from knowledge.judging.rules.cold import free_temperatures_c
 from knowledge.judging.rules.hot import least_bearing_ratio
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Limits, LubricantName
@@ -93,7 +92,7 @@ def _grades(told: Iterable[int], judgement: Judgement) -> list[list[int]]:
 def _bar(indices: list[int], judgement: Judgement) -> Bar:
     index = indices[0]
     oil, worst = judgement.lubricants[index], judgement.worst_case
-    free_c = _free_from_c(oil, judgement)
+    free_c = _free_from_c(index, judgement)
     thick_to_c = _thick_to_c(oil, judgement)
     flows = oil.cold_limit_c is None or oil.cold_limit_c <= worst.coldest_start_c
     return Bar(
@@ -108,11 +107,11 @@ def _bar(indices: list[int], judgement: Judgement) -> Bar:
     )
 
 
-def _free_from_c(oil: Lubricant, judgement: Judgement) -> Spread:
-    land = judgement.cases.likeliest("wiping_land")
+def _free_from_c(index: int, judgement: Judgement) -> Spread:
+    x, land = judgement.judged.x, judgement.cases.likeliest("wiping_land")
     if land is None:
         return Spread()
-    at_best, middle, surely = free_temperatures_c(oil, land, judgement.base)
+    at_best, middle, surely = (float(part[x.wiping_lands.index(land), index]) for part in x.free_from_c)
     return Spread(min=at_best, middle=middle, max=surely)
 
 

@@ -13,9 +13,10 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.axes import COLD_START, DUTY, FIELDS_OF_AXES, RINGS
 from knowledge.box.cases import Cases
 from knowledge.box.facts import OTHER_COPPER, SizedRing
-from knowledge.box.mating import MeshContact
+from knowledge.box.mating import MeshContact, WipingLand
 from knowledge.box.possible import NO_RINGS
 from knowledge.judging.columns import Flags, Floats, LubricantColumns
+from knowledge.judging.free_shifts import free_temperatures_c, free_temperatures_of_classes_c
 from knowledge.judging.prepared import Prepared
 from knowledge.parts.provenance import Standing, weakest
 from knowledge.physics.bearing import reference_viscosity_mm2_s
@@ -162,6 +163,18 @@ class BoxColumns:
     def has_wiping_ring(self) -> Column:
         """Whether a ring has to wipe oil away."""
         return self._on("wiping_land", bool)
+
+    @cached_property
+    def wiping_lands(self) -> tuple[WipingLand, ...]:
+        """The different lands that may have to wipe oil away."""
+        return tuple(land for land in self.cases.values("wiping_land") if land)
+
+    @cached_property
+    def free_from_c(self) -> tuple[Floats, Floats, Floats]:
+        """From where on first shifts come freely: see `free_temperatures_c`."""
+        if self.lubricants is self.prepared.classes:
+            return free_temperatures_of_classes_c(self.wiping_lands, self.base)
+        return free_temperatures_c(self.lubricants, self.wiping_lands, self.base)
 
     def of_land(self, part: str) -> Column:
         """A figure of the land that wipes slowest; NaN without rings."""

@@ -10,7 +10,8 @@ from knowledge.box.axes import AXIS_OF
 from knowledge.box.facts import FACTS
 from knowledge.judging.box_columns import BoxColumns, Column
 from knowledge.judging.spot import Spot
-from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Citation, Standing
+from knowledge.lubricant import Lubricant
+from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Citation, Standing, weakest
 
 EXCLUDES, CAUTIONS, NO_DATA, SUPPORTS = range(len(EFFECTS_FROM_WORST))
 NOTE = SEVERITIES_FROM_WORST.index("note")
@@ -40,13 +41,21 @@ def first_of(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FigureColumn:
-    """A figure that a rule computed, at the low and the high end of a lubricant: a column over all cases."""
+    """A figure that a rule computed, at the low and the high end of a lubricant: a column over all cases.
+
+    `rests_on` is the weakest standing that it comes from for a lubricant.
+    """
 
     name: str
     span: tuple[Any, Any]
     unit: str
-    rests_on: Standing
+    rests_on: Callable[[Lubricant], Standing]
     screening: Any = False
+
+
+def and_the_oil(standing: Standing) -> Callable[[Lubricant], Standing]:
+    """What a figure rests on that comes from the oil as well."""
+    return lambda oil: weakest(oil.standing, standing)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,7 +81,7 @@ class ColumnRule:
     words: Mapping[str, Callable[[Spot], str]] = field(default_factory=dict)
     limits: tuple[str, ...] | Callable[[Spot], tuple[Quantity, ...]] = ()
     bounds: Mapping[str, Callable[[Spot], str]] = field(default_factory=dict)
-    figures: Callable[[Spot], Sequence[FigureColumn]] | None = None
+    figures: Callable[[BoxColumns], Sequence[FigureColumn]] | None = None
     facts_on_axes: tuple[tuple[int, str], ...] = ()
     fields: frozenset[str] = frozenset()
 

@@ -12,11 +12,14 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.possible import NO_RINGS
 from knowledge.loading.schema import FamilyRow
 from knowledge.lubricant import Lubricant
-from knowledge.physics.density import densities_kg_m3
-from knowledge.physics.viscosity import ViscosityLine, kinematic_viscosities_mm2_s
+from knowledge.physics.density import COLDEST_C, HOTTEST_C, densities_kg_m3
+from knowledge.physics.viscosity import THICKEST_MM2_S, THINNEST_MM2_S, ViscosityLine, kinematic_viscosities_mm2_s
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
+
+# The oil temperatures at which viscosities are kept: all at which the density of an oil is known.
+TRIED_C = np.linspace(COLDEST_C, HOTTEST_C, 81)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,6 +43,24 @@ class Lines:
             intercepts_a=self.intercepts_a, slopes_b=self.slopes_b, temperatures_c=temperatures_c
         )
         return found.min(axis=-1), found.max(axis=-1)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OverTemperature:
+    """Typical viscosities at the temperatures tried, as on a chart, and how far the edges of the region are from them.
+
+    On the chart of ASTM D341 an oil is a straight line, and between two temperatures it is one on this one too.
+    """
+
+    charted_mm2_s: Floats
+    charted_mpa_s: Floats
+    log_spread: Floats
+
+
+def charted(viscosities: Floats) -> Floats:
+    """The doubled logarithm of viscosities, of any that is above nothing."""
+    found: Floats = np.log(np.log1p(viscosities))
+    return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,6 +144,17 @@ class LubricantColumns:
     def kv100_middle_mm2_s(self) -> Floats:
         """The KV100 of a typical oil: the geometric middle of the band."""
         return np.sqrt(self.kv100_min_mm2_s * self.kv100_max_mm2_s)
+
+    @cached_property
+    def over_temperature(self) -> OverTemperature:
+        """Each over oil temperature, of shape (temperatures, lubricants); beyond the chart it goes on falling."""
+        low, high = self.fresh.span_mm2_s(TRIED_C)
+        typical = np.sqrt(low * high)
+        if np.isnan(typical).any():
+            beyond = np.where(TRIED_C < 0, THICKEST_MM2_S * (1 - TRIED_C), THINNEST_MM2_S / (1 + abs(TRIED_C)))
+            typical = np.where(np.isnan(typical), beyond[:, None], typical)
+        dynamic = typical * self.densities_kg_m3(TRIED_C) / 1000.0
+        return OverTemperature(charted(typical), charted(dynamic), np.nan_to_num(0.5 * np.log(high / low)))
 
     @property
     def size(self) -> int:

@@ -65,7 +65,7 @@ def _note(judged: Judged, rule: int, lubricant: int, shown: _Shown) -> Note:
     of_rule, row = RULES[rule], judged.outcomes.of_rules[rule].rows[shown.code]
     spot = Spot(judged.x, shown.case, lubricant)
     text = _sentence(row, of_rule, spot, shown.is_softened)
-    if shown.is_many and of_rule.figures and any(True for _ in _figures(of_rule, spot)):
+    if shown.is_many and any(True for _ in _figures(judged, rule, lubricant)):
         text = reworded(text, f"At worst: {text[0].lower()}{text[1:]}", at_worst=True)
     effect = EFFECTS_FROM_WORST[judged.worst[rule, lubricant]]
     condition = _condition(judged, rule, shown, spot) if row.is_concerned else None
@@ -85,7 +85,7 @@ def explain(judged: Judged, rule: int, lubricant: int, is_measured: bool = True)
         severity=brief.severity,
         text=brief.text,
         about=_about(of_rule, len(judged.cases.question.rings or ())),
-        figures=tuple(_figures(of_rule, spot)) if is_measured else (),
+        figures=tuple(_figures(judged, rule, lubricant)) if is_measured else (),
         limits=tuple(_limits_used(of_rule, spot)) if is_measured and row.is_concerned else (),
         margin=judged.margin(rule, lubricant),
         sources=of_rule.sources if row.is_concerned else (),
@@ -97,6 +97,13 @@ def explain(judged: Judged, rule: int, lubricant: int, is_measured: bool = True)
 def outcome_shown(judged: Judged, rule: int, lubricant: int) -> OutcomeRow:
     """What a rule says of a lubricant: its worst outcome over all cases."""
     return judged.outcomes.of_rules[rule].rows[_shown(judged, rule, lubricant).code]
+
+
+def said_alike(judged: Judged, rule: int, lubricant: int) -> tuple[int, bool, str | None]:
+    """What is the same for lubricants of which a rule says the same, but for the figures of each."""
+    shown = _shown(judged, rule, lubricant)
+    family = None if RULES[rule].speaks_of_grade else judged.lubricants.rows[lubricant].family.id
+    return shown.code, shown.is_softened, family
 
 
 def aloud(judged: Judged, rules: Iterable[int], lubricant: int) -> Iterator[str]:
@@ -130,10 +137,9 @@ def severity_of(judged: Judged, rule: int, lubricant: int) -> int:
 
 def figures_of(judged: Judged, lubricant: int, rules: Collection[str] = ()) -> Iterator[Figure]:
     """What some rules computed of a lubricant over all cases, or all of them, in the order of the rules."""
-    spot = Spot(judged.x, ONLY_CASE, lubricant)
-    for rule in MEASURING:
+    for place, rule in enumerate(RULES):
         if not rules or rule.id in rules:
-            yield from _figures(rule, spot)
+            yield from _figures(judged, place, lubricant)
 
 
 def share_of(judged: Judged, rule: int, lubricant: int) -> float:
@@ -145,7 +151,6 @@ def share_of(judged: Judged, rule: int, lubricant: int) -> float:
 
 
 ONLY_CASE = (0,) * AXES
-MEASURING = tuple(rule for rule in RULES if rule.figures)
 
 
 def _shown(judged: Judged, rule: int, lubricant: int) -> _Shown:
@@ -271,31 +276,21 @@ def _about(rule: ColumnRule, ring_sets: int) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*read, *named)))
 
 
-def _figures(rule: ColumnRule, spot: Spot) -> Iterator[Figure]:
+def _figures(judged: Judged, rule: int, lubricant: int) -> Iterator[Figure]:
     """The figures of a rule over all cases."""
-    if rule.figures is None:
-        return
-    for figure in rule.figures(spot):
-        least = float(np.fmin.reduce(_at(figure.span[0], spot.index)))
-        most = float(np.fmax.reduce(_at(figure.span[1], spot.index)))
+    oil = judged.lubricants.rows[lubricant]
+    for spanned in judged.figures(rule):
+        least, most, is_screening = spanned.at(lubricant)
         if not (isnan(least) or isnan(most)):
             yield Figure(
-                name=figure.name,
-                unit=figure.unit,
+                name=spanned.figure.name,
+                unit=spanned.figure.unit,
                 min=significant(least),
                 max=significant(most),
                 standing="computed",
-                rests_on=figure.rests_on,
-                screening=figure.screening is not False and bool(np.any(figure.screening)),
+                rests_on=spanned.figure.rests_on(oil),
+                screening=is_screening,
             )
-
-
-def _at(edge: Any, lubricant: int) -> Any:
-    """A column at one lubricant, over all cases in a row."""
-    found = np.asarray(edge, float)
-    if not found.ndim:
-        return found.reshape(1)
-    return found[..., lubricant if found.shape[-1] > 1 else 0].reshape(-1)
 
 
 def _limits_used(rule: ColumnRule, spot: Spot) -> Iterator[LimitUsed]:

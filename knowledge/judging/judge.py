@@ -4,14 +4,14 @@ from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
 from math import isnan
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from knowledge.box.cases import Cases
 from knowledge.judging.box_columns import AXES, BoxColumns
-from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NOTE, ColumnRule
+from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NOTE, ColumnRule, FigureColumn
 from knowledge.judging.columns import Flags, Floats, LubricantColumns
 from knowledge.judging.grid import OnAxes, Places, weighed
 from knowledge.judging.outcomes import EveryOutcome, Outcomes, outcomes_of
@@ -62,6 +62,29 @@ class SingleCase:
         return np.where(self.effects == EXCLUDES, self.severities, NOTE + 1).argmin(axis=0).tolist()
 
 
+class SpannedFigure(NamedTuple):
+    """A figure of a rule, its ends over all cases and whether it is for screening: by lubricant or one for all."""
+
+    figure: FigureColumn
+    least: list[float]
+    most: list[float]
+    is_screening: list[bool]
+
+    @classmethod
+    def of(cls, figure: FigureColumn) -> "SpannedFigure":
+        """A figure over all cases."""
+        low, high = figure.span
+        is_screening = [False] if figure.screening is False else _over_cases(np.logical_or, figure.screening)
+        return cls(figure, _over_cases(np.fmin, low), _over_cases(np.fmax, high), is_screening)
+
+    def at(self, lubricant: int) -> tuple[float, float, bool]:
+        """Its ends for one lubricant, and whether it is for screening."""
+        least, most, is_screening = (
+            column[lubricant if len(column) > 1 else 0] for column in (self.least, self.most, self.is_screening)
+        )
+        return least, most, bool(is_screening)
+
+
 class Judged:
     """Some lubricants under every rule in every case of a box."""
 
@@ -76,6 +99,7 @@ class Judged:
         self._columns: dict[int, RuleColumn] = {}
         self._shares: dict[int, list[float]] = {}
         self._margins: dict[int, list[float]] = {}
+        self._figures: dict[int, tuple[SpannedFigure, ...]] = {}
         self._codes = [known.resolve(made) for known, made in zip(self.outcomes.of_rules, self.decisions, strict=True)]
 
     @classmethod
@@ -119,11 +143,17 @@ class Judged:
         """The least margin of a rule for a lubricant over all cases; None where there is none to tell."""
         if rule not in self._margins:
             margin = self.decisions[rule].margin
-            found = np.array([np.nan] if margin is None else margin, float)
-            self._margins[rule] = np.fmin.reduce(found.reshape(-1, found.shape[-1] if found.ndim else 1)).tolist()
+            self._margins[rule] = _over_cases(np.fmin, np.nan if margin is None else margin)
         margins = self._margins[rule]
         least = margins[lubricant if len(margins) > 1 else 0]
         return None if isnan(least) else significant(least)
+
+    def figures(self, rule: int) -> tuple[SpannedFigure, ...]:
+        """What a rule computed, over all cases."""
+        if rule not in self._figures:
+            of = RULES[rule].figures
+            self._figures[rule] = tuple(map(SpannedFigure.of, of(self.x))) if of else ()
+        return self._figures[rule]
 
     def is_softened(self, rule: int, lubricant: int) -> bool:
         """Whether a refusal of a rule only warns in some case, since the service data names the lubricant."""
@@ -173,6 +203,13 @@ class Judged:
         """The columns of the rules that have an effect, or a worse one, on some lubricant in some case."""
         held: list[bool] = np.any(self.worst <= effect, axis=1).tolist()
         return [self.column(rule) for rule, is_held in enumerate(held) if is_held]
+
+
+def _over_cases(of: np.ufunc, column: Any) -> list[Any]:
+    """What a column comes to over all cases, by lubricant or one for all."""
+    found = np.asarray(column)
+    reduced: list[Any] = of.reduce(found.reshape(-1, found.shape[-1] if found.ndim else 1)).tolist()
+    return reduced
 
 
 def _single_case(judged: Judged) -> SingleCase:

@@ -11,7 +11,7 @@ from knowledge.box.question import FillQuestion
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import how_open, possible_lubricants
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NO_DATA, SUPPORTS
-from knowledge.judging.explain import Note, explain, note, severity_of, share_of
+from knowledge.judging.explain import Note, explain, note, said_alike, severity_of, share_of
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rules import RULES
 from knowledge.jug.rules.label import NO_CONTRADICTION, dual_label_counts_as_gl_5, label_findings
@@ -145,18 +145,19 @@ class JudgedSheet:
         return tuple([self._finding(rule) for rule in EVERY_RULE]) if self.places else ()
 
     def _folded(self, rule: int) -> Folded:
-        shown, meant = self._shown(rule), self._meant(rule)
-        notes = {place: note(self.judgement.judged, rule, place) for place in meant}
-        worst = notes[shown]
-        if len(meant) == len(self.places) and all(one == worst for one in notes.values()):
-            return Folded(worst, meant)
+        judged, oils, shown = self.judgement.judged, self.judgement.lubricants, self._shown(rule)
+        worst = note(judged, rule, shown)
+        of_worst = _reason(worst.text, oils[shown])
+        alike: dict[object, list[int]] = {}
+        for place in self._meant(rule):
+            alike.setdefault(said_alike(judged, rule, place), []).append(place)
         reasons: dict[str, list[int]] = {}
-        for place, one in notes.items():
-            reasons.setdefault(_reason(one.text, self.judgement.lubricants[place]), []).append(place)
-        about = next(places for places in reasons.values() if shown in places)
-        if len(about) < len(self.places):
-            worst = worst._replace(only_if=notes[about[0]].only_if)
-        return Folded(worst, about, [(places, notes[places[0]]) for places in reasons.values() if places is not about])
+        for places in alike.values():
+            text = note(judged, rule, places[0]).text
+            reason = of_worst if text == worst.text else _reason(text, oils[places[0]])
+            reasons.setdefault(reason, []).extend(places)
+        about = reasons.pop(next(reason for reason, places in reasons.items() if shown in places))
+        return Folded(worst, about, [(places, note(judged, rule, places[0])) for places in reasons.values()])
 
     def _meant(self, rule: int) -> list[int]:
         """The places on which a rule has its worst effect."""
@@ -258,7 +259,7 @@ def _first_sentence(text: str) -> str:
 
 def _reason(text: str, lubricant: Lubricant) -> str:
     """What a text comes to whatever its figures are and whichever lubricant it names."""
-    return re.sub(r"\d+(\.\d+)?", "0", text.removeprefix("At worst: ").replace(lubricant.family.label, "")).lower()
+    return re.sub(r"-?\d+(\.\d+)?", "0", text.removeprefix("At worst: ").replace(lubricant.family.label, "")).lower()
 
 
 def spanned_figures(found: Iterable[Figure]) -> Iterator[Figure]:

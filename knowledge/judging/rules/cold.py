@@ -1,22 +1,16 @@
 """Rules about the cold side: flow and first shifts at the coldest start and the thick edge of a class."""
 
-from collections.abc import Callable, Sequence
-from functools import lru_cache
-from typing import Any
+from collections.abc import Sequence
 
 import numpy as np
 
-from knowledge.base import KnowledgeBase, Quantity
-from knowledge.box.mating import WipingLand
+from knowledge.base import Quantity
 from knowledge.judging.box_columns import BoxColumns
-from knowledge.judging.column_rule import Decision, FigureColumn, column_rule, first_of
+from knowledge.judging.column_rule import Decision, FigureColumn, and_the_oil, column_rule, first_of
 from knowledge.judging.spot import Spot
-from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing, weakest
-from knowledge.physics.density import COLDEST_C, HOTTEST_C, temperature_at_dynamic_viscosity_c
-from knowledge.physics.limits import OutOfRange
-from knowledge.physics.viscosity import THICKEST_MM2_S, temperature_c
-from knowledge.rings.cold import cold_drag_nm, joint_spread
+from knowledge.physics.density import COLDEST_C
+from knowledge.rings.cold import cold_drag_nm
 from knowledge.text import about_duration, in_steps, plain
 
 # Nobody knows the temperature better than a step of five.
@@ -89,25 +83,19 @@ def _first_shift(spot: Spot) -> str:
     return f"At {_coldest(spot)} °C {ring} needs {about} to wipe the film"
 
 
-def _cold_standing(spot: Spot) -> Standing:
-    return weakest(spot.lubricant.standing, spot.x.cold_start_standing)
+def _land_standing(x: BoxColumns) -> Standing:
+    rows = (x.base.ring_lands[land.facing, land.condition].standing for land in x.wiping_lands)
+    spread, length = x.base.quantity("wiping-spread-thread"), x.base.default("shift", "groove_length_mm")
+    return weakest(x.assumed_standing("ring_geometry"), spread.standing, length.standing, *rows)
 
 
-def _land_standing(spot: Spot) -> Standing:
-    lands = (land for land in spot.x.cases.values("wiping_land") if land)
-    rows = (spot.base.ring_lands[land.facing, land.condition].standing for land in lands)
-    spread, length = spot.base.quantity("wiping-spread-thread"), spot.base.default("shift", "groove_length_mm")
-    standings = (spot.x.assumed_standing("ring_geometry"), spread.standing, length.standing)
-    return weakest(spot.lubricant.standing, *standings, *rows)
-
-
-def _wiping_figures(spot: Spot) -> Sequence[FigureColumn]:
-    x, standing = spot.x, weakest(_cold_standing(spot), _land_standing(spot))
+def _wiping_figures(x: BoxColumns) -> Sequence[FigureColumn]:
+    cold, standing = x.cold_start_standing, weakest(x.cold_start_standing, _land_standing(x))
     time, spread, is_screening = x.wiping_time_s, x.wiping_spread, x.coldest_start_c < 0
     thin, thick = (np.where(np.isnan(time), np.nan, edge) for edge in x.kv_cold_mm2_s)
     return (
-        FigureColumn("kv_cold_mm2_s", (thin, thick), "mm²/s", _cold_standing(spot), is_screening),
-        FigureColumn("wiping_time_s", (time / spread, time * spread), "s", standing, is_screening),
+        FigureColumn("kv_cold_mm2_s", (thin, thick), "mm²/s", and_the_oil(cold), is_screening),
+        FigureColumn("wiping_time_s", (time / spread, time * spread), "s", and_the_oil(standing), is_screening),
     )
 
 
@@ -152,55 +140,20 @@ def cold_first_shifts_need_the_film_wiped(x: BoxColumns) -> Decision:
     )
 
 
-@lru_cache(maxsize=4096)
-def free_temperatures_c(oil: Lubricant, land: WipingLand, base: KnowledgeBase) -> tuple[float, float, float]:
-    """From which temperature on first shifts come freely: at the easy end of the spread, in its middle, at its end.
-
-    The end of what can be computed stands for anything beyond it.
-    """
-    line, wiped_mpa_s = oil.typical_line, base.limit("wiping-time-slow-from") / land.wiping_s_per_mpa_s
-
-    def at(factor: float) -> float:
-        drag_mm2_s = min(factor * land.drag_slow_from_mm2_s, THICKEST_MM2_S)
-        return max(
-            _or_end(
-                temperature_at_dynamic_viscosity_c,
-                line=line,
-                density15_kg_m3=oil.density15_kg_m3,
-                dynamic_viscosity_mpa_s=factor * wiped_mpa_s,
-            ),
-            _or_end(temperature_c, line=line, kinematic_viscosity_mm2_s=drag_mm2_s),
-        )
-
-    middle = at(1.0)
-    spread = joint_spread(land.spread, *oil.viscosity_span_mm2_s(round(middle)))
-    return at(spread), middle, at(1.0 / spread)
-
-
-def _or_end(formula: Callable[..., float], **given: Any) -> float:
-    """A temperature by a formula, within what can be computed."""
-    try:
-        found = formula(**given)
-    except OutOfRange as beyond:
-        found = max(beyond.value, beyond.low)
-    return min(max(found, COLDEST_C), HOTTEST_C)
-
-
 def _freely_above(spot: Spot) -> str:
-    low, middle, high = free_temperatures_c(spot.lubricant, spot.value("wiping_land"), spot.base)
+    land = spot.x.wiping_lands.index(spot.value("wiping_land"))
+    low, middle, high = (float(part[land, spot.index]) for part in spot.x.free_from_c)
     if middle <= COLDEST_C:
         return f"even below {plain(COLDEST_C)} °C"
     return f"above about {in_steps(middle)} °C, give or take {in_steps(max(0.5 * (high - low), LEAST_DOUBT_K))} °C"
 
 
-def _free_figures(spot: Spot) -> Sequence[FigureColumn]:
-    lands = [land for land in spot.x.cases.values("wiping_land") if land]
-    if not lands:
+def _free_figures(x: BoxColumns) -> Sequence[FigureColumn]:
+    if not x.wiping_lands:
         return ()
-    found = [free_temperatures_c(spot.lubricant, land, spot.base) for land in lands]
-    span = min(ends[0] for ends in found), max(ends[2] for ends in found)
-    standing = weakest(_land_standing(spot), spot.base.quantity("wiping-time-slow-from").standing)
-    return (FigureColumn("shifts_freely_above_c", span, "°C", standing, span[0] < 0),)
+    low, _, high = x.free_from_c
+    standing = weakest(_land_standing(x), x.base.quantity("wiping-time-slow-from").standing)
+    return (FigureColumn("shifts_freely_above_c", (low, high), "°C", and_the_oil(standing), low < 0),)
 
 
 @column_rule(

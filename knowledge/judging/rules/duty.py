@@ -1,5 +1,7 @@
 """Rules about the hard shift that goes with a duty: grip that is left, and heat at the face of the ring."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from knowledge.base import Quantity
@@ -7,6 +9,7 @@ from knowledge.box.facts import SizedRing
 from knowledge.judging.box_columns import BoxColumns
 from knowledge.judging.column_rule import Decision, FigureColumn, column_rule, first_of
 from knowledge.judging.spot import Spot
+from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing, weakest
 
 
@@ -21,18 +24,15 @@ def _least_reserve_ring(spot: Spot) -> SizedRing:
     return min(rings, key=left)
 
 
-def _reserve_standing(spot: Spot) -> Standing:
-    family = spot.lubricant.family.id
-    rings = {ring for sized in spot.x.cases.values("sized_rings") for ring in sized}
-    rows = [
-        row.standing
-        for ring in rings
-        for row in (
-            spot.base.friction_by_fluid[ring.facing, family],
-            next(row for row in spot.base.friction if row.facing == ring.facing and row.chosen),
-        )
-    ]
-    return weakest(spot.x.assumed_standing("ring_geometry"), *rows)
+def _reserve_figures(x: BoxColumns) -> Sequence[FigureColumn]:
+    facings = {ring.facing for sized in x.cases.values("sized_rings") for ring in sized}
+    frictions = (row.standing for row in x.base.friction if row.chosen and row.facing in facings)
+    of_rings = weakest(x.assumed_standing("ring_geometry"), *frictions)
+
+    def rests_on(oil: Lubricant) -> Standing:
+        return weakest(of_rings, *(x.base.friction_by_fluid[facing, oil.family.id].standing for facing in facings))
+
+    return (FigureColumn("blocking_reserve", (x.blocking_reserve,) * 2, "1", rests_on),)
 
 
 @column_rule(
@@ -44,9 +44,7 @@ def _reserve_standing(spot: Spot) -> Standing:
         "blocking_ring": lambda spot: spot.base.facings[_least_reserve_ring(spot).facing].words,
         "reserve": lambda spot: f"{spot.number(spot.x.blocking_reserve):.2f}",
     },
-    figures=lambda spot: (
-        FigureColumn("blocking_reserve", (spot.x.blocking_reserve,) * 2, "1", _reserve_standing(spot)),
-    ),
+    figures=_reserve_figures,
 )
 def fluid_must_leave_rings_their_blocking_reserve(x: BoxColumns) -> Decision:
     """A fluid must leave each ring more friction than it needs to block until speeds match.
@@ -81,9 +79,11 @@ def _face_limit(spot: Spot) -> tuple[Quantity, ...]:
     )
 
 
-def _heat_standing(spot: Spot) -> Standing:
-    loads = (heat.standing for _, _, _, heat in spot.x.face_heat[2].values())
-    return weakest(spot.x.sump_standing, *loads)
+def _heat_figures(x: BoxColumns) -> Sequence[FigureColumn]:
+    peaks, _, hottest = x.face_heat
+    finite = np.where(np.isinf(peaks), np.nan, peaks)
+    standing = weakest(x.sump_standing, *(heat.standing for _, _, _, heat in hottest.values()))
+    return (FigureColumn("interface_peak_c", (finite, finite), "°C", lambda _: standing),)
 
 
 @column_rule(
@@ -99,7 +99,7 @@ def _heat_standing(spot: Spot) -> Standing:
         "face_limit": lambda spot: f"{_hottest(spot)[1]:.0f}",
     },
     limits=_face_limit,
-    figures=lambda spot: (FigureColumn("interface_peak_c", _finite_peaks(spot.x), "°C", _heat_standing(spot)),),
+    figures=_heat_figures,
 )
 def hard_shifts_must_not_overheat_the_facing(x: BoxColumns) -> Decision:
     """The hard shifts of a duty must not heat the face of a ring beyond what it stands.
@@ -117,9 +117,3 @@ def hard_shifts_must_not_overheat_the_facing(x: BoxColumns) -> Decision:
         otherwise="stands-it",
         margin=np.where(np.isinf(peak), np.nan, margin),
     )
-
-
-def _finite_peaks(x: BoxColumns) -> tuple[object, object]:
-    peak = x.face_heat[0]
-    finite = np.where(np.isinf(peak), np.nan, peak)
-    return finite, finite

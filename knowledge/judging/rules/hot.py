@@ -6,10 +6,10 @@ import numpy as np
 
 from knowledge.base import KnowledgeBase, Quantity
 from knowledge.judging.box_columns import BoxColumns
-from knowledge.judging.column_rule import Decision, FigureColumn, column_rule, first_of
+from knowledge.judging.column_rule import Decision, FigureColumn, and_the_oil, column_rule, first_of
 from knowledge.judging.spot import Spot
 from knowledge.lubricant import Lubricant
-from knowledge.parts.provenance import Standing, weakest
+from knowledge.parts.provenance import weakest
 from knowledge.text import plain, spanned
 
 
@@ -42,20 +42,11 @@ def _ratio_limits(spot: Spot) -> tuple[Quantity, ...]:
     return tuple(map(spot.base.quantity, ("bearing-ratio-refused-below", "bearing-ratio-additive-below")))
 
 
-def _viscosity_standing(spot: Spot) -> Standing:
-    return weakest(spot.lubricant.standing, spot.x.sump_standing)
-
-
-def _ratio_standing(spot: Spot) -> Standing:
-    return weakest(
-        _viscosity_standing(spot), spot.x.assumed_standing("bearing"), spot.base.sources["iso-281-2007"].standing
-    )
-
-
-def _bearing_figures(spot: Spot) -> Sequence[FigureColumn]:
+def _bearing_figures(x: BoxColumns) -> Sequence[FigureColumn]:
+    standing = weakest(x.sump_standing, x.assumed_standing("bearing"), x.base.sources["iso-281-2007"].standing)
     return (
-        FigureColumn("kv_hot_mm2_s", spot.x.kv_hot_mm2_s, "mm²/s", _viscosity_standing(spot)),
-        FigureColumn("bearing_ratio", spot.x.bearing_ratio, "1", _ratio_standing(spot)),
+        FigureColumn("kv_hot_mm2_s", x.kv_hot_mm2_s, "mm²/s", and_the_oil(x.sump_standing)),
+        FigureColumn("bearing_ratio", x.bearing_ratio, "1", and_the_oil(standing)),
     )
 
 
@@ -97,10 +88,11 @@ def _film(spot: Spot) -> str:
     return f"The gear film at {_sump(spot)} °C is {spanned(f'{thin:.2f}', f'{thick:.2f}')} of the roughness"
 
 
-def _film_standing(spot: Spot) -> Standing:
-    steel = (spot.base.default("steel", name).standing for name in ("elastic_modulus_gpa", "poisson_ratio"))
-    pressure = spot.base.quantity("pressure-viscosity-k").standing
-    return weakest(_viscosity_standing(spot), spot.x.assumed_standing("mesh"), pressure, *steel)
+def _film_figures(x: BoxColumns) -> Sequence[FigureColumn]:
+    steel = (x.base.default("steel", name).standing for name in ("elastic_modulus_gpa", "poisson_ratio"))
+    pressure = x.base.quantity("pressure-viscosity-k").standing
+    standing = weakest(x.sump_standing, x.assumed_standing("mesh"), pressure, *steel)
+    return (FigureColumn("film_lambda", x.film_lambda, "1", and_the_oil(standing)),)
 
 
 @column_rule(
@@ -113,7 +105,7 @@ def _film_standing(spot: Spot) -> Standing:
     speaks_of_grade=True,
     words={"sump": _sump, "film": _film},
     limits=("film-lambda-ep-below", "film-lambda-additive-below"),
-    figures=lambda spot: (FigureColumn("film_lambda", spot.x.film_lambda, "1", _film_standing(spot)),),
+    figures=_film_figures,
 )
 def gear_film_sets_the_protection_needed(x: BoxColumns) -> Decision:
     """The oil film between gear teeth at the hottest sump decides how much additive protection they need.
