@@ -18,7 +18,7 @@ COLUMNS = 88
 MOST_LINES = 25
 NO_BREAK = "\N{NO-BREAK SPACE}"
 MINUS = re.compile(r"(?<![\w.-])-(?=\d)")
-GRADE = re.compile(r"\b(?:\d+W-\d+|GL-\d|MT-\d)\b")
+GRADE = re.compile(r"\b(?:\d+W-\d+|GL-\d(?:/GL-\d)?|MT-\d)\b")
 BEFORE_UNIT = re.compile(r"(?<=\d) (?=°C|mm²/s|mPa|ms\b|%|\d{3}\b)")
 ITEM = re.compile(r" *(?:(?:[-+]|\d+\.) )?")
 LABEL = 14

@@ -24,6 +24,7 @@ from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import FlatDrainQuestion
 from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import FlatJugQuestion
+from knowledge.parts.digits import rounded
 from knowledge.rings.shift_question import FlatShiftQuestion
 from knowledge.shift.compute import full_shift_answer
 from knowledge.shop.shop import Shop, filled_in
@@ -119,6 +120,12 @@ def _shifted(values: Values, base: KnowledgeBase, shop: Shop) -> dict[str, Any]:
     names = {"condition", *FlatShiftQuestion.model_fields}
     said = {name: value for name, value in values.items() if name in names and value != "none"}
     answer = full_shift_answer(asked_by_link(FlatShiftQuestion, as_given({**usual, **said})), base)
+    figures = {
+        name: rounded(value, answer.standings[name], most=3)
+        for name in ("sync_time_s", "cone_torque_nm", "interface_peak_c")
+        if (value := getattr(answer, name)) is not None
+    }
     taken = {item.pointer.strip("/"): item.value for item in answer.question.assumed}
     facings = {row.id: row.name for row in base.facings.values()}
-    return {"view": answer, "picture": shift_chart(answer).svg(), "names": facings, "usual": usual | taken}
+    picture = shift_chart(answer).svg()
+    return {"view": answer, "figures": figures, "picture": picture, "names": facings, "usual": usual | taken}

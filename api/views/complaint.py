@@ -5,6 +5,7 @@ from typing import Any, NamedTuple
 
 from api.http.handlers import asked_by_link
 from api.permalink import address, as_given
+from api.views.fill import SENTENCES
 from api.views.rows import JOBS, rows_of
 from knowledge.base import KnowledgeBase
 from knowledge.shop.shop import Shop
@@ -13,6 +14,7 @@ from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import FlatSymptomQuestion
 
 ASKED = ("when", "gears", "engine_off_same", "double_clutch_cures", "after_fluid_change", "grip_test")
+MOST_CHECKS = 2
 CURES = {"yes": "Fluid cures it", "maybe": "Fluid may cure it", "no": "Fluid does not cure it"}
 
 
@@ -40,9 +42,10 @@ def complaint_view(values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -
     return {
         "view": answer,
         "cures": CURES[answer.fluid_can_cure],
+        "say": _beside_its_checks(answer),
         "checks": [
             (check, [(it.result, [words[id] for id in it.points_to if id in words]) for it in check.outcomes])
-            for check in answer.next_checks[:3]
+            for check in answer.next_checks[:MOST_CHECKS]
         ],
         "open_fields": tuple(_open_fields(values, answer, base, shop)),
     }
@@ -70,12 +73,24 @@ def _open_fields(
                 tuple(
                     OpenReply(
                         choice.words,
-                        f"{CURES[cures].lower()}; {suspect}",
+                        "; ".join(_changed((CURES[cures].lower(), suspect), (CURES[now[0]].lower(), now[1]))),
                         address("complaint", {**values, field.name: choice.value}),
                     )
                     for choice, (cures, suspect) in found.items()
                 ),
             )
+
+
+def _changed(then: tuple[str, ...], now: tuple[str, ...]) -> Iterator[str]:
+    """What is another than now."""
+    return (words for words, before in zip(then, now, strict=True) if words != before)
+
+
+def _beside_its_checks(answer: FullSymptomAnswer) -> str:
+    """What is read aloud, without what the headline and the first check say."""
+    told = SENTENCES.split(answer.say)
+    first = 1 if answer.suspects and answer.suspects[0].leads else 0
+    return " ".join(one for one in told[first:] if not one.startswith("First "))
 
 
 def _first(answer: FullSymptomAnswer) -> str:

@@ -13,8 +13,9 @@ from knowledge.fill.answer import AskNext, FillAnswer, FirstShifts, Reply
 from knowledge.jug.answer import JudgedJug
 from knowledge.loading.schema import FamilyRow, WordRow
 from knowledge.shop.models import FromBox
-from knowledge.text import listed, plain
+from knowledge.text import listed, plain, within_a_sentence
 
+LIKELY = "Likely "
 SENTENCES = re.compile(r"(?<=[.!?]) (?=[A-Z])")
 
 
@@ -85,7 +86,7 @@ def fill_view(
         answer=answer,
         from_box=from_box,
         headline=headline(answer, base),
-        say=_without_class(answer),
+        say=_without_class(answer, short, base),
         unless=as_sentence(f"unless {answer.unless[0]}") if answer.unless else "",
         other_grades=tuple(grade for grade in window.grades if leader and grade != leader.lubricant.grade)
         if window
@@ -121,12 +122,16 @@ def headline(answer: FillAnswer, base: KnowledgeBase) -> str:
     rows = [base.lubricant_rows[id] for id in (first.id, *answer.leader.alike) if id]
     kinds = dict.fromkeys(base.families[row.family].label for row in rows)
     words = f"{listed(kinds, 'or')}, {first.grade}" if rows else first.name
-    return f"Likely {words}" if answer.outcome == "depends" else words
+    return f"{LIKELY}{words}" if answer.outcome == "depends" else words
 
 
-def _without_class(answer: FillAnswer) -> str:
+def _without_class(answer: FillAnswer, short: Mapping[str, str], base: KnowledgeBase) -> str:
     """What is read aloud, without the class and the question that stand beside it in large letters."""
     told = SENTENCES.split(answer.say)
+    if answer.leader:
+        own = short.get(answer.leader.lubricant.id or "", answer.leader.lubricant.name)
+        for name in (headline(answer, base).removeprefix(LIKELY), within_a_sentence(own)):
+            told = [one.replace(f", {name} does", ", it does").replace(f", {name} is", ", this is") for one in told]
     if answer.leader and told[0].startswith(("Fill ", "Ask ")):
         told = told[1:]
     return " ".join(told[1:] if told and told[0].endswith(" as good.") else told)

@@ -17,11 +17,11 @@ from knowledge.box.question import FlatFillQuestion
 from knowledge.shop.shop import NO_SHOP
 
 JOBS = (
-    ("./", "What to fill"),
-    ("jug", "Is this jug right?"),
-    ("drain", "Drain and top up"),
-    ("complaint", "It grinds or is stiff"),
-    ("ring", "Which ring?"),
+    ("./", "What to fill", "Fill"),
+    ("jug", "Is this jug right?", "Jug"),
+    ("drain", "Drain and top up", "Drain"),
+    ("complaint", "It grinds or is stiff", "Trouble"),
+    ("ring", "Which ring?", "Ring"),
 )
 BOX_FIELDS = frozenset(FlatFillQuestion.model_fields)
 MORE = (
@@ -33,7 +33,11 @@ MORE = (
 )
 MORE_OF_THE_SHOP = (*MORE, ("stock", "What to stock"))
 MORE_OF_CUSTOMERS = MORE[2:4]
-CUSTOMERS = (("ask", "What to fill"), ("faq", "Questions"), ("rings", "What are my rings?"))
+CUSTOMERS = (
+    ("ask", "What to fill", "Fill"),
+    ("faq", "Questions", "Questions"),
+    ("rings", "What are my rings?", "Rings"),
+)
 TOLD = {
     "unknown-path": ("There is no such page", "Look at the address again, or begin at the counter."),
     "busy": ("Busy just now", "More is asked than can be answered at once. Wait a moment, then try again."),
@@ -96,7 +100,7 @@ def box_page(
         form=form,
         own_rows=len(of_job),
         legends=legends(form),
-        said=" · ".join(row.chip for row in form if row.state != "open"),
+        said="\N{NO-BREAK SPACE}· ".join(row.told for row in form if row.state == "said"),
         shop=None if is_public else now,
         is_public=is_public,
         families=[row.label for row in base.families.values()],

@@ -20,6 +20,7 @@ YES_NO = (("true", "yes"), ("false", "no"))
 USUAL_STARTS_C = (-30, -20, -15, -10, 0, 10)
 # What a row need not tell while it is closed.
 UNTOLD = ("service_note", "service_interval_km", "body", "cones", "copper_strip_hours")
+BARE = ("none", "neither", "yes", "no", "set")
 FAMILY, ONE_OF = "family", ("chips", "list", "degrees")
 IS_NUMBER = re.compile(r"-?\d{1,3}(\.\d+)?").fullmatch
 JOBS: dict[str, dict[str, dict[str, list[Any]]]] = tomllib.loads(
@@ -95,6 +96,11 @@ class Row(NamedTuple):
         if len(told) > 1 and all(field.chosen == "no" for field in told):
             return "neither"
         return " · ".join(_in_short(field, len(self.fields)) for field in told) or self.ours or OPEN
+
+    @property
+    def told(self) -> str:
+        """The same away from its title: a bare *none* or *yes* needs it."""
+        return f"{self.title.rstrip('?').lower()}: {self.chip}" if self.chip in BARE else self.chip
 
 
 def _in_short(field: Field, among: int) -> str:

@@ -20,11 +20,12 @@ MOST_LESSONS = 10
 
 
 class Words(NamedTuple):
-    """A cell in words, the sign behind it, and the question that it answers."""
+    """A cell in words, the sign behind it, the question that it answers, and over how many starts it holds."""
 
     words: str
     sign: str
     link: str
+    starts: int = 1
 
 
 class Line(NamedTuple):
@@ -79,7 +80,15 @@ def chart_view(chart: WallChart, base: KnowledgeBase) -> ChartView:
 def _alike(lines: list[Line]) -> Iterator[Line]:
     for _, same in groupby(lines, key=lambda line: [(cell.words, cell.sign) for cell in line.cells]):
         together = list(same)
-        yield Line(", ".join(line.use for line in together), together[0].cells)
+        use = ", ".join(line.use for line in together) if len(together) < len(lines) else "Every use"
+        yield Line(use, tuple(_joined(together[0].cells)))
+
+
+def _joined(cells: tuple[Words, ...]) -> Iterator[Words]:
+    """Neighbours that read alike as one cell, which asks of the coldest of its starts."""
+    for _, same in groupby(cells, key=lambda cell: (cell.words, cell.sign)):
+        *_, coldest = together = list(same)
+        yield coldest._replace(starts=len(together))
 
 
 def _words(cell: Cell, base: KnowledgeBase) -> Words:

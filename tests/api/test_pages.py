@@ -112,6 +112,17 @@ def test_people_get_a_page_where_nothing_is_and_programs_a_problem(client, asser
     assert "What to fill" in seen.text
 
 
+@pytest.mark.parametrize("address", ["/stock?allow_care=perhaps", "/chart?stocked=perhaps", "/chart?kind=truck"])
+def test_people_get_a_page_where_a_parameter_is_wrong_and_programs_a_problem(client, assert_problem, address) -> None:
+    pointer = f"/{address.partition('?')[2].partition('=')[0]}"
+    body = assert_problem(client.get(address), 422, "invalid-request")
+    assert [error["pointer"] for error in body["errors"]] == [pointer]
+    page = client.get(address, headers={"Accept": "text/html"})
+    assert page.status_code == 422
+    assert unescape(body["detail"]) in unescape(page.text)
+    assert "What to fill" in page.text
+
+
 @pytest.mark.parametrize("page", ["/", "/slip"])
 @pytest.mark.parametrize("field", [*FIELDS, "id", "first", "verdict", "knowledge", "given", "<script>"])
 def test_no_text_of_the_caller_gets_out_of_its_place(client, page: str, field: str, read) -> None:

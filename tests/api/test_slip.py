@@ -52,8 +52,8 @@ def test_the_number_on_a_slip_leads_to_the_same_answer(client, query: str, read)
     paper = client.get(f"/slip?{query}" if query else "/slip").text
     number = re.search(r"Slip number <b>([A-Z2-7 ]+)</b>", paper)[1]
     again = client.get("/slip", params={"number": number.lower()}, follow_redirects=True)
-    answer_id = re.search(r"answer ([0-9a-f]{16})", paper)[1]
-    assert f"answer {answer_id}" in again.text
+    answer_id = re.search(r"Answer ([0-9a-f]{16})", paper)[1]
+    assert f"Answer {answer_id}" in again.text
     assert "Not the same" not in read(again).text
 
 

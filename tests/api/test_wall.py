@@ -35,9 +35,9 @@ def test_the_chart_says_where_it_comes_from_and_what_it_does_not_speak_for(clien
 
 def test_a_cell_of_the_chart_leads_to_its_answer(client, read) -> None:
     html = client.get("/chart?box_kind=heavy-truck").text
-    cells = re.findall(r'<td><a href="\./\?([^"]+)">(.*?)</a>', html)
-    assert len(cells) >= 5
-    for link, words in cells[:3]:
+    cells = re.findall(r'<td[^>]*><a href="\./\?([^"]+)">(.*?)</a>', html)
+    assert len(cells) >= 3
+    for link, words in cells:
         leader = client.get(f"/v1/fill?{link.replace('&amp;', '&')}").json()["leader"]["lubricant"]
         assert re.sub("<[^>]+>", "", words).endswith(leader["grade"])
 
@@ -66,7 +66,7 @@ def test_customers_see_the_chart_and_nothing_of_a_shelf(public, assert_problem) 
 def test_the_chart_of_the_shelf_names_only_what_stands_there(client) -> None:
     html = client.get("/chart?box_kind=heavy-truck&stocked=true").text
     assert "only what stands on our shelf" in html
-    grades = set(re.findall(r'class="grade">(\d+W-\d+)', "".join(re.findall(r"<td>.*?</td>", html))))
+    grades = set(re.findall(r'class="grade">(\d+W-\d+)', "".join(re.findall(r"<td.*?</td>", html))))
     assert grades <= {jug["label"]["grade"] for jug in client.get("/v1/shop/shelf").json()["shelf"]}
 
 

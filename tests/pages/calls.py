@@ -1,5 +1,6 @@
 """The everyday calls at a counter: where each begins, what is pressed, and what is then on the page."""
 
+import re
 from typing import NamedTuple
 
 from playwright.sync_api import Page
@@ -8,15 +9,15 @@ MINUS = "\N{MINUS SIGN}"
 
 
 class Call(NamedTuple):
-    """A call: its presses as `row field`, `choose field words`, `job words`, `reply words` or `press words`.
+    """A call: its presses as `row field`, `choose field words`, `reply words`, or `job`, `press`, `button` with words.
 
-    `type field text` is not a press. Everything in `ends_with` is on the page at the end.
+    `type field text` is no press, nor is `number question`, which types the number of its slip. Everything in
+    `ends_with` is on the page at the end.
     """
 
     name: str
     steps: tuple[str, ...]
     ends_with: tuple[str, ...]
-    begins_at: str = "/"
 
 
 CALLS = (
@@ -92,9 +93,14 @@ CALLS = (
     ),
     Call(
         "slip-number-and-carbon-rings-now",
-        ("press Back to the counter", "row facing", "choose facing carbon"),
+        (
+            "number facing=bronze&duty=street",
+            "button Open",
+            "press Back to the counter",
+            "row facing",
+            "choose facing carbon",
+        ),
         ("75W-80",),
-        begins_at="/slip?facing=bronze&duty=street",
     ),
 )
 
@@ -104,7 +110,7 @@ def play(page: Page, call: Call) -> int:
     presses = 0
     for step in call.steps:
         kind, _, what = step.partition(" ")
-        presses += kind != "type"
+        presses += kind not in ("type", "number")
         if kind in ("row", "choose", "type"):
             field, _, words = what.partition(" ")
             row = page.locator(".row").filter(has=page.locator(f"[name={field}]"))
@@ -119,8 +125,11 @@ def play(page: Page, call: Call) -> int:
                 row.locator(f"[data-field={field}]").get_by_label(words, exact=True).check()
         elif kind == "reply":
             page.locator(".ask .reply").filter(has_text=what).first.click()
+        elif kind == "number":
+            paper = page.request.get(f"/slip?{what}").text()
+            page.get_by_label("Slip number").fill(re.search("Slip number <b>(.+?)<", paper)[1])
         else:
-            page.get_by_role("link", name=what, exact=True).click()
+            page.get_by_role("button" if kind == "button" else "link", name=what, exact=True).click()
         settle(page)
     return presses
 

@@ -42,7 +42,7 @@ COUNTED = """() => {
 
 @pytest.mark.parametrize("call", CALLS, ids=lambda call: call.name)
 def test_a_call_is_finished_within_six_presses(visit, call) -> None:
-    page = visit(call.begins_at)
+    page = visit("/")
     assert play(page, call) <= MOST_PRESSES
     text = page.locator("main").inner_text()
     assert [words for words in call.ends_with if words not in text] == []
@@ -80,3 +80,8 @@ def test_an_answer_is_read_at_a_glance(visit, demo_links) -> None:
             if over or len(gzip.compress(body)) > 25_000:
                 found.append((name, viewport["width"], over))
     assert not found, "\n".join(map(str, found))
+
+
+def test_a_complaint_is_told_in_few_words_on_the_phone(visit) -> None:
+    page = visit("/complaint?symptoms=grinds-one-gear&when=cold&facing=bronze", size="phone")
+    assert page.evaluate(COUNTED)["answer"] <= 80

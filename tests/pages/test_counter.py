@@ -146,7 +146,7 @@ def test_an_offline_blip_keeps_the_page_and_says_so(visit) -> None:
 
 def test_the_number_of_a_slip_on_paper_opens_it_again(visit) -> None:
     page = visit("/slip?facing=bronze&duty=street")
-    number = page.locator(".stamp b").inner_text()
+    number = page.locator(".number b").inner_text()
     page = visit("/")
     page.get_by_label("Slip number").fill(number)
     page.get_by_role("button", name="Open").click()

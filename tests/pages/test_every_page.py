@@ -64,6 +64,17 @@ def test_a_page_is_accessible_by_day_and_by_night_and_nothing_sticks_out(visit, 
         assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
 
 
+@pytest.mark.parametrize("path", [f"/slip?{SETTLED}", f"/slip?{WORST_SLIPS['changed']}", "/chart"])
+def test_nothing_is_printed_smaller_than_eight_points(visit, path: str) -> None:
+    page = visit(path)
+    page.emulate_media(media="print")
+    printed = """all => all.filter(one => one.checkVisibility() && [...one.childNodes].some(node => node.nodeType === 3
+      && node.data.trim())).map(one => parseFloat(getComputedStyle(one).fontSize) * 72 / 96)"""
+    sizes = page.eval_on_selector_all("main *:not(title, desc)", printed)
+    assert len(sizes) > 20
+    assert min(sizes) >= 8
+
+
 @pytest.mark.parametrize("name", WORST_SLIPS)
 def test_a_slip_fits_one_page_whatever_is_on_it(visit, keep, sheets, name: str) -> None:
     page = visit(f"/slip?{WORST_SLIPS[name]}")
@@ -75,8 +86,12 @@ def test_a_slip_fits_one_page_whatever_is_on_it(visit, keep, sheets, name: str) 
     assert page.eval_on_selector_all(".paper *", cut) == []
 
 
-def test_the_wall_chart_is_one_page(visit, sheets) -> None:
-    assert sheets(visit("/chart"), "chart") == {"A4": 1, "Letter": 1}
+def test_the_wall_chart_is_one_page_and_whole(visit, sheets) -> None:
+    page = visit("/chart")
+    assert sheets(page, "chart") == {"A4": 1, "Letter": 1}
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": 700, "height": 1000})
+    assert page.eval_on_selector(".wall", "table => table.scrollWidth <= table.parentElement.clientWidth")
 
 
 def test_from_a_public_question_to_an_answer_for_ones_own_box(visit) -> None:
