@@ -67,10 +67,11 @@ def _at(question: FillQuestion, cold_c: float | None, hot_c: float | None) -> Fi
 def _in_one_pass(judgement: Judgement, colds_c: Sequence[float | None], hots_c: Sequence[float | None]) -> Leaders:
     base, ranking = judgement.base, _ranking(judgement, colds_c, hots_c)
     question, named = ranking.cases.question, ranking.cases.named
-    if named.disagrees or not named.is_listed:
+    if named.disagrees or not named.is_possible or not named.is_listed:
         return [[None] * len(hots_c) for _ in colds_c]
     # Whether what is named does harm is asked of the answer itself, once for what nothing tells apart.
-    is_asked_whole = bool(named.text) and not (named.is_vouched_for and named.by == "service-data")
+    may_be_doubted = bool(named.text) and not (named.is_vouched_for and named.by == "service-data")
+    is_asked_whole = may_be_doubted and bool(ranking.refused_share[ranking.is_named].all())
     by_cold = _cells_of_values(ranking.grid, COLD_START, len(colds_c))
     by_hot = _cells_of_values(ranking.grid, DUTY, len(hots_c))
     known: dict[tuple[bytes, bytes], str | None] = {}
