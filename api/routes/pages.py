@@ -8,6 +8,7 @@ from fastapi import APIRouter, Request, Response
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import RedirectResponse
 
+from api.charts.leader_map import leader_map_svg
 from api.charts.window import window_svg
 from api.http.handlers import refusal, validated
 from api.http.middleware import content_policy
@@ -16,9 +17,10 @@ from api.http.of_shop import refuse_of_shop
 from api.http.problems import Refused, known_id
 from api.http.tagged_route import TaggedRoute
 from api.permalink import address, as_given, at_the_counter, cleaned, flat_fields, pairs, repeated
-from api.routes.dependencies import Base, PageLane, ShopNow
+from api.routes.dependencies import Base, CurrentShop, LongLane, PageLane, ShopNow
 from api.shop import Snapshot
 from api.slip_code import NoSlipNumber, read_number
+from api.views.behind import firmness_view, turns_view
 from api.views.fill import fill_view
 from api.views.page import CUSTOMERS, box_page, page
 from api.views.rows import legends, rows_of
@@ -30,6 +32,9 @@ from knowledge.box.question import FillQuestion, FlatFillQuestion, link_query
 from knowledge.errors import UnknownIds
 from knowledge.faq import FaqEntry, FaqRow, faq_entries
 from knowledge.fill.compute import compute_fill_answer
+from knowledge.fill.firmness import firmness
+from knowledge.fill.leader_map import leader_map
+from knowledge.fill.turns import turns_of
 from knowledge.fill.working_window import working_window
 from knowledge.loading.custom_rows import RingLookRow
 from knowledge.parts.request_model import Detail
@@ -105,6 +110,41 @@ def _why(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
         window_of=working_window(asked, base, now.shop),
         upkeep=tuple(upkeep_lines(answer.upkeep)),
     )
+
+
+@router.get("/turns")
+async def turns_page(request: Request, base: Base, shop: CurrentShop, lane: LongLane) -> Response:
+    """What would change an answer."""
+    query, asked = _of_box(request)
+    found = await lane.run(turns_of, asked, base, shop)
+    return page("behind.html", head="What would change it", query=query, turns=turns_view(found), firmness=None)
+
+
+@router.get("/firmness")
+async def firmness_page(request: Request, base: Base, shop: CurrentShop, lane: LongLane) -> Response:
+    """How firm an answer is."""
+    query, asked = _of_box(request)
+    found = await lane.run(firmness, asked, base, shop)
+    told = firmness_view(found, base)
+    return page("behind.html", head="How firm it is", query=query, turns=None, firmness=told)
+
+
+@router.get("/map")
+async def map_page(request: Request, base: Base, shop: CurrentShop, lane: LongLane) -> Response:
+    """Who leads over coldest start and hottest oil."""
+    query, asked = _of_box(request)
+    picture = leader_map_svg(await lane.run(leader_map, asked, base, shop))
+    head = "Colder or hotter: what leads then"
+    return page("behind.html", head=head, query=query, turns=None, firmness=None, picture=picture)
+
+
+def _of_box(request: Request) -> tuple[str, FillQuestion]:
+    """The box of an address, as a query and as its question.
+
+    Errors: Refused, when a field is given twice or cannot be used.
+    """
+    values = at_the_counter(request.query_params.multi_items())
+    return address("", values), _question(request, values)
 
 
 @router.get("/how")

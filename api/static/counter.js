@@ -216,10 +216,31 @@ async function showWhy(link) {
     const reasons = document.adoptNode(page.getElementById("reasons"));
     showUnits(reasons);
     byId("why").replaceChildren(reasons);
+    startLater(reasons);
     reasons.tabIndex = -1;
     reasons.focus({ preventScroll: true });
     reasons.scrollIntoView({ block: "start" });
   } catch { location.assign(link.href); }
+}
+
+/* What takes long to work out is asked for once it comes in sight, and stays a link where that fails. */
+function startLater(root) {
+  const seen = new IntersectionObserver((entries) => {
+    for (const { isIntersecting, target } of entries) if (isIntersecting) { seen.unobserve(target); workOut(target); }
+  });
+  for (const link of root.querySelectorAll(".later a")) seen.observe(link);
+}
+
+async function workOut(link) {
+  const said = link.textContent;
+  link.textContent = "One moment …";
+  try {
+    const page = new DOMParser().parseFromString(await (await fetch(link.href, { headers: { Accept: "text/html" } })).text(), "text/html");
+    const found = document.adoptNode(page.getElementById("found"));
+    found.removeAttribute("id");
+    showUnits(found);
+    link.parentElement.replaceWith(found);
+  } catch { link.textContent = said; }
 }
 
 function startKeys() {
@@ -244,6 +265,7 @@ document.querySelector(".top [aria-current]")?.scrollIntoView({ block: "nearest"
 startUnits();
 startKeys();
 startPrint();
+startLater(document);
 if (byId("question")) startRows();
 
 /* Public questions: what is typed leaves the entries that hold it. */

@@ -112,6 +112,24 @@ def test_people_get_a_page_where_nothing_is_and_programs_a_problem(client, asser
     assert "What to fill" in seen.text
 
 
+def test_what_takes_long_to_work_out_is_shown_as_the_api_answers_it(client, read, plain) -> None:
+    question = {"rings": [{"facing": "bronze"}], "duty": "street"}
+    query, shown = "facing=bronze&duty=street", {}
+    for page in ("turns", "firmness", "map"):
+        assert f'href="{page}?{query.replace("&", "&amp;")}"' in client.get(f"/why?{query}").text
+        shown[page] = client.get(f"/{page}?{query}").text
+    turns = client.post("/v1/fill/turns", json=question).json()["turns"]
+    words = [change["words"] for turn in turns for change in turn["changes"]]
+    assert words
+    text = read(client.get(f"/turns?{query}")).text
+    assert [one for one in words if plain(one) not in text] == []
+    firm = client.post("/v1/fill/firmness", json={"question": question}).json()
+    assert f"{100 * firm['holds']:.0f}\N{NO-BREAK SPACE}%" in shown["firmness"]
+    assert shown["firmness"].count("<tr>") == 1 + len(firm["matters_most"])
+    picture = client.get(f"/v1/fill/map?{query}", headers={"Accept": "image/svg+xml"}).text
+    assert picture.strip() in shown["map"]
+
+
 @pytest.mark.parametrize("address", ["/stock?allow_care=perhaps", "/chart?stocked=perhaps", "/chart?kind=truck"])
 def test_people_get_a_page_where_a_parameter_is_wrong_and_programs_a_problem(client, assert_problem, address) -> None:
     pointer = f"/{address.partition('?')[2].partition('=')[0]}"

@@ -75,6 +75,9 @@ def test_the_same_on_a_phone_and_without_scripts(visit, keep) -> None:
     keep(page, "counter-answered-phone-without-scripts")
     page.get_by_role("link", name="Why, and more").click()
     expect(page.get_by_role("heading", name="Why not the others")).to_be_visible()
+    page.locator(".later a").first.click()
+    expect(page.get_by_role("heading", name="What would change it")).to_be_visible()
+    expect(page.locator(".turns")).to_contain_text("If the sump holds a hypoid final drive")
 
 
 def test_a_choice_opens_the_next_row_that_nobody_said(visit) -> None:
@@ -198,6 +201,14 @@ def test_a_box_of_the_shop_says_what_is_ours_and_which_jug_to_take(visit, keep) 
     page.get_by_role("link", name="Why, and more").click()
     expect(page.locator("#why .jugs > li").last).to_contain_text("does not fit")
     keep(page, "counter-box-and-shelf")
+
+
+def test_what_takes_long_to_work_out_comes_once_it_is_in_sight(visit) -> None:
+    page = visit(BRONZE_TOWS)
+    page.get_by_role("link", name="Why, and more").click()
+    expect(page.locator("#why .turns")).to_contain_text("If the sump holds a hypoid final drive")
+    page.locator(".later").last.scroll_into_view_if_needed()
+    expect(page.get_by_role("img", name="What leads")).to_contain_text("this box")
 
 
 def test_the_picture_has_words_and_a_table(visit, keep) -> None:

@@ -1,0 +1,74 @@
+"""What stands behind an answer and takes long to work out: what would change it, and how firm it is."""
+
+from itertools import groupby
+from typing import NamedTuple
+
+from api.permalink import field_of
+from api.views.fill import class_names
+from api.views.rows import JOBS
+from knowledge.base import KnowledgeBase
+from knowledge.fill.firmness import FigureThatMatters, Firmness
+from knowledge.fill.turns import NO_CLASS, Turns
+from knowledge.loading.schema import DefaultRow, ThresholdRow
+from knowledge.parts.units import in_words, unit_of
+from knowledge.text import digits, percent
+
+TITLES = {field: title for title, fields in JOBS["box"].items() for field in fields}
+HOW_FIRM = {
+    "firm": "Firm.",
+    "close": "A close call.",
+    "rests-on-custom": "It rests on custom: what stands next fits as well.",
+}
+TIMES = "\N{MULTIPLICATION SIGN}/\N{DIVISION SIGN}"
+
+
+class TurnsView(NamedTuple):
+    """What turns an answer under the row that says it, and the rows that do not."""
+
+    turning: tuple[tuple[str, tuple[str, ...]], ...]
+    idle: tuple[str, ...]
+
+
+class FirmnessView(NamedTuple):
+    """How firm an answer is, in words, and the figures that have most to do with it."""
+
+    word: str
+    text: str
+    figures: tuple[tuple[str, str, str, str], ...]
+
+
+def turns_view(found: Turns) -> TurnsView:
+    """The words of each change, those of one row together."""
+    by_row = {
+        title: tuple(change.words for turn in turns for change in turn.changes)
+        for title, turns in groupby(found.turns, key=lambda turn: TITLES[field_of(turn.pointer)])
+    }
+    turning = tuple((title, words) for title, words in by_row.items() if words)
+    return TurnsView(turning, tuple(title.rstrip("?") for title, words in by_row.items() if not words))
+
+
+def firmness_view(found: Firmness, base: KnowledgeBase) -> FirmnessView:
+    """Its word, the draws behind it, and at most three figures: name, value, spread and weight."""
+    names = class_names(base)
+    instead = "; ".join(
+        f"{names[item.lubricant] if item.lubricant else NO_CLASS} in {percent(item.share)}" for item in found.instead
+    )
+    text = f"With our judged figures drawn anew {found.draws} times it stays first in {percent(found.holds)} of them."
+    figures = tuple(_figure(item, base) for item in found.matters_most)
+    return FirmnessView(HOW_FIRM[found.word], f"{text}{f' Else: {instead}.' if instead else ''}", figures)
+
+
+def _figure(item: FigureThatMatters, base: KnowledgeBase) -> tuple[str, str, str, str]:
+    default = next((row for row in base.defaults if f"{row.part}/{row.quantity}" == item.figure), None)
+    row: ThresholdRow | DefaultRow | None = base.thresholds.get(item.figure, default)
+    *_, column = item.figure.split("/")
+    unit = row.unit if row else unit_of(column)
+    unit = "" if unit == "1" else f" {unit}"
+    times = row is not None and row.distribution == "times"
+    spread = f"{TIMES} {digits(item.spread, 2)}" if times else f"\N{PLUS-MINUS SIGN} {digits(item.spread, 2)}{unit}"
+    return (
+        in_words(item.figure).replace("/", ", ").replace("-", " "),
+        f"{digits(item.value, 2)}{unit}",
+        spread,
+        percent(item.effect),
+    )
