@@ -1,6 +1,7 @@
 """The least change of one thing that brings a failing ring inside every limit: found by trying, in two digits."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
 from math import floor, log10
 from typing import Any, NamedTuple
 
@@ -70,14 +71,12 @@ def _least(name: LeverName, bound: ShiftBoundRow, ring: LoadedRing) -> LeastChan
     unit = {"1": "", "°": "°"}.get(unit_of(name), f" {unit_of(name)}")
     idle = name == "shift_interval_s" and shift.shifts == 1
     values = [now] if idle else _values(name, now, low, high)
-    tried = [(value, LoadedRing(changed(name, shift, value), ring.base)) for value in values]
-    inside = next(((value, found) for value, found in tried if found.worst_ratio <= 1), None)
-    if inside is None:
-        nearest = min((found for _, found in tried), key=lambda found: found.worst_ratio)
-        reason = "only one shift was asked about" if idle else nearest.farthest
+    value, found = _nearest_inside(name, values, ring)
+    if found.worst_ratio > 1:
+        reason = "only one shift was asked about" if idle else found.farthest
         text = f"{lever.words.capitalize()} from {digits(low, 4)} to {digits(high, 4)}{unit}: not enough, {reason}."
     else:
-        to, asked = inside[0], inside[1].shift
+        to, asked = value, found.shift
         of_radii = {"cones": len(asked.mean_radii_mm), "mean_radius_mm": asked.mean_radii_mm}
         ask_with = {field: of_radii[field] if field in of_radii else getattr(asked, field) for field in lever.fields}
         text = f"Change the {lever.words} from {digits(now, 6)} to {digits(to, 6)}{unit}."
@@ -98,6 +97,36 @@ def _least(name: LeverName, bound: ShiftBoundRow, ring: LoadedRing) -> LeastChan
     )
 
 
+def _nearest_inside(name: LeverName, values: Sequence[float], ring: LoadedRing) -> tuple[float, LoadedRing]:
+    """The value inside every limit that is nearest to where the lever stands, or the one least outside.
+
+    Over the values the worst ratio falls, and then rises: each step leaves out the half where it cannot be least.
+    """
+
+    @cache
+    def at(place: int) -> LoadedRing:
+        return LoadedRing(changed(name, ring.shift, values[place]), ring.base)
+
+    def is_inside(place: int) -> bool:
+        return at(place).worst_ratio <= 1
+
+    now = standing_at(name, ring.shift)
+    outside = min(range(len(values)), key=lambda place: abs(values[place] - now))
+    low, high = 0, len(values) - 1
+    least = outside
+    while not is_inside(least) and low < high:
+        least = (low + high) // 2
+        if at(least).worst_ratio > at(least + 1).worst_ratio:
+            low = least = least + 1
+        else:
+            high = least
+    if is_inside(least) and not is_inside(outside):
+        while abs(least - outside) > 1:
+            middle = (least + outside) // 2
+            least, outside = (middle, outside) if is_inside(middle) else (least, middle)
+    return values[least], at(least)
+
+
 def _radius_bounds(bound: ShiftBoundRow, shift: RingShift) -> tuple[float, float]:
     """Bounds of the largest radius, such that every cone keeps a size that can be asked about."""
     smallest, largest = min(shift.mean_radii_mm), max(shift.mean_radii_mm)
@@ -105,7 +134,7 @@ def _radius_bounds(bound: ShiftBoundRow, shift: RingShift) -> tuple[float, float
 
 
 def _values(name: LeverName, now: float, low: float, high: float) -> list[float]:
-    """What is tried, the nearest to what there is first: as it is, the bounds, and all of two digits between them."""
+    """What is tried, the least first: as it is, the bounds, and all of two digits between them."""
     decades = range(floor(log10(low)), floor(log10(high)) + 1)
     found = {round(count * 10.0 ** (decade - 1), 6) for decade in decades for count in range(10, 100)} | {
         low,
@@ -114,4 +143,4 @@ def _values(name: LeverName, now: float, low: float, high: float) -> list[float]
     }
     if name == "cones":
         found = {value for value in found if value == int(value)}
-    return sorted((value for value in found if low <= value <= high), key=lambda value: abs(value - now))
+    return sorted(value for value in found if low <= value <= high)
