@@ -1,17 +1,17 @@
 """The finding of one rule on one lubricant: its sentence, figures, limits and sources, made when it is shown."""
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from math import isnan
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from knowledge.box.facts import pointers
 from knowledge.judging.box_columns import AXES
-from knowledge.judging.column_rule import ColumnRule
+from knowledge.judging.column_rule import NOTE, ColumnRule
 from knowledge.judging.columns import Flags
 from knowledge.judging.condition import only_if
-from knowledge.judging.judge import Judged, RuleColumn
+from knowledge.judging.judge import Judged
 from knowledge.judging.rules import RULES
 from knowledge.judging.spot import Spot
 from knowledge.loading.schema import OutcomeRow
@@ -55,7 +55,7 @@ def note(judged: Judged, rule: int, lubricant: int) -> Note:
     shown = _shown(judged, rule, lubricant)
     about = lubricant if RULES[rule].speaks_of_grade else judged.lubricants.rows[lubricant].family.id
     # Lubricants of which a rule says the same share the sentence.
-    key = (rule, about, shown.code, shown.is_softened, id(shown.meant))
+    key = (rule, about, shown.case, shown.code, shown.is_softened, shown.meant is None or shown.meant.tobytes())
     if key not in judged.notes:
         judged.notes[key] = _note(judged, rule, lubricant, shown)
     return judged.notes[key]
@@ -65,7 +65,7 @@ def _note(judged: Judged, rule: int, lubricant: int, shown: _Shown) -> Note:
     of_rule, row = RULES[rule], judged.outcomes.of_rules[rule].rows[shown.code]
     spot = Spot(judged.x, shown.case, lubricant)
     text = _sentence(row, of_rule, spot, shown.is_softened)
-    if shown.is_many and any(True for _ in _figures(judged, rule, lubricant)):
+    if shown.is_many and any(spanned.is_known(lubricant) for spanned in judged.figures(rule)):
         text = reworded(text, f"At worst: {text[0].lower()}{text[1:]}", at_worst=True)
     effect = EFFECTS_FROM_WORST[judged.worst[rule, lubricant]]
     condition = _condition(judged, rule, shown, spot) if row.is_concerned else None
@@ -84,7 +84,7 @@ def explain(judged: Judged, rule: int, lubricant: int, is_measured: bool = True)
         effect=brief.effect,
         severity=brief.severity,
         text=brief.text,
-        about=_about(of_rule, len(judged.cases.question.rings or ())),
+        about=_about(rule, len(judged.cases.question.rings or ())),
         figures=tuple(_figures(judged, rule, lubricant)) if is_measured else (),
         limits=tuple(_limits_used(of_rule, spot)) if is_measured and row.is_concerned else (),
         margin=judged.margin(rule, lubricant),
@@ -152,64 +152,45 @@ def share_of(judged: Judged, rule: int, lubricant: int) -> float:
 
 ONLY_CASE = (0,) * AXES
 
+# A tie-break behind all that can be computed.
+LAST = 1e300
+
 
 def _shown(judged: Judged, rule: int, lubricant: int) -> _Shown:
     if judged.single:
         return _Shown(ONLY_CASE, *judged.single.outcome(rule, lubricant))
-    if (rule, lubricant) not in judged.shown:
-        judged.shown[rule, lubricant] = _shown_of_many(judged, rule, lubricant)
-    return judged.shown[rule, lubricant]
+    if rule not in judged.shown:
+        judged.shown[rule] = tuple(_worst_of_many(judged, rule))
+    shown: tuple[_Shown, ...] = judged.shown[rule]
+    return shown[lubricant if len(shown) > 1 else 0]
 
 
-def _shown_of_many(judged: Judged, rule: int, lubricant: int) -> _Shown:
-    codes = judged.codes(rule)
-    if codes.ndim > 1:
-        column = judged.column(rule)
-        # Lubricants of which a rule finds the same share what is shown.
-        key = (rule, *(None if part is None else _of(part, lubricant).tobytes() for part in _parts(column)))
-        if key not in judged.shown:
-            judged.shown[key] = _worst_of_many(judged, column, lubricant)
-        return judged.shown[key]
-    code = int(codes.reshape(-1)[lubricant if codes.size > 1 else 0])
-    is_softened = int(judged.worst[rule, lubricant]) != judged.outcomes.of_rules[rule].effects[code]
-    return _Shown(ONLY_CASE, code, is_softened)
-
-
-def _parts(column: RuleColumn) -> tuple[Any, ...]:
-    return column.code, column.softened, column.tie_break
-
-
-def _worst_of_many(judged: Judged, column: RuleColumn, lubricant: int) -> _Shown:
-    """The worst outcome over all cases.
+def _worst_of_many(judged: Judged, rule: int) -> Iterator[_Shown]:
+    """The worst outcome over all cases, of each lubricant or of all alike.
 
     Among the cases of the worst effect one that is concerned, of the gravest severity, of the least tie-break.
     """
-    effect, code = _of(column.effect, lubricant), _of(column.code, lubricant)
-    softened = None if column.softened is None else _of(column.softened, lubricant)
-    if effect.size == 1 and code.size == 1:
-        return _Shown(ONLY_CASE, int(code.ravel()[0]), softened is not None and bool(softened.ravel()[0]))
-    is_worst = np.broadcast_to(effect == effect.min(), code.shape if code.size > effect.size else effect.shape)
-    code = np.broadcast_to(code, is_worst.shape)
-    is_concerned = column.outcomes.is_concerned[code]
-    place = int(np.lexsort(_grades(column, code, is_concerned, is_worst, lubricant))[0])
-    case = tuple(int(at) for at in np.unravel_index(place, code.shape))
-    is_meant: Flags = is_worst & (is_concerned == bool(is_concerned[case]))
-    return _Shown(
-        case=case,
-        code=int(code[case]),
-        is_softened=softened is not None and bool(np.broadcast_to(softened, code.shape)[case]),
-        meant=is_meant,
-    )
-
-
-def _grades(column: RuleColumn, code: Any, is_concerned: Flags, is_worst: Flags, lubricant: int) -> tuple[Any, ...]:
-    """The keys of the cases, the last first: worst effect, concerned, severity, tie-break."""
-    tie_break = np.full(code.shape, np.inf)
-    if column.tie_break is not None:
-        found = _of(column.tie_break, lubricant)
-        tie_break = np.broadcast_to(np.where(np.isnan(found), np.inf, found), code.shape)
-    severity = column.outcomes.severities[code]
-    return tie_break.ravel(), severity.ravel(), ~is_concerned.ravel(), ~is_worst.ravel()
+    column = judged.column(rule)
+    shape = np.broadcast_shapes(column.effect.shape, column.code.shape)
+    is_open = shape[:-1] != (1,) * AXES
+    if is_open and column.tie_break is not None:
+        shape = np.broadcast_shapes(shape, column.tie_break.shape)
+    code, effect = (np.broadcast_to(part, shape).reshape(-1, shape[-1]) for part in (column.code, column.effect))
+    softened = np.zeros(1, bool) if column.softened is None else column.softened
+    softened = np.broadcast_to(softened, shape).reshape(code.shape)
+    oils = np.arange(shape[-1])
+    is_worst, is_concerned = effect == effect.min(axis=0), column.outcomes.is_concerned[code]
+    gravity = column.outcomes.severities[code] + (NOTE + 1) * (~is_concerned + 2 * ~is_worst)
+    tie_break = np.where(gravity == gravity.min(axis=0), 0.0, np.inf)
+    if is_open and column.tie_break is not None:
+        found = np.broadcast_to(column.tie_break, shape).reshape(code.shape)
+        tie_break = tie_break + np.where(np.isnan(found), LAST, np.minimum(found, LAST))
+    place = tie_break.argmin(axis=0)
+    is_meant = (is_worst & (is_concerned == is_concerned[place, oils])).reshape(shape)
+    cases = zip(*(along.tolist() for along in np.unravel_index(place, shape[:-1])), strict=True)
+    for oil, case in enumerate(cases):
+        meant = is_meant[..., oil] if is_open else None
+        yield _Shown(case, int(code[place[oil], oil]), bool(softened[place[oil], oil]), meant)
 
 
 def _condition(judged: Judged, rule: int, shown: _Shown, spot: Spot) -> str | None:
@@ -233,11 +214,6 @@ def _condition_in_words(judged: Judged, rule: int, holds: Flags, bounds: Mapping
             can_hold: Flags = np.any(holds, axis=others)
             along[axis] = can_hold[places]
     return only_if(along, RULES[rule].fields, judged.cases, bounds)
-
-
-def _of(column: Any, lubricant: int) -> Any:
-    """A column over all axes at one lubricant."""
-    return column[..., lubricant if column.shape[-1] > 1 else 0]
 
 
 def _sentence(row: OutcomeRow, rule: ColumnRule, spot: Spot, is_softened: bool) -> str:
@@ -270,9 +246,11 @@ class _Words(dict[str, Any]):
         return self._spot.limit if name == "limit" else self._rule.words[name](self._spot)
 
 
-def _about(rule: ColumnRule, ring_sets: int) -> tuple[str, ...]:
-    read = [pointer for fact in rule.reads for pointer in pointers(fact, ring_sets)]
-    named = ("/service_data",) if rule.uses_service_data else ()
+@lru_cache(maxsize=1_000)
+def _about(rule: int, ring_sets: int) -> tuple[str, ...]:
+    """The parts of a question of so many ring sets that a rule reads."""
+    read = [pointer for fact in RULES[rule].reads for pointer in pointers(fact, ring_sets)]
+    named = ("/service_data",) if RULES[rule].uses_service_data else ()
     return tuple(dict.fromkeys((*read, *named)))
 
 
@@ -280,8 +258,8 @@ def _figures(judged: Judged, rule: int, lubricant: int) -> Iterator[Figure]:
     """The figures of a rule over all cases."""
     oil = judged.lubricants.rows[lubricant]
     for spanned in judged.figures(rule):
-        least, most, is_screening = spanned.at(lubricant)
-        if not (isnan(least) or isnan(most)):
+        if spanned.is_known(lubricant):
+            least, most, is_screening = spanned.at(lubricant)
             yield Figure(
                 name=spanned.figure.name,
                 unit=spanned.figure.unit,

@@ -77,6 +77,11 @@ class SpannedFigure(NamedTuple):
         is_screening = [False] if figure.screening is False else _over_cases(np.logical_or, figure.screening)
         return cls(figure, _over_cases(np.fmin, low), _over_cases(np.fmax, high), is_screening)
 
+    def is_known(self, lubricant: int) -> bool:
+        """Whether it can be computed for a lubricant in some case."""
+        least, most, _ = self.at(lubricant)
+        return not (isnan(least) or isnan(most))
+
     def at(self, lubricant: int) -> tuple[float, float, bool]:
         """Its ends for one lubricant, and whether it is for screening."""
         least, most, is_screening = (

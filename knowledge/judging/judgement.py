@@ -176,8 +176,11 @@ class Judgement:
 
     def findings(self, index: int, is_measured: bool = True) -> tuple[Finding, ...]:
         """What the rules find that are concerned, in the order of the rules; measured with figures and limits."""
-        found = (explain(self.judged, rule, index, is_measured) for rule in range(len(RULES)))
-        return tuple(finding for finding in found if finding.sources)
+        return tuple(
+            explain(self.judged, rule, index, is_measured)
+            for rule in range(len(RULES))
+            if outcome_shown(self.judged, rule, index).is_concerned
+        )
 
     def outcome(self, rule: str, index: int) -> str:
         """The outcome of a rule for a lubricant, the worst over all cases."""

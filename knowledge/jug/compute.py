@@ -135,7 +135,7 @@ def _judged_jug(number: int, judged: JudgedSheet, rank: int | None, detail: Deta
     return FullJudgedJug(
         **short,
         may_be=_names(judged.lubricants),
-        findings=tuple(finding for finding in judged.findings if finding.sources),
+        findings=judged.concerned_findings,
         label_findings=judged.label_findings,
         would_decide=lines,
     )

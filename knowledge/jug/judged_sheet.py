@@ -11,7 +11,7 @@ from knowledge.box.question import FillQuestion
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import how_open, possible_lubricants
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NO_DATA, SUPPORTS
-from knowledge.judging.explain import Note, explain, note, said_alike, severity_of, share_of
+from knowledge.judging.explain import Note, explain, note, outcome_shown, said_alike, severity_of, share_of
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rules import RULES
 from knowledge.jug.rules.label import NO_CONTRADICTION, dual_label_counts_as_gl_5, label_findings
@@ -50,8 +50,9 @@ def judged_sheets(sheets: Sequence[Sheet], box: FillQuestion) -> tuple["JudgedSh
 
 
 class Folded(NamedTuple):
-    """The worst that a rule finds of what a jug may hold, which of that it is about, and what comes to the same."""
+    """The worst that a rule finds of what a jug may hold, of which that is shown, which it is about, what is alike."""
 
+    shown: int
     worst: Note
     about: Sequence[int]
     alike: Sequence[tuple[Sequence[int], Note]] = ()
@@ -144,7 +145,23 @@ class JudgedSheet:
         """What each rule finds of all that it may hold: the worst is shown, and figures span everything."""
         return tuple([self._finding(rule) for rule in EVERY_RULE]) if self.places else ()
 
+    @cached_property
+    def _folds(self) -> dict[int, Folded]:
+        return {}
+
+    @property
+    def concerned_findings(self) -> tuple[Finding, ...]:
+        """Those of the rules that are concerned."""
+        judged, rules = self.judgement.judged, EVERY_RULE if self.places else ()
+        concerned = (rule for rule in rules if outcome_shown(judged, rule, self._shown(rule)).is_concerned)
+        return tuple([self._finding(rule) for rule in concerned])
+
     def _folded(self, rule: int) -> Folded:
+        if rule not in self._folds:
+            self._folds[rule] = self._fold(rule)
+        return self._folds[rule]
+
+    def _fold(self, rule: int) -> Folded:
         judged, oils, shown = self.judgement.judged, self.judgement.lubricants, self._shown(rule)
         worst = note(judged, rule, shown)
         of_worst = _reason(worst.text, oils[shown])
@@ -157,7 +174,7 @@ class JudgedSheet:
             reason = of_worst if text == worst.text else _reason(text, oils[places[0]])
             reasons.setdefault(reason, []).extend(places)
         about = reasons.pop(next(reason for reason, places in reasons.items() if shown in places))
-        return Folded(worst, about, [(places, note(judged, rule, places[0])) for places in reasons.values()])
+        return Folded(shown, worst, about, [(places, note(judged, rule, places[0])) for places in reasons.values()])
 
     def _meant(self, rule: int) -> list[int]:
         """The places on which a rule has its worst effect."""
@@ -200,9 +217,10 @@ class JudgedSheet:
 
     def _finding(self, rule: int) -> Finding:
         judged = self.judgement.judged
-        found = explain(judged, rule, self._shown(rule))
         if len(self.places) == 1:
-            return found
+            return explain(judged, rule, self.places[0])
+        folded = self._folded(rule)
+        found = explain(judged, rule, folded.shown)
         measuring = self.places if RULES[rule].figures else ()
         measured = (figure for place in measuring for figure in self.judgement.figures(place, {RULES[rule].id}))
         margins = [margin for place in self.places if (margin := judged.margin(rule, place)) is not None]
@@ -210,7 +228,7 @@ class JudgedSheet:
             found,
             figures=tuple(spanned_figures(measured)),
             margin=min(margins, default=None),
-            only_if=self._only_if(self._folded(rule)),
+            only_if=self._only_if(folded),
             share_of_worlds=self._share(rule),
         )
 
