@@ -5,9 +5,12 @@ from datetime import date
 from html import unescape
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from api.figures import VERDICTS
-from api.slip_code import number_of
+from api.slip_code import FIELDS, NoSlipNumber, number_of, read_number
+from knowledge.box.question import FlatFillQuestion
 
 BRONZE = "facing=bronze&duty=towing&coldest_start_c=-20&final_drive=none&wet_clutch=false"
 # As long as a note may be, in a script that takes twelve signs for each of its own in an address.
@@ -50,15 +53,65 @@ def test_a_slip_says_where_it_was_taken_otherwise_than_said(client, read) -> Non
 )
 def test_the_number_on_a_slip_leads_to_the_same_answer(client, query: str, read) -> None:
     paper = client.get(f"/slip?{query}" if query else "/slip").text
-    number = re.search(r"Slip number <b>([A-Z2-7 ]+)</b>", paper)[1]
+    number = re.search(r"Slip number <b>([0-9A-Z ]+)</b>", paper)[1]
     again = client.get("/slip", params={"number": number.lower()}, follow_redirects=True)
     answer_id = re.search(r"Answer ([0-9a-f]{16})", paper)[1]
     assert f"Answer {answer_id}" in again.text
     assert "Not the same" not in read(again).text
 
 
+def test_every_field_of_the_question_has_its_place_in_a_number() -> None:
+    assert list(FIELDS) == [name for name in FIELDS if name in FlatFillQuestion.model_fields]
+    assert FIELDS.keys() == FlatFillQuestion.model_fields.keys()
+    assert [name for name, field in FIELDS.items() if field.blank + len(field.words) >= field.of] == []
+
+
+def told(name: str) -> st.SearchStrategy[str]:
+    """A word of the field, or anything that somebody may have typed."""
+    words = FIELDS[name].words
+    typed = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=12)
+    return st.sampled_from(words) | typed if words else typed
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.fixed_dictionaries({}, optional={name: told(name) for name in FIELDS}), st.binary(min_size=8, max_size=8))
+def test_a_number_holds_the_question_whatever_it_says(values: dict[str, str], id: bytes) -> None:
+    number = number_of(values, id.hex(), date(2031, 2, 3))
+    found, start, day = read_number(number.lower().replace("0", "o").replace("1", "l"))
+    assert (found, day) == (values, date(2031, 2, 3))
+    assert id.hex().startswith(start)
+
+
+def test_the_number_of_an_everyday_question_is_read_over_the_phone_in_four_groups() -> None:
+    stated = dict(pair.split("=") for pair in f"{BRONZE}&limited_slip=false&condition=worn&sump_hot_c=130".split("&"))
+    assert len(number_of(stated, "38ca3fca2639468f", date(2026, 11, 29)).split()) <= 4
+
+
+def test_a_sign_read_wrong_is_nearly_always_told() -> None:
+    number = number_of({"facing": "bronze", "duty": "towing"}, "38ca3fca2639468f", date(2026, 11, 29))
+    wrong = [
+        number[:place] + sign + number[place + 1 :]
+        for place in range(1, len(number))
+        for sign in "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+        if number[place] not in (" ", sign)
+    ]
+    refused = 0
+    for one in wrong:
+        try:
+            read_number(one)
+        except NoSlipNumber:
+            refused += 1
+    assert refused / len(wrong) > 0.98
+
+
+def test_numbers_on_older_paper_still_open(client) -> None:
+    printed_in_2026_12_2 = "HDFD 6AVZ IPQ2 BWEK YVBQ A6I"
+    opened = client.get("/slip", params={"number": printed_in_2026_12_2})
+    assert {"facing=bronze", "coldest_start_c=-20", "duty=towing"} < set(re.split("[?&]", opened.headers["location"]))
+
+
 def test_a_number_typed_wrong_is_refused_in_words(client, read) -> None:
-    number = re.search(r"Slip number <b>([A-Z2-7 ]+)</b>", client.get(f"/slip?{BRONZE}").text)[1]
+    number = re.search(r"Slip number <b>([0-9A-Z ]+)</b>", client.get(f"/slip?{BRONZE}").text)[1]
     for wrong in (number[:-1], number[:6] + ("A" if number[6] != "A" else "B") + number[7:], "hello", "é", "A" * 600):
         response = client.get("/slip", params={"number": wrong})
         assert response.status_code == 422
