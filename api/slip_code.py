@@ -22,7 +22,7 @@ IDS, DAYS, CHECKS, POINTS = 256**ID_BYTES, 2**13, 2**9, 2**21
 MARK, SIGNS = "9", "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 TAKEN_FOR = str.maketrans("OIL", "011", " -\t\n\r")
 # Letters of what is written out: the end is as wide as ENDS of them, and one more place announces any other letter.
-LETTERS, ENDS = "abcdefghijklmnopqrstuvwxyz0123456789-/ .,&=%+GLW", 3
+LETTERS, ENDS = "abcdefghijklmnopqrstuvwxyz0123456789-/ .,ABCDEFGHIJKLMNOPQRSTUVWXYZ", 3
 
 
 class Words(NamedTuple):
