@@ -28,8 +28,8 @@ OWN_PAGE = "https://shop.example"
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Begin with what mostly waits, servers and the browser, so that both cores stay busy to the end."""
-    items.sort(key=lambda item: "tests/knowledge/" in item.nodeid)
+    """Begin with what mostly waits, the browser and servers, so that both cores stay busy to the end."""
+    items.sort(key=lambda item: ("tests/test_pages" not in item.nodeid, "tests/knowledge/" in item.nodeid))
 
 
 class Client:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from api.__main__ import main
 from api.ask import CannotAsk, answered
 from api.settings import DEMO
 
@@ -86,12 +87,15 @@ def test_a_question_that_cannot_be_used_is_told_by_its_field(base, demo_shop, co
         answered(content, base, demo_shop)
 
 
-def test_what_cannot_be_asked_ends_with_2_and_says_why(tmp_path: Path) -> None:
-    for given, sent, told in (
-        ("-", b'{"duty": "stret"}', b"/duty: This id is not known."),
-        (str(tmp_path / "none.json"), b"", b"none.json: cannot be read: No such file or directory"),
-        (str(tmp_path), b"", b"cannot be read"),
+def test_what_cannot_be_asked_ends_with_2_and_says_why(tmp_path: Path, capsys) -> None:
+    unknown = ask("-", sent=b'{"duty": "stret"}')
+    assert (unknown.returncode, unknown.stdout) == (2, b"")
+    assert b"/duty: This id is not known." in unknown.stderr
+    for given, told in (
+        (tmp_path / "none.json", "none.json: cannot be read: No such file or directory"),
+        (tmp_path, "cannot be read"),
     ):
-        done = ask(given, sent=sent)
-        assert (done.returncode, done.stdout) == (2, b"")
-        assert told in done.stderr
+        assert main(["ask", str(given)]) == 2
+        printed = capsys.readouterr()
+        assert printed.out == ""
+        assert told in printed.err

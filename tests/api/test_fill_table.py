@@ -33,6 +33,7 @@ def run(*arguments: object) -> subprocess.CompletedProcess:
         command(*arguments, processes=1), capture_output=True, text=True, timeout=PATIENCE_S, check=False
     )
     assert "Traceback" not in done.stderr
+    assert "%" not in done.stderr, "only a terminal is shown how far it is"
     return done
 
 
@@ -88,7 +89,7 @@ def test_every_row_has_its_answer_in_its_place(large, base) -> None:
     assert {row["facing_1"] for row, told in zip(asked, found, strict=True) if told["problem"]} == {"papr"}
 
 
-def test_a_killed_run_is_continued_without_a_row_lost_or_doubled(large, tmp_path: Path) -> None:
+def test_a_killed_run_is_continued_without_a_row_lost_or_doubled(large, tmp_path: Path, capsys) -> None:
     path, undisturbed = large
     out = tmp_path / "out.csv"
     with subprocess.Popen(command(path, out), stderr=subprocess.DEVNULL) as process:
@@ -107,17 +108,19 @@ def test_a_killed_run_is_continued_without_a_row_lost_or_doubled(large, tmp_path
     assert done.returncode == 0
     assert "kept from before" in done.stderr
     assert out.read_bytes() == undisturbed
-    again = run(path, out)
-    assert again.stderr.startswith(f"0 rows answered, 0 of them with a problem, {ROWS} kept from before")
+    assert fill_table([str(path), str(out)]) == 0
+    assert capsys.readouterr().err.startswith(f"0 rows answered, 0 of them with a problem, {ROWS} kept from before")
     assert out.read_bytes() == undisturbed
 
 
-def test_a_killed_process_of_a_run_costs_nothing(large, tmp_path: Path) -> None:
+def test_neither_a_killed_process_of_a_run_nor_a_second_run_costs_anything(large, tmp_path: Path, capsys) -> None:
     path, undisturbed = large
     out = tmp_path / "out.csv"
     with subprocess.Popen(command(path, out), stderr=subprocess.DEVNULL) as process:
         begun(process, out)
         os.kill(workers_of(process)[0], signal.SIGKILL)
+        assert fill_table([str(path), str(out)]) == 2
+        assert "out.csv: another run is writing it" in capsys.readouterr().err
         assert process.wait(PATIENCE_S) == 0
     assert out.read_bytes() == undisturbed
 
@@ -184,16 +187,6 @@ def test_a_catalogue_of_a_spreadsheet_is_read_and_answered_in_its_own_way(small)
     assert [row["problem"][: len(start)] for row, start in zip(found, told, strict=True)] == told
 
 
-def test_rows_added_to_a_catalogue_are_answered_behind_the_others(small) -> None:
-    path, out = small()
-    assert run(path, out).returncode == 0
-    before = out.read_bytes()
-    path.write_text(catalogue(range(5)), encoding="utf-8")
-    assert run(path, out).returncode == 0
-    assert out.read_bytes().startswith(before)
-    assert [row["id"] for row in rows_of(out)] == [f"part-{row}" for row in range(5)]
-
-
 @pytest.fixture(scope="module")
 def three(tmp_path_factory) -> bytes:
     """The answers to a catalogue of three rows."""
@@ -201,6 +194,14 @@ def three(tmp_path_factory) -> bytes:
     (folder / "in.csv").write_text(catalogue(range(3)), encoding="utf-8")
     assert run(folder / "in.csv", folder / "out.csv").returncode == 0
     return (folder / "out.csv").read_bytes()
+
+
+def test_rows_added_to_a_catalogue_are_answered_behind_the_others(small, three) -> None:
+    path, out = small(catalogue(range(5)))
+    out.write_bytes(three)
+    assert run(path, out).returncode == 0
+    assert out.read_bytes().startswith(three)
+    assert [row["id"] for row in rows_of(out)] == [f"part-{row}" for row in range(5)]
 
 
 def of_other_tables(made: bytes) -> bytes:
@@ -277,18 +278,7 @@ def test_files_that_are_not_there_and_a_table_onto_itself_are_told(small, tmp_pa
     assert path.read_bytes() == before
 
 
-def test_a_second_run_onto_the_same_file_waits_for_nobody(large, tmp_path: Path, capsys) -> None:
-    path, undisturbed = large
-    out = tmp_path / "out.csv"
-    with subprocess.Popen(command(path, out), stderr=subprocess.DEVNULL) as process:
-        begun(process, out)
-        assert fill_table([str(path), str(out)]) == 2
-        assert "out.csv: another run is writing it" in capsys.readouterr().err
-        assert process.wait(PATIENCE_S) == 0
-    assert out.read_bytes() == undisturbed
-
-
-def test_a_terminal_shows_how_far_it_is_and_a_pipe_does_not(small) -> None:
+def test_a_terminal_shows_how_far_it_is(small) -> None:
     path, out = small()
     ours, theirs = pty.openpty()
     with subprocess.Popen(command(path, out, processes=1), stderr=theirs) as process:
@@ -299,8 +289,6 @@ def test_a_terminal_shows_how_far_it_is_and_a_pipe_does_not(small) -> None:
     os.close(ours)
     assert process.returncode == 0
     assert b"100%  3 rows, " in shown
-    out.unlink()
-    assert "%" not in run(path, out).stderr
 
 
 def _read(terminal: int) -> bytes:

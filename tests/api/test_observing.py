@@ -106,6 +106,6 @@ def test_a_fault_of_ours_is_counted_as_one(base, client) -> None:
 
 
 def test_the_memory_of_the_process_is_told(live_server: str) -> None:
-    families = text_string_to_metric_families(httpx.get(f"{live_server}/metrics").text)
+    families = text_string_to_metric_families(httpx.get(f"{live_server}/metrics", timeout=60).text)
     (resident,) = (family for family in families if family.name == "process_resident_memory_bytes")
     assert 20e6 < resident.samples[0].value < 2e9

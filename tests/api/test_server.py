@@ -13,12 +13,15 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 import httpx
+import pytest
 
 from api.settings import DEMO
+from tests.bench.real_server import Server
 
 ROOT = Path(__file__).resolve().parents[2]
 QUESTION = {"rings": [{"facing": "paper", "body": "steel"}], "coldest_start_c": -15, "duty": "street"}
 BODY = json.dumps(QUESTION).encode()
+PAGE = {"Origin": "https://shop.example"}
 
 
 def failed_start(*flags: str, sources: Path = ROOT) -> subprocess.CompletedProcess[str]:
@@ -31,7 +34,7 @@ def failed_start(*flags: str, sources: Path = ROOT) -> subprocess.CompletedProce
 
 
 def test_the_server_answers_as_the_application_does(live_server: str, client) -> None:
-    over_the_wire = httpx.post(f"{live_server}/v1/fill", json=QUESTION)
+    over_the_wire = httpx.post(f"{live_server}/v1/fill", json=QUESTION, timeout=60)
     assert over_the_wire.status_code == 200
     assert over_the_wire.content == client.post("/v1/fill", json=QUESTION).content
 
@@ -55,12 +58,12 @@ def test_the_server_listens_on_this_machine_only(live_server: str) -> None:
 @contextmanager
 def half_sent(address: str) -> Iterator[http.client.HTTPConnection]:
     """A connection on which the head of a question and the first bytes of its body were sent."""
-    with closing(http.client.HTTPConnection(address.removeprefix("http://"), timeout=30)) as connection:
+    with closing(http.client.HTTPConnection(address.removeprefix("http://"), timeout=60)) as connection:
         connection.putrequest("POST", "/v1/fill")
         connection.putheader("Content-Type", "application/json")
         connection.putheader("Content-Length", str(len(BODY)))
         connection.endheaders(BODY[:5])
-        assert httpx.get(f"{address}/healthz").status_code == 200
+        assert httpx.get(f"{address}/healthz", timeout=60).status_code == 200
         yield connection
 
 
@@ -72,7 +75,7 @@ def test_a_request_in_flight_is_answered_before_the_server_stops(run_server, cli
         response = connection.getresponse()
         assert (response.status, response.read()) == (200, client.post("/v1/fill", json=QUESTION).content)
         # The server raises the signal again when it has stopped, so that its parent knows why it ended.
-        assert server.process.wait(timeout=30) == -signal.SIGTERM
+        assert server.process.wait(timeout=60) == -signal.SIGTERM
         assert [line for line in server.logged if line["level"] != "info"] == []
 
 
@@ -83,18 +86,33 @@ def test_a_request_that_outlasts_the_graceful_timeout_is_told_so(run_server) -> 
         assert (response.status, json.loads(response.read())["type"]) == (503, "/problems/not-ready")
 
 
-def test_two_workers_answer_with_the_flags_of_the_server(run_server, tmp_path: Path) -> None:
-    shutil.copytree(DEMO, tmp_path / "shop")
+@pytest.fixture(scope="module")
+def of_two_workers(run_server, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """A server of two workers, which a page may call, with a shop that has one jug."""
+    shop = shutil.copytree(DEMO, tmp_path_factory.mktemp("of-one-jug") / "shop")
     shelf = (DEMO / "shelf.csv").read_text(encoding="utf-8").splitlines(keepends=True)
-    (tmp_path / "shop" / "shelf.csv").write_text("".join(shelf[:2]), encoding="utf-8")
-    page = {"Origin": "https://shop.example"}
-    flags = ("--workers", "2", "--shop", str(tmp_path / "shop"), "--origin", page["Origin"])
-    with run_server(*flags, workers=2) as server:
-        response = httpx.get(f"{server.address}/v1/shop/shelf", headers=page)
-        assert len(response.json()["shelf"]) == 1
-        assert response.headers["access-control-allow-origin"] == page["Origin"]
-        started = [Path(f"/proc/{child}/cmdline").read_bytes() for child in server.children]
-        assert sum(b"spawn_main" in command for command in started) == 2
+    (shop / "shelf.csv").write_text("".join(shelf[:2]), encoding="utf-8")
+    with run_server("--workers", "2", "--shop", str(shop), "--origin", PAGE["Origin"], workers=2) as server:
+        yield server
+
+
+def test_two_workers_answer_with_the_flags_of_the_server(of_two_workers) -> None:
+    response = httpx.get(f"{of_two_workers.address}/v1/shop/shelf", headers=PAGE, timeout=60)
+    assert len(response.json()["shelf"]) == 1
+    assert response.headers["access-control-allow-origin"] == PAGE["Origin"]
+    started = [Path(f"/proc/{child}/cmdline").read_bytes() for child in of_two_workers.children]
+    assert sum(b"spawn_main" in command for command in started) == 2
+
+
+def test_a_hang_up_ends_nothing(of_two_workers, run_server) -> None:
+    with run_server() as of_one:
+        for server in (of_one, of_two_workers):
+            children = server.children
+            for pid in (server.process.pid, *map(int, children)):
+                os.kill(pid, signal.SIGHUP)
+            for _ in range(4):
+                assert httpx.get(f"{server.address}/healthz", timeout=60).status_code == 200
+            assert server.children == children
 
 
 def test_an_unknown_region_stops_the_start_with_the_known_ones(base) -> None:

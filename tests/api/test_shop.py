@@ -4,13 +4,12 @@ import asyncio
 import json
 import os
 import shutil
-import subprocess
-import sys
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from api.__main__ import main
 from api.app import create_app
 from api.settings import DEMO, Settings
 from api.shop import AT_REST_AFTER_S, WatchedShop
@@ -295,29 +294,27 @@ def test_only_the_first_of_many_faults_are_told(watched, folder, clock) -> None:
     assert (watched.now.state.faults_found, len(watched.now.state.faults)) == (50, 20)
 
 
-def run(*arguments: str, **environment: str) -> subprocess.CompletedProcess:
-    """Run `python -m api` to its end."""
-    command = [sys.executable, "-m", "api", *arguments]
-    return subprocess.run(command, capture_output=True, text=True, timeout=60, env={"PYTHONUTF8": "1", **environment})
-
-
-def test_the_terminal_answers_from_the_shop_folder(shop_folder: Path, tmp_path: Path) -> None:
+def test_the_terminal_answers_from_the_shop_folder(shop_folder: Path, tmp_path: Path, capsys, monkeypatch) -> None:
     question = tmp_path / "question.json"
     question.write_text(json.dumps({"box_ref": "own-box"}), encoding="utf-8")
     rewrite(shop_folder / "boxes.csv", "bench-unknown-4,", "own-box,")
-    assert "own-box" in run("ask", "--shop", str(shop_folder), str(question)).stdout
-    assert "own-box" in run("ask", str(question), FILLWRIGHT_SHOP=str(shop_folder)).stdout
-    without = run("ask", str(question))
-    assert without.returncode == 2
-    assert "/box_ref: This id is not known." in without.stderr
+    assert main(["ask", "--shop", str(shop_folder), str(question)]) == 0
+    assert "own-box" in capsys.readouterr().out
+    assert main(["ask", str(question)]) == 2
+    assert "/box_ref: This id is not known." in capsys.readouterr().err
+    monkeypatch.setenv("FILLWRIGHT_SHOP", str(shop_folder))
+    assert main(["ask", str(question)]) == 0
+    assert "own-box" in capsys.readouterr().out
 
 
-def test_a_shop_folder_that_cannot_be_used_ends_the_terminal_too(shop_folder: Path) -> None:
-    command = ("ask", str(DEMO / "questions" / "01-bronze-street.json"))
+def test_a_shop_folder_that_cannot_be_used_ends_the_terminal_too(shop_folder: Path, capsys) -> None:
+    command = ("ask", str(DEMO / "questions" / "01-bronze-street.json"), "--shop")
     rewrite(shop_folder / "rings.csv", "bench-paper-5,1-2,paper", "bench-paper-5,1-2,papr")
-    broken = run(*command, "--shop", str(shop_folder))
-    assert (broken.returncode, broken.stdout) == (2, "")
-    assert "rings.csv:5:3: facing: 'papr' is not known; did you mean 'paper'?" in broken.stderr
-    nowhere = run(*command, "--shop", str(shop_folder / "nowhere"))
-    assert nowhere.returncode == 2
-    assert "nowhere' does not exist" in nowhere.stderr
+    assert main([*command, str(shop_folder)]) == 2
+    broken = capsys.readouterr()
+    assert broken.out == ""
+    assert "rings.csv:5:3: facing: 'papr' is not known; did you mean 'paper'?" in broken.err
+    with pytest.raises(SystemExit) as ended:
+        main([*command, str(shop_folder / "nowhere")])
+    assert ended.value.code == 2
+    assert "nowhere' does not exist" in capsys.readouterr().err

@@ -1,23 +1,16 @@
 """What to stock, over the wire, in the terminal and as a page."""
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
+from api.__main__ import main
 from api.app import create_app
 from api.settings import DEMO, Settings
 from tests.conftest import Client
 
 PAPER = {"rings": [{"facing": "paper"}], "final_drive": "none", "limited_slip": False, "wet_clutch": False}
-
-
-def stock(*arguments: str) -> subprocess.CompletedProcess:
-    """Run the command in a process of its own."""
-    command = [sys.executable, "-m", "api", "stock", *arguments]
-    return subprocess.run(command, capture_output=True, timeout=60, env={"PYTHONUTF8": "1"}, check=False)
 
 
 def test_a_list_of_boxes_gets_its_plans(client) -> None:
@@ -57,25 +50,27 @@ def test_what_to_stock_is_the_shops_own_affair(base, assert_problem) -> None:
     assert "/v1/stock" not in public.get("/openapi.json").json()["paths"]
 
 
-def test_the_terminal_tells_what_the_service_does(client) -> None:
-    done = stock(str(DEMO), "--no-second", "--json")
-    assert json.loads(done.stdout) == client.post("/v1/stock", json={"allow_second": False}).json()
-    text = stock(str(DEMO)).stdout.decode()
+def test_the_terminal_tells_what_the_service_does(client, capsys) -> None:
+    assert main(["stock", str(DEMO), "--no-second", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == client.post("/v1/stock", json={"allow_second": False}).json()
+    assert main(["stock", str(DEMO)]) == 0
+    text = capsys.readouterr().out
     assert max(map(len, text.splitlines())) <= 88
     for words in ("The fewest", "One more", "Only the book", "The manufacturer's service data decides."):
         assert words in text
 
 
-def test_a_broken_table_is_named_with_its_place(tmp_path: Path) -> None:
+def test_a_broken_table_is_named_with_its_place(tmp_path: Path, capsys) -> None:
     for name in ("rings", "shelf"):
         (tmp_path / f"{name}.csv").write_text(
             (DEMO / f"{name}.csv").read_text(encoding="utf-8").partition("\n")[0] + "\n"
         )
     (tmp_path / "boxes.csv").write_text("id,name,duty\none,A box,stret\n")
-    done = stock(str(tmp_path))
-    assert (done.returncode, done.stdout) == (2, b"")
-    assert b"boxes.csv:2" in done.stderr
-    assert b"duty" in done.stderr
+    assert main(["stock", str(tmp_path)]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert "boxes.csv:2" in told.err
+    assert "duty" in told.err
 
 
 def test_the_page_is_a_table_of_boxes_and_jugs(client, read) -> None:

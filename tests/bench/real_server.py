@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 ROOT = Path(__file__).resolve().parents[2]
-PATIENCE_S = 10
+PATIENCE_S = 60
 
 
 class Server(NamedTuple):

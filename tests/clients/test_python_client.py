@@ -59,7 +59,7 @@ def test_a_typed_answer_holds_all_that_was_sent(package: str, shop_tool: Any, li
     ask, question = demo["ask"], demo["question"]
     typed = operation(package, ask, ASKED[ask]).sync(client=shop_tool, body=body_of(package, ask, question))
     assert type(typed).__name__ == f"{ask.capitalize()}Answer"
-    assert typed.to_dict() == httpx.post(f"{live_server}/v1/{ask}", json=question).json()
+    assert typed.to_dict() == httpx.post(f"{live_server}/v1/{ask}", json=question, timeout=60).json()
 
 
 def test_an_answer_is_read_by_its_names(package: str, shop_tool: Any) -> None:
@@ -93,7 +93,7 @@ def test_a_dialogue_comes_to_its_end_in_typed_objects(package: str, shop_tool: A
         reply = answer.ask_next[0].answers[place]
         question |= reply.patch.to_dict()
         linked = shop_tool.get_httpx_client().get(f"/v1/fill?{reply.query}").json()
-        posted = shop_tool.get_httpx_client().post("/v1/fill", json=question).json()
+        posted = shop_tool.get_httpx_client().post("/v1/fill", json=question, timeout=60).json()
         assert linked == posted
     else:
         raise AssertionError(f"it goes on asking: {asked}")
@@ -122,11 +122,11 @@ def test_a_problem_is_typed_too(package: str, shop_tool: Any) -> None:
 
 
 def test_every_get_has_its_typed_answer(package: str, shop_tool: Any, live_server: str) -> None:
-    paths = httpx.get(f"{live_server}/openapi.json").json()["paths"]
+    paths = httpx.get(f"{live_server}/openapi.json", timeout=60).json()["paths"]
     for path, get in ((path, methods["get"]) for path, methods in paths.items() if "get" in methods):
         needed = [item for item in get.get("parameters", ()) if item["required"]]
         given = {item["name"]: item["schema"]["examples"][0] for item in needed}
         typed = operation(package, get["tags"][0], get["operationId"]).sync(**given, client=shop_tool)
         asked = {item["name"]: given[item["name"]] for item in needed if item["in"] == "query"}
-        sent = httpx.get(f"{live_server}{path.format(**given)}", params=asked)
+        sent = httpx.get(f"{live_server}{path.format(**given)}", params=asked, timeout=60)
         assert (typed == sent.text) if isinstance(typed, str) else (typed.to_dict() == sent.json()), path

@@ -12,10 +12,11 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 HERE = Path(__file__).resolve().parent
 SCREENSHOTS = HERE / "screenshots"
+PATIENCE_MS = 60_000
 FLAGS = (
     "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
@@ -33,6 +34,7 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """Debian's chromium."""
+    expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=shutil.which("chromium"), args=list(FLAGS))
         yield browser
@@ -50,7 +52,7 @@ def visit(browser: Browser, live_server: str) -> Iterator[Callable[..., Page]]:
     def open_page(path: str, *, size: str = "desktop", server: str = live_server, **context: object) -> Page:
         contexts.append(browser.new_context(viewport=SIZES[size], base_url=server, **context))
         page = contexts[-1].new_page()
-        page.set_default_timeout(8000)
+        page.set_default_timeout(PATIENCE_MS)
         page.on("request", lambda request: asked.append(request.url))
         page.on("console", lambda message: complaints.append(f"{message.type}: {message.text}"))
         page.on("pageerror", lambda error: complaints.append(str(error)))

@@ -34,5 +34,5 @@ def test_the_counter_is_drawn_and_answers_under_the_prefix(visit, keep, proxy: s
 
 def test_the_reference_shows_the_public_address(visit, proxy: str) -> None:
     page = visit("/oil/docs", server=proxy, ignore_https_errors=True)
-    expect(page.get_by_role("combobox")).to_contain_text(PUBLIC, timeout=60_000)
+    expect(page.get_by_role("combobox")).to_contain_text(PUBLIC)
     expect(page.locator(".opblock").first).to_be_visible()
