@@ -1,7 +1,7 @@
 """The knowledge base: every table, indexed and frozen."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
@@ -161,6 +161,26 @@ class KnowledgeBase:
             _by_id=MappingProxyType({model: _by_id(tables, model) for model in tables.by_name.values() if model.keys}),
         )
 
+    def with_rows(self, others: Mapping[int, schema.Row]) -> "KnowledgeBase":
+        """The same knowledge with other rows in place of some, named by `id()`; the classes stay as they were.
+
+        Of thresholds, defaults, duties, ring lands, and rows that are asked for by their models.
+        """
+
+        def swapped(held: Any) -> Any:
+            if isinstance(held, tuple):
+                return tuple(others.get(id(row), row) for row in held)
+            return {key: others.get(id(row), row) for key, row in held.items()}
+
+        models = {type(row) for row in others.values()}
+        held = {model: name for model, name in _HELD_BY_NAME.items() if model in models}
+        return replace(
+            self,
+            _rows={**self._rows, **{model: swapped(self._rows[model]) for model in models}},
+            _by_id={**self._by_id, **{model: swapped(self._by_id[model]) for model in models if model in self._by_id}},
+            **{name: swapped(getattr(self, name)) for name in held.values()},
+        )
+
     def rows(self, model: type[AnyRow]) -> tuple[AnyRow, ...]:
         """The rows of the table of a row model."""
         return self._rows[model]
@@ -211,6 +231,15 @@ class KnowledgeBase:
     def copper_rank(self, rating: str) -> int:
         """Position of an ASTM D130 rating, 0 for the best."""
         return tuple(self.copper_strip).index(rating)
+
+
+# Rows that are held by themselves too.
+_HELD_BY_NAME: Mapping[type[schema.Row], str] = {
+    schema.ThresholdRow: "thresholds",
+    schema.DefaultRow: "defaults",
+    schema.DutyRow: "duties",
+    schema.RingLandRow: "ring_lands",
+}
 
 
 def _by_id(tables: Tables, model: type[AnyRow]) -> Mapping[str, AnyRow]:

@@ -95,17 +95,7 @@ class Lubricant:
         kv40 = kv40_at_viscosity_index_mm2_s(
             viscosity_index=viscosity_index, kv100_mm2_s=kv100_mm2_s, reference_oils=self.reference_oils
         )
-        if self.w_limit is None:
-            return kv40
-        celsius, most_mpa_s = self.w_limit
-        density = density_kg_m3(density15_kg_m3=self.density15_kg_m3, temperature_c=max(celsius, COLDEST_C))
-        most = viscosity_line_through(
-            first_temperature_c=celsius,
-            first_kv_mm2_s=1000 * most_mpa_s / density,
-            second_temperature_c=100,
-            second_kv_mm2_s=kv100_mm2_s,
-        )
-        return min(kv40, kinematic_viscosity_mm2_s(line=most, temperature_c=40))
+        return kv40 if self.w_limit is None else min(kv40, _most_kv40_mm2_s(self, kv100_mm2_s))
 
     def corners_of_band(self) -> tuple[Corner, ...]:
         """Each edge of KV100 with each edge of the viscosity index, cut off where the W grade does."""
@@ -175,6 +165,21 @@ class Lubricant:
             beyond = ViscosityLine(*(part[int(np.isnan(found).argmax())] for part in lines))
             kinematic_viscosity_mm2_s(line=beyond, temperature_c=temperature_c)
         return found
+
+
+@lru_cache(maxsize=1_000)
+def _most_kv40_mm2_s(lubricant: Lubricant, kv100_mm2_s: float) -> float:
+    """The KV40 at which an oil of a KV100 is as thick in the cold as its W grade allows; asked of each index anew."""
+    assert lubricant.w_limit is not None, "asked only of a lubricant with a W grade"
+    celsius, most_mpa_s = lubricant.w_limit
+    density = density_kg_m3(density15_kg_m3=lubricant.density15_kg_m3, temperature_c=max(celsius, COLDEST_C))
+    most = viscosity_line_through(
+        first_temperature_c=celsius,
+        first_kv_mm2_s=1000 * most_mpa_s / density,
+        second_temperature_c=100,
+        second_kv_mm2_s=kv100_mm2_s,
+    )
+    return kinematic_viscosity_mm2_s(line=most, temperature_c=40)
 
 
 @lru_cache(maxsize=1_000)

@@ -1,6 +1,7 @@
 """What stands behind an answer and takes long to work out: what would change it, and how firm it is."""
 
 from itertools import groupby
+from re import sub
 from typing import NamedTuple
 
 from api.permalink import field_of
@@ -9,8 +10,7 @@ from api.views.rows import JOBS
 from knowledge.base import KnowledgeBase
 from knowledge.fill.firmness import FigureThatMatters, Firmness
 from knowledge.fill.turns import NO_CLASS, Turns
-from knowledge.loading.schema import DefaultRow, ThresholdRow
-from knowledge.parts.units import in_words, unit_of
+from knowledge.parts.units import in_words
 from knowledge.text import digits, percent
 
 TITLES = {field: title for title, fields in JOBS["box"].items() for field in fields}
@@ -54,21 +54,20 @@ def firmness_view(found: Firmness, base: KnowledgeBase) -> FirmnessView:
         f"{names[item.lubricant] if item.lubricant else NO_CLASS} in {percent(item.share)}" for item in found.instead
     )
     text = f"With our judged figures drawn anew {found.draws} times it stays first in {percent(found.holds)} of them."
-    figures = tuple(_figure(item, base) for item in found.matters_most)
+    figures = tuple(_figure(item) for item in found.matters_most)
     return FirmnessView(HOW_FIRM[found.word], f"{text}{f' Else: {instead}.' if instead else ''}", figures)
 
 
-def _figure(item: FigureThatMatters, base: KnowledgeBase) -> tuple[str, str, str, str]:
-    default = next((row for row in base.defaults if f"{row.part}/{row.quantity}" == item.figure), None)
-    row: ThresholdRow | DefaultRow | None = base.thresholds.get(item.figure, default)
-    *_, column = item.figure.split("/")
-    unit = row.unit if row else unit_of(column)
-    unit = "" if unit == "1" else f" {unit}"
-    times = row is not None and row.distribution == "times"
-    spread = f"{TIMES} {digits(item.spread, 2)}" if times else f"\N{PLUS-MINUS SIGN} {digits(item.spread, 2)}{unit}"
+def _figure(item: FigureThatMatters) -> tuple[str, str, str, str]:
+    unit, spread = "" if item.unit == "1" else f" {item.unit}", digits(item.spread, 2)
+    spreads = {
+        "times": f"{TIMES} {spread}",
+        "plus-minus": f"\N{PLUS-MINUS SIGN} {spread}{unit}",
+        "odds": f"odds {TIMES} {spread}",
+    }
     return (
-        in_words(item.figure).replace("/", ", ").replace("-", " "),
+        ", ".join(sub(r"(?<=\w)-", " ", in_words(part)) for part in item.figure.split("/")),
         f"{digits(item.value, 2)}{unit}",
-        spread,
+        spreads[item.distribution],
         percent(item.effect),
     )

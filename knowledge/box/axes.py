@@ -13,14 +13,16 @@ from knowledge.box.possible import NO_RINGS, POSSIBILITIES, copper_rings
 from knowledge.box.question import FillQuestion
 from knowledge.box.weights import BY_KIND, by_kind, how_often, how_often_beside_rings, kind_shares, stated_of_kind
 
-RINGS, DRIVE, WET_CLUTCH, COLD_START, DUTY = range(5)
-# What hangs together stands on one axis, so that every combination of alternatives can occur.
+RINGS, DRIVE, WET_CLUTCH, COLD_START, DUTY, DRAWS = range(6)
+# What hangs together stands on one axis, so that every combination of alternatives can occur. No field of the question
+# lies along the last: it has one alternative, or one for each draw of figures (`drawn_cases.py`).
 FIELDS_OF_AXES: tuple[tuple[str, ...], ...] = (
     ("facing", "body", "cones", "condition", "yellow_metal"),
     ("final_drive", "limited_slip"),
     ("wet_clutch",),
     ("coldest_start_c",),
     ("duty",),
+    (),
 )
 POSSIBLE_ALONG = tuple(
     tuple(item for item in POSSIBILITIES if set(item.reads) <= set(fields)) for fields in FIELDS_OF_AXES
@@ -225,6 +227,10 @@ def _of_rings(field: str, question: FillQuestion, base: KnowledgeBase) -> _Tried
 def _duties(question: FillQuestion, base: KnowledgeBase) -> _Tried:
     """Each duty with its sump temperature, or with the one that is stated."""
     duties = (question.duty,) if question.duty else _of_table("duty", base)
-    stated_c = question.sump_hot_c
-    pairs = tuple((duty, base.duties[duty].sump_hot_c if stated_c is None else stated_c) for duty in duties)
+    pairs = tuple((duty, sump_of(duty, question, base)) for duty in duties)
     return _Tried(pairs, (("duty", "/duty", lambda pair: pair[0]),))
+
+
+def sump_of(duty: str, question: FillQuestion, base: KnowledgeBase) -> float:
+    """The sump temperature that is stated, or else the one that goes with a duty [°C]."""
+    return base.duties[duty].sump_hot_c if question.sump_hot_c is None else question.sump_hot_c

@@ -3,9 +3,9 @@
 A fact is worked out once for each different value of the fields it follows from, never once for each combination.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 from math import prod
 from typing import Any, NamedTuple
 
@@ -93,6 +93,10 @@ class Cases:
     def _facts_of_rings(self) -> Mapping[str, FactValues]:
         return _facts_of_unknown_rings(self.base, _of_rings(self.question))
 
+    def limit(self, id: str) -> Any:
+        """The value of a threshold."""
+        return self.base.limit(id)
+
     def values(self, fact: str) -> tuple[Any, ...]:
         """The different values of a fact."""
         return self.fact(fact).values
@@ -107,14 +111,18 @@ class Cases:
 
 def fact_values(name: str, axes: tuple[Axis, ...], question: FillQuestion, base: KnowledgeBase) -> FactValues:
     """The different values of a fact over the alternatives of its axis."""
-    fact = FACTS[name]
-    if not fact.reads:
-        return FactValues(None, (fact.of(question, base),), ONE_VALUE)
-    place = AXIS_OF[fact.reads[0]]
+    return values_along(axes, FACTS[name].reads, partial(FACTS[name].of, question, base))
+
+
+def values_along(axes: tuple[Axis, ...], reads: tuple[str, ...], of: Callable[..., Any]) -> FactValues:
+    """The different values of what follows from some fields of one axis."""
+    if not reads:
+        return FactValues(None, (of(),), ONE_VALUE)
+    place = AXIS_OF[reads[0]]
     axis = axes[place]
-    columns = [axis.fields.index(field) for field in fact.reads]
+    columns = [axis.fields.index(field) for field in reads]
     if axis.size == 1:
-        value = fact.of(question, base, *[axis.alternatives[0][column] for column in columns])
+        value = of(*[axis.alternatives[0][column] for column in columns])
         return FactValues(place, (value,), ONE_VALUE)
     found: dict[tuple[Any, ...], Any] = {}
     places: dict[Any, int] = {}
@@ -122,7 +130,7 @@ def fact_values(name: str, axes: tuple[Axis, ...], question: FillQuestion, base:
     for index, alternative in enumerate(axis.alternatives):
         given = tuple([alternative[column] for column in columns])
         if given not in found:
-            found[given] = fact.of(question, base, *given)
+            found[given] = of(*given)
         value_of[index] = places.setdefault(found[given], len(places))
     return FactValues(place, tuple(places), value_of)
 

@@ -80,7 +80,7 @@ def _default_faults(items: tuple[Placed[DefaultRow], ...]) -> Iterator[Fault]:
 
 
 def _drawn(placed: Placed[ThresholdRow] | Placed[DefaultRow]) -> tuple[float, float]:
-    return placed.row.drawn_from_to(placed.row.value)
+    return placed.row.drawn_from_to()
 
 
 def _not_of_its_kind(placed: Placed[ThresholdRow] | Placed[DefaultRow], kind: Kind) -> Iterator[Fault]:

@@ -15,12 +15,16 @@ from knowledge.box.question import Bearing, FillQuestion, Mesh
 
 
 class Fact(NamedTuple):
-    """The fields that a fact follows from, all of one axis, how it does, and its pointers where those are others."""
+    """The fields that a fact follows from, all of one axis, how it does, and its pointers where those are others.
+
+    `is_of_figures`: it also follows from figures that may be drawn.
+    """
 
     reads: tuple[str, ...]
     of: Callable[..., Any]
     pointers: tuple[str, ...] = ()
     shapes: tuple[str, ...] = ()
+    is_of_figures: bool = False
 
 
 class SizedRing(NamedTuple):
@@ -146,7 +150,7 @@ FACTS: Mapping[str, Fact] = {
     "facings": Fact(("facing",), facings),
     "facing_kinds": Fact(("facing",), facing_kinds),
     "lands": Fact(("facing", "condition"), lands),
-    "wiping_land": Fact(("facing", "condition", "cones"), wiping_land, shapes=GEOMETRY),
+    "wiping_land": Fact(("facing", "condition", "cones"), wiping_land, shapes=GEOMETRY, is_of_figures=True),
     "cones": Fact(("facing", "cones"), cones),
     "sized_rings": Fact(("facing", "cones"), sized_rings, shapes=GEOMETRY),
     "copper_parts": Fact(("facing", "body", "yellow_metal"), copper_parts),
@@ -156,11 +160,11 @@ FACTS: Mapping[str, Fact] = {
     "coldest_start_c": Fact(("coldest_start_c",), _plain),
     "duty_and_sump": Fact(("duty",), _plain, ("/duty", "/sump_hot_c")),
     "is_light_duty": Fact(("duty",), _is_light_duty, ("/duty",)),
-    "is_hot_for_copper": Fact(("duty",), _is_hot_for_copper, SUMP),
+    "is_hot_for_copper": Fact(("duty",), _is_hot_for_copper, SUMP, is_of_figures=True),
     "is_hot_sump": Fact(("duty",), _is_hot_sump, SUMP),
     "is_cold_start": Fact(("coldest_start_c",), _is_cold_start),
-    "sump_hot_c": Fact(("duty",), _sump_hot_c, SUMP),
-    "bearing": Fact((), bearing, ("/bearing",)),
+    "sump_hot_c": Fact(("duty",), _sump_hot_c, SUMP, is_of_figures=True),
+    "bearing": Fact((), bearing, ("/bearing",), is_of_figures=True),
     "mesh": Fact((), mesh, ("/mesh",)),
 }
 

@@ -1,100 +1,190 @@
-"""Figures drawn at random within their spread, and the knowledge as it would be with them."""
+"""Figures drawn at random within their spread, and who leads a box in each draw."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.ring_loads import RingLoads
-from knowledge.judging.columns import Floats
+from knowledge.box.axes import FIELDS_OF_AXES
+from knowledge.box.drawn_cases import DrawnCases
+from knowledge.box.possible import NO_RINGS
+from knowledge.fill.compute import LEADS
+from knowledge.judging.box_columns import BoxColumns
+from knowledge.judging.column_rule import EXCLUDES
+from knowledge.judging.columns import Floats, Lines, LubricantColumns
+from knowledge.judging.judge import Judged
 from knowledge.judging.judgement import Judgement
-from knowledge.judging.prepared import Prepared
-from knowledge.loading.cells import AnyRow
-from knowledge.loading.schema import DrawnRow
+from knowledge.judging.prepared import prepared
+from knowledge.judging.rank import Ranking
+from knowledge.loading.custom_rows import BoxKindRow, HowOftenRow
+from knowledge.loading.schema import DefaultRow, DrawnRow, DutyRow, LubricantRow, RingLandRow, ThresholdRow, at_place
+from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing
 
 # What a source prints is not drawn.
 UNPROVEN: frozenset[Standing] = frozenset({"judgement", "from-memory", "common-practice"})
-LONG_SUMP = "/long_sump_c"
-SUMP = "/sump_hot_c"
-FACE = "interface_temperature_c"
+RARE = "rare-share-below"
+# Cells of the columns that are worked out at once, so that memory stays small whatever is open.
+MOST_AT_ONCE = 500_000
+
+Leaders = list[str | None]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class DrawnFigure:
-    """A figure that may be drawn, how far off it may be and in what way."""
+    """A figure that may be drawn: a column of a row, or an entry of a column of shares."""
 
     id: str
+    row: DrawnRow
+    column: str
+    entry: str | None
     value: float
     spread: float
-    is_factor: bool
 
     def at(self, places: Floats) -> Floats:
         """Its values from places between -1, the least that it may be, and 1, the most."""
-        return self.value * self.spread**places if self.is_factor else self.value + self.spread * places
+        found: Floats = at_place(self.value, self.spread, self.row.distribution, places)
+        return found
 
 
 def figures_for(judgement: Judgement) -> tuple[DrawnFigure, ...]:
-    """The figures that may be drawn and bear on a box: of what is in it, assumed of it, or may lead."""
-    return tuple(_figures(judgement))
+    """The figures that may be drawn and bear on a box: of what is in it, assumed of it, met in it, or may lead."""
+    base = judgement.base
+    rows = ((row, bears) for model, bears in _bearing(judgement).items() for row in base.rows(model))
+    return tuple(figure for row, bears in rows if bears(row) for figure in _figures(row))
 
 
-def _figures(judgement: Judgement) -> Iterator[DrawnFigure]:
-    cases, base = judgement.cases, judgement.base
-    for threshold in base.thresholds.values():
-        yield from _figure(threshold.id, threshold.value, threshold)
-    for row in base.defaults:
-        given = getattr(cases.question, row.part, None)
-        if given is None or getattr(given, row.quantity, 0) is None:
-            yield from _figure(f"{row.part}/{row.quantity}", row.value, row)
-    facings = {facing for of in cases.values("facings") for facing in of}
-    for limit in base.facing_limits:
-        if limit.chosen and limit.facing in facings and limit.quantity == FACE:
-            yield from _figure(f"{limit.facing}/{limit.quantity}", limit.value, limit)
-    if cases.question.sump_hot_c is None:
-        for duty, _ in cases.values("duty_and_sump"):
-            yield from _figure(f"{duty}{SUMP}", base.duties[duty].sump_hot_c, base.duties[duty])
+def _figures(row: DrawnRow) -> Iterator[DrawnFigure]:
+    if row.standing not in UNPROVEN:
         return
-    # Only a stated sump weighs what a class bears for long.
-    may_lead = np.nonzero(~np.all(judgement.ranking.refused, axis=0))[0].tolist()
-    for oil in (judgement.lubricants[at] for at in may_lead):
-        yield from _figure(f"{oil.id}{LONG_SUMP}", oil.long_sump_c, base.lubricant_rows[oil.id])
+    key = "/".join(str(getattr(row, name)) for name in row.keys[0].columns if getattr(row, name) is not None)
+    for column, of_spread in row.drawn.items():
+        value, spread = getattr(row, column), getattr(row, of_spread)
+        if spread is None or value is None:
+            continue
+        place = key if column == "value" else f"{key}/{column}"
+        entries = [(f"{place}/{name}", name, of) for name, of in value.items()] if isinstance(value, Mapping) else ()
+        for id, entry, of in entries or [(place, None, value)]:
+            # What never is met and what always is stays so.
+            if row.distribution != "odds" or 0 < of < 100:
+                yield DrawnFigure(id, row, column, entry, of, spread)
 
 
-def _figure(id: str, value: float, row: DrawnRow) -> Iterator[DrawnFigure]:
-    if row.spread is not None and row.standing in UNPROVEN:
-        yield DrawnFigure(id, value, row.spread, row.distribution == "times")
+def _bearing(judgement: Judgement) -> Mapping[type[DrawnRow], Callable[[Any], bool]]:
+    """For each kind of row that is drawn, whether a row bears on a box."""
+    cases, question = judgement.cases, judgement.question
+    axes = zip(FIELDS_OF_AXES, cases.axes, strict=True)
+    is_open = {field for fields, axis in axes if axis.size > 1 for field in fields}
+    facings = {facing for of in cases.values("facings") for facing in of or (NO_RINGS,)}
+    lands = {land for of in cases.values("lands") for land in of}
+    duties = {duty for duty, _ in cases.values("duty_and_sump")} if question.sump_hot_c is None else set()
+    may_lead = {judgement.lubricants[at].id for at in _may_lead(judgement)}
 
+    def is_assumed(row: DefaultRow) -> bool:
+        given = getattr(question, row.part, None)
+        return given is None or getattr(given, row.quantity, 0) is None
 
-def base_with(base: KnowledgeBase, drawn: Mapping[str, float]) -> KnowledgeBase:
-    """The knowledge with other figures; what a class bears for long is a column (`prepared_with`)."""
-
-    def with_value(id: str, row: AnyRow, name: str = "value") -> AnyRow:
-        return row.model_copy(update={name: drawn[id]}) if id in drawn else row
-
-    return replace(
-        base,
-        thresholds=MappingProxyType({id: with_value(id, row) for id, row in base.thresholds.items()}),
-        defaults=tuple(with_value(f"{row.part}/{row.quantity}", row) for row in base.defaults),
-        facing_limits=tuple(
-            with_value(f"{row.facing}/{row.quantity}", row) if row.chosen else row for row in base.facing_limits
-        ),
-        duties=MappingProxyType({id: with_value(f"{id}{SUMP}", row, SUMP[1:]) for id, row in base.duties.items()}),
-    )
-
-
-def prepared_with(ready: Prepared, base: KnowledgeBase, drawn: Mapping[str, float]) -> Prepared:
-    """What judging needs of such knowledge; the heat of shifts is that of the figures that are not drawn."""
-    heats = {
-        (ring, duty): replace(heat, limit_c=drawn.get(f"{ring.facing}/{FACE}", heat.limit_c))
-        for (ring, duty), heat in ready.loads.heats.items()
+    return {
+        ThresholdRow: lambda row: row.id != RARE or bool(is_open),
+        DefaultRow: is_assumed,
+        RingLandRow: lambda row: (row.facing, row.condition) in lands,
+        DutyRow: lambda row: row.id in duties,
+        LubricantRow: lambda row: row.id in may_lead,
+        HowOftenRow: lambda row: row.field in is_open and (row.given_field != "facing" or row.given_value in facings),
+        BoxKindRow: lambda row: bool(is_open) and question.box_kind in (None, row.id, row.layout),
     }
-    bears_c = np.array([drawn.get(f"{row.id}{LONG_SUMP}", row.long_sump_c) for row in ready.classes.rows])
-    return replace(
-        ready,
-        base=base,
-        classes=replace(ready.classes, long_sump_c=bears_c),
-        loads=RingLoads(ready.loads.reserves, heats),
-    )
+
+
+def _may_lead(judgement: Judgement) -> Sequence[int]:
+    """The lubricants that are not refused in every case for what their family is."""
+    refused = np.zeros(len(judgement.lubricants), bool)
+    for column in judgement.judged.columns_with(EXCLUDES):
+        if not column.rule.speaks_of_grade:
+            refused |= np.all(column.effect == EXCLUDES, axis=tuple(range(column.effect.ndim - 1)))
+    found: list[int] = np.nonzero(~refused)[0].tolist()
+    return found
+
+
+def leaders_drawn(judgement: Judgement, figures: tuple[DrawnFigure, ...], places: Floats) -> Leaders:
+    """Who leads in each draw; what nobody draws, custom above all, is taken over from the judgement."""
+    if not figures:
+        figures, places = (), np.zeros((len(places), 0))
+    values = np.array([figure.at(of) for figure, of in zip(figures, places.T, strict=True)]).T
+    at_once = max(1, MOST_AT_ONCE // (judgement.ranking.grid.weight.size * len(judgement.lubricants)))
+    parts = (values[start : start + at_once] for start in range(0, len(values), at_once))
+    return [leader for part in parts for leader in _leaders(judgement, figures, part)]
+
+
+def _leaders(judgement: Judgement, figures: tuple[DrawnFigure, ...], values: Floats) -> Leaders:
+    cases = DrawnCases.under(judgement.cases, _bases(judgement.base, figures, values))
+    ready = prepared(judgement.base)
+    ready = replace(ready, classes=_classes(ready.classes, figures, values))
+    judged = Judged(BoxColumns(cases, ready.classes, ready), judgement.judged)
+    ranking = Ranking(judged, judgement.region, judgement.ranking)
+    known: dict[Any, str | None] = {}
+    found: Leaders = []
+    for draw, base in enumerate(cases.bases):
+        weights = [ranking.grid.weights_of(axis, of) for axis, of in enumerate(cases.weights(draw))]
+        rare = base.limit(RARE)
+        key = rare, *(along.tobytes() for along in weights)
+        if key not in known:
+            lead = ranking.within(weights, rare)
+            is_led = lead.outcome in LEADS and lead.leader is not None
+            known[key] = judgement.lubricants[lead.leader].id if is_led and lead.leader is not None else None
+        found.append(known[key])
+    return found
+
+
+def _bases(base: KnowledgeBase, figures: tuple[DrawnFigure, ...], values: Floats) -> Iterator[KnowledgeBase]:
+    """The knowledge of each draw; classes are columns and drawn there."""
+    rows: dict[int, list[tuple[int, DrawnFigure]]] = {}
+    for at, figure in enumerate(figures):
+        if not isinstance(figure.row, LubricantRow):
+            rows.setdefault(id(figure.row), []).append((at, figure))
+    for draw in values.tolist():
+        others = {}
+        for of_row in rows.values():
+            row = of_row[0][1].row
+            changed: dict[str, Any] = {}
+            for at, figure in of_row:
+                if figure.entry is None:
+                    changed[figure.column] = draw[at]
+                else:
+                    shares = changed.setdefault(figure.column, dict(getattr(row, figure.column)))
+                    shares[figure.entry] = draw[at]
+            others[id(row)] = row.model_copy(update=changed)
+        yield base.with_rows(others)
+
+
+def _classes(classes: LubricantColumns, figures: tuple[DrawnFigure, ...], values: Floats) -> LubricantColumns:
+    """The classes as columns, a row for each draw of what is drawn of them."""
+    draws, place = len(values), {oil.id: at for at, oil in enumerate(classes.rows)}
+    drawn: dict[str, dict[str, Floats]] = {}
+    for figure, of in zip(figures, values.T, strict=True):
+        if isinstance(figure.row, LubricantRow):
+            drawn.setdefault(figure.row.id, {})[figure.column] = of
+    long_sump_c, cold_limit_c = (np.tile(of, (draws, 1)) for of in (classes.long_sump_c, classes.cold_limit_c))
+    lines = np.repeat(np.stack((classes.fresh.intercepts_a, classes.fresh.slopes_b))[:, None], draws, axis=1)
+    for id, of_class in drawn.items():
+        at = place[id]
+        long_sump_c[:, at] = of_class.get("long_sump_c", long_sump_c[:, at])
+        cold_limit_c[:, at] = of_class.get("cold_limit_c", cold_limit_c[:, at])
+        lines[:, :, at] = _lines(classes.rows[at], of_class, draws)
+    fresh = Lines(*lines)
+    return replace(classes, fresh=fresh, once_sheared=fresh, long_sump_c=long_sump_c, cold_limit_c=cold_limit_c)
+
+
+def _lines(oil: Lubricant, drawn: Mapping[str, Floats], draws: int) -> Floats:
+    """Both parts of the lines at its corners, by draws and corners."""
+    edges = [
+        drawn[name].tolist() if name in drawn else [getattr(oil, name)] * draws
+        for name in ("viscosity_index_min", "viscosity_index_max")
+    ]
+    lines = [
+        [oil.corner(kv100_mm2_s=kv100, viscosity_index=index).line for index in indices]
+        for kv100 in oil.kv100_band_mm2_s
+        for indices in edges
+    ]
+    return np.array(lines).T

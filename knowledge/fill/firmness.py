@@ -9,21 +9,18 @@ from numpy.typing import NDArray
 from pydantic import Field
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.cases import Cases
 from knowledge.box.question import FillQuestion
 from knowledge.citing import answer_id
-from knowledge.fill.compute import LEADS, judged_box
-from knowledge.fill.drawn import DrawnFigure, base_with, figures_for, prepared_with
+from knowledge.fill.compute import judged_box
+from knowledge.fill.drawn import DrawnFigure, figures_for, leaders_drawn
 from knowledge.fill.over_temperatures import leading_id
 from knowledge.fill.reasons import leads_by
-from knowledge.judging.box_columns import BoxColumns
 from knowledge.judging.columns import Floats
-from knowledge.judging.judge import Judged
 from knowledge.judging.judgement import Judgement
-from knowledge.judging.prepared import prepared
-from knowledge.judging.rank import Ranking
+from knowledge.loading.schema import Distribution
 from knowledge.parts.provenance import KnowledgeStamp, ResponseModel
 from knowledge.parts.request_model import RequestModel
+from knowledge.parts.units import unit_of
 from knowledge.shop.shop import NO_SHOP, Shop
 from knowledge.text import significant
 
@@ -31,8 +28,6 @@ LEAST_DRAWS, MOST_DRAWS = 200, 1000
 MOST_TOLD = 3
 PUT_BACK = (8, 12)
 FIRM_FROM = 0.9
-
-Leaders = list[str | None]
 
 
 class FirmnessQuestion(RequestModel):
@@ -61,8 +56,13 @@ class FigureThatMatters:
     __pydantic_config__ = ResponseModel.model_config
 
     figure: Annotated[str, Field(description="Its row: the id of a threshold, or `row/column` of another table.")]
-    value: Annotated[float, Field(description="The value that answers use, in the unit of its table.")]
+    value: Annotated[float, Field(description="The value that answers use.")]
+    unit: Annotated[str, Field(description="Its unit; `1` for a bare number.")]
     spread: Annotated[float, Field(description="How far off it may be, as its table says.")]
+    distribution: Annotated[
+        Distribution,
+        Field(description="Times or divided by the spread, plus or minus it, or odds times or divided by it."),
+    ]
     effect: Annotated[
         float,
         Field(
@@ -130,22 +130,6 @@ def places_drawn(figures: int, draws: int, seed: int) -> Floats:
     return np.random.default_rng(seed).uniform(-1.0, 1.0, (draws, figures))
 
 
-def leaders_drawn(judgement: Judgement, figures: tuple[DrawnFigure, ...], places: Floats) -> Leaders:
-    """Who leads in each draw; what nobody draws, custom above all, is taken over from the judgement."""
-    base, ready, ranking = judgement.base, prepared(judgement.base), judgement.ranking
-    values = np.array([figure.at(of) for figure, of in zip(figures, places.T, strict=True)]).T
-    found: Leaders = []
-    for row in values.tolist():
-        drawn = dict(zip((figure.id for figure in figures), row, strict=True))
-        changed = base_with(base, drawn)
-        prepared_anew = prepared_with(ready, changed, drawn)
-        columns = BoxColumns(Cases.of(judgement.question, changed), prepared_anew.classes, prepared_anew)
-        lead = Ranking(Judged(columns, judgement.judged.outcomes), judgement.region, ranking).whole
-        is_led = lead.outcome in LEADS and lead.leader is not None
-        found.append(base.lubricants[lead.leader].id if is_led and lead.leader is not None else None)
-    return found
-
-
 def matter_most(
     judgement: Judgement,
     figures: tuple[DrawnFigure, ...],
@@ -170,9 +154,20 @@ def matter_most(
         again[:, at] = 0.0
         back = [leader == now for leader in leaders_drawn(judgement, figures, again)]
         if any(back):
-            figure, effect = figures[at], significant(sum(back) / len(back), 2)
-            found.append(FigureThatMatters(figure=figure.id, value=figure.value, spread=figure.spread, effect=effect))
+            found.append(_that_matters(figures[at], sum(back) / len(back)))
     return tuple(sorted(found, key=lambda item: -item.effect))
+
+
+def _that_matters(figure: DrawnFigure, effect: float) -> FigureThatMatters:
+    assert figure.row.distribution is not None, "only what has a spread is drawn"
+    return FigureThatMatters(
+        figure=figure.id,
+        value=figure.value,
+        unit="%" if figure.row.distribution == "odds" else getattr(figure.row, "unit", unit_of(figure.column)),
+        spread=figure.spread,
+        distribution=figure.row.distribution,
+        effect=significant(effect, 2),
+    )
 
 
 def _word(judgement: Judgement, holds: float) -> Literal["firm", "close", "rests-on-custom"]:

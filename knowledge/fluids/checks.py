@@ -41,6 +41,7 @@ def fluid_faults(tables: Tables) -> Iterator[Fault]:
             yield placed.fault("id", f"no class in lubricants.csv is of the family {placed.row.id!r}")
     if not scale_faults and not impossible and of_families <= {row.id for row in tables.rows(FamilyRow)}:
         yield from _unsuitable_usual_classes(tables)
+        yield from _incomputable_where_drawn(tables)
 
 
 def _scale_faults(tables: Tables) -> Iterator[Fault]:
@@ -185,3 +186,14 @@ def _unsuitable_usual_classes(tables: Tables) -> Iterator[Fault]:
             oil_of_row(usual, tables).middle_dynamic_viscosity_mpa_s(COLDEST_START_C)
         except OutOfRange as error:
             yield placed.fault("usual_lubricant", f"{usual.id} cannot be computed at the coldest start: {error}")
+
+
+def _incomputable_where_drawn(tables: Tables) -> Iterator[Fault]:
+    """The classes whose region could not be computed at both ends of what its viscosity index is drawn as."""
+    for placed in tables[LubricantRow]:
+        edges = ("viscosity_index_min", "viscosity_index_max")
+        for ends in zip(*map(placed.row.drawn_from_to, edges), strict=True):
+            try:
+                oil_of_row(placed.row.model_copy(update=dict(zip(edges, ends, strict=True))), tables)
+            except OutOfRange as error:
+                yield placed.fault("viscosity_index_spread", f"viscosity_index_spread: {error}")

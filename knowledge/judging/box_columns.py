@@ -10,12 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.axes import COLD_START, DUTY, FIELDS_OF_AXES, RINGS
+from knowledge.box.axes import COLD_START, DRAWS, DUTY, FIELDS_OF_AXES, RINGS
 from knowledge.box.cases import Cases
+from knowledge.box.drawn_cases import Drawn, DrawnCases
 from knowledge.box.facts import OTHER_COPPER, SizedRing
 from knowledge.box.mating import MeshContact, WipingLand
 from knowledge.box.possible import NO_RINGS
-from knowledge.judging.columns import Flags, Floats, LubricantColumns
+from knowledge.box.question import Bearing
+from knowledge.judging.columns import Flags, Floats, Lines, LubricantColumns
 from knowledge.judging.free_shifts import free_temperatures_c, free_temperatures_of_classes_c
 from knowledge.judging.prepared import Prepared
 from knowledge.parts.provenance import Standing, weakest
@@ -37,6 +39,7 @@ class BoxColumns:
 
     def __init__(self, cases: Cases, lubricants: LubricantColumns, prepared: Prepared) -> None:
         self.cases = cases
+        self.is_drawn = isinstance(cases, DrawnCases)
         self.base: KnowledgeBase = cases.base
         self.lubricants = lubricants
         self.prepared = prepared
@@ -47,15 +50,18 @@ class BoxColumns:
         self.is_bare_grade_named: Flags = self.is_named & named.is_bare
         self.is_grade_named: Flags = self.is_named & (named.grade is not None)
 
-    def limit(self, id: str) -> float:
+    def limit(self, id: str) -> Column:
         """The value of a threshold."""
-        return self.base.limit(id)
+        found = self.cases.limit(id)
+        return np.array(found)[:, None] if isinstance(found, Drawn) else found
 
     # Facts
 
     def _on(self, fact: str, of: Callable[[Any], Any]) -> Column:
         """A column of what follows from each value of a fact."""
         axis, values, _ = self.cases.fact(fact)
+        if isinstance(values[0], Drawn):
+            return on_axis([[of(one) for one in value] for value in values], axis or 0, is_drawn=True)
         if len(values) == 1:
             return _single(of(values[0]))
         return on_axis([of(value) for value in values], axis or 0)
@@ -136,17 +142,28 @@ class BoxColumns:
         """The coldest start [°C]."""
         return self._on("coldest_start_c", float)
 
+    def _spans(self, lines: Lines, fact: str) -> tuple[Floats, Floats, Floats]:
+        """Least and greatest viscosity and density at some temperatures, by these, draws if any, and lubricants."""
+        temperatures = np.array(self.cases.values(fact), float)
+        low, high = lines.span_mm2_s(temperatures)
+        density = self.lubricants.densities_kg_m3(temperatures) / 1000.0
+        return low, high, density[:, None] if density.ndim < low.ndim else density
+
+    def _at_start(self, values: Floats) -> Column:
+        return on_axis(values, COLD_START, is_drawn=self.is_drawn)
+
+    def _at_sump(self, values: Floats) -> Column:
+        return on_axis(values, DUTY, is_drawn=self.is_drawn)
+
     @cached_property
     def _cold_spans(self) -> tuple[Floats, Floats, Floats]:
-        temperatures = np.array(self.cases.values("coldest_start_c"), float)
-        low, high = self.lubricants.fresh.span_mm2_s(temperatures)
-        return low, high, self.lubricants.densities_kg_m3(temperatures) / 1000.0
+        return self._spans(self.lubricants.fresh, "coldest_start_c")
 
     @cached_property
     def kv_cold_mm2_s(self) -> tuple[Column, Column]:
         """Least and greatest kinematic viscosity at the coldest start."""
         low, high, _ = self._cold_spans
-        return on_axis(low, COLD_START), on_axis(high, COLD_START)
+        return self._at_start(low), self._at_start(high)
 
     @cached_property
     def _typical_cold(self) -> tuple[Floats, Floats, Floats]:
@@ -157,7 +174,7 @@ class BoxColumns:
     @cached_property
     def typical_kv_cold_mm2_s(self) -> Column:
         """Kinematic viscosity at the coldest start in the middle of the band, as a factor."""
-        return on_axis(self._typical_cold[0], COLD_START)
+        return self._at_start(self._typical_cold[0])
 
     @cached_property
     def has_wiping_ring(self) -> Column:
@@ -183,32 +200,29 @@ class BoxColumns:
     @cached_property
     def wiping_time_s(self) -> Column:
         """Wiping time of the slowest ring at the coldest start with the typical oil of each lubricant."""
-        return on_axis(self._typical_cold[1], COLD_START) * self.of_land("wiping_s_per_mpa_s")
+        return self._at_start(self._typical_cold[1]) * self.of_land("wiping_s_per_mpa_s")
 
     @cached_property
     def wiping_spread(self) -> Column:
         """Times or divided by what the wiping time is known to: the ring's spread and the oil's own, independent."""
-        return np.exp(np.hypot(np.log(self.of_land("spread")), on_axis(self._typical_cold[2], COLD_START)))
+        return np.exp(np.hypot(np.log(self.of_land("spread")), self._at_start(self._typical_cold[2])))
 
     # The hot side
 
     @cached_property
     def _hot_spans(self) -> tuple[Floats, Floats, Floats]:
-        temperatures = np.array(self.cases.values("sump_hot_c"), float)
-        low, high = self.lubricants.once_sheared.span_mm2_s(temperatures)
-        return low, high, self.lubricants.densities_kg_m3(temperatures) / 1000.0
+        return self._spans(self.lubricants.once_sheared, "sump_hot_c")
 
     @cached_property
     def kv_hot_mm2_s(self) -> tuple[Column, Column]:
         """Least and greatest kinematic viscosity at the hottest sump, once sheared where that is known."""
         low, high, _ = self._hot_spans
-        return on_axis(low, DUTY), on_axis(high, DUTY)
+        return self._at_sump(low), self._at_sump(high)
 
     @cached_property
-    def bearing_reference_mm2_s(self) -> float:
+    def bearing_reference_mm2_s(self) -> Column:
         """The viscosity that the bearing needs [mm²/s]."""
-        (bearing,) = self.cases.values("bearing")
-        return reference_viscosity_mm2_s(speed_rpm=bearing.speed_rpm, pitch_diameter_mm=bearing.pitch_diameter_mm)
+        return self._on("bearing", _reference_mm2_s)
 
     @cached_property
     def bearing_ratio(self) -> tuple[Column, Column]:
@@ -217,7 +231,7 @@ class BoxColumns:
         return low / self.bearing_reference_mm2_s, high / self.bearing_reference_mm2_s
 
     @cached_property
-    def least_bearing_ratio(self) -> Floats:
+    def least_bearing_ratio(self) -> Column:
         """The bearing viscosity ratio below which a lubricant is refused: without an additive the film carries all."""
         without, with_additive = self.limit("bearing-ratio-additive-below"), self.limit("bearing-ratio-refused-below")
         return np.where(self.lubricants.has_no_protection, without, with_additive)
@@ -311,6 +325,10 @@ def _film_lambda_at_unit_viscosity(mesh: MeshContact, base: KnowledgeBase) -> fl
     return film_lambda(film_um=film, composite_roughness_um=mesh.composite_roughness_um)
 
 
+def _reference_mm2_s(bearing: Bearing) -> float:
+    return reference_viscosity_mm2_s(speed_rpm=bearing.speed_rpm, pitch_diameter_mm=bearing.pitch_diameter_mm)
+
+
 def _single(value: Any) -> Any:
     """The only value of a column, of a type that can be inverted and compared like an array."""
     if isinstance(value, bool):
@@ -318,15 +336,20 @@ def _single(value: Any) -> Any:
     return np.float64(value) if isinstance(value, float) else value
 
 
-def on_axis(values: Any, axis: int) -> Column:
-    """Values along an axis, each a scalar or one for each lubricant, in the shape of all axes; a single one alone."""
+def on_axis(values: Any, axis: int, *, is_drawn: bool = False) -> Column:
+    """Values along an axis, each a scalar or one for each lubricant, in the shape of all axes; a single one alone.
+
+    Drawn: those of each along a second axis, by draws.
+    """
     found = np.asarray(values)
-    if len(found) == 1:
+    if len(found) == 1 and not is_drawn:
         return found[0]
     shape = [1] * (AXES + 1)
     shape[axis] = len(found)
-    if found.ndim == 2:
-        shape[AXES] = found.shape[1]
+    if is_drawn:
+        shape[DRAWS] = found.shape[1]
+    if found.ndim > 1 + is_drawn:
+        shape[AXES] = found.shape[-1]
     return found.reshape(shape)
 
 

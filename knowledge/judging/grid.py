@@ -113,10 +113,9 @@ class Grid:
 
     def any_of(self, items: Sequence[OnAxes], lubricants: int) -> Flags:
         """Where any of some flags holds, of shape (cells of the grid, lubricants)."""
-        found = np.zeros((*self.shape, lubricants), bool)
-        for values in sorted(map(self.spread, items), key=np.size):
-            found |= values
-        return found.reshape(-1, lubricants)
+        # What holds along few axes is gathered before it is spread over all of them.
+        found: Flags = reduce(np.logical_or, sorted(map(self.spread, items), key=np.size), np.zeros(1, bool))
+        return np.broadcast_to(found, (*self.shape, lubricants)).reshape(-1, lubricants)
 
     def along(self, axis: int, of_cells: NDArray[np.intp], count: int) -> Floats:
         """How much of what each cell of an axis weighs has each number below `count`, of shape (cells, numbers)."""

@@ -1,5 +1,6 @@
 """Every rule on every lubricant in every case, as columns, and what that comes to."""
 
+from collections.abc import Iterator
 from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
@@ -9,12 +10,13 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from knowledge.box.axes import DRAWS
 from knowledge.box.cases import Cases
 from knowledge.judging.box_columns import AXES, BoxColumns
-from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NOTE, ColumnRule, FigureColumn
+from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NOTE, ColumnRule, Decision, FigureColumn
 from knowledge.judging.columns import Flags, Floats, LubricantColumns
 from knowledge.judging.grid import OnAxes, Places, weighed
-from knowledge.judging.outcomes import EveryOutcome, Outcomes, outcomes_of
+from knowledge.judging.outcomes import Outcomes, outcomes_of
 from knowledge.judging.prepared import prepared
 from knowledge.judging.rules import RULES
 from knowledge.text import significant
@@ -93,12 +95,19 @@ class SpannedFigure(NamedTuple):
 class Judged:
     """Some lubricants under every rule in every case of a box."""
 
-    def __init__(self, x: BoxColumns, outcomes: EveryOutcome | None = None) -> None:
+    def __init__(self, x: BoxColumns, told_by: "Judged | None" = None) -> None:
+        """Rules that refuse nothing and give no care may be taken over from the same box under other figures."""
         self.x = x
         self.cases = x.cases
         self.lubricants = x.lubricants
-        self.outcomes = outcomes or outcomes_of(x.base)
-        self.decisions = tuple([rule.decide(x) for rule in RULES])
+        self.outcomes = outcomes_of(x.base)
+        self._taken_over: dict[int, Judged] = {} if told_by is None else dict.fromkeys(self._only_told, told_by)
+        self.decisions: tuple[Decision, ...] = tuple(
+            [
+                self._taken_over[place].decisions[place] if place in self._taken_over else rule.decide(x)
+                for place, rule in enumerate(RULES)
+            ]
+        )
         self.shown: dict[Any, Any] = {}
         self.notes: dict[Any, Any] = {}
         self._columns: dict[int, RuleColumn] = {}
@@ -132,13 +141,18 @@ class Judged:
     def column(self, rule: int) -> RuleColumn:
         """What a rule comes to."""
         if rule not in self._columns:
-            self._columns[rule] = self._column(rule)
+            taken_over = self._taken_over.get(rule)
+            self._columns[rule] = taken_over.column(rule) if taken_over else self._column(rule)
         return self._columns[rule]
 
     @property
     def columns(self) -> list[RuleColumn]:
         """What each rule comes to."""
         return [self.column(place) for place in range(len(RULES))]
+
+    @property
+    def _only_told(self) -> Iterator[int]:
+        return (place for place, known in enumerate(self.outcomes.of_rules) if known.effects.min() > CAUTIONS)
 
     def codes(self, rule: int) -> Any:
         """The outcome codes of a rule: a scalar, one a lubricant, or an array over all axes."""
@@ -184,6 +198,8 @@ class Judged:
         places: list[NDArray[np.intp] | None] = [None] * AXES
         for axis, fact in of_rule.facts_on_axes:
             places[axis] = self.cases.fact(fact).value_of
+        if self.x.is_drawn:
+            places[DRAWS] = np.arange(self.cases.axes[DRAWS].size)
         margin = None if decision.margin is None else _over_axes(decision.margin)
         tie_break = margin if decision.tie_break is None else _over_axes(decision.tie_break)
         return RuleColumn(of_rule, outcomes, tuple(places), code, effect, softened, margin, tie_break)
@@ -254,6 +270,4 @@ def _share_of_worst(column: RuleColumn, cases: Cases) -> Floats:
 def _over_axes(column: Any) -> Any:
     """A column in the shape of all axes and the lubricants."""
     found = np.asarray(column)
-    if found.ndim == AXES + 1:
-        return found
-    return found.reshape((1,) * AXES + (-1,))
+    return found.reshape((1,) * (AXES + 1 - found.ndim) + found.shape)

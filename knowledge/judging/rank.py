@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from knowledge.box.axes import DUTY, OpenField
+from knowledge.box.axes import DRAWS, DUTY, OpenField
 from knowledge.box.named import NOT_NAMED, Named
 from knowledge.box.question import ServiceData
 from knowledge.box.weights import kinds_to_reply
@@ -187,11 +187,11 @@ class Ranking:
         if self.cases.question.sump_hot_c is None:
             return OnAxes(np.zeros((1,) * (AXES + 1), np.int32), (None,) * AXES)
         _, stated_c, value_of = self.cases.fact("sump_hot_c")
-        beyond = np.nan_to_num(np.array(stated_c)[:, None] - self.lubricants.long_sump_c, nan=0.0)
+        beyond = np.nan_to_num(np.array(stated_c)[..., None] - self.lubricants.long_sump_c, nan=0.0)
         excess = np.clip(beyond, 0, 2**HEAT_BITS - 1).astype(np.int32)
-        shape = [len(stated_c) if axis == DUTY else 1 for axis in range(AXES)]
-        places = [value_of if axis == DUTY else None for axis in range(AXES)]
-        return OnAxes.of(excess.reshape(*shape, -1), tuple(places))
+        places: list[NDArray[np.intp] | None] = [None] * AXES
+        places[DUTY], places[DRAWS] = value_of, np.arange(self.cases.axes[DRAWS].size)
+        return OnAxes.of(excess.reshape(*(1,) * DUTY, len(stated_c), -1, self.lubricants.size), tuple(places))
 
     @cached_property
     def grid(self) -> Grid:
@@ -269,8 +269,11 @@ class Ranking:
     def _lead_of(self, led: Floats, harm: Floats) -> Lead:
         return self._leads_of(led[None], harm[None])[0]
 
-    def within(self, weights: Sequence[Floats]) -> Lead:
-        """Who leads over some cases as if no others had been tried; `weights` are those of cells along each axis."""
+    def within(self, weights: Sequence[Floats], rare: float | None = None) -> Lead:
+        """Who leads over some cases as if no others had been tried; `weights` are those of cells along each axis.
+
+        `rare` is another share of the cases that holds no answer open.
+        """
         kept = [np.nonzero(along)[0] for along in weights]
         left = [along[cells] for along, cells in zip(weights, kept, strict=True)]
         cells = np.ravel_multi_index(np.ix_(*kept), self.grid.shape).ravel()
@@ -283,10 +286,13 @@ class Ranking:
         custom = self._custom
         for axis in sorted(range(AXES), key=lambda axis: len(kept[axis]) / custom.shape[axis]):
             custom = custom.take(kept[axis], axis) if custom.shape[axis] > 1 else custom
-        return self._leads_of(led[None], harm[None], _typical(custom, left))[0]
+        return self._leads_of(led[None], harm[None], _typical(custom, left), rare)[0]
 
-    def _leads_of(self, led: Floats, harm: Floats, typical_place: Floats | None = None) -> list[Lead]:
+    def _leads_of(
+        self, led: Floats, harm: Floats, typical_place: Floats | None = None, rare: float | None = None
+    ) -> list[Lead]:
         """Who leads in each row of what lubricants lead of some cases, and do harm in: all, or the harmful."""
+        rare = self.rare if rare is None else rare
         size = self.lubricants.size
         of_groups = led[:, :size] @ self._is_same_group
         wholes = led.sum(axis=1)
@@ -300,12 +306,12 @@ class Ranking:
         for row, whole in enumerate(wholes.tolist()):
             conflict, nothing = float(led[row, CONFLICT]), float(led[row, NOTHING])
             candidates = np.nonzero(of_groups[row] > whole * ROUNDING)[0].tolist()
-            if conflict + nothing > (1 - self.rare) * whole or not candidates:
+            if conflict + nothing > (1 - rare) * whole or not candidates:
                 found.append(Lead("conflict" if conflict >= nothing else "none-suitable", None, 0.0, led[row]))
                 continue
             leader = min(candidates, key=lambda at: [key[row, at] for key in keys])
             share = float(of_groups[row, leader]) / whole
-            is_settled = share >= 1 - self.rare - ROUNDING
+            is_settled = share >= 1 - rare - ROUNDING
             found.append(Lead("settled" if is_settled else "depends", leader, share, led[row]))
         return found
 

@@ -5,9 +5,11 @@ from functools import cache
 from itertools import product
 from typing import Any, get_args
 
+from pydantic import ValidationError
+
 from knowledge.errors import Fault
 from knowledge.loading.cells import Placed, Tables
-from knowledge.loading.schema import CautionRow, Key, Row, SourceRow
+from knowledge.loading.schema import CautionRow, DrawnRow, Key, Row, SourceRow
 from knowledge.parts.provenance import STANDINGS_FROM_STRONGEST, Citation
 from knowledge.parts.references import Refers, references
 from knowledge.text import nearest
@@ -22,6 +24,8 @@ def declared_faults(tables: Tables, ids: Ids) -> Iterator[Fault]:
     for model in tables.models.values():
         for placed in tables.placed[model]:
             yield from _dangling(placed, ids)
+            if isinstance(placed.row, DrawnRow):
+                yield from _undrawable(placed)
 
 
 def key_faults(tables: Tables, ids: Ids) -> Iterator[Fault]:
@@ -77,6 +81,29 @@ def _dangling(placed: Placed[Any], ids: Ids) -> Iterator[Fault]:
         if found.value not in known:
             field, where = str(found.path[0]), f"is not in the table {found.refers.table!r}"
             yield placed.fault(field, f"{field}: {no_such(found.value, known, where)}")
+
+
+def _undrawable(placed: Placed[DrawnRow]) -> Iterator[Fault]:
+    """Spreads that say nothing, and figures that would be impossible at an end of theirs; odds always give shares."""
+    row = placed.row
+    spreads = {name: spread for name in row.drawn.values() if (spread := getattr(row, name)) is not None}
+    if bool(spreads) != (row.distribution is not None):
+        yield placed.fault("distribution", "distribution: stands beside a spread, and a spread beside it")
+    for name, spread in spreads.items():
+        if row.distribution in ("times", "odds") and spread <= 1:
+            yield placed.fault(name, f"{name}: {row.distribution} takes a spread above 1")
+    if row.distribution == "odds":
+        return
+    ends = {name: row.drawn_from_to(name) for name in row.drawn if getattr(row, name) is not None}
+    undrawn = {**row.model_dump(exclude=set(ends)), **dict.fromkeys((*row.drawn.values(), "distribution"))}
+    for values in product(*ends.values()) if spreads else ():
+        try:
+            type(row).model_validate({**undrawn, **dict(zip(ends, values, strict=True))})
+        except ValidationError as error:
+            first = error.errors(include_url=False)[0]
+            column = str(first["loc"][0])
+            yield placed.fault(column, f"{column}: impossible at an end of what is drawn: {first['msg']}")
+            return
 
 
 def _key_faults(file: str, model: type[Row], key: Key, items: tuple[Placed[Any], ...], ids: Ids) -> Iterator[Fault]:

@@ -1,11 +1,11 @@
 """Rows of what the trade usually meets and usually fills."""
 
 from collections.abc import Mapping
-from typing import Annotated
+from typing import Annotated, ClassVar
 
 from pydantic import BeforeValidator, Field
 
-from knowledge.loading.schema import CitedRow, Compared, Finite, Id, Key, Row
+from knowledge.loading.schema import CitedRow, Compared, DrawnRow, Finite, Id, Key, Row
 from knowledge.parts.references import Refers
 
 Percent = Annotated[Finite, Field(ge=0, le=100)]
@@ -19,11 +19,18 @@ def split(text: object) -> object:
 Ids = Annotated[tuple[Id, ...], BeforeValidator(split)]
 
 
-class BoxKindRow(CitedRow):
+class BoxKindRow(DrawnRow):
     """A kind of box that nearly every caller can name, and what the trade meets in such boxes.
 
-    A row without shares is a layout, whose eras hold them.
+    A row without shares is a layout, whose eras hold them. The spread is that of each share.
     """
+
+    drawn: ClassVar[Mapping[str, str]] = {
+        "callers_percent": "spread",
+        "facing_percent": "spread",
+        "final_drive_percent": "spread",
+        "duty_percent": "spread",
+    }
 
     id: Id
     words: str
@@ -38,10 +45,11 @@ class BoxKindRow(CitedRow):
     duty_percent: Mapping[str, Percent] = {}
 
 
-class HowOftenRow(CitedRow):
+class HowOftenRow(DrawnRow):
     """How often the trade meets a value of a field, for some value of another field or for all."""
 
     keys = (Key(("field", "value", "given_value")),)
+    drawn: ClassVar[Mapping[str, str]] = {"percent": "spread"}
 
     field: Annotated[str, Refers("unknowns")]
     value: str

@@ -5,7 +5,7 @@ from typing import Annotated, Literal, get_args
 
 from pydantic import Field
 
-from knowledge.loading.schema import CitedRow, Compared, DrawnRow, Finite, Id, Key, Positive, Row, UnitOf
+from knowledge.loading.schema import CitedRow, Compared, Finite, Id, Key, Positive, Row, UnitOf
 from knowledge.parts.references import Refers
 
 STEEL_CONE = "steel-cone"
@@ -17,7 +17,7 @@ LIMIT_NAMES: tuple[LimitName, ...] = get_args(LimitName)
 LEVER_NAMES: tuple[LeverName, ...] = get_args(LeverName)
 
 
-class FacingLimitRow(DrawnRow):
+class FacingLimitRow(CitedRow):
     """What a facing stands by one source; of sources that disagree one row is chosen, and its note gives the reason."""
 
     keys = (Key(("facing", "quantity"), is_complete=True, of_chosen=True),)

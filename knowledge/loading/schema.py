@@ -4,7 +4,13 @@ import operator
 from collections.abc import Callable, Mapping
 from typing import Annotated, Any, ClassVar, Literal, NamedTuple
 
-from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, ValidationInfo, field_validator
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    GetCoreSchemaHandler,
+    ValidationInfo,
+)
 from pydantic_core import PydanticCustomError, core_schema
 
 from knowledge.parts.provenance import Caution, Citation, Effect, Severity, Source, Standing
@@ -103,34 +109,41 @@ class CitedRow(Row):
     note: str | None = None
 
 
+Distribution = Literal["times", "plus-minus", "odds"]
+
+
 class DrawnRow(CitedRow):
-    """A row whose figure may be drawn at random, to tell how firm an answer is."""
+    """A row with figures that may be drawn at random, to tell how firm an answer is.
+
+    `drawn` names the columns of these figures, each with the column of its spread.
+    """
+
+    drawn: ClassVar[Mapping[str, str]] = {"value": "spread"}
 
     spread: Positive | None = Field(
         None, description="How far off the figure may be, as `distribution` says; null: it is not drawn."
     )
-    distribution: Literal["times", "plus-minus"] | None = Field(
+    distribution: Distribution | None = Field(
         None,
-        description="Times or divided by the spread, or plus or minus it; null: it is not drawn.",
+        description="Times or divided by the spread, plus or minus it, or odds times or divided by it; null: never.",
     )
 
-    @field_validator("distribution")
-    @classmethod
-    def _both_or_neither(cls, kind: str | None, info: ValidationInfo) -> str | None:
-        spread = info.data.get("spread")
-        if (spread is None) != (kind is None):
-            raise PydanticCustomError("spread", "stands beside a spread, and a spread beside it")
-        if kind == "times" and spread is not None and spread <= 1:
-            raise PydanticCustomError("spread", "times takes a spread above 1")
-        return kind
-
-    def drawn_from_to(self, value: float) -> tuple[float, float]:
+    def drawn_from_to(self, column: str = "value") -> tuple[float, float]:
         """The least and the most that a figure of the row is drawn as."""
-        if self.spread is None:
-            return value, value
-        if self.distribution == "times":
-            return value / self.spread, value * self.spread
-        return value - self.spread, value + self.spread
+        value, spread = getattr(self, column), getattr(self, self.drawn[column])
+        return at_place(value, spread, self.distribution, -1.0), at_place(value, spread, self.distribution, 1.0)
+
+
+def at_place(value: float, spread: float | None, distribution: str | None, place: Any) -> Any:
+    """A figure at a place within its spread, -1 for the least that it may be and 1 for the most; or at many."""
+    if spread is None or distribution is None:
+        return value
+    if distribution == "plus-minus":
+        return value + spread * place
+    if distribution == "times":
+        return value * spread**place
+    odds = value / (100 - value) * spread**place
+    return 100 * odds / (1 + odds)
 
 
 class SourceRow(Source, Row):
@@ -213,6 +226,12 @@ Sold = Literal["everyday", "to-order", "rare"]
 class LubricantRow(DrawnRow):
     """A lubricant class: a family at a grade, a band and never one oil; the spread is that of `long_sump_c`."""
 
+    drawn: ClassVar[Mapping[str, str]] = {
+        "long_sump_c": "spread",
+        "viscosity_index_min": "viscosity_index_spread",
+        "viscosity_index_max": "viscosity_index_spread",
+        "cold_limit_c": "cold_limit_spread",
+    }
     keys = (Key(("id",)), Key(("family", "scale", "grade", "kv100_min_mm2_s", "kv100_max_mm2_s")))
 
     id: Id
@@ -229,9 +248,15 @@ class LubricantRow(DrawnRow):
         None, description="Down to where it is made to flow; null where the W grade fixes it."
     )
     sold: Sold = Field(description="How commonly it is sold, where no region is known.")
-    long_sump_c: Annotated[Plain, HOT_SUMP] = Field(description="Oil temperature that it stands for long.")
+    long_sump_c: Annotated[float, Field(ge=20, le=200)] = Field(description="Oil temperature that it stands for long.")
     peak_sump_c: Annotated[float, Field(le=200), Compared("above", "long_sump_c")] = Field(
         description="Oil temperature that it stands for a while."
+    )
+    viscosity_index_spread: Positive | None = Field(
+        None, description="How far off each edge of the viscosity index may be; null: it is not drawn."
+    )
+    cold_limit_spread: Positive | None = Field(
+        None, description="How far off a cold limit that no grade fixes may be, °C; null: it is not drawn."
     )
 
 
@@ -294,9 +319,15 @@ class FacingFamilyRow(CitedRow):
     reason: str
 
 
-class RingLandRow(CitedRow):
+class RingLandRow(DrawnRow):
     """The lands of a facing: what has to squeeze the oil out before it grips."""
 
+    drawn: ClassVar[Mapping[str, str]] = {
+        "land_width_mm": "spread",
+        "groove_depth_mm": "spread",
+        "film_end_um": "spread",
+        "permeability_m2": "permeability_spread",
+    }
     keys = (Key(("facing", "condition"), is_complete=True),)
 
     facing: Annotated[Id, Refers("facings")]
@@ -308,6 +339,9 @@ class RingLandRow(CitedRow):
     groove_runs: Literal["around", "along"] = Field(description="Around the cone, as a thread, or along it.")
     permeability_m2: Positive | None = Field(
         None, description="Permeability of a porous lining; null where the face is tight."
+    )
+    permeability_spread: Positive | None = Field(
+        None, description="Times or divided by what the permeability is known to; null: it is not drawn."
     )
     lining_mm: Positive | None = None
     film_start_um: Positive
@@ -352,6 +386,7 @@ class ThresholdRow(DrawnRow):
 class DutyRow(DrawnRow):
     """A way of driving and the sump temperatures that go with it; the spread is that of its sump."""
 
+    drawn: ClassVar[Mapping[str, str]] = {"sump_hot_c": "spread"}
     id: Id
     name: str
     words: str

@@ -53,11 +53,11 @@ def densities_kg_m3(
 
     Args:
         densities15_kg_m3: density at 15 °C [kg/m³], shape (n,).
-        temperatures_c: oil temperatures [°C], shape (m,); the result has shape (m, n).
+        temperatures_c: oil temperatures [°C], of any shape; the result has one axis more, of length n.
 
     Sources: astm-d1250-04; checked against `density_kg_m3` in tests/knowledge/physics/test_density.py.
     """
-    expansion = _EXPANSION_KG_M3_K / densities15_kg_m3 * (temperatures_c[:, None] - 15.0)
+    expansion = _EXPANSION_KG_M3_K / densities15_kg_m3 * (temperatures_c[..., None] - 15.0)
     densities = densities15_kg_m3 * np.exp(-expansion * (1.0 + 0.8 * expansion))
     is_known = (temperatures_c >= COLDEST_C) & (temperatures_c <= HOTTEST_C)
-    return densities if is_known.all() else np.where(is_known[:, None], densities, np.nan)
+    return densities if is_known.all() else np.where(is_known[..., None], densities, np.nan)

@@ -210,12 +210,14 @@ def kinematic_viscosities_mm2_s(
     Args:
         intercepts_a: A of each D341 line [-], shape (n,) or (n, k).
         slopes_b: B of each line [-], the same shape.
-        temperatures_c: oil temperatures above absolute zero [°C], shape (m,); the result has shape (m, n) or (m, n, k).
+        temperatures_c: oil temperatures above absolute zero [°C], shape (m,), or (m, n) with those of each line; the
+            result has shape (m, n) or (m, n, k).
 
     Sources: astm-d341-20; checked against `kinematic_viscosity_mm2_s` in tests/knowledge/physics/test_viscosity.py.
     """
     log_kelvin = np.log10(temperatures_c + ZERO_CELSIUS_K)
-    w = intercepts_a - slopes_b * log_kelvin.reshape(-1, *(1,) * intercepts_a.ndim)
+    shape = *log_kelvin.shape, *(1,) * (intercepts_a.ndim + 1 - log_kelvin.ndim)
+    w = intercepts_a - slopes_b * log_kelvin.reshape(shape)
     is_short = (w >= _LOG_LOG_Z_SHORT_FORM) & (w <= _LOG_LOG_Z_THICKEST + _LOG_LOG_ROUNDING)
     if is_short.all():
         return np.power(10.0, np.power(10.0, w)) - 0.7

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from knowledge.base import Quantity
+from knowledge.box.axes import DUTY, RINGS
 from knowledge.box.facts import SizedRing
 from knowledge.judging.box_columns import BoxColumns
 from knowledge.judging.column_rule import Decision, FigureColumn, column_rule, first_of
@@ -58,7 +59,7 @@ def fluid_must_leave_rings_their_blocking_reserve(x: BoxColumns) -> Decision:
 def _hottest(spot: Spot) -> tuple[float, float, str, Standing]:
     """Peak at the face, what it stands, the ring in words, and the weakest standing behind the peak."""
     rings, pairs = (len(spot.x.cases.values(fact)) for fact in ("sized_rings", "duty_and_sump"))
-    place = (spot.case[0] if rings > 1 else 0, spot.case[-1] if pairs > 1 else 0)
+    place = (spot.case[RINGS] if rings > 1 else 0, spot.case[DUTY] if pairs > 1 else 0)
     peak, limit, ring, heat = spot.x.face_heat[2][place]
     return peak, limit, spot.base.facings[ring.facing].words, heat.standing
 

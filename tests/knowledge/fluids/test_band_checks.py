@@ -14,7 +14,7 @@ from knowledge.loading.files import TABLES
 MM2_S = 1e-6
 NEW_CLASS = (
     "gl-4-75w-110,GL-4 gear oil 75W-110,gl-4,sae-j306,75W-110,,,150,190,878,,rare,140,150,trade-practice,,"
-    "common-practice,,,"
+    "common-practice,,,,,"
 )
 
 
