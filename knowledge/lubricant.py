@@ -67,6 +67,7 @@ class Lubricant:
     standing: Standing
     reference_oils: Sequence[ReferenceOilRow]
     long_sump_c: float
+    tolerated_to_c: float
     w_limit: "WLimit | None" = None
     measured_copper_strip: CopperStrip | None = None
     once_sheared: "Lubricant | None" = None
@@ -228,6 +229,7 @@ def oil_of_class(
         standing=row.standing,
         reference_oils=reference_oils,
         long_sump_c=row.long_sump_c,
+        tolerated_to_c=row.tolerated_to_c,
         w_limit=w_limit(winter, flow_limit_mpa_s),
     )
     return replace(oil, corners=oil.corners_of_band())

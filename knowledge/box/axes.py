@@ -145,6 +145,7 @@ def weights_of(
     for values in alternatives:
         at = {field: value[0] if field == "duty" else value for field, value in zip(fields, values, strict=True)}
         at["facing"] = at.get("facing") or facing or NO_RINGS
+        at["box_kind"] = question.box_kind
         for field in RING_PARTS[1:]:
             if "facing" in of_kind and at[field] is None:
                 at[field] = _stated_part(field, at["facing"], question)

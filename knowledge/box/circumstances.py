@@ -51,6 +51,7 @@ CIRCUMSTANCES: Mapping[str, Circumstance] = {
     "mixed-rings": Circumstance("facings", lambda facings: len(facings) > 1),
     "multi-cone": Circumstance("cones", lambda cones: cones > 1),
     "cold-start": Circumstance("is_cold_start", bool),
+    "deep-cold": Circumstance("is_deep_cold", bool),
     "hot-sump": Circumstance("is_hot_sump", bool),
     "hypoid": Circumstance("final_drive", lambda drive: drive == "hypoid"),
     "final-drive": Circumstance("final_drive", lambda drive: drive != "none"),

@@ -144,6 +144,10 @@ def _is_cold_start(question: FillQuestion, base: KnowledgeBase, coldest_start_c:
     return coldest_start_c < base.limit("cold-start-caution-below")
 
 
+def _is_deep_cold(question: FillQuestion, base: KnowledgeBase, coldest_start_c: float) -> bool:
+    return coldest_start_c < base.limit("deep-cold-below")
+
+
 SUMP = ("/sump_hot_c",)
 GEOMETRY = ("/ring_geometry",)
 FACTS: Mapping[str, Fact] = {
@@ -163,6 +167,7 @@ FACTS: Mapping[str, Fact] = {
     "is_hot_for_copper": Fact(("duty",), _is_hot_for_copper, SUMP, is_of_figures=True),
     "is_hot_sump": Fact(("duty",), _is_hot_sump, SUMP),
     "is_cold_start": Fact(("coldest_start_c",), _is_cold_start),
+    "is_deep_cold": Fact(("coldest_start_c",), _is_deep_cold),
     "sump_hot_c": Fact(("duty",), _sump_hot_c, SUMP, is_of_figures=True),
     "bearing": Fact((), bearing, ("/bearing",), is_of_figures=True),
     "mesh": Fact((), mesh, ("/mesh",)),

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any, Literal, NamedTuple
 
 from knowledge.base import KnowledgeBase
+from knowledge.box.possible import NO_RINGS
 from knowledge.box.question import FillQuestion, ServiceData
 from knowledge.fluids.grades import Printed, is_graded_so, printed
 from knowledge.loading.custom_rows import BoxKindRow
@@ -151,7 +152,7 @@ class Named(NamedTuple):
         kind = question.box_kind and base.by_id(BoxKindRow)[question.box_kind]
         bare = bare_grade(
             fluid,
-            has_rings=None if rings is None else bool(rings),
+            has_rings=bool(rings) if rings is not None else False if kind and _never_has_rings(kind) else None,
             is_hypoid=None if drive is None else drive == "hypoid",
             coldest_start_c=question.coldest_start_c,
             has_lining=any(ring.facing and base.facings[ring.facing].kind == "lined" for ring in rings or ()),
@@ -187,6 +188,10 @@ class Named(NamedTuple):
     def names(self, oil: Lubricant) -> bool:
         """Whether this very class is named, or its family alone."""
         return self.place(oil) < NOT_NAMED
+
+
+def _never_has_rings(kind: BoxKindRow) -> bool:
+    return {*kind.facing_percent} == {NO_RINGS}
 
 
 def _meant(printed_grades: Iterable[str], family: str, base: KnowledgeBase) -> Iterator[str]:

@@ -80,6 +80,8 @@ THRESHOLDS: Mapping[str, Kind] = {
     "synchronizing-long-from": SECONDS,
     "taper-gap-from": MILLIMETRES,
     "rare-share-below": SHARE,
+    "only-the-book-from": SHARE,
+    "deep-cold-below": CELSIUS,
     "question-effort-at-least": SHARE,
     "thickness-told-from": Kind("1", 1, 2),
     "cold-shift-told-below": CELSIUS,

@@ -68,10 +68,10 @@ def by_kind(field: str, shares: Mapping[str, float], base: KnowledgeBase) -> dic
 
 
 def how_often(field: str, value: Any, given: Mapping[str, Any], base: KnowledgeBase) -> float:
-    """The share in which a value is met, given the values of other fields; 1 where the tables tell nothing of it."""
+    """The share in which a value is met, given another field or by itself; 1 where the tables tell nothing of it."""
     known = _how_often(base)
     text = value_text(value)
-    for other, other_value in ((None, None), *given.items()):
+    for other, other_value in (*given.items(), (None, None)):
         found = known.get((field, other, None if other is None else value_text(other_value)))
         if found is not None:
             return found.get(text, 0.0) / 100

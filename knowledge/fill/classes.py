@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import fields
 from itertools import islice
-from math import sqrt
+from math import inf, sqrt
 
 from knowledge.fill.answer import (
     Candidate,
@@ -22,6 +22,7 @@ from knowledge.fill.reasons import behind, in_short, leads_by, meant
 from knowledge.fill.service_data import care_of_no_class
 from knowledge.judging.explain import Note
 from knowledge.judging.judgement import Judgement
+from knowledge.loading.schema import FamilyRow
 from knowledge.parts.lubricant_name import LubricantName, Verdict
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Figure
 from knowledge.text import Said, as_condition
@@ -29,6 +30,8 @@ from knowledge.text import Said, as_condition
 MOST_OTHERS = 5
 
 ANOTHER_GRADE = Said("Not the grade that is named.", "another-grade-is-named")
+
+ANOTHER_AXLE_OIL = Said("Another axle oil is named.", "another-axle-oil-is-named")
 
 MOST_CARE = 4
 
@@ -162,10 +165,20 @@ def verdict_told(judgement: Judgement, index: int) -> Verdict:
 
 
 def _behind(judgement: Judgement, leader: int) -> tuple[int, ...]:
-    """The classes that are told behind the leader; none that bears less of a stated heat than it needs."""
-    oils = judgement.lubricants
-    needed_c = min(judgement.question.sump_hot_c or 0.0, oils[leader].long_sump_c)
-    return tuple(at for at in judgement.order if at != leader and oils[at].long_sump_c >= needed_c)[:MOST_OTHERS]
+    """The classes that are told behind the leader: those that bear a stated heat and cold for long.
+
+    Where none does, those that bear no less than the leader.
+    """
+    oils, question = judgement.lubricants, judgement.question
+    hot_c = question.sump_hot_c if question.sump_hot_c is not None else -inf
+    cold_c = question.coldest_start_c if question.coldest_start_c is not None else inf
+    hot_c = min(hot_c, max(oils[at].long_sump_c for at in judgement.order))
+    cold_c = max(cold_c, oils[leader].tolerated_to_c)
+    return tuple(
+        at
+        for at in judgement.order
+        if at != leader and oils[at].long_sump_c >= hot_c and oils[at].tolerated_to_c <= cold_c
+    )[:MOST_OTHERS]
 
 
 def told_of(judgement: Judgement) -> tuple[int, ...]:
@@ -188,13 +201,15 @@ def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:
     in_order = set(judgement.order)
     groups: dict[tuple[str, str, str | None], list[str]] = {}
     first: dict[tuple[str, str, str | None], Note] = {}
-    family = _named_against_a_rule(judgement)
+    named = _named_against_a_rule(judgement)
     for index, lubricant in enumerate(judgement.lubricants):
         if index not in in_order:
             finding = judgement.main_refusal(index)
             key = finding.rule, finding.text, finding.only_if
-            if family is not None and lubricant.family.id == family:
+            if named and lubricant.family.id == named.id:
                 key = finding.rule, ANOTHER_GRADE, None
+            elif named and named.protection == lubricant.family.protection == "full":
+                key = finding.rule, ANOTHER_AXLE_OIL, None
             first.setdefault(key, finding)
             groups.setdefault(key, []).append(lubricant.id)
     of_axles = {oil.id for oil in judgement.lubricants if oil.family.protection == "full"}
@@ -211,12 +226,12 @@ def refused_of(judgement: Judgement) -> tuple[Refusal, ...]:
     )
 
 
-def _named_against_a_rule(judgement: Judgement) -> str | None:
+def _named_against_a_rule(judgement: Judgement) -> FamilyRow | None:
     """The family of a leader that is named though a rule is against it: what refuses it is not told of the others."""
     leader = judgement.leader
     if leader is None or not judgement.is_asked_for(leader) or judgement.verdict(leader) != "fits-with-care":
         return None
-    return judgement.lubricants[leader].family.id
+    return judgement.lubricants[leader].family
 
 
 def _if_told(text: str, only_if: str | None) -> str:

@@ -67,6 +67,11 @@ def _what_to_ask(judgement: Judgement) -> str:
     if leader is None or book is None:
         return ""
     first = judgement.lubricants[leader]
+    hot_c = judgement.question.sump_hot_c
+    if hot_c is not None and first.long_sump_c < hot_c:
+        bears = f"good to about {plain(first.long_sump_c)} °C for long"
+        text = f", {bears}; here it reaches {plain(hot_c)} °C: change it early."
+        return Said(text, "book-is-not-for-such-heat", long_sump_c=first.long_sump_c, sump_hot_c=hot_c)
     if judgement.verdict(leader) == "fits-with-care":
         return Said(", and that goes in, with the care named here.", "book-with-care")
     if judgement.outcome("lined-rings-burn-under-thick-gear-oil", leader) == "thick-but-named":
@@ -75,7 +80,7 @@ def _what_to_ask(judgement: Judgement) -> str:
         text = f"{'' if book.grade else ' without a grade'}. {judgement.named.means}"
         return Said(text, "book-means", words=judgement.named.means)
     if book.grade is None:
-        text = f" without a grade; {first.grade} is the usual one. Ask which is meant."
+        text = f" without a grade; {first.grade} is the usual one."
         return Said(text, "book-names-no-grade", usual=first.grade)
     if book.family is None:
         kinds = listed(dict.fromkeys(judgement.lubricants[at].family.label for at in (leader, *judgement.alike)), "or")

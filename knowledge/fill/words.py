@@ -24,6 +24,8 @@ DO_NOT_FILL = "Do not fill yet"
 
 NOTHING_YET = "Pour nothing on a guess."
 
+NO_AXLE_OIL_ON_A_GUESS = "Never pour axle oil on a guess."
+
 ONLY_THE_BOOK = "No class of fluid fits this box by itself: only what its book names."
 
 
@@ -75,7 +77,7 @@ def say(
         first = f"Ask {' and '.join(asked)}." if asked else "More cannot be told."
         least = f"If nobody can tell, {_at_best(judgement)}." if asked else f"Then {_at_best(judgement)}."
         is_axle_oil = judgement.lubricants[judgement.leader or 0].family.protection == "full"
-        guess = [] if is_axle_oil else ["Never pour axle oil on a guess."]
+        guess = [] if is_axle_oil else [NO_AXLE_OIL_ON_A_GUESS]
         return within(first, [least, *guess], "The book decides.")
     care, shifts = (leader.care, leader.first_shifts) if leader else ((), None)
     if judgement.is_asked_for(judgement.leader or 0):
@@ -266,7 +268,10 @@ def _fill(judgement: Judgement) -> str:
 
 
 def never_aloud(judgement: Judgement) -> tuple[str, ...]:
-    """`No GL-5: it eats the bronze.`, for each axle oil of which every class is refused for what it does to the box."""
+    """`No GL-5: it eats the bronze.`, for each axle oil of which every class is refused for what it does to the box.
+
+    Where plain axle oil is refused in some cases only, it is warned of first.
+    """
     found: list[str] = []
     if judgement.leader is not None and judgement.lubricants[judgement.leader].family.protection == "full":
         return ()
@@ -276,6 +281,9 @@ def never_aloud(judgement: Judgement) -> tuple[str, ...]:
         is_sure = is_refused and all(judgement.main_refusal(index).only_if is None for index in indices)
         if is_sure and (reason := judgement.aloud(family.id)):
             found.append(f"No {family.label}: it {reason}.")
+        is_plain_axle_oil = family.protection == "full" and not family.limited_slip
+        if is_plain_axle_oil and not is_sure and any(judgement.verdict(index) != "fits" for index in indices):
+            return (NO_AXLE_OIL_ON_A_GUESS,)
     return tuple(found)
 
 

@@ -8,10 +8,10 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.axes import Axis
+from knowledge.box.axes import WET_CLUTCH, Axis
 from knowledge.box.cases import Cases
 from knowledge.box.circumstances import knows_nothing
-from knowledge.box.weights import BY_KIND, by_kind, kind_shares, kinds_within, stated_of_kind
+from knowledge.box.weights import BY_KIND, by_kind, how_often, kind_shares, kinds_within, stated_of_kind
 from knowledge.judging.columns import Floats
 from knowledge.judging.rank import Lead, Ranking
 from knowledge.loading.custom_rows import BoxKindRow
@@ -150,7 +150,16 @@ def _with_kind(ranking: Ranking, kind: str, before: Mapping[str, Mapping[str, fl
     """Who leads if the box is of a kind: the same cases, otherwise weighed."""
     cases = ranking.cases
     shares = kind_shares(kind, stated_of_kind(cases.question, cases.base), cases.base)
-    return ranking.with_weights(_weights(cases, before, shares), kind)
+    weights = _weights(cases, before, shares)
+    weights[WET_CLUTCH] = _of_wet_clutch(cases, kind)
+    return ranking.with_weights(weights, kind)
+
+
+def _of_wet_clutch(cases: Cases, kind: str) -> Floats:
+    """The weights of a wet clutch or none in a box of a kind."""
+    axis = cases.axes[WET_CLUTCH]
+    found = [how_often("wet_clutch", value, {"box_kind": kind}, cases.base) for (value,) in axis.alternatives]
+    return np.array(found) / sum(found) if axis.open else axis.weights
 
 
 def replies_by_kind(asked: OpenQuestion, ranking: Ranking) -> tuple[PossibleReply, ...]:

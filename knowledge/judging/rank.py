@@ -75,6 +75,7 @@ class Ranking:
         self.region = region
         self._custom_of = custom_of
         self.rare = judged.cases.base.limit("rare-share-below")
+        self.only_the_book = judged.cases.base.limit("only-the-book-from")
 
     @cached_property
     def named_place(self) -> NDArray[np.int32]:
@@ -306,7 +307,7 @@ class Ranking:
         for row, whole in enumerate(wholes.tolist()):
             conflict, nothing = float(led[row, CONFLICT]), float(led[row, NOTHING])
             candidates = np.nonzero(of_groups[row] > whole * ROUNDING)[0].tolist()
-            if conflict + nothing > (1 - rare) * whole or not candidates:
+            if conflict + nothing >= self.only_the_book * whole or not candidates:
                 found.append(Lead("conflict" if conflict >= nothing else "none-suitable", None, 0.0, led[row]))
                 continue
             leader = min(candidates, key=lambda at: [key[row, at] for key in keys])

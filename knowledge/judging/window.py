@@ -12,7 +12,7 @@ from knowledge.judging.judgement import Judgement, WorstCase
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Limits
 from knowledge.parts.provenance import ResponseModel
-from knowledge.text import Said, listed, plain, within_a_sentence
+from knowledge.text import Said, listed, plain, reworded, within_a_sentence
 
 YELLOW_METAL = "full-ep-additives-attack-yellow-metal"
 
@@ -58,6 +58,8 @@ def window(judgement: Judgement, fitting: Sequence[int]) -> Window | None:
     lines = list(judgement.sheet_lines(judgement.leader))
     if wants_strip:
         lines.append(copper_strip_line(base))
+    if len({(oil.family.id, oil.grade) for oil in oils} - {(oils[0].family.id, oils[0].grade)}) and len(families) > 1:
+        lines = [reworded(line, f"{oils[0].short_name}: {line}", lubricant=oils[0].id) for line in lines]
     return Window(
         grades=tuple(dict.fromkeys(oil.grade for oil in by_thickness)),
         kv100_mm2_s=Limits.model_construct(

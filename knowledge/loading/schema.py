@@ -252,6 +252,9 @@ class LubricantRow(DrawnRow):
     peak_sump_c: Annotated[float, Field(le=200), Compared("above", "long_sump_c")] = Field(
         description="Oil temperature that it stands for a while."
     )
+    tolerated_to_c: Annotated[float, Field(ge=-60, le=10)] = Field(
+        description="Coldest start that the trade puts up with; in a colder one another grade is told."
+    )
     viscosity_index_spread: Positive | None = Field(
         None, description="How far off each edge of the viscosity index may be; null: it is not drawn."
     )

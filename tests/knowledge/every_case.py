@@ -125,7 +125,7 @@ def _factors(names: tuple[str, ...], question: Question, full: Question, base: K
         yield _percent("limited_slip", full["limited_slip"], full["final_drive"], base)
     for name in ("wet_clutch", "coldest_start_c"):
         if name in names and question.get(name) is None:
-            yield _percent(name, full[name], None, base)
+            yield _percent(name, full[name], question.get("box_kind"), base)
     if "rings" in names:
         yield from _factors_of_rings(question, full, base)
 
@@ -163,7 +163,7 @@ def _of_kinds(name: str, value: str, question: Question, base: KnowledgeBase) ->
 
 
 def _percent(field: str, value: Any, given: str | None, base: KnowledgeBase) -> float:
-    """The share of how_often.csv, for the facing or the final drive that is given where it tells them apart."""
+    """The share of how_often.csv, for what is given of the box where it tells that apart."""
     told = _told(base)
     text = str(value).lower() if isinstance(value, bool) else f"{value:g}" if isinstance(value, float) else str(value)
     of = told.get((field, given)) or told.get((field, None))

@@ -13,7 +13,7 @@ from knowledge.loading.custom_rows import BoxKindRow, UsualFillRow
 from knowledge.lubricant import Lubricant
 from tests.knowledge.every_case import Case, most_delicate
 
-RARE = 0.05  # of thresholds.csv
+RARE, ONLY_THE_BOOK = 0.05, 0.75  # of thresholds.csv
 ROUNDING = 1e-9
 NOTHING, CONFLICT = "nothing", "conflict"
 COLD_RULE = "cold-first-shifts-need-the-film-wiped"
@@ -140,7 +140,7 @@ def lead_over(cases: Sequence[Case], leaders: Sequence[Leader], base: KnowledgeB
     for case, leader in zip(cases, leaders, strict=True):
         led[leader] = led.get(leader, 0.0) + case.weight / whole
     nothing, conflict = led.pop(NOTHING, 0.0), led.pop(CONFLICT, 0.0)
-    if nothing + conflict > 1 - RARE or not led:
+    if nothing + conflict >= ONLY_THE_BOOK - ROUNDING or not led:
         return Lead("conflict" if conflict >= nothing else "none-suitable", frozenset(), 0.0)
     with_twins = {at: sum(led.get(twin, 0.0) for twin in twins_of(at, base)) for at in led}
     harm = {at: sum(case.weight for case in cases if harms(case.judgement, at)) / whole for at in led}

@@ -29,7 +29,7 @@ STATUSES = {
     "a thick one over a lining": ("paper", named("gl-4", "75W-110"), "cannot-compare", "Follow the book"),
     "a family by its label": ("bronze", named("gl-5-limited-slip", "75W-110"), None, "GL-5 limited-slip 75W-110"),
     "a grade alone": ("bronze", named(None, "75W-90"), "agrees", "without a kind of fluid"),
-    "a family alone": ("paper", named("mtf"), "agrees", "75W-80 is the usual one. Ask which is meant."),
+    "a family alone": ("paper", named("mtf"), "agrees", "75W-80 is the usual one."),
 }
 
 
