@@ -56,7 +56,7 @@ def with_felt(tables: Path) -> KnowledgeBase:
 def test_a_class_is_one_row_of_one_table(tables: Path, base: KnowledgeBase, box, of) -> None:
     append(
         tables / "lubricants.csv",
-        "gl-4-75w-110,GL-4 gear oil 75W-110,gl-4,sae-j306,75W-110,,,150,190,878,,rare,140,150,trade-practice,,"
+        "gl-4-75w-110,GL-4 gear oil 75W-110,gl-4,sae-j306,75W-110,,,150,190,878,,rare,140,150,-28,trade-practice,,"
         "common-practice,,,,,\n",
     )
     answer = compute_fill_answer(FillQuestion.model_validate(box()), read_knowledge(tables), detail="full")

@@ -13,7 +13,7 @@ from knowledge.loading.files import TABLES
 
 MM2_S = 1e-6
 NEW_CLASS = (
-    "gl-4-75w-110,GL-4 gear oil 75W-110,gl-4,sae-j306,75W-110,,,150,190,878,,rare,140,150,trade-practice,,"
+    "gl-4-75w-110,GL-4 gear oil 75W-110,gl-4,sae-j306,75W-110,,,150,190,878,,rare,140,150,-28,trade-practice,,"
     "common-practice,,,,,"
 )
 
@@ -24,7 +24,7 @@ def test_there_are_classes_enough_and_of_every_family(base: KnowledgeBase) -> No
     assert len(base.families) == 10
 
 
-ROW = "mtf-75w-80,Manual-transmission fluid 75W-80,mtf,sae-j306,75W-80,,,140,215,865,,everyday,120,135,trade-practice"
+ROW = "mtf-75w-80,Manual-transmission fluid 75W-80,mtf,sae-j306,75W-80,,,140,215,865,,everyday,120,135,-35,trade-practice"
 SPOILT_CELLS = {
     "unknown family": (ROW, ROW.replace(",mtf,", ",mft,"), "family", "mtf"),
     "blank required cell": (ROW, ROW.replace(",865,", ",,"), "density15_kg_m3", ""),

@@ -64,3 +64,26 @@ def test_a_second_grade_is_told_with_the_heat_it_bears_where_that_is_less(judge,
 
 def test_a_lined_ring_closes_the_window_below_grade_90(judge, box) -> None:
     assert of_leader(judge(**box("paper"))).kv100_mm2_s.max <= 13.5  # lower edge of grade 90, SAE J306
+
+
+@pytest.mark.parametrize(("start_c", "is_told"), [(-15, True), (-20, False)])
+def test_a_mineral_80w_90_is_told_down_to_what_the_trade_puts_up_with(ask, box, start_c: int, is_told: bool) -> None:
+    """It still works, stiff, to about -18 °C: common practice, no source; its W grade is tested at -26 (SAE J306)."""
+    told = ask(**box("bronze", coldest_start_c=start_c))
+    assert ("80W-90" in told.window.grades) is is_told
+    assert ("gl-4-80w-90" in {other.lubricant.id for other in told.others}) is is_told
+
+
+def test_nothing_is_told_beside_a_book_that_bears_less_than_the_stated_heat(ask, box, base) -> None:
+    named = {"family": "gl-4", "grade": "80W-90"}
+    answer = ask(**box("bronze", sump_hot_c=130, service_data=named))
+    told = [base.lubricant_rows[other.lubricant.id].long_sump_c for other in answer.others]
+    assert told
+    assert min(told) >= 130
+    assert "reaches 130 °C" in answer.service_data.text
+
+
+def test_a_line_of_the_data_sheet_names_the_fluid_it_is_for(ask, box) -> None:
+    window = ask(**box("bronze", service_data={"family": "gl-5", "grade": "75W-90"})).window
+    assert len(window.families) > 1
+    assert all(line.startswith("GL-5 75W-90: ") for line in window.on_the_data_sheet)
