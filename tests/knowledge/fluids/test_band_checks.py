@@ -24,7 +24,9 @@ def test_there_are_classes_enough_and_of_every_family(base: KnowledgeBase) -> No
     assert len(base.families) == 10
 
 
-ROW = "mtf-75w-80,Manual-transmission fluid 75W-80,mtf,sae-j306,75W-80,,,140,215,865,,everyday,120,135,-35,trade-practice"
+ROW = (
+    "mtf-75w-80,Manual-transmission fluid 75W-80,mtf,sae-j306,75W-80,,,140,215,865,,everyday,120,135,-35,trade-practice"
+)
 SPOILT_CELLS = {
     "unknown family": (ROW, ROW.replace(",mtf,", ",mft,"), "family", "mtf"),
     "blank required cell": (ROW, ROW.replace(",865,", ",,"), "density15_kg_m3", ""),
