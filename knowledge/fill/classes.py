@@ -35,6 +35,8 @@ ANOTHER_AXLE_OIL = Said("Another axle oil is named.", "another-axle-oil-is-named
 
 MOST_CARE = 4
 
+HARD = ("surely-hard", "hard", "not-computable")
+
 FIRST_SHIFTS = "cold-first-shifts-need-the-film-wiped"
 
 # What people read of a class in short; the rest stands in full and at the class itself.
@@ -101,11 +103,16 @@ def _care(judgement: Judgement, index: int) -> Iterator[str]:
 
 
 def _first_shifts(time: Figure | None, judgement: Judgement) -> FirstShifts | None:
-    """How the first shifts go at the coldest start that was stated; None where no ring has to wipe oil away."""
+    """How the first shifts go at the coldest start that was stated, and no easier in half of what is open.
+
+    None where no ring has to wipe oil away.
+    """
     if judgement.question.coldest_start_c is None or time is None or time.min is None or time.max is None:
         return None
-    outcome, base = judgement.outcome(FIRST_SHIFTS, judgement.order[0]), judgement.base
-    step: ShiftStep = "hard" if outcome.endswith("hard") else "slow" if outcome == "slow" else "free"
+    base, leader = judgement.base, judgement.order[0]
+    steps: tuple[tuple[ShiftStep, tuple[str, ...]], ...] = (("hard", HARD), ("slow", (*HARD, "slow")))
+    shares = ((step, judgement.share_of_outcomes(FIRST_SHIFTS, leader, of)) for step, of in steps)
+    step: ShiftStep = next((step for step, share in shares if share >= 0.5), "free")
     edges = {"free": time.max <= base.limit("wiping-time-slow-from"), "slow": False}
     sure = edges.get(step, time.min >= base.limit("wiping-time-hard-from"))
     return FirstShifts(step=step, sure=sure, at_c=judgement.worst_case.coldest_start_c)

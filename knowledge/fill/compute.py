@@ -106,7 +106,8 @@ def compute_fill_answer(
     every = every_fill(base)
     most_asked = MOST_ASKED_OF_A_NEW_BOX if knows_nothing(question) else MOST_ASKED
     jugs = judged_jugs(on_hand, judgement.question, base, detail)
-    cautions = _cautions(judgement, leader)
+    left = _leftover(box, detail)
+    cautions = _cautions(judgement, leader, left)
     short: dict[str, Any] = {
         "knowledge": base.stamp,
         "answer_id": box.answer_id,
@@ -119,6 +120,7 @@ def compute_fill_answer(
             [index for index in told if index != judgement.leader and index not in judgement.alike],
             never_aloud(judgement),
             leader,
+            left,
         ),
         "service_data": compare(judgement),
         "leader": leader,
@@ -133,7 +135,7 @@ def compute_fill_answer(
         "safest_if_unanswered": safest_of(judgement) if leads else None,
         "way_out": way_out(outcome, judgement),
         "jugs": jugs if leads else tuple(map(_kept_back, jugs)),
-        "leftover": _leftover(box, detail),
+        "leftover": left,
         "full": None if query is None else f"/v1/fill?{query}&detail=full" if query else "/v1/fill?detail=full",
     }
     if not is_full:
@@ -141,10 +143,15 @@ def compute_fill_answer(
     return FullFillAnswer.model_construct(**_with_all_behind(box, cautions, short))
 
 
-def _cautions(judgement: Judgement, leader: Leader | None) -> tuple[Caution, ...]:
-    """The cautions of the box, but for those against the fluid that leads, and of the cold where no shift is slow."""
+def _cautions(judgement: Judgement, leader: Leader | None, left: Leftover | None) -> tuple[Caution, ...]:
+    """The cautions of the box, but for those against the fluid that leads, and of what does not arise.
+
+    That is the cold where no shift is slow, and what stays of the old fluid where that is of the same kind.
+    """
     family = None if leader is None else leader.lubricant.family
     cautions = not_against((family,), judgement.cautions(), judgement.base)
+    if left and left.rounds_to_target == 1:
+        cautions = tuple(one for one in cautions if judgement.base.cautions[one.id].when != ("leftover-fluid",))
     has_rings = judgement.question.rings != ()
     if has_rings and leader is not None and (leader.first_shifts is None or leader.first_shifts.step != "free"):
         return cautions

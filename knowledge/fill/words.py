@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from knowledge.box.question import FillQuestion
+from knowledge.drain.answer import Leftover
 from knowledge.fill.answer import FirstShifts, Leader, Outcome
 from knowledge.fill.service_data import care_of_no_class, grave_reason
 from knowledge.fluids.grades import printed
@@ -62,6 +63,7 @@ def say(
     will_do: Sequence[int],
     never: Sequence[str],
     leader: Leader | None,
+    left: Leftover | None,
 ) -> str:
     """What to read aloud, in at most 40 words: what to fill, what else will do, what never to pour, and the book."""
     named = judgement.named
@@ -80,6 +82,7 @@ def say(
         guess = [] if is_axle_oil else [NO_AXLE_OIL_ON_A_GUESS]
         return within(first, [least, *guess], "The book decides.")
     care, shifts = (leader.care, leader.first_shifts) if leader else ((), None)
+    care = (*care, *_comes_out(left, judgement))
     if judgement.is_asked_for(judgement.leader or 0):
         means = [named.means] if named.means else []
         first = f"{_as_named(judgement).partition(AND_MEANT)[0].removesuffix('.')}."
@@ -113,6 +116,15 @@ def _asides(
     told_below_c = judgement.base.limit("cold-shift-told-below")
     if shifts and shifts.step == "hard" and (shifts.sure or shifts.at_c < told_below_c):
         yield f"First shifts {'are' if shifts.sure else 'may be'} hard at {_spoken(shifts.at_c)}."
+
+
+def _comes_out(left: Leftover | None, judgement: Judgement) -> Iterator[str]:
+    """What to do with a fluid of another kind that is in the box."""
+    label = judgement.question.in_it_now and judgement.question.in_it_now.label
+    if left and label and label.family and left.rounds_to_target != 1:
+        kind = within_a_sentence(judgement.base.families[label.family].label)
+        again = {None: "", 2: " twice"}.get(left.rounds_to_target, f" {left.rounds_to_target} times")
+        yield f"The {kind} in it comes out first: drain and refill{again}, driven warm between."
 
 
 def _check(judgement: Judgement) -> str:

@@ -1,6 +1,6 @@
 """Every rule on every lubricant in every case, as columns, and what that comes to."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
@@ -220,6 +220,15 @@ class Judged:
             self._shares[rule] = _share_of_worst(self.column(rule), self.cases).tolist()
         return self._shares[rule]
 
+    def share_of_outcomes(self, rule: int, lubricant: int, outcomes: Collection[str]) -> float:
+        """The share of the cases in which a rule has one of some outcomes on a lubricant."""
+        if self.single:
+            return float(self.outcomes.of_rules[rule].rows[self.single.outcome(rule, lubricant)[0]].outcome in outcomes)
+        column = self.column(rule)
+        codes = [column.outcomes.codes[name] for name in outcomes]
+        found = _share_where(np.isin(_over_axes(column.code), codes), column, self.cases)
+        return float(found[lubricant if len(found) > 1 else 0])
+
     def columns_with(self, effect: int) -> list[RuleColumn]:
         """The columns of the rules that have an effect, or a worse one, on some lubricant in some case."""
         held: list[bool] = np.any(self.worst <= effect, axis=1).tolist()
@@ -259,12 +268,16 @@ def _share_of_worst(column: RuleColumn, cases: Cases) -> Floats:
     flat = effect.reshape(-1, effect.shape[-1])
     if len(flat) == 1:
         return np.ones(1)
-    is_worst = (flat == flat.min(axis=0)).reshape(effect.shape)
+    return _share_where((flat == flat.min(axis=0)).reshape(effect.shape), column, cases)
+
+
+def _share_where(flags: Flags, column: RuleColumn, cases: Cases) -> Floats:
+    """The share of the cases, by weight, in which something is so that a rule finds, for each lubricant."""
     shares: list[Floats | None] = []
     for axis, places in zip(cases.axes, column.places, strict=True):
         share = None if places is None else np.bincount(places, weights=axis.weights) / axis.weights.sum()
-        shares.append(share if share is not None and effect.shape[len(shares)] > 1 else None)
-    return weighed(is_worst.astype(float), shares)
+        shares.append(share if share is not None and flags.shape[len(shares)] > 1 else None)
+    return weighed(flags.astype(float), shares)
 
 
 def _over_axes(column: Any) -> Any:

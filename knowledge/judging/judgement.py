@@ -186,6 +186,10 @@ class Judgement:
         """The outcome of a rule for a lubricant, the worst over all cases."""
         return note(self.judged, PLACE_OF_RULE[rule], index).outcome
 
+    def share_of_outcomes(self, rule: str, index: int, outcomes: Collection[str]) -> float:
+        """The share of the cases in which a rule has one of some outcomes for a lubricant."""
+        return self.judged.share_of_outcomes(PLACE_OF_RULE[rule], index, outcomes)
+
     def figures(self, index: int, rules: Collection[str] = ()) -> Iterator[Figure]:
         """What some rules computed of it, or all of them, in the order of the rules."""
         return figures_of(self.judged, index, rules)

@@ -228,6 +228,25 @@ def test_the_leader_says_what_put_it_first(ask_short, box, facing, changes, by) 
     assert leader.because.count(". ") == 0
 
 
+def test_a_thin_fluid_in_frost_is_not_told_as_hard_for_the_few_rings_of_three_cones(ask_short, box) -> None:
+    """75W-80 shifts freely to about -25 °C: common practice, no source. On a rig cold oil troubles several cones."""
+    asked = box("paper", coldest_start_c=-20)
+    asked["rings"] = [{"facing": "paper"}]
+    told = ask_short(**asked)
+    assert told.leader.first_shifts.step != "hard"
+    assert "hard" not in told.say
+
+
+def test_an_oil_of_another_kind_in_the_box_comes_out_before_the_new_one_goes_in(ask_short, box) -> None:
+    """What is left of axle oil goes on eating bronze: common practice, no source."""
+    axle, same = ({"label": {"family": family, "grade": "75W-90"}} for family in ("gl-5", "gl-4"))
+    changed, topped = (ask_short(**box("bronze", in_it_now=now)) for now in (axle, same))
+    assert "GL-5 in it comes out first" in changed.say
+    assert "comes out" not in topped.say
+    assert "leftover-fluid" in {caution.id for caution in changed.cautions}
+    assert "leftover-fluid" not in {caution.id for caution in topped.cautions}
+
+
 def test_the_leader_says_how_the_first_shifts_go(ask_short, box) -> None:
     steps = [
         ("free", "slow", "hard").index(ask_short(**box("bronze", coldest_start_c=cold)).leader.first_shifts.step)
