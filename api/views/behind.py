@@ -53,7 +53,8 @@ def firmness_view(found: Firmness, base: KnowledgeBase) -> FirmnessView:
     instead = "; ".join(
         f"{names[item.lubricant] if item.lubricant else NO_CLASS} in {percent(item.share)}" for item in found.instead
     )
-    text = f"With our judged figures drawn anew {found.draws} times it stays first in {percent(found.holds)} of them."
+    stays = "it stays first" if found.leader else "no class leads either"
+    text = f"With our judged figures drawn anew {found.draws} times {stays} in {percent(found.holds)} of them."
     figures = tuple(_figure(item) for item in found.matters_most)
     return FirmnessView(HOW_FIRM[found.word], f"{text}{f' Else: {instead}.' if instead else ''}", figures)
 

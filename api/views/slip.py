@@ -8,7 +8,7 @@ import segno
 
 from api.figures import VERDICTS
 from api.permalink import address, field_of
-from api.rendering import day
+from api.rendering import celsius, day
 from api.slip_code import ID_BYTES, number_of
 from api.views.fill import class_names
 from api.views.rows import Row
@@ -103,8 +103,10 @@ def _described(answer: FullFillAnswer, form: tuple[Row, ...]) -> Iterator[tuple[
         legend = field.legend[0].lower() + field.legend[1:]
         is_of_maker = field.name.startswith("service_")
         value = field.chosen
+        if field.name.endswith("_c"):
+            legend, value = legend.partition(",")[0], celsius(field.value)
         remark = f". {corrected[field.name]}" if field.name in corrected else ""
-        yield f"Service data, {legend}" if is_of_maker else field.legend, value + remark
+        yield f"Service data, {legend}" if is_of_maker else legend, value + remark
 
 
 def _ring_sets(answer: FullFillAnswer, form: tuple[Row, ...]) -> Iterator[tuple[str, str]]:
