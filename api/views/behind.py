@@ -1,6 +1,5 @@
 """What stands behind an answer and takes long to work out: what would change it, and how firm it is."""
 
-from itertools import groupby
 from re import sub
 from typing import NamedTuple
 
@@ -39,10 +38,10 @@ class FirmnessView(NamedTuple):
 
 def turns_view(found: Turns) -> TurnsView:
     """The words of each change, those of one row together."""
-    by_row = {
-        title: tuple(change.words for turn in turns for change in turn.changes)
-        for title, turns in groupby(found.turns, key=lambda turn: TITLES[field_of(turn.pointer)])
-    }
+    by_row: dict[str, tuple[str, ...]] = {}
+    for turn in found.turns:
+        title = TITLES[field_of(turn.pointer)]
+        by_row[title] = (*by_row.get(title, ()), *(change.words for change in turn.changes))
     turning = tuple((title, words) for title, words in by_row.items() if words)
     return TurnsView(turning, tuple(title.rstrip("?") for title, words in by_row.items() if not words))
 
