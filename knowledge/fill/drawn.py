@@ -1,6 +1,6 @@
 """Figures drawn at random within their spread, and who leads a box in each draw."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -17,7 +17,7 @@ from knowledge.judging.columns import Floats, Lines, LubricantColumns
 from knowledge.judging.judge import Judged
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.prepared import prepared
-from knowledge.judging.rank import Ranking
+from knowledge.judging.rank import ONLY_THE_BOOK, RARE, Ranking
 from knowledge.loading.custom_rows import BoxKindRow, HowOftenRow
 from knowledge.loading.schema import DefaultRow, DrawnRow, DutyRow, LubricantRow, RingLandRow, ThresholdRow, at_place
 from knowledge.lubricant import Lubricant
@@ -25,7 +25,8 @@ from knowledge.parts.provenance import Standing
 
 # What a source prints is not drawn.
 UNPROVEN: frozenset[Standing] = frozenset({"judgement", "from-memory", "common-practice"})
-RARE = "rare-share-below"
+# Of a box with nothing left open they say nothing.
+SHARES = (RARE, ONLY_THE_BOOK)
 # Cells of the columns that are worked out at once, so that memory stays small whatever is open.
 MOST_AT_ONCE = 500_000
 
@@ -80,19 +81,23 @@ def _bearing(judgement: Judgement) -> Mapping[type[DrawnRow], Callable[[Any], bo
     facings = {facing for of in cases.values("facings") for facing in of or (NO_RINGS,)}
     lands = {land for of in cases.values("lands") for land in of}
     duties = {duty for duty, _ in cases.values("duty_and_sump")} if question.sump_hot_c is None else set()
+    given: Mapping[str | None, Collection[str | None]] = {"facing": facings, "box_kind": (question.box_kind,)}
     may_lead = {judgement.lubricants[at].id for at in _may_lead(judgement)}
+
+    def is_met(row: HowOftenRow) -> bool:
+        return row.field in is_open and row.given_value in given.get(row.given_field, (row.given_value,))
 
     def is_assumed(row: DefaultRow) -> bool:
         given = getattr(question, row.part, None)
         return given is None or getattr(given, row.quantity, 0) is None
 
     return {
-        ThresholdRow: lambda row: row.id != RARE or bool(is_open),
+        ThresholdRow: lambda row: row.id not in SHARES or bool(is_open),
         DefaultRow: is_assumed,
         RingLandRow: lambda row: (row.facing, row.condition) in lands,
         DutyRow: lambda row: row.id in duties,
         LubricantRow: lambda row: row.id in may_lead,
-        HowOftenRow: lambda row: row.field in is_open and (row.given_field != "facing" or row.given_value in facings),
+        HowOftenRow: is_met,
         BoxKindRow: lambda row: bool(is_open) and question.box_kind in (None, row.id, row.layout),
     }
 
@@ -127,10 +132,9 @@ def _leaders(judgement: Judgement, figures: tuple[DrawnFigure, ...], values: Flo
     found: Leaders = []
     for draw, base in enumerate(cases.bases):
         weights = [ranking.grid.weights_of(axis, of) for axis, of in enumerate(cases.weights(draw))]
-        rare = base.limit(RARE)
-        key = rare, *(along.tobytes() for along in weights)
+        key = *map(base.limit, SHARES), *(along.tobytes() for along in weights)
         if key not in known:
-            lead = ranking.within(weights, rare)
+            lead = ranking.within(weights, base)
             is_led = lead.outcome in LEADS and lead.leader is not None
             known[key] = judgement.lubricants[lead.leader].id if is_led and lead.leader is not None else None
         found.append(known[key])

@@ -14,6 +14,7 @@ from knowledge.fill.compute import judged_box
 from knowledge.fill.over_temperatures import AS_ASKED, leaders_over, leading_id
 from knowledge.judging.condition import value_words
 from knowledge.judging.judgement import Judgement
+from knowledge.judging.usual import work_of
 from knowledge.loading.custom_rows import BoxKindRow
 from knowledge.parts.provenance import KnowledgeStamp, ResponseModel
 from knowledge.parts.ranges import COLDEST_START_C, COOLEST_SUMP_C, HOTTEST_SUMP_C, MILDEST_START_C, MOST_CONES
@@ -23,6 +24,7 @@ from knowledge.text import plain
 
 STEP_C = 5
 NO_CLASS = "no class leads"
+NOT_HERE = "no class here has that grade"
 NO_RINGS = "none"
 
 
@@ -106,9 +108,12 @@ def turns_of(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> 
 
 def _by_value(tried: Tried, judgement: Judgement, now: str | None) -> Iterator[Turning]:
     for value in tried.values:
-        leader = leading_id(Judgement.of(tried.asked(value), judgement.base, region=judgement.region))
+        then = Judgement.of(tried.asked(value), judgement.base, region=judgement.region)
+        leader = leading_id(then)
         if leader != now:
-            words = f"If {tried.words(value)}: {_name(leader, judgement.base)}."
+            is_of_no_class = then.named.is_possible and not then.named.is_listed
+            name = NOT_HERE if is_of_no_class else _name(leader, now, judgement.base)
+            words = f"If {tried.words(value)}: {name}."
             yield Turning(at=None, side=None, value=value, leader=leader, words=words)
 
 
@@ -219,11 +224,18 @@ def _of_book(question: FillQuestion, base: KnowledgeBase) -> Iterator[Tried]:
 def _in_words(name: str, value: Any, base: KnowledgeBase) -> str:
     if name == "fluid_named":
         return "the maker of the rings names nothing"
+    if name == "replaced":
+        return "the rings were changed" if value else "these are the first rings"
     return base.unknowns[name].phrase.format(values=value_words(name, value, base))
 
 
-def _name(leader: str | None, base: KnowledgeBase) -> str:
-    return next((oil.short_name for oil in base.lubricants if oil.id == leader), NO_CLASS)
+def _name(leader: str | None, now: str | None, base: KnowledgeBase) -> str:
+    classes = {oil.id: oil for oil in base.lubricants}
+    if leader is None:
+        return NO_CLASS
+    oil, before = classes[leader], classes.get(now or "")
+    is_twin = before and work_of(oil.family.id, base) == work_of(before.family.id, base) and oil.grade == before.grade
+    return f"{oil.short_name}, much the same oil" if is_twin else oil.short_name
 
 
 # Temperatures
@@ -273,7 +285,7 @@ def _along(
         if leader != now:
             last = next((at for at in range(place, len(pairs)) if pairs[at][1] != leader), len(pairs)) - 1
             told = _told(degree, pairs[last][0], side)
-            words = f"From {told} °C {'down' if side == 'below' else 'up'}: {_name(leader, base)}."
+            words = f"From {told} °C {'down' if side == 'below' else 'up'}: {_name(leader, now, base)}."
             yield Turning(at=degree, side=side, value=None, leader=leader, words=words)
         now = leader
 

@@ -8,6 +8,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from knowledge.base import KnowledgeBase
 from knowledge.box.axes import DRAWS, DUTY, OpenField
 from knowledge.box.named import NOT_NAMED, Named
 from knowledge.box.question import ServiceData
@@ -44,6 +45,8 @@ NOTHING, CONFLICT = -1, -2
 
 ROUNDING = 1e-9
 
+RARE, ONLY_THE_BOOK = "rare-share-below", "only-the-book-from"
+
 FROM_BEST: tuple[Verdict, ...] = ("fits", "fits-with-care", "depends", "does-not-fit")
 
 
@@ -74,8 +77,7 @@ class Ranking:
         self.lubricants = judged.lubricants
         self.region = region
         self._custom_of = custom_of
-        self.rare = judged.cases.base.limit("rare-share-below")
-        self.only_the_book = judged.cases.base.limit("only-the-book-from")
+        self.rare = judged.cases.base.limit(RARE)
 
     @cached_property
     def named_place(self) -> NDArray[np.int32]:
@@ -270,10 +272,10 @@ class Ranking:
     def _lead_of(self, led: Floats, harm: Floats) -> Lead:
         return self._leads_of(led[None], harm[None])[0]
 
-    def within(self, weights: Sequence[Floats], rare: float | None = None) -> Lead:
+    def within(self, weights: Sequence[Floats], shares_of: KnowledgeBase | None = None) -> Lead:
         """Who leads over some cases as if no others had been tried; `weights` are those of cells along each axis.
 
-        `rare` is another share of the cases that holds no answer open.
+        `shares_of` has other shares from which cases hold an answer open, or leave it to the book.
         """
         kept = [np.nonzero(along)[0] for along in weights]
         left = [along[cells] for along, cells in zip(weights, kept, strict=True)]
@@ -287,13 +289,14 @@ class Ranking:
         custom = self._custom
         for axis in sorted(range(AXES), key=lambda axis: len(kept[axis]) / custom.shape[axis]):
             custom = custom.take(kept[axis], axis) if custom.shape[axis] > 1 else custom
-        return self._leads_of(led[None], harm[None], _typical(custom, left), rare)[0]
+        return self._leads_of(led[None], harm[None], _typical(custom, left), shares_of)[0]
 
     def _leads_of(
-        self, led: Floats, harm: Floats, typical_place: Floats | None = None, rare: float | None = None
+        self, led: Floats, harm: Floats, typical_place: Floats | None = None, shares_of: KnowledgeBase | None = None
     ) -> list[Lead]:
         """Who leads in each row of what lubricants lead of some cases, and do harm in: all, or the harmful."""
-        rare = self.rare if rare is None else rare
+        shares_of = shares_of or self.cases.base
+        rare, only_the_book = shares_of.limit(RARE), shares_of.limit(ONLY_THE_BOOK)
         size = self.lubricants.size
         of_groups = led[:, :size] @ self._is_same_group
         wholes = led.sum(axis=1)
@@ -307,7 +310,7 @@ class Ranking:
         for row, whole in enumerate(wholes.tolist()):
             conflict, nothing = float(led[row, CONFLICT]), float(led[row, NOTHING])
             candidates = np.nonzero(of_groups[row] > whole * ROUNDING)[0].tolist()
-            if conflict + nothing >= self.only_the_book * whole or not candidates:
+            if conflict + nothing >= only_the_book * whole or not candidates:
                 found.append(Lead("conflict" if conflict >= nothing else "none-suitable", None, 0.0, led[row]))
                 continue
             leader = min(candidates, key=lambda at: [key[row, at] for key in keys])
