@@ -28,8 +28,9 @@ CALLS = (
             "choose facing bronze",
             "choose duty towing and long climbs",
             f"choose coldest_start_c {MINUS}20 °C",
+            "reply rear drive, the axle apart",
         ),
-        ("75W-90", "Never pour axle oil"),
+        ("GL-4 or MTF, 75W-90", "Never", "Our shelf"),
     ),
     Call("box-from-our-own-table", ("row box_ref", "choose box_ref bench-paper-5"), ("75W-80", "Our shelf")),
     Call("knows-nothing", ("reply rear drive, the axle apart", "reply can't say"), ("75W-90",)),
@@ -63,8 +64,9 @@ CALLS = (
             "choose facing paper",
             "choose duty street driving",
             f"type coldest_start_c {MINUS}25".replace(MINUS, "-"),
+            "reply no final drive",
         ),
-        ("75W-80",),
+        ("75W-80", "Invented jug B"),
     ),
     Call(
         "transaxle-bronze-hypoid",
@@ -83,8 +85,14 @@ CALLS = (
     ),
     Call(
         "two-gears-sintered-others-bronze",
-        ("row facing", "choose facing bronze", "row other_facing", "choose other_facing sintered metal"),
-        ("75W-90",),
+        (
+            "row facing",
+            "choose facing bronze",
+            "row other_facing",
+            "choose other_facing sintered metal",
+            "reply rear drive, the axle apart",
+        ),
+        ("MTF or GL-4, 75W-80", "Our shelf"),
     ),
     Call(
         "quick-shift-which-ring",
@@ -99,8 +107,9 @@ CALLS = (
             "press Back to the counter",
             "row facing",
             "choose facing carbon",
+            "reply no final drive",
         ),
-        ("75W-80",),
+        ("MTF or GL-4, 75W-80", "Our shelf"),
     ),
 )
 
