@@ -6,7 +6,6 @@ import re
 import time
 import uuid
 from collections.abc import Mapping
-from typing import Any
 from urllib.parse import parse_qsl
 
 from starlette.requests import ClientDisconnect
@@ -23,6 +22,8 @@ log = logging.getLogger("fillwright")
 RawHeaders = list[tuple[bytes, bytes]]
 REFUSES_GZIP = re.compile(rb"gzip\s*;\s*q=0(\.0*)?\s*(,|$)", re.IGNORECASE)
 CATALOGUE_TAG = "knowledge"
+# Of a page that judges the jugs of the shelf without being asked for them.
+SHELF_TAG = "shelf"
 NOBODY = "'none'"
 # Whoever watches the service does not wait in line.
 WATCHED = "/healthz"
@@ -42,13 +43,15 @@ def request_headers(headers: RawHeaders) -> RawHeaders:
 
 
 def cache_control(scope: Scope, status: int) -> str:
-    """How long a response may be kept: catalogues for a while, answers about the shop's own boxes not at all."""
+    """How long a response may be kept: catalogues for a while, what is of the shop's own boxes or jugs not at all."""
     if scope["method"] != "GET":
         return "no-store"
     if scope["query_string"] and SHOP_FIELDS & {name for name, _ in parse_qsl(scope["query_string"].decode("latin-1"))}:
         return "private, no-store"
-    route: Any = scope.get("route")
-    is_catalogue = status in (200, 304) and CATALOGUE_TAG in getattr(route, "tags", ())
+    tags = getattr(scope.get("route"), "tags", ())
+    if SHELF_TAG in tags and scope["app"].state.shop.now.shop.shelf:
+        return "private, no-store"
+    is_catalogue = status in (200, 304) and CATALOGUE_TAG in tags
     return "max-age=300" if is_catalogue else "no-cache"
 
 

@@ -11,7 +11,7 @@ from fastapi.responses import RedirectResponse
 from api.charts.leader_map import leader_map_svg
 from api.charts.window import window_svg
 from api.http.handlers import refusal, validated
-from api.http.middleware import content_policy
+from api.http.middleware import SHELF_TAG, content_policy
 from api.http.moment import today
 from api.http.of_shop import refuse_of_shop
 from api.http.problems import Refused, known_id
@@ -50,7 +50,7 @@ NO_SLIP_NUMBER = Refused(
 )
 
 
-@router.get("/")
+@router.get("/", tags=[SHELF_TAG])
 async def counter(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Response:
     """The counter: what is known of the box on one side, what to fill on the other; the address holds the question."""
     return await lane.run(_box_and_answer, request, base, now, is_public=request.app.state.settings.public)
@@ -89,7 +89,7 @@ def _box_and_answer(request: Request, base: KnowledgeBase, now: Snapshot, *, is_
     )
 
 
-@router.get("/why")
+@router.get("/why", tags=[SHELF_TAG])
 async def why(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Response:
     """The reasons behind an answer: figures, cautions, the other classes."""
     return await lane.run(_why, request, base, now)

@@ -63,6 +63,7 @@ IDS_OF_FIELDS: dict[str, dict[str, Iterable[str]]] = {
 }
 IDS_OF_PARAMETERS: dict[str, Iterable[str]] = {
     "facing": BASE.facings,
+    "other_facing": BASE.facings,
     "body": BASE.bodies,
     "duty": BASE.duties,
     "box_kind": BASE.ids("box_kinds"),

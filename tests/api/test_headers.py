@@ -211,10 +211,20 @@ def test_answers_to_posts_are_compressed_and_lines_never_are(raw) -> None:
         ("/v1/fill?box%5Fref=bench-paper-5", "private, no-store"),
         ("/?box_ref=bench-paper-5", "private, no-store"),
         ("/v1/jug?shelf_ref=jug-a", "private, no-store"),
+        # The counter judges what is on the shelf by itself; what customers see does not.
+        ("/?facing=paper", "private, no-store"),
+        ("/why?facing=paper", "private, no-store"),
+        ("/ask?facing=paper", "no-cache"),
     ],
 )
 def test_a_response_says_how_long_it_may_be_kept(client, path: str, kept: str) -> None:
     assert client.get(path).headers["cache-control"] == kept
+
+
+def test_what_is_not_modified_may_be_kept_no_longer_than_what_was_sent(client) -> None:
+    first = client.get("/?facing=paper")
+    again = client.get("/?facing=paper", headers={"If-None-Match": first.headers["etag"]})
+    assert (again.status_code, again.headers["cache-control"]) == (304, "private, no-store")
 
 
 def test_an_error_is_never_not_modified(client) -> None:

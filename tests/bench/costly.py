@@ -1,7 +1,8 @@
 """What a question of 4 KB may cost at most: `python -m tests.bench.costly [QUESTIONS] [SEED]`.
 
 Tries random questions of every POST route, of families that make much work of few bytes, in process and with their
-JSON, and prints the costliest of each family as a multiple of a fully stated fill question of the same run.
+JSON, and prints the costliest of each family as a multiple of a fully stated fill question of the same run. Long work,
+which has a lane of its own, is tried a tenth as often.
 """
 
 import json
@@ -9,9 +10,11 @@ import random
 import sys
 import time
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any
 
 from pydantic import BaseModel
+from pydantic_core import to_json
 
 from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
@@ -20,10 +23,15 @@ from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import DrainQuestion
 from knowledge.errors import UnknownIds
 from knowledge.fill.compute import compute_fill_answer, compute_lubricant_answer
+from knowledge.fill.firmness import MOST_DRAWS, FirmnessQuestion, firmness
+from knowledge.fill.leader_map import leader_map
+from knowledge.fill.turns import turns_of
 from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import JugQuestion
 from knowledge.rings.shift_question import ShiftQuestion
 from knowledge.shift.compute import compute_shift_answer
+from knowledge.stock.compute import compute_stock_answer
+from knowledge.stock.question import StockQuestion
 from knowledge.symptom.compute import compute_symptom_answer
 from knowledge.symptom.question import SymptomQuestion
 from tests.bench.fill_speed import never_asked_before
@@ -122,29 +130,65 @@ def shift(chance: random.Random, base: KnowledgeBase) -> Fields:
     return load | {name: value for name, value in known.items() if chance.random() < share}
 
 
-Route = tuple[Make, type[BaseModel], Callable[[Any, KnowledgeBase], BaseModel]]
-FAMILIES: Mapping[str, Route] = {
+def stock(chance: random.Random, base: KnowledgeBase) -> Fields:
+    """As many boxes to stock for as there is room for."""
+    boxes: list[Fields] = []
+    while len(json.dumps({"boxes": boxes})) < MOST_BYTES - MOST_BYTES // 10:
+        boxes.append({"name": "a", "question": chance.choice(({}, box(chance, base)))})
+    return {"boxes": boxes}
+
+
+def drawn(chance: random.Random, base: KnowledgeBase) -> Fields:
+    """A box whose figures are drawn as often as they may be."""
+    return {"question": box(chance, base), "draws": MOST_DRAWS}
+
+
+def first_class(question: FillQuestion, base: KnowledgeBase) -> BaseModel:
+    """The first class explained for a box."""
+    return compute_lubricant_answer(base.lubricants[0].id, question, base)
+
+
+Answer = Callable[[Any, KnowledgeBase], Any]
+Route = tuple[Make, type[BaseModel], Answer]
+
+
+def in_full(answer: Callable[..., BaseModel]) -> Answer:
+    """The same with all that stands behind it."""
+    return partial(answer, detail="full")
+
+
+ROUTES: Mapping[str, Route] = {
     "POST /v1/fill, a box": (box, FillQuestion, compute_fill_answer),
     "POST /v1/fill, many jugs": (with_jugs, FillQuestion, compute_fill_answer),
     "POST /v1/fill, a fluid in it": (with_old_fluid, FillQuestion, compute_fill_answer),
-    "POST /v1/fill/lubricants/{id}": (
-        box,
-        FillQuestion,
-        lambda question, base: compute_lubricant_answer(base.lubricants[0].id, question, base),
-    ),
     "POST /v1/jug": (jug, JugQuestion, compute_jug_answer),
     "POST /v1/drain": (drain, DrainQuestion, compute_drain_answer),
     "POST /v1/symptom": (symptom, SymptomQuestion, compute_symptom_answer),
     "POST /v1/shift": (shift, ShiftQuestion, compute_shift_answer),
 }
+FAMILIES: Mapping[str, Route] = {
+    **ROUTES,
+    **{f"{name}, full": (make, model, in_full(answer)) for name, (make, model, answer) in ROUTES.items()},
+    "POST /v1/fill/lubricants/{id}": (box, FillQuestion, first_class),
+}
+LONG: Mapping[str, Route] = {
+    "POST /v1/fill/turns": (box, FillQuestion, turns_of),
+    "POST /v1/fill/map": (box, FillQuestion, leader_map),
+    "POST /v1/fill/firmness": (
+        drawn,
+        FirmnessQuestion,
+        lambda asked, base: firmness(asked.question, base, draws=asked.draws),
+    ),
+    "POST /v1/stock": (stock, StockQuestion, compute_stock_answer),
+}
 
 
-def cost_s(question: BaseModel, answer: Callable[[Any, KnowledgeBase], BaseModel], base: KnowledgeBase) -> float:
+def cost_s(question: BaseModel, answer: Answer, base: KnowledgeBase) -> float:
     """Seconds of CPU for an answer with its JSON, the best of some rounds."""
     best = float("inf")
     for _ in range(ROUNDS):
         start = time.process_time()
-        answer(question, base).model_dump_json()
+        to_json(answer(question, base))
         best = min(best, time.process_time() - start)
     return best
 
@@ -154,9 +198,9 @@ def main() -> None:
     count, seed = (int(text) for text in (*sys.argv[1:], "30", "4096")[:2])
     base = read_knowledge()
     stated = min(cost_s(never_asked_before(), compute_fill_answer, base) for _ in range(10))
-    for name, (make, model, answer) in FAMILIES.items():
+    for name, (make, model, answer) in {**FAMILIES, **LONG}.items():
         chance, costs = random.Random(seed), []
-        while len(costs) < count:
+        while len(costs) < (max(count // 10, 3) if name in LONG else count):
             fields = make(chance, base)
             body = json.dumps(fields)
             if len(body) <= MOST_BYTES:
@@ -167,7 +211,7 @@ def main() -> None:
                     raise SystemExit(f"{body}: {error}") from error
         worst, body = max(costs)
         stated = min(stated, *(cost_s(never_asked_before(), compute_fill_answer, base) for _ in range(5)))
-        print(f"{name:32}{worst / stated:7.1f} times a stated one  {body[:160]}", flush=True)
+        print(f"{name:34}{worst / stated:7.1f} times a stated one  {body[:160]}", flush=True)
 
 
 if __name__ == "__main__":
