@@ -283,7 +283,13 @@ class BoxColumns:
 
     # Standings
 
-    @cached_property
+    @property
+    def stated_sump_c(self) -> float:
+        """The hottest sump as it was stated [°C]; NaN where it was not."""
+        stated_c = self.cases.question.sump_hot_c
+        return np.nan if stated_c is None else stated_c
+
+    @property
     def sump_standing(self) -> Standing:
         """What the sump temperature rests on: computed from what was stated, else the duty's row."""
         if self.cases.question.sump_hot_c is not None:

@@ -63,6 +63,7 @@ class ColumnRule:
     """One claim about lubricants, with its sources and the facts it reads.
 
     `speaks_of_grade` where its texts say more of a lubricant than its family.
+    `is_of_jug` where it judges what was measured of one jug: that its kind is named excuses none of its refusals.
     `words` fill the places in the texts of its outcomes.
     `limits` are the thresholds it holds a lubricant against, or what yields the limits of one.
     `bounds` tell, for an open field, the values with which it speaks against a lubricant better than those tried.
@@ -78,6 +79,7 @@ class ColumnRule:
     uses_service_data: bool = False
     settled_by: str | None = None
     speaks_of_grade: bool = False
+    is_of_jug: bool = False
     words: Mapping[str, Callable[[Spot], str]] = field(default_factory=dict)
     limits: tuple[str, ...] | Callable[[Spot], tuple[Quantity, ...]] = ()
     bounds: Mapping[str, Callable[[Spot], str]] = field(default_factory=dict)

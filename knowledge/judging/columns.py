@@ -172,10 +172,13 @@ NO_STRIP, STRIP_GOOD, STRIP_DARKER, STRIP_UNPROVEN, STRIP_DARK = range(5)
 
 def _of_strip(row: Lubricant, base: KnowledgeBase) -> int:
     strip = row.measured_copper_strip
-    if strip is None or row.family.protection == "full":
+    if strip is None:
         return NO_STRIP
     wanted = base.copper_strip_wanted
-    if base.copper_rank(strip.rating) <= base.copper_rank(wanted):
+    is_worse = base.copper_rank(strip.rating) > base.copper_rank(wanted)
+    if row.family.protection == "full":
+        return STRIP_DARK if is_worse and strip.temperature_c is not None else NO_STRIP
+    if not is_worse:
         return STRIP_GOOD
     if base.copper_strip[strip.rating].designation == base.copper_strip[wanted].designation:
         return STRIP_DARKER

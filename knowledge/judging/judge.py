@@ -21,6 +21,9 @@ from knowledge.judging.prepared import prepared
 from knowledge.judging.rules import RULES
 from knowledge.text import significant
 
+# By rules and lubricants.
+OF_JUG = np.array([rule.is_of_jug for rule in RULES])[:, None]
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RuleColumn:
@@ -187,7 +190,7 @@ class Judged:
         effect = outcomes.effects[code]
         softened = None
         named = self.cases.named
-        if named.pairs:
+        if named.pairs and not of_rule.is_of_jug:
             excused: Flags = (effect == EXCLUDES) & self.x.is_named
             if named.is_family_alone:
                 excused = excused & ~outcomes.is_of_grade[code]
@@ -252,7 +255,7 @@ def _single_case(judged: Judged) -> SingleCase:
     effects, severities = known.effects[places], known.severities[places]
     softened = None
     if named.pairs:
-        excused = (effects == EXCLUDES) & judged.x.is_named
+        excused = (effects == EXCLUDES) & judged.x.is_named & ~OF_JUG
         if named.is_family_alone:
             excused &= ~known.is_of_grade[places]
         if not named.is_vouched_for:

@@ -130,14 +130,10 @@ class Judgement:
     @property
     def alike(self) -> tuple[int, ...]:
         """The lubricants that do the same work as the leader at its grade."""
-        leader, groups, verdict = self.leader, self.ranking.groups, self.verdict
+        leader = self.leader
         if leader is None:
             return ()
-        return tuple(
-            index
-            for index in self.order
-            if index != leader and groups[index] == groups[leader] and verdict(index) == verdict(leader)
-        )
+        return tuple(index for index in self.order if index != leader and self.ranking.is_twin(index, leader))
 
     @property
     def tried(self) -> tuple[tuple[str, tuple[Any, ...]], ...]:

@@ -31,6 +31,9 @@ from knowledge.judging.usual import (
 from knowledge.parts.lubricant_name import Verdict
 
 FIRST_SHIFTS = next(place for place, rule in enumerate(RULES) if rule.id == "cold-first-shifts-need-the-film-wiped")
+# Care that the order tells apart by degrees, among custom.
+STATED_HEAT = next(place for place, rule in enumerate(RULES) if rule.id == "a-stated-sump-must-be-borne-for-long")
+OTHER_CARE = np.arange(len(RULES)) != STATED_HEAT
 SURELY_HARD = ("surely-hard", "not-computable")
 
 # The measures of one lubricant in one case stand in one number, the weightiest in the highest bits.
@@ -107,7 +110,8 @@ class Ranking:
 
     @cached_property
     def _cares(self) -> list[OnAxes]:
-        return [column.where(column.effect == CAUTIONS) for column in self.judged.columns_with(CAUTIONS)]
+        columns = self.judged.columns_with(CAUTIONS)
+        return [column.where(column.effect == CAUTIONS) for column in columns if column.rule is not RULES[STATED_HEAT]]
 
     @cached_property
     def _graves(self) -> list[OnAxes]:
@@ -213,9 +217,9 @@ class Ranking:
 
     @cached_property
     def cared(self) -> Flags:
-        """Whether each lubricant needs care, by cases and lubricants."""
+        """Whether each lubricant needs care, but for a stated heat, by cases and lubricants."""
         if single := self.judged.single:
-            return np.any(single.effects == CAUTIONS, axis=0, keepdims=True)
+            return np.any(single.effects[OTHER_CARE] == CAUTIONS, axis=0, keepdims=True)
         return self.grid.any_of(self._cares, self.lubricants.size)
 
     @cached_property
@@ -423,7 +427,14 @@ class Ranking:
     @cached_property
     def care_share(self) -> Floats:
         """The share of the cases in which each lubricant is not refused and needs care."""
-        return self.grid.weight @ (self.cared & ~self.refused)
+        is_too_hot = self.judged.worst[STATED_HEAT] == CAUTIONS
+        return self.grid.weight @ ((self.cared | is_too_hot) & ~self.refused)
+
+    def is_twin(self, index: int, other: int) -> bool:
+        """Whether two lubricants do the same work at one grade, and with the same care."""
+        is_wary = self.grid.weight @ self.cared[:, [index, other]] > self.rare + ROUNDING
+        is_alike = self.groups[index] == self.groups[other] and self.verdicts[index] == self.verdicts[other]
+        return bool(is_alike and is_wary[0] == is_wary[1])
 
     @cached_property
     def verdicts(self) -> tuple[Verdict, ...]:
@@ -448,14 +459,12 @@ class Ranking:
         led, refused, typical = (
             found.round(6).tolist() for found in (self.whole.led, self.refused_share, self.typical_place)
         )
-        group = -1 if leader is None else self.groups[leader]
 
         def key(index: int) -> tuple[float, ...]:
             verdict = self.verdicts[index]
-            is_alike = self.groups[index] == group and (leader is None or verdict == self.verdicts[leader])
             return (
                 index != leader,
-                not is_alike,
+                leader is None or not self.is_twin(index, leader),
                 self.named_place[index],
                 -led[index] if is_open else 0.0,
                 FROM_BEST.index(verdict),

@@ -9,6 +9,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
 from knowledge.judging.explain import outcome_shown
 from knowledge.judging.judgement import Judgement
+from knowledge.judging.rules import RULES
 from knowledge.loading.custom_rows import BoxKindRow, UsualFillRow
 from knowledge.lubricant import Lubricant
 from tests.knowledge.every_case import Case, most_delicate
@@ -17,6 +18,7 @@ RARE, ONLY_THE_BOOK = 0.05, 0.75  # of thresholds.csv
 ROUNDING = 1e-9
 NOTHING, CONFLICT = "nothing", "conflict"
 COLD_RULE = "cold-first-shifts-need-the-film-wiped"
+HEAT_RULE = "a-stated-sump-must-be-borne-for-long"
 SOLD = ("everyday", "to-order", "rare")
 Leader = int | str
 
@@ -87,7 +89,7 @@ def leader_of(case: Case, kind: str | None, base: KnowledgeBase) -> Leader:
     the next thinner grade first where the first shifts with the usual fill are surely hard.
     """
     judgement, oils = case.judgement, base.lubricants
-    refused, cared = told(judgement)
+    refused, cared = told(judgement, but_for=HEAT_RULE)  # which counts by degrees
     named = [place for place, oil in enumerate(oils) if judgement.named.names(oil)]
     if named and all(refused[place] for place in named) and any(harms(judgement, place) for place in named):
         return CONFLICT
@@ -111,10 +113,11 @@ def leader_of(case: Case, kind: str | None, base: KnowledgeBase) -> Leader:
     return min(keys, key=keys.__getitem__) if keys else NOTHING
 
 
-def told(judgement: Judgement) -> tuple[list[bool], list[bool]]:
-    """Whether any rule refuses each class, and whether any wants care with it."""
+def told(judgement: Judgement, but_for: str | None = None) -> tuple[list[bool], list[bool]]:
+    """Whether any rule refuses each class, and whether any, but for one, wants care with it."""
     worst = judgement.judged.worst
-    return (worst == EXCLUDES).any(axis=0).tolist(), (worst == CAUTIONS).any(axis=0).tolist()
+    rows = [place for place, rule in enumerate(RULES) if rule.id != but_for]
+    return (worst == EXCLUDES).any(axis=0).tolist(), (worst[rows] == CAUTIONS).any(axis=0).tolist()
 
 
 def harms(judgement: Judgement, place: int) -> bool:

@@ -19,7 +19,11 @@ from knowledge.judging.rules.duty import (
     fluid_must_leave_rings_their_blocking_reserve,
     hard_shifts_must_not_overheat_the_facing,
 )
-from knowledge.judging.rules.hot import bearings_need_viscosity_when_hot, gear_film_sets_the_protection_needed
+from knowledge.judging.rules.hot import (
+    a_stated_sump_must_be_borne_for_long,
+    bearings_need_viscosity_when_hot,
+    gear_film_sets_the_protection_needed,
+)
 from knowledge.judging.rules.rings import (
     axle_grades_drag_on_the_rings,
     lined_rings_burn_under_thick_gear_oil,
@@ -56,6 +60,7 @@ RULES: tuple[ColumnRule, ...] = (
     limited_slip_clutch_needs_its_own_fluid,
     wet_clutch_needs_its_own_fluid,
     bearings_need_viscosity_when_hot,
+    a_stated_sump_must_be_borne_for_long,
     gear_film_sets_the_protection_needed,
     cold_start_needs_oil_that_flows,
     cold_first_shifts_need_the_film_wiped,

@@ -29,7 +29,8 @@ def _strip_is_worse(spot: Spot) -> str:
 
 def _strip_test(spot: Spot) -> str:
     strip = _strip(spot.lubricant.measured_copper_strip)
-    return f"{_plain(strip.hours)} hours at {_plain(strip.temperature_c)} °C"
+    hours = f"{plain(strip.hours)} hours at " if strip.hours else ""
+    return f"{hours}{_plain(strip.temperature_c)} °C"
 
 
 def _strip(strip: CopperStrip | None) -> CopperStrip:
@@ -97,6 +98,7 @@ def full_ep_additives_attack_yellow_metal(x: BoxColumns) -> Decision:
     ("astm-d130-19", "copper strip classifications"),
     ("fillwright-judgement", "ratings that speak for an oil"),
     reads=("copper_parts",),
+    is_of_jug=True,
     speaks_of_grade=True,
     words={
         "copper": _copper,
@@ -110,8 +112,9 @@ def measured_copper_strip_speaks_for_the_jug(x: BoxColumns) -> Decision:
     """A jug whose own copper strip came out dark attacks copper alloys, whatever its label promises.
 
     Because the strip shows what this very oil does to copper: a darker class of tarnish than the one wanted refuses,
-    a darker shade of the same class warns, and so does a dark strip of which heat or hours are not known. The strip
-    of full extreme-pressure oil is weighed where its additives are.
+    a darker shade of the same class warns, and so does a dark strip of which heat or hours are not known. To oil with
+    full extreme-pressure additives only a strip opens the box, so that one which is worse than wanted refuses, and any
+    other is weighed where its additives are. A book that names the kind speaks of no jug that fails.
     """
     strip = x.lubricants.measured_strip
     return first_of(

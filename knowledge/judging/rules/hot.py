@@ -95,6 +95,34 @@ def _film_figures(x: BoxColumns) -> Sequence[FigureColumn]:
     return (FigureColumn("film_lambda", x.film_lambda, "1", and_the_oil(standing)),)
 
 
+def _long_sump(spot: Spot) -> tuple[Quantity, ...]:
+    oil = spot.lubricant
+    return (Quantity("long-sump-c", oil.long_sump_c, "°C", "trade-practice", oil.standing),)
+
+
+@column_rule(
+    ("trade-practice", "heat that oils of a grade bear for long"),
+    reads=("sump_hot_c",),
+    uses_service_data=True,
+    speaks_of_grade=True,
+    words={"sump": _sump, "long": lambda spot: plain(spot.lubricant.long_sump_c)},
+    limits=_long_sump,
+)
+def a_stated_sump_must_be_borne_for_long(x: BoxColumns) -> Decision:
+    """An oil that runs hotter for long than oils of its grade bear ages early.
+
+    Because it thickens and its additives are used up. Only a temperature that somebody measured counts, since what is
+    usual for a duty is no reason to leave what is usually filled; in the order of the classes it counts by degrees.
+    """
+    is_beyond = x.stated_sump_c > x.lubricants.long_sump_c
+    return first_of(
+        (np.isnan(x.stated_sump_c), "not-stated"),
+        (is_beyond & x.is_named, "named"),
+        (is_beyond, "beyond"),
+        otherwise="bears",
+    )
+
+
 @column_rule(
     ("dowson-higginson-1966", "minimum film of a line contact"),
     ("dudley-1994", "involute geometry at the pitch point"),

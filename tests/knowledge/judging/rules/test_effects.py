@@ -80,8 +80,8 @@ def stated(box):
 
     def fields(case: dict[str, Any]) -> dict[str, Any]:
         given = dict(case["box"])
-        facing, also = given.pop("facing"), given.pop("also", None)
-        whole = box(None if facing == "none" else facing, **given)
+        facing, also, unstated = given.pop("facing"), given.pop("also", None), given.pop("unstated", ())
+        whole = box(None if facing == "none" else facing, **given, **dict.fromkeys(unstated))
         return whole | {"rings": [*whole["rings"], *box(also)["rings"]]} if also else whole
 
     return fields
