@@ -105,7 +105,7 @@ def compute_fill_answer(
     on_hand = (*question.on_hand, *(shop.shelf.values() if question.use_shelf else ()))
     every = every_fill(base)
     most_asked = MOST_ASKED_OF_A_NEW_BOX if knows_nothing(question) else MOST_ASKED
-    jugs = judged_jugs(on_hand, judgement.question, base, detail)
+    jugs = judged_jugs(on_hand, judgement, detail)
     left = _leftover(box, detail)
     cautions = _cautions(judgement, leader, left)
     short: dict[str, Any] = {

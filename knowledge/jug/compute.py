@@ -5,16 +5,15 @@ from itertools import islice
 from typing import Any
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.cases import Cases
-from knowledge.box.question import FillQuestion
 from knowledge.citing import answer_id, sources_of
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import possible_lubricants
 from knowledge.ids import with_ids
 from knowledge.judging.cautions import cautions_of, not_against, of_this_box
+from knowledge.judging.judgement import Judgement
 from knowledge.jug.answer import FullJudgedJug, FullJugAnswer, JudgedJug, JugAnswer, WouldDecide
 from knowledge.jug.figures import cold_limit, curve, engine_grades, grade_in_words, no_index_because, sources_of_figures
-from knowledge.jug.judged_sheet import JudgedSheet, judged_sheets, ranks
+from knowledge.jug.judged_sheet import OF_THE_LIKELIEST, JudgedSheet, judged_sheets, ranks
 from knowledge.jug.nearest_classes import nearest_classes
 from knowledge.jug.question import JugQuestion
 from knowledge.jug.rules.label import label_findings
@@ -55,11 +54,12 @@ def compute_jug_answer(
     question = from_shelf(question, question.shelf_ref, shop)
     box = filled_in(question.question, shop)[0] if question.question else None
     sheet = Sheet(question, base, box is not None and box.is_without_rings)
-    judged = judged_sheets([sheet], box)[0] if box else None
+    of_box = Judgement.of(box, base, region=shop.region) if box else None
+    judged = judged_sheets([sheet], of_box)[0] if of_box else None
     findings = judged.label_findings if judged else tuple(label_findings(sheet))
     doubts = sorted((one for one in findings if one.effect != "supports"), key=_severity)[:MOST_DOUBTS]
     surely = ALWAYS if sheet.has_label else ALWAYS | UNLABELLED
-    cautions = cautions_of(Cases.of(box, base) if box else None, base, surely)
+    cautions = cautions_of(of_box.cases if of_box else None, base, surely)
     if judged and judged.verdict in ("fits", "fits-with-care"):
         cautions = not_against({one.family.id for one in judged.lubricants}, cautions, base)
     own = of_this_box(cautions, base, MOST_CAUTIONS)
@@ -89,7 +89,7 @@ def compute_jug_answer(
     if detail == "short":
         return JugAnswer(**short)
     may_be = judged.lubricants if judged else possible_lubricants(sheet)
-    of_box = judged.findings if judged else ()
+    in_box = judged.findings if judged else ()
     density, assumed = _density(sheet, may_be)
     behind: dict[str, Any] = {
         "question": question.model_copy(update={"question": box}),
@@ -99,21 +99,20 @@ def compute_jug_answer(
         "curve": tuple(curve(sheet, density)),
         "label_findings": findings,
         "may_be": _names(may_be),
-        "findings": of_box,
+        "findings": in_box,
         "would_decide": lines,
         "cautions": cautions,
-        "sources": sources_of((*findings, *of_box, *cautions), base, *sources_of_figures(sheet)),
+        "sources": sources_of((*findings, *in_box, *cautions), base, *sources_of_figures(sheet)),
     }
     return FullJugAnswer(**short | behind)
 
 
-def judged_jugs(
-    jugs: Sequence[Jug], box: FillQuestion, base: KnowledgeBase, detail: Detail = "short"
-) -> tuple[JudgedJug, ...]:
+def judged_jugs(jugs: Sequence[Jug], judgement: Judgement, detail: Detail = "short") -> tuple[JudgedJug, ...]:
     """Jugs at hand or on the shelf, judged for a box, in full as `FullJudgedJug`; ids in them must be known."""
     if not jugs:
         return ()
-    sheets = judged_sheets([Sheet(jug, base, box.is_without_rings) for jug in jugs], box)
+    is_without_rings = judgement.question.is_without_rings
+    sheets = judged_sheets([Sheet(jug, judgement.base, is_without_rings) for jug in jugs], judgement)
     return tuple(
         _judged_jug(number, sheet, rank, detail)
         for number, (sheet, rank) in enumerate(zip(sheets, ranks(sheets), strict=True), start=1)
@@ -155,7 +154,11 @@ def _summary(sheet: Sheet, findings: Sequence[Finding], judged: JudgedSheet | No
     elif not sheet.has_label:
         rest = "no label to hold it against"
     words = f"{grade}; {rest}." if rest else f"{grade}."
-    return f"{VERDICTS[judged.verdict]}: {words}" if judged else _sentence(words)
+    return f"{_headline(judged)}: {words}" if judged else _sentence(words)
+
+
+def _headline(judged: JudgedSheet) -> str:
+    return OF_THE_LIKELIEST.removesuffix(".") if judged.suits_the_likeliest else VERDICTS[judged.verdict]
 
 
 def _say(
@@ -168,7 +171,7 @@ def _say(
     """The verdict and why, else the grade; then what is to be asked, and what is wrong or dangerous about it."""
     wrong = [one.text for one in doubts if one.effect == "cautions" and one.severity != "note"]
     if judged:
-        first = [f"{VERDICTS[judged.verdict]}."]
+        first = [] if judged.suits_the_likeliest else [f"{VERDICTS[judged.verdict]}."]
         first += [] if any(text.startswith(judged.because) for text in wrong) else [judged.because]
         first += [f"Ask for this line of the data sheet: {lines[0].name}."] if lines else []
     else:

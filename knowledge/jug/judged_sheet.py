@@ -7,10 +7,11 @@ from functools import cached_property
 from math import fsum, inf
 from typing import NamedTuple
 
-from knowledge.box.question import FillQuestion
+from knowledge.box.circumstances import knows_nothing
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import how_open, possible_lubricants
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NO_DATA, SUPPORTS
+from knowledge.judging.columns import LubricantColumns
 from knowledge.judging.explain import Note, explain, note, outcome_shown, said_alike, severity_of, share_of
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rules import RULES
@@ -18,9 +19,11 @@ from knowledge.jug.rules.label import NO_CONTRADICTION, dual_label_counts_as_gl_
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Verdict
 from knowledge.parts.provenance import Figure, Finding, weakest
-from knowledge.text import as_condition, listed, within_a_sentence
+from knowledge.text import as_condition, listed
 
 NAMED_AT_MOST = 4
+
+OF_THE_LIKELIEST = "It fits what this box most likely is."
 
 EVERY_RULE = range(len(RULES))
 
@@ -29,7 +32,7 @@ EVERY_RULE = range(len(RULES))
 MOST_JUDGED = 160
 
 
-def judged_sheets(sheets: Sequence[Sheet], box: FillQuestion) -> tuple["JudgedSheet", ...]:
+def judged_sheets(sheets: Sequence[Sheet], of_box: Judgement) -> tuple["JudgedSheet", ...]:
     """Each sheet under every rule for a box; a lubricant that several sheets leave open is judged once.
 
     Of many sheets those that leave most open are not judged once what the others may hold is enough work.
@@ -41,10 +44,12 @@ def judged_sheets(sheets: Sequence[Sheet], box: FillQuestion) -> tuple["JudgedSh
             possible[at] = possible_lubricants(sheets[at])
             spent += max(len(possible[at]), 1)
     different = {id(one): one for lubricants in possible.values() for one in lubricants}
-    judgement = Judgement.of(box, sheets[0].base, tuple(different.values()))
+    judgement = Judgement(of_box.cases, LubricantColumns.of(different.values(), of_box.base), of_box.region)
     place_of = {key: place for place, key in enumerate(different)}
     return tuple(
-        JudgedSheet(sheet, judgement, tuple([place_of[id(one)] for one in possible.get(at, ())]), at not in possible)
+        JudgedSheet(
+            sheet, judgement, tuple([place_of[id(one)] for one in possible.get(at, ())]), at not in possible, of_box
+        )
         for at, sheet in enumerate(sheets)
     )
 
@@ -60,12 +65,13 @@ class Folded(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class JudgedSheet:
-    """The lubricants that a jug may hold, by their places in a judgement."""
+    """The lubricants that a jug may hold, by their places in a judgement; `of_box` is that of the classes."""
 
     sheet: Sheet
     judgement: Judgement
     places: tuple[int, ...]
-    is_left_out: bool = False
+    is_left_out: bool
+    of_box: Judgement
 
     @property
     def lubricants(self) -> tuple[Lubricant, ...]:
@@ -102,7 +108,9 @@ class JudgedSheet:
         """What cautions or excludes, the weightiest first; what has to be so for it to bite stands before it."""
         rules = [rule for rule in EVERY_RULE if self.places and self.worst(rule) in (EXCLUDES, CAUTIONS)]
         told = (rule for rule in sorted(rules, key=self._weight) if not self._is_rare(rule))
-        yield from (self._in_short(self._folded(rule)) for rule in told)
+        for rule in told:
+            folded = self._folded(rule)
+            yield self._in_short(folded, folded.worst.text)
         if self.contradiction:
             yield self.contradiction.text
 
@@ -136,9 +144,17 @@ class JudgedSheet:
         if self.worst(rule) == SUPPORTS:
             return _first_sentence(self.doubts[0].text) if self.doubts else "Nothing is against it."
         folded = self._folded(rule)
-        text = _first_sentence(folded.worst.text)
-        names = self._named(folded.about) if len(folded.about) < len(self.places) else None
-        return f"If it is {names}: {within_a_sentence(text)}" if names else text
+        reason = self._in_short(folded, _first_sentence(folded.worst.text))
+        return f"{OF_THE_LIKELIEST} {reason}" if self.suits_the_likeliest else reason
+
+    @cached_property
+    def suits_the_likeliest(self) -> bool:
+        """Whether it is what would be filled at the likeliest of a box of which much is open."""
+        of_box = self.of_box
+        if self.verdict != "depends" or not self.places or knows_nothing(of_box.question):
+            return False
+        leading = () if of_box.leader is None else (of_box.leader, *of_box.alike)
+        return {one.id for one in self.lubricants} <= {of_box.lubricants[place].id for place in leading}
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -232,9 +248,9 @@ class JudgedSheet:
             share_of_worlds=self._share(rule),
         )
 
-    def _in_short(self, folded: Folded) -> str:
+    def _in_short(self, folded: Folded, text: str) -> str:
         """A text after what has to be so for it: which of the lubricants it is, and what of the box is not known."""
-        text, condition = folded.worst.text, folded.worst.only_if
+        condition = folded.worst.only_if
         if len(folded.about) == len(self.places):
             return as_condition(text, condition)
         if not (names := self._named(folded.about)):

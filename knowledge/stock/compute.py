@@ -132,6 +132,6 @@ def _idle(shop: Shop, questions: Sequence[FillQuestion], base: KnowledgeBase, *,
     for box in questions:
         if not idle:
             break
-        sheets = judged_sheets([Sheet(jug, base, box.is_without_rings) for jug in idle], box)
+        sheets = judged_sheets([Sheet(jug, base, box.is_without_rings) for jug in idle], Judgement.of(box, base))
         idle = tuple(jug for jug, sheet in zip(idle, sheets, strict=True) if sheet.verdict in refused)
     return tuple(jug.id for jug in idle) if questions else ()

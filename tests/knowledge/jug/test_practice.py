@@ -19,6 +19,8 @@ OURS = (" serves", " leads", "speaks against", "so far", "as such")
 
 
 def box_of(case: dict[str, Any]) -> dict[str, Any]:
+    if "open" in case:
+        return case["open"]
     return stated_box(None if case["box"] == "none" else case["box"], **case.get("change", {}))
 
 
@@ -27,7 +29,7 @@ def read_wire(base) -> Callable[..., tuple[dict[str, Any], str]]:
     """The short answer about a jug, and its whole text."""
 
     def read(case: dict[str, Any]) -> tuple[dict[str, Any], str]:
-        asked = case["jug"] | ({"question": box_of(case)} if "box" in case else {})
+        asked = case["jug"] | ({"question": box_of(case)} if {"box", "open"} & case.keys() else {})
         text = compute_jug_answer(JugQuestion.model_validate_json(json.dumps(asked)), base).model_dump_json()
         return json.loads(text), text
 
