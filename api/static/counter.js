@@ -112,6 +112,7 @@ function stale(where, why) {
   told.append(again);
   byId("answer").querySelector(".mistakes")?.remove();
   byId("answer").prepend(told);
+  told.scrollIntoView({ block: "nearest" });
   byId("news").textContent = told.firstChild.data;
 }
 

@@ -147,6 +147,15 @@ def test_an_offline_blip_keeps_the_page_and_says_so(visit) -> None:
     visit.complaints.clear()  # The console tells of the failed request.
 
 
+def test_a_reply_without_connection_is_told_where_the_caller_looks(visit) -> None:
+    page = visit("/?facing=bronze", size="phone")
+    page.context.set_offline(True)
+    page.locator(".ask .reply").last.click()
+    page.wait_for_timeout(300)  # A browser that keeps the place of what was pressed scrolls after the message.
+    expect(page.locator("#answer > .mistakes")).to_be_in_viewport(ratio=1)
+    visit.complaints.clear()  # The console tells of the failed request.
+
+
 def test_the_number_of_a_slip_on_paper_opens_it_again(visit) -> None:
     page = visit("/slip?facing=bronze&duty=street")
     number = page.locator(".number b").inner_text()
