@@ -61,7 +61,11 @@ class DrainAnswer(ResponseModel):
     )
     litres_to_target: float | None
     findings: tuple[RuleNote, ...] = Field(description="What cautions; in full what supports too.")
-    cautions: tuple[CautionNote, ...] = Field(description="The gravest first, at most five; in full all of them.")
+    cautions: tuple[CautionNote, ...] = Field(
+        description="Those of this change: the gravest first, at most five; in full all of them."
+    )
+    every_job: tuple[str, ...] = Field(description="Ids of the cautions that go with every job on a gearbox.")
+    every_job_words: str
     assumed: tuple[Assumption, ...] = Field(description="What the caller did not say and was taken as given.")
 
 

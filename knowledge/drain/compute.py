@@ -20,7 +20,7 @@ from knowledge.drain.rules import LEFTOVER_RULES
 from knowledge.drain.top_up import TopUp
 from knowledge.errors import MoreThanItHolds
 from knowledge.ids import with_ids
-from knowledge.judging.cautions import cautions_of
+from knowledge.judging.cautions import cautions_of, every_fill
 from knowledge.judging.condition import only_if
 from knowledge.lubricant import Lubricant
 from knowledge.parts.digits import rounded
@@ -55,10 +55,7 @@ IN_IT_NOW = dict.fromkeys(POINTERS, ("/in_it_now",))
 # What it warns of is the question itself in a top-up, and is not so where both are of one kind.
 ANOTHER_KIND = "leftover-fluid"
 
-# The box stays in the vehicle.
-NOT_OF_THIS_JOB = "lifting-the-gearbox"
-
-WITHOUT_A_BOX = frozenset({"always", ANOTHER_KIND})
+WITHOUT_A_BOX = frozenset({ANOTHER_KIND})
 
 
 def compute_drain_answer(
@@ -95,8 +92,8 @@ def compute_drain_answer(
     needed_l = None if count is None or drained_l is None else count * drained_l
     placed = POINTERS if top_up is None else OF_A_TOP_UP
     findings = tuple(_findings(change, box or FillQuestion(), base, placed, "/question")) if is_share_known else ()
-    cautions = cautions_of(Cases.of(box, base) if box else None, base, WITHOUT_A_BOX)
-    idle = {NOT_OF_THIS_JOB, ANOTHER_KIND} if top_up is not None or change.mixing.is_same_kind else {NOT_OF_THIS_JOB}
+    cautions, every = cautions_of(Cases.of(box, base) if box else None, base, WITHOUT_A_BOX), every_fill(base)
+    idle = {*every.ids, *([ANOTHER_KIND] if top_up is not None or change.mixing.is_same_kind else [])}
     cautions = tuple(item for item in cautions if item.id not in idle)
     of_mixture = ("astm-d7152-23", "astm-d341-20", "astm-d2270-10", "sae-j306-201902") if change.has_blend else ()
     rest_on = "computed" if detail == "full" else change.standings.get("/drained_l", "computed")
@@ -114,6 +111,8 @@ def compute_drain_answer(
         litres_to_target=rounded(needed_l, rest_on),
         findings=findings,
         cautions=cautions,
+        every_job=every.ids,
+        every_job_words=every.words,
         assumed=change.assumed,
         question=asked.model_copy(update={"question": box, "capacity_l": capacity_l}),
         drained_share=rounded(change.drained_share),

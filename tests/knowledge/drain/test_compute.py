@@ -346,14 +346,15 @@ def test_in_short_what_rests_on_a_judgement_has_two_digits_and_what_is_computed_
     assert of_a_class.kv100_mm2_s == float(f"{of_a_class.kv100_mm2_s:.2g}")
 
 
-def test_common_practice_a_drain_or_a_top_up_says_nothing_of_lifting_the_box_out(base) -> None:
-    """Common practice, no source: the box stays in the vehicle, which has to stand safely."""
+def test_common_practice_what_goes_with_every_job_is_one_line_and_no_caution_of_this_one(base) -> None:
+    """Common practice, no source: a mechanic reads of the drain at hand; stands and gloves he knows."""
     for job in ({}, {"top_up_l": 0.3, "capacity_l": 2.2}):
         asked = DrainQuestion.model_validate({"old": OLD, "new": NEW, "question": {}, **job})
         for detail in ("short", "full"):
-            named = {item.id for item in compute_drain_answer(asked, base, detail=detail).cautions}
-            assert "supporting-the-vehicle" in named
-            assert "lifting-the-gearbox" not in named
+            answer = compute_drain_answer(asked, base, detail=detail)
+            assert {"supporting-the-vehicle", "aftermarket-additives"} <= set(answer.every_job)
+            assert {item.id for item in answer.cautions}.isdisjoint(answer.every_job)
+            assert len(answer.every_job_words.split()) <= 25
 
 
 def test_two_drains_read_as_twice(drain) -> None:
