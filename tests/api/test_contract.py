@@ -33,6 +33,7 @@ from knowledge.symptom.rows import SymptomRow
 
 BASE = read_knowledge()
 SHOP = read_shop(DEMO, BASE)
+PATIENCE_S = 600
 ALWAYS, EVERY = 5, int(os.environ.get("CONTRACT_EVERY", "50"))
 SPARED = {"POST /v1/fill/firmness": 10, "POST /v1/fill/map": 4, "POST /v1/fill/turns": 4} if EVERY > 1 else {}
 CONFIG = {
@@ -193,4 +194,4 @@ def filter_case(context: schemathesis.HookContext, case: schemathesis.Case) -> b
 
 @contract.parametrize()
 def test_every_operation_keeps_its_promises(case: schemathesis.Case) -> None:
-    case.call_and_validate()
+    case.call_and_validate(timeout=PATIENCE_S)
