@@ -21,7 +21,7 @@ def symptom_faults(tables: Tables) -> Iterator[Fault]:
     for check in tables[CheckRow]:
         if not check.row.outcomes:
             yield check.fault("outcomes", "outcomes must tell at least one result and what it points to")
-        yield from _unknown_marks(check, ("always_when", "impossible_when"), known)
+        yield from _unknown_marks(check, ("always_when", "impossible_when", "only_when"), known)
     seen = {row.seen for row in tables.rows(EvidenceRow)}
     for symptom in tables[SymptomRow]:
         yield from _unknown_marks(symptom, ("implies",), known)
@@ -58,7 +58,7 @@ def _suspect_faults(tables: Tables, known: Collection[str]) -> Iterator[Fault]:
         row = placed.row
         if (row.side, row.fluid_cures) in (("hardware", "yes"), ("fluid", "no")):
             yield placed.fault("fluid_cures", f"fluid_cures: {row.fluid_cures!r} contradicts the side")
-        yield from _unknown_marks(placed, ("impossible_when", "shown_by"), known)
+        yield from _unknown_marks(placed, ("impossible_when", "opens_unless", "shown_by"), known)
         if row.id not in suspected:
             yield placed.fault("id", f"no row of evidence speaks for {row.id!r}")
         checks = [

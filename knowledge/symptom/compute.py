@@ -66,8 +66,9 @@ def compute_symptom_answer(
     by_severity = sorted(base.cautions.values(), key=lambda row: SEVERITIES_FROM_WORST.index(row.severity))
     every = every_fill(base)
     cautions = [row for row in by_severity if row.id in wanted.difference(every.ids)]
-    summary, gap = _summary(leaders, cures), ring_gap_verdict(question.ring_gap)
-    first = (f"First {checks[0].words[:1].lower()}{checks[0].words[1:]}",) if checks else ()
+    opens = _opens(leaders, seen, base)
+    summary, gap = _summary(leaders, opens or CURES[cures]), ring_gap_verdict(question.ring_gap)
+    first = (f"First {checks[0].words[:1].lower()}{checks[0].words[1:]}",) if checks and not opens else ()
     dangers = (caution.text for caution in cautions if caution.severity == "danger")
     evidence = [item for suspect in suspects for item in (*suspect.speaks_for, *suspect.against)]
     sides = {suspect.side for suspect in leaders}
@@ -119,12 +120,18 @@ def _short(full: FullSymptomAnswer) -> SymptomAnswer:
     )
 
 
-def _summary(leaders: Sequence[FullSuspect], cures: FluidCures) -> str:
-    """Whether oil cures it, and who is first suspected."""
+def _opens(leaders: Sequence[FullSuspect], seen: Collection[str], base: KnowledgeBase) -> str | None:
+    """What a leading suspect calls for before anything else; None where none does."""
+    rows = (base.by_id(SuspectRow)[suspect.id] for suspect in leaders)
+    return next((row.opens for row in rows if row.opens and not set(row.opens_unless) & set(seen)), None)
+
+
+def _summary(leaders: Sequence[FullSuspect], head: str) -> str:
+    """Whether oil cures it or what is done first, and who is first suspected."""
     if not leaders:
         return "Nothing points anywhere yet: say what it does, when, and in which gears."
     summaries = (
-        f"{CURES[cures]} Most likely {'; or '.join(suspect.words for suspect in leaders[:count])}."
+        f"{head} Most likely {'; or '.join(suspect.words for suspect in leaders[:count])}."
         for count in range(SUSPECTS_IN_SUMMARY, 0, -1)
     )
     return next(summary for summary in summaries if len(summary) <= SUMMARY_AT_MOST)

@@ -19,7 +19,7 @@ VALUES: Mapping[str, tuple[str, ...]] = {
     "ring_gap": ("past-limit", "within-limit"),
     "grip_test": get_args(GripTest.__value__),
     "rings": ("none", "lined", "unlined", "worn", "new", "multi-cone"),
-    "in_it": ("as-service-data", "other-than-service-data", "axle-oil"),
+    "in_it": ("as-service-data", "other-than-service-data", "axle-oil", "stated"),
 }
 
 # Fields of the question that are seen as they are stated.
@@ -77,6 +77,8 @@ def _in_the_box(box: InTheBox) -> Iterator[Observation]:
     if box.as_service_data is not None:
         value = "as-service-data" if box.as_service_data else "other-than-service-data"
         yield Observation(f"in_it={value}", ("/question/in_it_now", "/question/service_data"))
+    if box.status == "stated":
+        yield Observation("in_it=stated", (box.pointer,))
     if box.lubricants and all(lubricant.family.protects_hypoid for lubricant in box.lubricants):
         yield Observation("in_it=axle-oil", (box.pointer,))
     for finding in box.findings:

@@ -45,6 +45,10 @@ class SuspectRow(Row):
     what_it_is: str
     fluid_cures: FluidCures = Field(description="Whether a change of fluid can cure it.")
     fluid_reason: str
+    opens: Annotated[str, Field(max_length=76)] | None = Field(
+        None, description="What is done first where it is a leading suspect, in place of whether oil cures it."
+    )
+    opens_unless: tuple[Seen, ...] = Field((), description="Not once one of these was seen.")
     impossible_when: tuple[Seen, ...] = Field((), description="No suspect at all once one of these was seen.")
     shown_by: tuple[Seen, ...] = Field(
         (),
@@ -75,6 +79,7 @@ class CheckRow(FullCheck, Row):
         None, description="The cost once the box is apart, where that makes a difference."
     )
     impossible_when: tuple[Seen, ...] = Field((), description="Cannot be made once one of these was seen.")
+    only_when: tuple[Seen, ...] = Field((), description="Made only once one of these was seen; empty: always.")
     always_when: tuple[Seen, ...] = Field((), description="Wanted whenever one of these was seen, whoever leads.")
     tells: (
         Literal["when", "engine_off_same", "double_clutch_cures", "after_fluid_change", "ring_gap", "grip_test"] | None

@@ -16,7 +16,11 @@ def checks_by_cost(
 
     Whoever measured a ring or saw its teeth has the box apart: the bench is then near and the road far.
     """
-    rows = [row for row in base.rows(CheckRow) if seen.keys().isdisjoint(row.impossible_when)]
+    rows = [
+        row
+        for row in base.rows(CheckRow)
+        if seen.keys().isdisjoint(row.impossible_when) and not (row.only_when and seen.keys().isdisjoint(row.only_when))
+    ]
     if any(mark.startswith(ON_BENCH) for mark in seen) or any(row.on_bench for row in complaints):
         rows = [row.model_copy(update={"cost": row.cost_apart or row.cost}) for row in rows]
     needless = _needless(complaints)

@@ -100,6 +100,8 @@ def test_everyday_complaint(heard: dict[str, Any], complain) -> None:
     assert set(heard.get("among", ())) <= {suspect.id for suspect in answer.suspects[:3]}
     assert set(leaders(answer)).isdisjoint(heard.get("never", ()))
     assert heard.get("check") in (None, answer.next_checks[0].id)
+    assert all(words in answer.say for words in heard.get("says", ()))
+    assert not any(words in answer.say for words in heard.get("never_says", ()))
 
 
 @pytest.mark.parametrize("also", [[], ["stiff-only-cold"]])
@@ -223,7 +225,8 @@ def test_with_the_box_apart_the_bench_comes_before_the_road(complain) -> None:
 def test_every_value_a_caller_can_state_moves_somebody(base) -> None:
     """The contract's fields: none may be asked for in vain. Inverse: knowledge check refuses marks nobody can make."""
     seen = {row.seen for row in base.rows(EvidenceRow)} | {row.only_with for row in base.rows(EvidenceRow)}
-    seen |= {mark for row in base.by_id(SuspectRow).values() for mark in row.impossible_when}
+    placed = (*base.by_id(SuspectRow).values(), *base.by_id(CheckRow).values())
+    seen |= {mark for row in placed for mark in row.impossible_when}
     assert {f"{field}={value}" for field, values in VALUES.items() for value in values} <= seen
 
 
