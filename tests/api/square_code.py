@@ -7,7 +7,7 @@ import segno
 
 def number_on(slip: str) -> str:
     """The number that is printed on a slip, as a link holds it."""
-    return re.search(r"Slip number <b>([A-Z2-7 ]+)</b>", slip)[1].replace(" ", "")
+    return re.search(r"Slip number <b>([0-9A-Z ]+)</b>", slip)[1].replace(" ", "")
 
 
 def drawn(link: str) -> str:

@@ -108,12 +108,12 @@ def test_the_prefix_without_its_slash_leads_to_the_counter(web) -> None:
 
 def test_the_link_on_a_slip_opens_the_same_answer(web) -> None:
     slip = web.get("/slip?facing=bronze&duty=towing").text
-    answer_id = re.search(r"answer ([0-9a-f]{16})", slip)[1]
+    answer_id = re.search(r"Answer ([0-9a-f]{16})", slip)[1]
     link = unescape(re.search(rf'<a href="({PUBLIC}/slip\?[^"]+)">the same again</a>', slip)[1])
     by_number = f"{PUBLIC}/slip?number={number_on(slip)}"
     assert drawn(by_number) in slip
     for written in (link, by_number):
-        assert f"answer {answer_id}" in web.get(written, follow_redirects=True).text
+        assert f"Answer {answer_id}" in web.get(written, follow_redirects=True).text
 
 
 def test_links_in_answers_and_the_types_of_problems_are_whole_addresses(web) -> None:
