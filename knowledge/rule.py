@@ -3,9 +3,10 @@
 import inspect
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import NamedTuple, TypedDict, Unpack
+from typing import Any, NamedTuple, TypedDict
 
 from knowledge.parts.provenance import Citation, Effect, Figure, Finding, LimitUsed, Severity
+from knowledge.text import Said
 
 
 class Evidence(TypedDict, total=False):
@@ -20,7 +21,7 @@ class RuleOutcome(NamedTuple):
     """What a rule comes to; a margin of 1 is at the limit. One that is not concerned has nothing to judge."""
 
     effect: Effect
-    text: str
+    text: Said
     severity: Severity = "note"
     is_concerned: bool = True
     figures: tuple[Figure, ...] = ()
@@ -46,7 +47,7 @@ class Rule:
             rule=self.id,
             effect=outcome.effect,
             severity=outcome.severity,
-            text=outcome.text,
+            text=Said(outcome.text, f"{self.id}/{outcome.text.code}", **outcome.text.params),
             about=about,
             figures=outcome.figures,
             limits=outcome.limits,
@@ -79,26 +80,43 @@ def rule(
     return of
 
 
-def supports(text: str, **evidence: Unpack[Evidence]) -> RuleOutcome:
+def supports(outcome: str, text: str, /, **given: Any) -> RuleOutcome:
     """Nothing speaks against it."""
-    return RuleOutcome("supports", text, **evidence)
+    return _outcome("supports", outcome, text, **given)
 
 
-def not_concerned(text: str) -> RuleOutcome:
+def not_concerned(outcome: str, text: str, /) -> RuleOutcome:
     """There is nothing that the rule is about."""
-    return RuleOutcome("supports", text, is_concerned=False)
+    return _outcome("supports", outcome, text, is_concerned=False)
 
 
-def cautions(text: str, severity: Severity = "warning", **evidence: Unpack[Evidence]) -> RuleOutcome:
+def cautions(outcome: str, text: str, /, severity: Severity = "warning", **given: Any) -> RuleOutcome:
     """It may serve, with care."""
-    return RuleOutcome("cautions", text, severity, **evidence)
+    return _outcome("cautions", outcome, text, severity=severity, **given)
 
 
-def excludes(text: str, **evidence: Unpack[Evidence]) -> RuleOutcome:
+def excludes(outcome: str, text: str, /, **given: Any) -> RuleOutcome:
     """It does not serve."""
-    return RuleOutcome("excludes", text, "warning", **evidence)
+    return _outcome("excludes", outcome, text, severity="warning", **given)
 
 
-def no_data(text: str) -> RuleOutcome:
+def no_data(outcome: str, text: str, /, **given: Any) -> RuleOutcome:
     """A figure is missing."""
-    return RuleOutcome("no-data", text)
+    return _outcome("no-data", outcome, text, **given)
+
+
+def _outcome(
+    effect: Effect,
+    outcome: str,
+    text: str,
+    /,
+    severity: Severity = "note",
+    is_concerned: bool = True,
+    figures: tuple[Figure, ...] = (),
+    limits: tuple[LimitUsed, ...] = (),
+    margin: float | None = None,
+    **words: str,
+) -> RuleOutcome:
+    """An outcome by its name, and its text, whose places the words fill in."""
+    said = Said(text.format_map(words), outcome, **words)
+    return RuleOutcome(effect, said, severity, is_concerned, figures, limits, margin)

@@ -3,7 +3,7 @@
 from pydantic import Field
 
 from knowledge.drain.question import DrainQuestion
-from knowledge.parts.notes import CautionNote, RuleNote
+from knowledge.parts.notes import CautionNote, Message, RuleNote
 from knowledge.parts.provenance import Assumption, Caution, Finding, KnowledgeStamp, ResponseModel, Source, Standing
 
 
@@ -76,4 +76,7 @@ class FullDrainAnswer(DrainAnswer):
     drained_share: float
     findings: tuple[Finding, ...]  # type: ignore[assignment]  # a finding has every field of a note, and is no subclass
     cautions: tuple[Caution, ...]  # type: ignore[assignment]  # a caution has every field of a note, and is no subclass
+    messages: tuple[Message, ...] = Field(
+        description="Code and parameters of the sentences of `findings`, for other languages."
+    )
     sources: tuple[Source, ...]

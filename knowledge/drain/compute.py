@@ -25,7 +25,7 @@ from knowledge.judging.condition import only_if
 from knowledge.lubricant import Lubricant
 from knowledge.parts.digits import rounded
 from knowledge.parts.jug import Jug
-from knowledge.parts.notes import caution_notes, rule_notes, shortened
+from knowledge.parts.notes import caution_notes, messages_of, rule_notes, shortened
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Finding
 from knowledge.parts.request_model import Detail
 from knowledge.rule import Rule, RuleOutcome
@@ -116,6 +116,7 @@ def compute_drain_answer(
         assumed=change.assumed,
         question=asked.model_copy(update={"question": box, "capacity_l": capacity_l}),
         drained_share=rounded(change.drained_share),
+        messages=tuple(messages_of({"findings": findings})),
         sources=sources_of((*findings, *cautions), base, *{row.source for row in change.mixing.rows}, *of_mixture),
     )
     if detail == "full":

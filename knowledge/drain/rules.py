@@ -36,16 +36,25 @@ def full_ep_left_over_reaches_yellow_metal(
     Because a drain thins the old additives and does not end them; how little is little enough is custom.
     """
     if old_family is None or old_family.protection != "full" or (new_family and new_family.protection == "full"):
-        return not_concerned("No full extreme-pressure additive is left behind by a milder fluid.")
+        return not_concerned("none-stays", "No full extreme-pressure additive is left behind by a milder fluid.")
     if not copper_parts:
-        return not_concerned("No copper alloy in this sump for it to attack.")
+        return not_concerned("no-copper", "No copper alloy in this sump for it to attack.")
     parts = " and ".join(copper_parts)
     if left_share > may_stay:
         return cautions(
-            f"{_too_much(left_share, may_stay)} of the {old_family.label} oil stays with the {parts}: drain "
-            f"until no more than {percent(may_stay)} is left."
+            "too-much-stays",
+            "{too_much} of the {old} oil stays with the {parts}: drain until no more than {may_stay} is left.",
+            too_much=_too_much(left_share, may_stay),
+            old=old_family.label,
+            parts=parts,
+            may_stay=percent(may_stay),
         )
-    return supports(f"{_stays(left_share, f'the {old_family.label} oil')} with the {parts}: little enough, by custom.")
+    return supports(
+        "little-stays",
+        "{stays} with the {parts}: little enough, by custom.",
+        stays=_stays(left_share, f"the {old_family.label} oil"),
+        parts=parts,
+    )
 
 
 @rule(
@@ -60,13 +69,20 @@ def limited_slip_left_over_reaches_the_rings(
     Because a little of it acts on the whole surface of a ring; how little is little enough is custom.
     """
     if not old_is_limited_slip or not facings:
-        return not_concerned("No known limited-slip modifier stays with any ring.")
+        return not_concerned("none-stays", "No known limited-slip modifier stays with any ring.")
     if left_share > may_stay:
         return cautions(
-            f"{_too_much(left_share, may_stay)} of the limited-slip oil stays under the rings: drain "
-            f"until no more than {percent(may_stay)} is left. Expect the shifts to come back slowly."
+            "too-much-stays",
+            "{too_much} of the limited-slip oil stays under the rings: drain until no more than {may_stay} "
+            "is left. Expect the shifts to come back slowly.",
+            too_much=_too_much(left_share, may_stay),
+            may_stay=percent(may_stay),
         )
-    return supports(f"{_stays(left_share, 'the limited-slip oil')}: little enough, by custom. Judge it after a run.")
+    return supports(
+        "little-stays",
+        "{stays}: little enough, by custom. Judge it after a run.",
+        stays=_stays(left_share, "the limited-slip oil"),
+    )
 
 
 @rule(("trade-practice", "lined rings and gear oil"), ("fillwright-judgement", "what a lining soaks up"))
@@ -78,12 +94,14 @@ def gear_oil_left_over_stays_in_a_lining(
     Because its pores hold oil by themselves; only running in new fluid replaces it, and deposits stay.
     """
     if "lined" not in facing_kinds or old_family is None or old_family.protection != "full":
-        return not_concerned("No lining that has soaked up full extreme-pressure oil.")
+        return not_concerned("nothing-soaked-up", "No lining that has soaked up full extreme-pressure oil.")
     if new_family is old_family:
-        return not_concerned("The new fluid is of the same kind.")
+        return not_concerned("same-kind", "The new fluid is of the same kind.")
     return cautions(
-        f"The linings hold {old_family.label} oil in their pores, and no drain takes that out: run it warm, drain "
-        "again, and look at the rings if it still grinds."
+        "soaked-up",
+        "The linings hold {old} oil in their pores, and no drain takes that out: run it warm, drain "
+        "again, and look at the rings if it still grinds.",
+        old=old_family.label,
     )
 
 
@@ -97,12 +115,14 @@ def engine_oil_and_mt_1_do_not_mix(
     """
     kinds = {family.id for family in (old_family, new_family) if family}
     if kinds != {"engine-oil", "mt-1"}:
-        return not_concerned("Not engine oil with MT-1.")
+        return not_concerned("other-kinds", "Not engine oil with MT-1.")
     if not left_share:
-        return not_concerned(NOTHING_STAYS)
+        return not_concerned("nothing-stays", NOTHING_STAYS)
     return cautions(
-        f"Engine oil and MT-1 must not be mixed, and {percent(left_share)} of the old one stays: empty the box as "
-        "far as it goes, and ask the manufacturer whether that is enough."
+        "mixed",
+        "Engine oil and MT-1 must not be mixed, and {left_share} of the old one stays: empty the box as "
+        "far as it goes, and ask the manufacturer whether that is enough.",
+        left_share=percent(left_share),
     )
 
 
@@ -115,16 +135,23 @@ def different_kinds_share_the_sump(
     Because each kind is tuned as a whole, and friction at the rings follows what there is most of.
     """
     if old_family is None or new_family is None:
-        return no_data("Whether both are of one kind is not known.")
+        return no_data("not-known", "Whether both are of one kind is not known.")
     if old_family is new_family:
-        return supports(f"Both are {old_family.label}.")
+        return supports("one-kind", "Both are {old}.", old=old_family.label)
     if not left_share:
-        return not_concerned(NOTHING_STAYS)
+        return not_concerned("nothing-stays", NOTHING_STAYS)
     most = f"up to {percent(may_stay)} does no harm"
     if left_share > may_stay:
-        text = f"{_too_much(left_share, may_stay)} of {old_family.label} in {new_family.label}: {most}."
-        return cautions(text, severity="note")
-    return supports(f"{_stays(left_share, old_family.label)}: {most}.")
+        return cautions(
+            "too-much-stays",
+            "{too_much} of {old} in {new}: {most}.",
+            too_much=_too_much(left_share, may_stay),
+            old=old_family.label,
+            new=new_family.label,
+            most=most,
+            severity="note",
+        )
+    return supports("little-stays", "{stays}: {most}.", stays=_stays(left_share, old_family.label), most=most)
 
 
 @rule(("astm-d7152-23", "scope: not for viscosity improvers or additive packages"))
@@ -135,8 +162,9 @@ def mixture_viscosity_is_an_estimate(*, has_blend: bool) -> RuleOutcome:
     A grade is given to a measured oil, never to a computed mixture.
     """
     if not has_blend:
-        return no_data("The viscosity of the mixture needs KV40 or KV100 of both fluids.")
+        return no_data("not-computable", "The viscosity of the mixture needs KV40 or KV100 of both fluids.")
     return cautions(
+        "estimate",
         "Estimate only: the blending rules exclude viscosity improvers and additive packages, which finished oils "
         "have. Shares are by volume.",
         severity="note",

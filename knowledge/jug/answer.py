@@ -7,7 +7,7 @@ from pydantic import Field
 
 from knowledge.jug.question import JugQuestion
 from knowledge.parts.lubricant_name import LubricantName, Verdict
-from knowledge.parts.notes import CautionNote, RuleNote
+from knowledge.parts.notes import CautionNote, Message, RuleNote
 from knowledge.parts.provenance import Assumption, Caution, Finding, KnowledgeStamp, ResponseModel, Source
 
 
@@ -87,6 +87,9 @@ class FullJugAnswer(JugAnswer):
     findings: tuple[Finding, ...] = Field(description="What each rule finds of it in the box in question.")
     would_decide: tuple[WouldDecide, ...]
     cautions: tuple[Caution, ...]  # type: ignore[assignment]  # a caution has every field of a note
+    messages: tuple[Message, ...] = Field(
+        description="Code and parameters of the sentences of `label_findings` and `findings`, for other languages."
+    )
     sources: tuple[Source, ...]
 
 

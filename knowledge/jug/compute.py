@@ -21,7 +21,7 @@ from knowledge.jug.would_decide import would_decide
 from knowledge.lubricant import Lubricant
 from knowledge.parts.jug import Jug
 from knowledge.parts.lubricant_name import LubricantName, Verdict
-from knowledge.parts.notes import CautionNote, RuleNote
+from knowledge.parts.notes import CautionNote, RuleNote, messages_of
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Assumption, Caution, Finding
 from knowledge.parts.request_model import Detail
 from knowledge.physics.grades import iso_viscosity_grade
@@ -102,6 +102,7 @@ def compute_jug_answer(
         "findings": in_box,
         "would_decide": lines,
         "cautions": cautions,
+        "messages": tuple(messages_of({"label_findings": findings, "findings": in_box})),
         "sources": sources_of((*findings, *in_box, *cautions), base, *sources_of_figures(sheet)),
     }
     return FullJugAnswer(**short | behind)

@@ -56,7 +56,8 @@ def messages_of(part: Any, at: str = "") -> Iterator[Message]:
         for place, below in enumerate(part):
             yield from messages_of(below, f"{at}/{place}")
     elif isinstance(part, BaseModel):
-        yield from messages_of(vars(part), at)
+        names = {name: field.alias or name for name, field in type(part).model_fields.items()}
+        yield from messages_of({names[name]: below for name, below in vars(part).items()}, at)
     elif is_dataclass(part):
         yield from messages_of({field.name: getattr(part, field.name) for field in fields(part)}, at)
 

@@ -6,7 +6,7 @@ from pydantic import Field
 from typing_extensions import TypeAliasType
 
 from knowledge.loading.facing_rows import LeverName, LimitName
-from knowledge.parts.notes import CautionNote, RuleNote
+from knowledge.parts.notes import CautionNote, Message, RuleNote
 from knowledge.parts.provenance import (
     Assumption,
     Caution,
@@ -233,4 +233,7 @@ class FullShiftAnswer(ShiftOutcome):
         description="At which end of friction it was judged, and what limits of low standing mean."
     )
     cautions: tuple[Caution, ...]
+    messages: tuple[Message, ...] = Field(
+        description="Code and parameters of the sentences of `facings[].findings`, for other languages."
+    )
     sources: tuple[Source, ...]

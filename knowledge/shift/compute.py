@@ -7,7 +7,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.citing import answer_id, sources_of
 from knowledge.ids import with_ids
 from knowledge.parts.digits import rounded, shown_limit
-from knowledge.parts.notes import caution_notes, shortened
+from knowledge.parts.notes import caution_notes, messages_of, shortened
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution
 from knowledge.parts.request_model import Detail
 from knowledge.physics.interface_heat import falling_flux_rise_k
@@ -105,6 +105,7 @@ def full_shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> FullShift
         curve=tuple(_curve(best)),
         how_judged=HOW_JUDGED,
         cautions=cautions,
+        messages=tuple(messages_of({"facings": facings})),
         sources=sources_of((*findings, *cautions), base, *_sources_of_figures(judged, base)),
     )
 

@@ -2,10 +2,10 @@
 
 from typing import Annotated, Literal
 
-from pydantic import ConfigDict, Field
+from pydantic import ConfigDict, Field, SkipValidation
 from typing_extensions import TypeAliasType
 
-from knowledge.parts.notes import CautionNote
+from knowledge.parts.notes import CautionNote, Message
 from knowledge.parts.provenance import (
     Caution,
     Citation,
@@ -27,7 +27,7 @@ FluidCures = TypeAliasType("FluidCures", Literal["yes", "maybe", "no"])
 class Evidence(ResponseModel):
     """One thing seen, and how far it moves one suspect."""
 
-    text: str
+    text: SkipValidation[str]  # it would make a bare text of what has a code
     steps: int = Field(description="Whole steps: above 0 for the suspect, below 0 against it.")
 
 
@@ -154,4 +154,8 @@ class FullSymptomAnswer(SymptomAnswer):
     suspects: tuple[FullSuspect, ...]
     next_checks: tuple[FullCheck, ...]
     cautions: tuple[Caution, ...]  # type: ignore[assignment]  # a caution has every field of a note, and is no subclass
+    messages: tuple[Message, ...] = Field(
+        description="Code and parameters of the sentences of `fluid_in_it.findings` and of all evidence, for other "
+        "languages."
+    )
     sources: tuple[Source, ...]

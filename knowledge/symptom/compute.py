@@ -6,7 +6,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.citing import answer_id, sources_of
 from knowledge.ids import with_ids
 from knowledge.judging.cautions import every_fill
-from knowledge.parts.notes import caution_notes, shortened
+from knowledge.parts.notes import caution_notes, messages_of, shortened
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST
 from knowledge.parts.request_model import Detail
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in
@@ -95,6 +95,7 @@ def compute_symptom_answer(
         every_job_words=every.words,
         question=question,
         from_box=from_box,
+        messages=tuple(messages_of({"fluid_in_it": {"findings": known.findings}, "suspects": suspects})),
         sources=sources_of((*known.findings, *evidence, *suspects, *checks, *cautions), base),
     )
     return full if detail == "full" else _short(full)

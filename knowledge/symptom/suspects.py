@@ -1,12 +1,14 @@
 """Suspects in the order of the evidence, and the checks that tell them apart."""
 
+import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from knowledge.base import KnowledgeBase
-from knowledge.parts.provenance import Citation
+from knowledge.parts.provenance import Citation, Finding
 from knowledge.symptom.answer import FullEvidence, FullSuspect
 from knowledge.symptom.observations import ON_BENCH, SEEN_DIRECTLY, Observation, fields_of
 from knowledge.symptom.rows import CheckRow, EvidenceRow, SuspectRow, SymptomRow
+from knowledge.text import Said
 
 
 def checks_by_cost(
@@ -103,12 +105,20 @@ def _evidence_by_suspect(seen: Mapping[str, Observation], base: KnowledgeBase) -
     return found
 
 
+def _said(row: EvidenceRow, finding: Finding | None) -> str:
+    """What was seen says of a suspect; its code is that of the row."""
+    marks = "-with-".join(re.sub(r"[^a-z0-9]+", "-", mark) for mark in (row.seen, row.only_with) if mark)
+    if finding is None:
+        return Said(row.reason, f"{row.suspect}/{marks}")
+    return Said(f"{row.reason} {finding.text}", f"{row.suspect}/{marks}", finding=finding.text)
+
+
 def _evidence(row: EvidenceRow, observation: Observation) -> FullEvidence:
     """A row of the table, with text, figures and sources of the finding where a rule saw it."""
     finding = observation.finding
     return FullEvidence(
         seen=row.seen,
-        text=f"{row.reason} {finding.text}" if finding else row.reason,
+        text=_said(row, finding),
         steps=row.steps,
         standing="computed" if finding and finding.figures else row.standing,
         about=observation.about,

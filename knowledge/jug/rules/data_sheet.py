@@ -18,16 +18,22 @@ def cold_figures_must_agree(*, cold: ColdFigures) -> RuleOutcome:
     Because an oil never thins as it cools; figures that say so belong to different oils or were mistyped.
     """
     if not cold.is_measured and not cold.contradictions:
-        return not_concerned("No cold figures given.")
+        return not_concerned("none-given", "No cold figures given.")
     if cold.contradictions:
-        return cautions(f"The cold figures cannot all be right: {listed(cold.contradictions, 'and')}.")
+        return cautions(
+            "contradict",
+            "The cold figures cannot all be right: {contradictions}.",
+            contradictions=listed(cold.contradictions, "and"),
+        )
     if cold.is_interpolated:
         return cautions(
-            f"The limit of {cold.limit_c:.3g} °C lies between two measured points and was not measured itself: "
-            "no W grade rests on it.",
+            "between-two-points",
+            "The limit of {limit_c} °C lies between two measured points and was not measured itself: no W "
+            "grade rests on it.",
+            limit_c=f"{cold.limit_c:.3g}",
             severity="note",
         )
-    return supports("The cold figures agree.")
+    return supports("agree", "The cold figures agree.")
 
 
 @rule(("astm-d2270-10", "viscosity index"), ("trade-practice", "viscosity index of the class"))
@@ -40,15 +46,26 @@ def viscosity_index_is_one_such_oils_have(
     or that two figures come from two oils. The ranges are common practice and no standard.
     """
     if viscosity_index is None:
-        return not_concerned("No viscosity index to compare.")
+        return not_concerned("none-known", "No viscosity index to compare.")
     oils = [oil for oil in base.lubricants if label_family is None or oil.family.id == label_family.id]
     low, high = min(oil.viscosity_index_min for oil in oils), max(oil.viscosity_index_max for oil in oils)
     kind = label_family.label if label_family else "gear oil"
     if low <= round(viscosity_index) <= high:
-        return supports(f"The viscosity index is one that {kind} usually has: {plain(low)} to {plain(high)}.")
+        return supports(
+            "usual",
+            "The viscosity index is one that {kind} usually has: {low} to {high}.",
+            kind=kind,
+            low=plain(low),
+            high=plain(high),
+        )
     return cautions(
-        f"The viscosity index comes to {viscosity_index:.0f}; {kind} usually has {plain(low)} to {plain(high)}. "
-        "Check both viscosities and their temperatures."
+        "unusual",
+        "The viscosity index comes to {viscosity_index}; {kind} usually has {low} to {high}. Check both "
+        "viscosities and their temperatures.",
+        viscosity_index=f"{viscosity_index:.0f}",
+        kind=kind,
+        low=plain(low),
+        high=plain(high),
     )
 
 
@@ -65,18 +82,29 @@ def sheared_oil_must_keep_its_grade(
     Because gears cut the polymer that thickens a multigrade, and what counts is the oil after some use.
     """
     if kv100_sheared_mm2_s is None:
-        return not_concerned("No sheared viscosity given.")
+        return not_concerned("none-given", "No sheared viscosity given.")
     if kv100_mm2_s is not None and kv100_sheared_mm2_s > kv100_mm2_s:
-        return cautions("The sheared KV100 is above the fresh one: check whether the two were mixed up.")
+        return cautions(
+            "above-the-fresh", "The sheared KV100 is above the fresh one: check whether the two were mixed up."
+        )
     row = fresh_row or (grade.summer if grade and grade.scale == "sae-j306" else None)
     if row is None:
-        return no_data("No grade to hold the sheared KV100 against.")
+        return no_data("no-grade", "No grade to hold the sheared KV100 against.")
     if kv100_sheared_mm2_s < row.kv100_min_mm2_s:
         return cautions(
-            f"Sheared it falls to {plain(kv100_sheared_mm2_s)} mm²/s, below the {plain(row.kv100_min_mm2_s)} that "
-            f"grade {row.grade} must keep: expect it to thin in use."
+            "falls-below",
+            "Sheared it falls to {kv100_sheared_mm2_s} mm²/s, below the {kv100_min_mm2_s} that grade "
+            "{grade} must keep: expect it to thin in use.",
+            kv100_sheared_mm2_s=plain(kv100_sheared_mm2_s),
+            kv100_min_mm2_s=plain(row.kv100_min_mm2_s),
+            grade=row.grade,
         )
-    return supports(f"Sheared it still reaches the {plain(row.kv100_min_mm2_s)} mm²/s of grade {row.grade}.")
+    return supports(
+        "keeps-it",
+        "Sheared it still reaches the {kv100_min_mm2_s} mm²/s of grade {grade}.",
+        kv100_min_mm2_s=plain(row.kv100_min_mm2_s),
+        grade=row.grade,
+    )
 
 
 @rule(("astm-d130-19", "rating with temperature and time"), ("astm-d7450-19", "copper strip test: 3 h at 121 °C"))
@@ -87,21 +115,37 @@ def copper_strip_needs_heat_and_hours(*, jug: Jug, copper_strip_proves: bool, ba
     """
     strip = jug.copper_strip
     if strip is None:
-        return not_concerned("No copper strip rating given.")
+        return not_concerned("none-given", "No copper strip rating given.")
     heat, hours = base.limit("copper-strip-temperature-from"), base.limit("copper-strip-hours-from")
     rating = f"Copper strip {strip.rating}"
     if strip.temperature_c is None:
-        return cautions(f"{rating} without its temperature proves nothing: ask for it.")
+        return cautions(
+            "without-temperature", "{rating} without its temperature proves nothing: ask for it.", rating=rating
+        )
     found, wanted = base.copper_strip[strip.rating], base.copper_strip_wanted
     at = f"{plain(strip.temperature_c)} °C"
     if base.copper_rank(found.rating) > base.copper_rank(wanted):
-        return cautions(f"{rating} ({found.designation}) at {at} is worse than {wanted}, the worst that copper bears.")
+        return cautions(
+            "too-dark",
+            "{rating} ({designation}) at {at} is worse than {wanted}, the worst that copper bears.",
+            rating=rating,
+            designation=found.designation,
+            at=at,
+            wanted=wanted,
+        )
     if not copper_strip_proves:
         milder = f"milder than {plain(hours)} hours at {plain(heat)} °C"
-        return cautions(f"{rating} was run {milder}: it proves nothing here.")
+        return cautions("too-mild", "{rating} was run {milder}: it proves nothing here.", rating=rating, milder=milder)
     if strip.hours is None:
-        return cautions(f"{rating} at {at} counts as {plain(hours)} hours: ask whether it was.", severity="note")
-    return supports(f"{rating} with its temperature and hours: it counts.")
+        return cautions(
+            "hours-assumed",
+            "{rating} at {at} counts as {hours} hours: ask whether it was.",
+            rating=rating,
+            at=at,
+            hours=plain(hours),
+            severity="note",
+        )
+    return supports("counts", "{rating} with its temperature and hours: it counts.", rating=rating)
 
 
 @rule(("astm-d1250-04", "lubricating-oil group"), ("astm-d341-20", "range"), ("astm-d2270-10", "from 2 mm²/s"))
@@ -114,14 +158,20 @@ def figures_must_describe_an_oil(
     """
     if jug.density15_kg_m3 is not None and density15_kg_m3 is None:
         return cautions(
-            f"A density of {plain(jug.density15_kg_m3)} kg/m³ is none that a lubricating oil has "
-            f"({plain(LIGHTEST_KG_M3)} to {plain(HEAVIEST_KG_M3)}): the usual one is taken instead."
+            "density-beyond",
+            "A density of {density15_kg_m3} kg/m³ is none that a lubricating oil has ({lightest_kg_m3} to "
+            "{heaviest_kg_m3}): the usual one is taken instead.",
+            density15_kg_m3=plain(jug.density15_kg_m3),
+            lightest_kg_m3=plain(LIGHTEST_KG_M3),
+            heaviest_kg_m3=plain(HEAVIEST_KG_M3),
         )
     least = base.astm_d2270[0].kv100_min_mm2_s
     if jug.kv100_mm2_s is not None and jug.kv100_mm2_s < least:
         return cautions(
-            f"KV100 is below {plain(least)} mm²/s, where no viscosity index is defined: no gearbox oil is so thin."
+            "too-thin",
+            "KV100 is below {least_mm2_s} mm²/s, where no viscosity index is defined: no gearbox oil is so thin.",
+            least_mm2_s=plain(least),
         )
     if jug.kv40_mm2_s is None and jug.kv100_mm2_s is None and jug.density15_kg_m3 is None:
-        return not_concerned("No viscosity or density given.")
-    return supports("The figures are within the ranges of the methods used.")
+        return not_concerned("none-given", "No viscosity or density given.")
+    return supports("within-range", "The figures are within the ranges of the methods used.")

@@ -30,24 +30,40 @@ def label_grade_is_the_grade_of_the_sheet(
     outside of its window in every edition is not what its label says.
     """
     if grade is None or grade.scale != "sae-j306" or grade.summer is None:
-        return not_concerned("The label names no hot grade of SAE J306.")
+        return not_concerned("no-grade", "The label names no hot grade of SAE J306.")
     if not fresh_grades:
-        return no_data(f"The label says {grade_text}; ask the data sheet for KV100, which shows whether that is so.")
+        return no_data(
+            "no-kv100",
+            "The label says {grade_text}; ask the data sheet for KV100, which shows whether that is so.",
+            grade_text=grade_text,
+        )
     found, editions = fresh_grades, f"the editions of {listed(fresh_grades, 'and')}"
     words = listed((f"{name or 'no grade'} in the {edition} edition" for edition, name in found.items()), "and")
     if len(set(found.values())) == 1:
         words = f"{next(iter(found.values())) or 'no grade'} in {editions}"
     agreeing = [edition for edition, name in found.items() if name == grade.summer.grade]
     if len(agreeing) == len(found):
-        return supports(f"Fresh, KV100 makes it grade {grade.summer.grade} in {editions}, as the label says.")
+        return supports(
+            "agrees",
+            "Fresh, KV100 makes it grade {grade} in {editions}, as the label says.",
+            grade=grade.summer.grade,
+            editions=editions,
+        )
     if agreeing:
         return cautions(
-            f"The label says {grade.summer.grade}, which is its name in the {agreeing[0]} edition only: "
-            f"KV100 makes it {words}. Compare the figures and not the names.",
+            "of-one-edition",
+            "The label says {grade}, which is its name in the {edition} edition only: KV100 makes it "
+            "{words}. Compare the figures and not the names.",
+            grade=grade.summer.grade,
+            edition=agreeing[0],
+            words=words,
             severity="note",
         )
     return cautions(
-        f"The label says {grade.summer.grade}, but KV100 makes it {words}. Trust the figure, ask the seller."
+        "other-grade",
+        "The label says {grade}, but KV100 makes it {words}. Trust the figure, ask the seller.",
+        grade=grade.summer.grade,
+        words=words,
     )
 
 
@@ -60,14 +76,21 @@ def label_engine_grade_is_the_grade_of_the_sheet(
     Because each hot grade of SAE J300 is a window of KV100; the low grades overlap, so several may be right.
     """
     if grade is None or grade.scale != "sae-j300" or grade.summer is None:
-        return not_concerned("The label names no hot grade of SAE J300.")
+        return not_concerned("no-grade", "The label names no hot grade of SAE J300.")
     if kv100_mm2_s is None:
-        return no_data(f"Ask the data sheet for KV100, which shows whether it is a {grade.summer.grade}.")
+        return no_data(
+            "no-kv100", "Ask the data sheet for KV100, which shows whether it is a {grade}.", grade=grade.summer.grade
+        )
     found = j300_grades(kv100_mm2_s=kv100_mm2_s, rows=base.sae_j300)
     if grade.summer.grade in found:
-        return supports(f"KV100 allows the engine-oil grade {grade.summer.grade}.")
+        return supports("allowed", "KV100 allows the engine-oil grade {grade}.", grade=grade.summer.grade)
     words = listed(found, "or") if found else "no grade of that scale"
-    return cautions(f"The label says engine-oil grade {grade.summer.grade}, but KV100 makes it {words}.")
+    return cautions(
+        "other-grade",
+        "The label says engine-oil grade {grade}, but KV100 makes it {words}.",
+        grade=grade.summer.grade,
+        words=words,
+    )
 
 
 @rule(
@@ -82,22 +105,35 @@ def w_claim_wants_a_measured_cold_figure(
     at the temperature of the grade stands behind the W.
     """
     if grade is None or grade.winter is None or (claimed := grade.winter.cold_limit_c) is None:
-        return not_concerned("The label makes no W claim.")
+        return not_concerned("no-claim", "The label makes no W claim.")
     name = grade.winter.grade
     if grade.scale == "sae-j300":
-        return no_data(f"{name} is an engine-oil W grade: its cranking and pumping figures are not among those given.")
+        return no_data(
+            "engine-oil",
+            "{name} is an engine-oil W grade: its cranking and pumping figures are not among those given.",
+            name=name,
+        )
     if cold.contradictions or cold.contradicts(claimed):
-        return not_concerned("What was measured in the cold is against the W claim or itself: another rule says so.")
+        return not_concerned(
+            "told-elsewhere", "What was measured in the cold is against the W claim or itself: another rule says so."
+        )
     if cold.proven_c is not None and cold.proven_c <= claimed:
-        return supports(f"A measured cold figure stands behind the {name}.")
+        return supports("measured", "A measured cold figure stands behind the {name}.", name=name)
     if cold.is_measured:
         return cautions(
-            f"What was measured in the cold does not reach the {plain(claimed)} °C of a {name}: ask for that figure.",
+            "not-reached",
+            "What was measured in the cold does not reach the {claimed_c} °C of a {name}: ask for that figure.",
+            claimed_c=plain(claimed),
+            name=name,
             severity="note",
         )
     return cautions(
-        f"The label claims {name} with no measured figure behind it: ask for ASTM D2983, "
-        f"{grouped(base.limit('flow-limit-mpa-s'))} mPa·s or less at {plain(claimed)} °C.",
+        "not-measured",
+        "The label claims {name} with no measured figure behind it: ask for ASTM D2983, "
+        "{flow_limit_mpa_s} mPa·s or less at {claimed_c} °C.",
+        name=name,
+        flow_limit_mpa_s=grouped(base.limit("flow-limit-mpa-s")),
+        claimed_c=plain(claimed),
         severity="note",
     )
 
@@ -115,24 +151,31 @@ def cold_figure_must_bear_out_the_w_claim(
     Because a W grade of SAE J306 has both conditions, and a jug that fails one of them is not that grade.
     """
     if grade is None or grade.scale != "sae-j306" or not grade.winter or (claimed := grade.winter.cold_limit_c) is None:
-        return not_concerned("The label makes no W claim of SAE J306.")
+        return not_concerned("no-claim", "The label makes no W claim of SAE J306.")
     name = grade.winter.grade
     if cold.contradicts(claimed):
         at = "" if cold.too_thick_at_c is None else f"it was too thick at {plain(cold.too_thick_at_c)} °C"
         if cold.limit_c is not None:
             at = f"it reaches that thickness at {cold.limit_c:.3g} °C already"
         return cautions(
-            f"The label claims {name}, to flow at {plain(claimed)} °C, but {at}. The measured figure counts."
+            "too-thick",
+            "The label claims {name}, to flow at {claimed_c} °C, but {at}. The measured figure counts.",
+            name=name,
+            claimed_c=plain(claimed),
+            at=at,
         )
     thinnest = min((value for value in (kv100_mm2_s, kv100_sheared_mm2_s) if value is not None), default=None)
     if thinnest is not None and thinnest < grade.winter.kv100_min_mm2_s:
         return cautions(
-            f"A {name} keeps a KV100 of at least {plain(grade.winter.kv100_min_mm2_s)} mm²/s, sheared too; "
-            f"this one has {plain(thinnest)}."
+            "too-thin",
+            "A {name} keeps a KV100 of at least {kv100_min_mm2_s} mm²/s, sheared too; this one has {thinnest_mm2_s}.",
+            name=name,
+            kv100_min_mm2_s=plain(grade.winter.kv100_min_mm2_s),
+            thinnest_mm2_s=plain(thinnest),
         )
     if cold.contradictions or not cold.is_measured:
-        return not_concerned("No cold figure that counts to hold the W claim against.")
-    return supports(f"No measured figure is against the {name}.")
+        return not_concerned("no-figure", "No cold figure that counts to hold the W claim against.")
+    return supports("nothing-against", "No measured figure is against the {name}.", name=name)
 
 
 @rule(
@@ -147,10 +190,17 @@ def dual_label_counts_as_gl_5(*, label_family: FamilyRow | None, claimed: Sequen
     SAE J2360, asks for a lighter copper strip than GL-5.
     """
     if label_family is None or not (label_family.dual_label or len(claimed) > 1):
-        return not_concerned("The label claims no two categories.")
+        return not_concerned("one-category", "The label claims no two categories.")
     if any(row.id == "mt-1" for row in claimed):
-        return supports(f"It counts as {claimed[0].label} beside rings and as MT-1 without; MT-1 keeps copper lighter.")
-    return cautions("The label claims two categories at once: count it as the higher one until a data sheet says more.")
+        return supports(
+            "mt-1-beside",
+            "It counts as {family} beside rings and as MT-1 without; MT-1 keeps copper lighter.",
+            family=claimed[0].label,
+        )
+    return cautions(
+        "two-categories",
+        "The label claims two categories at once: count it as the higher one until a data sheet says more.",
+    )
 
 
 @rule(("sae-j306-201902", "scope"), ("sae-j300-202405", "scope"))
@@ -168,21 +218,32 @@ def gear_and_engine_grades_are_different_scales(
     Because they are two tables: an engine-oil 40 is about as thick as a gear-oil 85 or 90.
     """
     if grade_text is None or (grade is None and is_class_grade):
-        return not_concerned("No grade number on the label.")
+        return not_concerned("no-grade", "No grade number on the label.")
     if iso_vg:
-        return cautions(f"ISO VG {iso_vg} is an industrial grade: compare KV100, not the number.", severity="note")
+        return cautions(
+            "industrial",
+            "ISO VG {iso_vg} is an industrial grade: compare KV100, not the number.",
+            iso_vg=iso_vg,
+            severity="note",
+        )
     if grade is None:
         return cautions(
-            "The grade on the label is not one of SAE J306 or SAE J300: ask for the viscosities.", severity="note"
+            "no-scale",
+            "The grade on the label is not one of SAE J306 or SAE J300: ask for the viscosities.",
+            severity="note",
         )
     scales = {
         row.scale for row in base.lubricant_rows.values() if label_family is None or row.family == label_family.id
     }
     if label_family is None or grade.scale in scales:
-        return supports(f"The grade is of the {SCALE_NAMES[grade.scale]}.")
+        return supports("its-scale", "The grade is of the {scale}.", scale=SCALE_NAMES[grade.scale])
     return cautions(
-        f"{grade_text} is a grade of the {SCALE_NAMES[grade.scale]}, which is not the one {label_family.label} is "
-        "sold by: do not compare the numbers, compare KV100."
+        "other-scale",
+        "{grade_text} is a grade of the {scale}, which is not the one {family} is sold by: do not "
+        "compare the numbers, compare KV100.",
+        grade_text=grade_text,
+        scale=SCALE_NAMES[grade.scale],
+        family=label_family.label,
     )
 
 
@@ -193,12 +254,20 @@ def limited_slip_must_be_said_alike(*, label_family: FamilyRow | None, jug: Jug)
     Because it is what makes sound rings grind; where they disagree, the data sheet counts until the seller answers.
     """
     if label_family is None or jug.limited_slip is None:
-        return not_concerned("Label and sheet cannot disagree about a limited-slip modifier.")
+        return not_concerned("nothing-to-compare", "Label and sheet cannot disagree about a limited-slip modifier.")
     if jug.limited_slip and not label_family.limited_slip:
-        return cautions(f"The label says {label_family.label}, and a limited-slip friction modifier is in it too.")
+        return cautions(
+            "modifier-added",
+            "The label says {family}, and a limited-slip friction modifier is in it too.",
+            family=label_family.label,
+        )
     if label_family.limited_slip and not jug.limited_slip:
-        return cautions(f"The label says {label_family.label}, but the sheet denies the modifier: ask the seller.")
-    return supports("Label and sheet say the same about a limited-slip modifier.")
+        return cautions(
+            "modifier-denied",
+            "The label says {family}, but the sheet denies the modifier: ask the seller.",
+            family=label_family.label,
+        )
+    return supports("alike", "Label and sheet say the same about a limited-slip modifier.")
 
 
 LABEL_RULES: tuple[Rule, ...] = (

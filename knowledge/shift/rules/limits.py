@@ -5,6 +5,7 @@ is refused: as far for every facing. What only the drag of cold oil takes over a
 """
 
 from math import inf
+from typing import Any
 
 from knowledge.loading.facing_rows import LimitName
 from knowledge.parts.digits import shown_limit
@@ -12,6 +13,7 @@ from knowledge.parts.provenance import Figure, LimitUsed
 from knowledge.rings.figures import LIMITED
 from knowledge.rule import Evidence, Rule, RuleOutcome, cautions, excludes, no_data, rule, supports
 from knowledge.shift.loaded_ring import CONE, LoadedRing
+from knowledge.text import Said
 
 NO_END = "The speeds never match, so there is no end to compute it for."
 
@@ -86,7 +88,8 @@ def interface_stays_cool_enough_for_facing_and_oil(*, ring: LoadedRing) -> RuleO
     if found.effect != "supports" or untrue is None or untrue <= ring.limits["interface_temperature_c"].value:
         return found
     hotter = ring.shown("interface_temperature_c", untrue)
-    text = f"{found.text} On a cone that is not true it may reach {hotter} °C: see that ring and cone touch all over."
+    words = "{told} On a cone that is not true it may reach {hotter} °C: see that ring and cone touch all over."
+    text = Said(words.format(told=found.text, hotter=hotter), "within-where-true", **found.text.params, hotter=hotter)
     return found._replace(effect="cautions", text=text)
 
 
@@ -103,17 +106,21 @@ def repeated_shifts_must_not_heat_the_cone_through(*, ring: LoadedRing) -> RuleO
     """
     ends = ring.ends.of("after_shifts_c")
     if ends is None:
-        return no_data(NO_END)
+        return no_data("no-end", NO_END)
     limit, after = ring.threshold("steel-cone-bulk-from"), max(ends)
     evidence = below(limit, after, ring.measured("after_shifts_c", *ends))
-    many = f"After {ring.shift.shifts} shifts" if ring.shift.shifts > 1 else "After the shift"
-    text = f"{many} ring and cone are at about {ring.shown_beside('after_shifts_c', after, limit)} °C"
+    words: dict[str, Any] = {
+        "many": f"{ring.shift.shifts} shifts" if ring.shift.shifts > 1 else "the shift",
+        "after_c": ring.shown_beside("after_shifts_c", after, limit),
+    }
+    text = "After {many} ring and cone are at about {after_c} °C"
     if after <= limit.value:
-        return supports(f"{text}.", **evidence)
-    text += f" through and through, by our estimate of what warms; {shown_limit(limit)} °C is a handbook's limit"
+        return supports("bears-it", f"{text}.", **words, **evidence)
+    text += " through and through, by our estimate of what warms; {limit_c} °C is a handbook's limit for steel."
+    words["limit_c"] = shown_limit(limit)
     if (ring.warm_ends.worst("after_shifts_c") or inf) <= limit.value:
-        return cautions(f"{text} for steel. That is with the drag of cold oil.", **evidence)
-    return excludes(f"{text} for steel.", **evidence)
+        return cautions("too-hot-in-the-cold", f"{text} That is with the drag of cold oil.", **words, **evidence)
+    return excludes("too-hot", text, **words, **evidence)
 
 
 LIMIT_RULES: tuple[Rule, ...] = (
@@ -134,26 +141,35 @@ def _against(quantity: LimitName, words: str, ring: LoadedRing) -> RuleOutcome:
     low, high = ends
     limit = LimitUsed(id=quantity, value=row.value, unit=row.unit, standing=row.standing)
     evidence = below(limit, max(ends), ring.measured(quantity, *ends))
-    where = "" if low == high else f" at {'high' if high > low else 'low'} friction"
-    text = (
-        f"{words} is {ring.shown_beside(quantity, max(ends), limit)} {limit.unit}{where}; "
-        f"{ring.words} stands {shown_limit(limit)} {limit.unit}"
-    )
+    params: dict[str, Any] = {
+        "figure": words,
+        "value": ring.shown_beside(quantity, max(ends), limit),
+        "where": "" if low == high else f" at {'high' if high > low else 'low'} friction",
+        **_allowed(ring, limit),
+    }
+    text = "{figure} is {value} {unit}{where}; {ring} stands {allowed} {unit}"
     if max(ends) <= limit.value:
-        return supports(f"{text}.", **evidence)
+        return supports("within", f"{text}.", **params, **evidence)
     if min(max(ends), ring.warm_ends.worst(LIMITED[quantity]) or inf) <= ring.refused_above(quantity):
-        return cautions(f"{text}.", **evidence)
-    return excludes(f"{text}: far over.", **evidence)
+        return cautions("over", f"{text}.", **params, **evidence)
+    return excludes("far-over", f"{text}: far over.", **params, **evidence)
+
+
+def _allowed(ring: LoadedRing, limit: LimitUsed) -> dict[str, str]:
+    return {"ring": ring.words, "allowed": shown_limit(limit), "unit": limit.unit}
 
 
 def _once_warm(quantity: LimitName, words: str, ring: LoadedRing) -> RuleOutcome:
     """The same where drag wins: no shift to judge now, and one that is far over once the oil is warm."""
     warm, row = ring.warm_ends.worst(LIMITED[quantity]), ring.limits[quantity]
     if warm is None or warm <= ring.refused_above(quantity):
-        return no_data(NO_END)
+        return no_data("no-end", NO_END)
     limit = LimitUsed(id=quantity, value=row.value, unit=row.unit, standing=row.standing)
     return excludes(
-        f"Once the oil is warm, {words[0].lower()}{words[1:]} is {ring.shown_beside(quantity, warm, limit)} "
-        f"{limit.unit}; {ring.words} stands {shown_limit(limit)} {limit.unit}: far over.",
+        "far-over-once-warm",
+        "Once the oil is warm, {figure} is {value} {unit}; {ring} stands {allowed} {unit}: far over.",
+        figure=f"{words[0].lower()}{words[1:]}",
+        value=ring.shown_beside(quantity, warm, limit),
+        **_allowed(ring, limit),
         **below(limit, warm, ring.measured(quantity, warm)),
     )

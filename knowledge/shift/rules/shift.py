@@ -1,6 +1,7 @@
 """Rules about one shift: does the ring block, does it come free, does it get there, and does the fluid let it."""
 
 from math import isinf
+from typing import Any
 
 from knowledge.parts.digits import shown, shown_limit
 from knowledge.physics.viscosity import is_screening
@@ -31,11 +32,21 @@ def ring_must_block_until_speeds_match(*, ring: LoadedRing) -> RuleOutcome:
         top = ring.shown_beside("friction", high, limit)
         hope = f" At the top of its span, {top}, it would hold." if high >= least else ""
         return excludes(
-            f"To block it needs a friction of {needs} and has {has} at the low end: the sleeve gets past it and it "
-            f"grinds.{hope}",
+            "grinds",
+            "To block it needs a friction of {needs} and has {has} at the low end: the sleeve gets past it "
+            "and it grinds.{hope}",
+            needs=needs,
+            has=has,
+            hope=hope,
             **evidence,
         )
-    return supports(f"Blocks until speeds match: it needs a friction of {needs} and has at least {has}.", **evidence)
+    return supports(
+        "blocks",
+        "Blocks until speeds match: it needs a friction of {needs} and has at least {has}.",
+        needs=needs,
+        has=has,
+        **evidence,
+    )
 
 
 @rule(
@@ -50,25 +61,32 @@ def slippery_fluid_must_not_make_a_sound_ring_grind(*, ring: LoadedRing) -> Rule
     """
     by_fluid, least = ring.shift.friction.by_fluid, ring.figures.least_friction_to_block
     if by_fluid is None:
-        return not_concerned("No fluid is named, or the friction was stated: it is taken as it is.")
+        return not_concerned("no-fluid", "No fluid is named, or the friction was stated: it is taken as it is.")
     before, left = ring.shift.friction.without_fluid, ring.shift.friction.low
     limit = ring.computed_limit("least_friction_to_block", least)
     figures = (ring.measured("friction_with_a_suiting_fluid", before), ring.measured("friction_with_this_fluid", left))
     if before >= least > left:
         return excludes(
-            f"The ring is sound: with a suiting fluid it has at least {ring.shown_beside('friction', before, limit)} "
-            f"and needs {shown_limit(limit)}. This fluid leaves {ring.shown_beside('friction', left, limit)} and makes "
-            f"it grind. {by_fluid.reason}",
+            "spoilt",
+            "The ring is sound: with a suiting fluid it has at least {before} and needs {limit}. This fluid "
+            "leaves {leaves} and makes it grind. {reason}",
+            before=ring.shown_beside("friction", before, limit),
+            limit=shown_limit(limit),
+            leaves=ring.shown_beside("friction", left, limit),
+            reason=by_fluid.reason,
             **above(limit, left, *figures),
         )
     if left < before:
         taken = shown(100 * (1 - by_fluid.dynamic_factor), by_fluid.standing)
         return cautions(
-            f"This fluid takes about {taken} % of the grip, by our judgement. {by_fluid.reason}",
+            "takes-grip",
+            "This fluid takes about {taken} % of the grip, by our judgement. {reason}",
+            taken=taken,
+            reason=by_fluid.reason,
             severity="note",
             figures=figures,
         )
-    return supports(by_fluid.reason, figures=figures)
+    return supports("keeps-its-grip", "{reason}", reason=by_fluid.reason, figures=figures)
 
 
 @rule(
@@ -98,25 +116,46 @@ def seated_ring_must_come_free(*, ring: LoadedRing) -> RuleOutcome:
     force = ring.shown("pull_off_force_n", found.pull_off_force_n)
     if ring.wedges:
         return excludes(
-            f"It wedges: its friction at rest is usually about {at_rest}, and from {sticks} on a ring of this angle "
-            f"sticks and takes about {force} N to pull off. A larger half angle comes free.",
+            "wedges",
+            "It wedges: its friction at rest is usually about {at_rest}, and from {sticks} on a ring of "
+            "this angle sticks and takes about {force} N to pull off. A larger half angle comes free.",
+            at_rest=at_rest,
+            sticks=sticks,
+            force=force,
             **evidence,
         )
     if usual > lock:
         return cautions(
-            f"It may wedge: its friction at rest is judged to be about {at_rest}, and from {sticks} on a ring of this "
-            f"angle sticks and takes about {force} N to pull off. Try it on its cone, or take a larger half angle.",
+            "may-wedge",
+            "It may wedge: its friction at rest is judged to be about {at_rest}, and from {sticks} on a "
+            "ring of this angle sticks and takes about {force} N to pull off. Try it on its cone, or take a "
+            "larger half angle.",
+            at_rest=at_rest,
+            sticks=sticks,
+            force=force,
             **evidence,
         )
     if most > lock:
         force = ring.shown("pull_off_force_n", found.most_pull_off_n)
         return cautions(
-            f"It comes free: its friction at rest is usually about {at_rest}, and this angle wedges from {sticks} on. "
-            f"With a fluid that lets it rise to {at_most} it would wedge and take about {force} N to pull off.",
+            "may-come-to-wedge",
+            "It comes free: its friction at rest is usually about {at_rest}, and this angle wedges from "
+            "{sticks} on. With a fluid that lets it rise to {at_most} it would wedge and take about {force} "
+            "N to pull off.",
+            at_rest=at_rest,
+            sticks=sticks,
+            at_most=at_most,
+            force=force,
             severity="note",
             **evidence,
         )
-    return supports(f"Comes free by itself: friction at rest is {at_most} at the most, below {sticks}.", **evidence)
+    return supports(
+        "free",
+        "Comes free by itself: friction at rest is {at_most} at the most, below {sticks}.",
+        at_most=at_most,
+        sticks=sticks,
+        **evidence,
+    )
 
 
 @rule(("socin-walters-1968", "unblocking after equal speed"), reads=("shift_force_n", *CHAMFERS, "fluid", *DRAG))
@@ -131,10 +170,13 @@ def sleeve_must_turn_the_ring_aside(*, ring: LoadedRing) -> RuleOutcome:
     turns = ring.shown_beside("index_torque_nm", torque, limit)
     if torque < drag:
         return cautions(
-            f"The chamfers turn with {turns} N·m against a drag of {shown_limit(limit)} N·m: the shift feels blocked.",
+            "blocked",
+            "The chamfers turn with {turns} N·m against a drag of {limit} N·m: the shift feels blocked.",
+            turns=turns,
+            limit=shown_limit(limit),
             **evidence,
         )
-    return supports(f"The chamfers turn the ring aside with {turns} N·m.", **evidence)
+    return supports("turns", "The chamfers turn the ring aside with {turns} N·m.", turns=turns, **evidence)
 
 
 @rule(("naunheimer-2011", "synchronizing time with drag"), reads=(*GRIP, *CONE, "shift_force_n", *DRAG, "direction"))
@@ -149,16 +191,21 @@ def drag_must_not_outweigh_the_cones(*, ring: LoadedRing) -> RuleOutcome:
     limit = ring.computed_limit("drag_nm", drag)
     evidence = above(limit, torque, ring.measured("cone_torque_nm", torque), ring.measured("drag_nm", drag))
     if ring.shift.is_upshift:
-        text = f"An upshift: the cones' {ring.shown('cone_torque_nm', torque)} N·m and the drag pull the same way."
-        return supports(text, figures=evidence["figures"])
+        text, pulls = (
+            "An upshift: the cones' {pulls} N·m and the drag pull the same way.",
+            ring.shown("cone_torque_nm", torque),
+        )
+        return supports("upshift", text, pulls=pulls, figures=evidence["figures"])
     pulls, against = ring.shown_beside("cone_torque_nm", torque, limit), f"{shown_limit(limit)} N·m{_when(ring)}"
     if ring.figures.sync_time_s is None:
         if ring.is_stopped_by_cold:
-            text = f"Drag wins for now: the cones' {pulls} N·m do not overcome {against}. Wait until the oil warms."
-            return cautions(text, **evidence)
-        text = f"Drag wins: the cones' {pulls} N·m do not overcome {against}, so the speeds never match."
-        return excludes(text, **evidence)
-    return supports(f"The cones' {pulls} N·m overcome the drag of {against}.", **evidence)
+            text = "Drag wins for now: the cones' {pulls} N·m do not overcome {against}. Wait until the oil warms."
+            return cautions("wins-in-the-cold", text, pulls=pulls, against=against, **evidence)
+        text = "Drag wins: the cones' {pulls} N·m do not overcome {against}, so the speeds never match."
+        return excludes("wins", text, pulls=pulls, against=against, **evidence)
+    return supports(
+        "overcome", "The cones' {pulls} N·m overcome the drag of {against}.", pulls=pulls, against=against, **evidence
+    )
 
 
 def _when(ring: LoadedRing) -> str:
@@ -173,14 +220,13 @@ def long_slip_is_felt_at_the_lever(*, ring: LoadedRing) -> RuleOutcome:
     """
     time, usual = ring.figures.sync_time_s, ring.threshold("synchronizing-long-from")
     if time is None:
-        return no_data("The speeds never match, so there is no time to judge.")
+        return no_data("no-end", "The speeds never match, so there is no time to judge.")
     figures = (ring.measured("sync_time_s", time),)
     if time > usual.value:
-        text = (
-            f"It takes {digits(time, 2)} s to match speeds; more than {plain(usual.value)} s is long even in a truck."
-        )
-        return cautions(text, severity="note", figures=figures, limits=(usual,))
-    return supports(f"Speeds match in {duration(time, time)}.", figures=figures, limits=(usual,))
+        words = {"time_s": digits(time, 2), "usual_s": plain(usual.value)}
+        text = "It takes {time_s} s to match speeds; more than {usual_s} s is long even in a truck."
+        return cautions("long", text, severity="note", figures=figures, limits=(usual,), **words)
+    return supports("quick", "Speeds match in {time}.", time=duration(time, time), figures=figures, limits=(usual,))
 
 
 @rule(
@@ -197,21 +243,30 @@ def film_must_be_wiped_before_the_ring_grips(*, ring: LoadedRing) -> RuleOutcome
     """
     start_c = ring.shift.start_c
     if ring.wiping is None:
-        return no_data("No fluid is named, so the time to wipe its film away is not known.")
+        return no_data("no-fluid", "No fluid is named, so the time to wipe its film away is not known.")
     wiping, spread = ring.wiping
     slow, hard = ring.threshold("wiping-time-slow-from"), ring.threshold("wiping-time-hard-from")
     if isinf(wiping):
         return cautions(
-            f"At {plain(start_c)} °C this fluid is thicker than can be computed: expect no shift.", limits=(hard,)
+            "too-thick",
+            "At {start_c} °C this fluid is thicker than can be computed: expect no shift.",
+            start_c=plain(start_c),
+            limits=(hard,),
         )
     is_cold = is_screening(temperature_c=start_c)
     figure = ring.measured("wiping_time_s", wiping / spread, wiping * spread, screening=is_cold)
     evidence = below(hard, wiping, figure)
-    takes = about_duration(wiping, spread, hard.value)
-    text = f"At {plain(start_c)} °C the {ring.shift.land.condition} ring needs {takes} to wipe the film away"
+    words: dict[str, Any] = {
+        "start_c": plain(start_c),
+        "condition": ring.shift.land.condition,
+        "takes": about_duration(wiping, spread, hard.value),
+    }
+    text = "At {start_c} °C the {condition} ring needs {takes} to wipe the film away"
     if wiping > hard.value:
-        return cautions(f"{text}: it may grate or not go in until it warms.", **evidence)
-    return supports(f"{text}{': wait for it' if wiping > slow.value else ''}.", **evidence)
+        return cautions("late", f"{text}: it may grate or not go in until it warms.", **words, **evidence)
+    if wiping > slow.value:
+        return supports("slow", f"{text}: wait for it.", **words, **evidence)
+    return supports("wiped", f"{text}.", **words, **evidence)
 
 
 @rule(
@@ -226,18 +281,21 @@ def ring_and_cone_must_share_their_angle(*, ring: LoadedRing) -> RuleOutcome:
     one edge only, wobbles and grips by another radius than it should.
     """
     if ring.shift.cone_half_angle_deg is None:
-        return not_concerned("The angle of the cone was not measured apart from the ring.")
+        return not_concerned("not-measured", "The angle of the cone was not measured apart from the ring.")
     gap, limit = taper_mm(ring.shift), ring.threshold("taper-gap-from")
     evidence = below(limit, gap, ring.measured("taper_gap_mm", gap))
     stands_off = ring.shown_beside("taper_gap_mm", gap, limit)
     if gap > limit.value:
         apart = abs(ring.shift.half_angle_deg - ring.shift.cone_half_angle_deg)
         return cautions(
-            f"Ring and cone differ by {apart:.2g}°: one end stands off by {stands_off} mm, so the ring wobbles and "
-            "touches at an edge. The figures here hold for a pair that fits.",
+            "differ",
+            "Ring and cone differ by {apart_deg}°: one end stands off by {stands_off} mm, so the ring "
+            "wobbles and touches at an edge. The figures here hold for a pair that fits.",
+            apart_deg=f"{apart:.2g}",
+            stands_off=stands_off,
             **evidence,
         )
-    return supports(f"Ring and cone meet: {stands_off} mm at the far end.", **evidence)
+    return supports("meet", "Ring and cone meet: {stands_off} mm at the far end.", stands_off=stands_off, **evidence)
 
 
 @rule(("trade-practice", "facing and fluid"), ("sae-2008-01-1710", "facing and fluid"), reads=("facing", "fluid"))
@@ -247,18 +305,19 @@ def fluid_must_serve_the_facing(*, ring: LoadedRing) -> RuleOutcome:
     Because grip, deposits and wear follow from the pair. The fill answer judges the fluid for the whole box.
     """
     if ring.shift.family is None:
-        return not_concerned("No fluid is named.")
+        return not_concerned("no-fluid", "No fluid is named.")
     row = ring.base.facing_families[ring.shift.facing, ring.shift.family.id]
     if row.fitness == "refused":
-        return excludes(row.reason)
+        return excludes("refused", "{reason}", reason=row.reason)
     if ring.too_thick is not None:
         limit = ring.threshold("lining-kv100-below")
-        text = f"A lining wants less than {shown_limit(limit)} mm²/s at 100 °C: thicker oil stays and glazes it."
-        return (excludes if ring.too_thick == "surely" else cautions)(text, limits=(limit,))
+        text = "A lining wants less than {limit_mm2_s} mm²/s at 100 °C: thicker oil stays and glazes it."
+        told = excludes if ring.too_thick == "surely" else cautions
+        return told("too-thick", text, limits=(limit,), limit_mm2_s=shown_limit(limit))
     if row.fitness not in SERVING:
         where = "in light duty" if row.fitness == "light-duty" else "where the service data names it"
-        return cautions(f"{row.reason} Only {where}.")
-    return supports(row.reason)
+        return cautions("serves-only", "{reason} Only {where}.", reason=row.reason, where=where)
+    return supports("serves", "{reason}", reason=row.reason)
 
 
 SHIFT_RULES: tuple[Rule, ...] = (
