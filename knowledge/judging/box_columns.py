@@ -284,10 +284,9 @@ class BoxColumns:
     # Standings
 
     @property
-    def stated_sump_c(self) -> float:
-        """The hottest sump as it was stated [°C]; NaN where it was not."""
-        stated_c = self.cases.question.sump_hot_c
-        return np.nan if stated_c is None else stated_c
+    def stated_sump_c(self) -> Column:
+        """The hottest sump as it was stated, or each that stands in its place [°C]; NaN where it was not."""
+        return np.nan if self.cases.question.sump_hot_c is None else self._on("sump_hot_c", float)
 
     @property
     def sump_standing(self) -> Standing:
