@@ -104,7 +104,8 @@ def _is_only_facing(rings: Any) -> bool:
 
 
 def _ambiguous(found: Reference, ids: Sequence[str]) -> UnknownId:
-    advice = f"It may be {listed(ids, 'or')}: ask which."
+    choice = f"{listed(ids, 'or')}: ask which" if len(ids) > 1 else f"{ids[0]}, or it may not: ask"
+    advice = f"It may be {choice}."
     return UnknownId(found.pointer, found.value, tuple(ids), None, advice, "ambiguous_word")
 
 

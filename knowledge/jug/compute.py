@@ -16,7 +16,7 @@ from knowledge.jug.figures import cold_limit, curve, engine_grades, grade_in_wor
 from knowledge.jug.judged_sheet import OF_THE_LIKELIEST, JudgedSheet, judged_sheets, ranks
 from knowledge.jug.nearest_classes import nearest_classes
 from knowledge.jug.question import JugQuestion
-from knowledge.jug.rules.label import label_findings
+from knowledge.jug.rules.label import label_findings, label_grade_is_the_grade_of_the_sheet
 from knowledge.jug.would_decide import would_decide
 from knowledge.lubricant import Lubricant
 from knowledge.parts.jug import Jug
@@ -27,6 +27,8 @@ from knowledge.parts.request_model import Detail
 from knowledge.physics.grades import iso_viscosity_grade
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in, from_shelf
 from knowledge.text import plain, spoken
+
+LABEL_GRADE = label_grade_is_the_grade_of_the_sheet.id
 
 ALWAYS = frozenset({"always"})
 UNLABELLED = frozenset({"label-missing"})
@@ -150,6 +152,8 @@ def _summary(sheet: Sheet, findings: Sequence[Finding], judged: JudgedSheet | No
     doubts = sum(finding.effect == "cautions" and finding.severity != "note" for finding in findings)
     grade = grade_in_words(sheet)
     rest = "label and figures agree" if sheet.sheet_grades else None if judged else "ask for the data sheet"
+    if any(one.rule == LABEL_GRADE and one.effect == "cautions" for one in findings):
+        rest = "the label names it by another edition"
     if doubts:
         rest = f"{doubts} doubt{'s' if doubts > 1 else ''} about label or sheet"
     elif not sheet.has_label:
@@ -170,13 +174,15 @@ def _say(
     cautions: Iterable[CautionNote],
 ) -> str:
     """The verdict and why, else the grade; then what is to be asked, and what is wrong or dangerous about it."""
-    wrong = [one.text for one in doubts if one.effect == "cautions" and one.severity != "note"]
+    told = [one for one in doubts if one.effect == "cautions"]
+    wrong = [one.text for one in told if one.severity != "note"]
+    renamed = (one.text for one in told if one.severity == "note" and one.rule == LABEL_GRADE)
     if judged:
         first = [] if judged.suits_the_likeliest else [f"{VERDICTS[judged.verdict]}."]
         first += [] if any(text.startswith(judged.because) for text in wrong) else [judged.because]
         first += [f"Ask for this line of the data sheet: {lines[0].name}."] if lines else []
     else:
-        first = [f"{_sentence(grade_in_words(sheet))}."]
+        first = [f"{_sentence(grade_in_words(sheet))}.", *(f"{text.partition('. ')[0]}." for text in renamed)]
     return spoken((*first, *wrong, *(caution.text for caution in cautions if caution.severity == "danger")))
 
 

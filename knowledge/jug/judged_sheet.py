@@ -15,6 +15,7 @@ from knowledge.judging.columns import LubricantColumns
 from knowledge.judging.explain import Note, explain, note, outcome_shown, said_alike, severity_of, share_of
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rules import RULES
+from knowledge.judging.rules.rings import lined_rings_burn_under_thick_gear_oil, lined_rings_take_dedicated_fluid
 from knowledge.jug.rules.label import NO_CONTRADICTION, dual_label_counts_as_gl_5, label_findings
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Verdict
@@ -26,6 +27,10 @@ NAMED_AT_MOST = 4
 OF_THE_LIKELIEST = "It fits what this box most likely is."
 
 EVERY_RULE = range(len(RULES))
+
+# Of an oil that both refuse they say the same.
+BURNS_A_LINING = RULES.index(lined_rings_burn_under_thick_gear_oil)
+UNFIT_FOR_A_LINING = RULES.index(lined_rings_take_dedicated_fluid)
 
 
 # More than what a shelf of labelled jugs may hold.
@@ -84,6 +89,9 @@ class JudgedSheet:
         rows = self.judgement.judged.worst[:, self.places].tolist()
         return tuple([dict(zip(self.places, row, strict=True)) for row in rows])
 
+    def _refused_by(self, rule: int) -> set[int]:
+        return {place for place, effect in self.effects[rule].items() if effect == EXCLUDES}
+
     def worst(self, rule: int) -> int:
         """The worst effect of a rule on anything that it may hold."""
         return min(self.effects[rule].values())
@@ -107,6 +115,9 @@ class JudgedSheet:
     def care(self) -> Iterator[str]:
         """What cautions or excludes, the weightiest first; what has to be so for it to bite stands before it."""
         rules = [rule for rule in EVERY_RULE if self.places and self.worst(rule) in (EXCLUDES, CAUTIONS)]
+        unfit = self._refused_by(UNFIT_FOR_A_LINING) if UNFIT_FOR_A_LINING in rules else set()
+        if unfit and unfit <= self._refused_by(BURNS_A_LINING):
+            rules.remove(UNFIT_FOR_A_LINING)
         told = (rule for rule in sorted(rules, key=self._weight) if not self._is_rare(rule))
         for rule in told:
             folded = self._folded(rule)

@@ -123,15 +123,16 @@ def _judged(question: ShiftQuestion, base: KnowledgeBase) -> list[JudgedRing]:
 def _outcome(question: ShiftQuestion, judged: Sequence[JudgedRing], detail: Detail) -> dict[str, Any]:
     """What the short and the full answer share."""
     best, base = judged[0], judged[0].ring.base
+    beside = tuple(compared(question, best))
     return {
         **_figures(best.ring, detail),
         "knowledge": base.stamp,
         "answer_id": answer_id("shift", question, base.digest),
-        "summary": summary(judged),
+        "summary": summary(judged, beside),
         "facing": best.ring.shift.facing,
         "verdict": best.verdict,
         "inertia_kg_m2": rounded(best.ring.shift.inertia_kg_m2),
-        "compare": tuple(compared(question, best)),
+        "compare": beside,
     }
 
 

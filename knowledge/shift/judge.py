@@ -9,11 +9,13 @@ from knowledge.parts.notes import RuleNote, shortened
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Citation, Finding, weakest
 from knowledge.rings.figures import LIMITED
 from knowledge.rule import Rule, RuleOutcome
-from knowledge.shift.answer import FullMargin, LeastChange, Margin, ShiftVerdict
+from knowledge.shift.answer import ComparedRing, FullMargin, LeastChange, Margin, ShiftVerdict
 from knowledge.shift.changes import LEVERS, least_changes
 from knowledge.shift.loaded_ring import EASED_BY, GRAVEST, OUTSIDE, LoadedRing
 from knowledge.shift.rules.shift import SHIFT_RULES
 from knowledge.text import digits, listed, significant
+
+CONES = {1: "one cone", 2: "two cones", 3: "three cones"}
 
 VERDICTS_FROM_BEST: tuple[ShiftVerdict, ...] = ("fits", "fits-with-care", "does-not-fit")
 
@@ -138,9 +140,10 @@ class JudgedRing:
         """The verdict in words: what lies outside, the gravest two by name."""
         ratios = self.ring.ratios
         outside = [self.ring.outside(criterion) for criterion in OUTSIDE if ratios.get(criterion, 0) > 1]
-        named = [*outside[:2], "more"] if len(outside) > 3 else outside
+        named = outside[:2] if len(outside) > 3 else outside
         text = listed(named, "and") if named else "inside every limit we have"
-        return f"{text[0].upper()}{text[1:]}."
+        rest = f"; {len(outside) - 2} more limits are passed" if len(outside) > 3 else ""
+        return f"{text[0].upper()}{text[1:]}{rest}."
 
 
 def _gravity(outcome: RuleOutcome) -> tuple[int, int, float]:
@@ -148,8 +151,11 @@ def _gravity(outcome: RuleOutcome) -> tuple[int, int, float]:
     return EFFECTS_FROM_WORST.index(outcome.effect), SEVERITIES_FROM_WORST.index(outcome.severity), margin
 
 
-def summary(judged: Sequence[JudgedRing]) -> str:
-    """What to fit, in a sentence to read aloud of at most 140 characters, and that service data decides."""
+def summary(judged: Sequence[JudgedRing], beside: Sequence[ComparedRing] = ()) -> str:
+    """What to fit, in a sentence to read aloud of at most 140 characters, and that service data decides.
+
+    Where no ring that was asked for stands it, one beside it that does, such as one of more cones.
+    """
     best = judged[0]
     words = [item.ring.base.facings[item.ring.shift.facing].ring_words for item in judged]
     name = words[0][0].upper() + words[0][1:]
@@ -159,6 +165,16 @@ def summary(judged: Sequence[JudgedRing]) -> str:
         text = f"{name} stand this shift{also}"
     elif best.verdict == "fits-with-care":
         return f"{name} stand it with care: {best.why}; {best.care}. Service data decides."
+    elif other := next((row for row in beside if row.verdict != "does-not-fit"), None):
+        which = best.ring.base.facings[other.facing].ring_words
+        if other.cones != len(best.ring.shift.mean_radii_mm):
+            which += f" with {CONES[other.cones]}"
+        if len(judged) == 1:
+            text = f"{name} do not stand it; {which} do{'' if other.why is None else ', with care'}"
+        else:
+            care = "" if other.why is None else f" with care: {other.why}"
+            text = f"{which[0].upper()}{which[1:]} stand it{care}"
+        return f"{text}. Service data decides."
     elif len(judged) > 1:
         text = f"No ring stands this shift. Nearest are {words[0]}: {best.why}"
     else:

@@ -41,6 +41,8 @@ def test_common_practice_a_rebuilder_would_choose_so(case: dict[str, Any]) -> No
     said = {item.facing: item.verdict for item in answer.facings}
     assert {facing for facing, accepted in case["verdicts"].items() if said[facing] not in accepted} == set()
     assert answer.facing in case.get("leads", [answer.facing])
+    assert all(words in answer.summary for words in case.get("says", ()))
+    assert not any(words in answer.summary for words in case.get("never_says", ()))
 
 
 def judged(load: dict[str, Any]) -> list[JudgedRing]:
