@@ -14,7 +14,7 @@ from knowledge.fill.compute import judged_box
 from knowledge.fill.over_temperatures import AS_ASKED, leaders_over, leading_id
 from knowledge.judging.condition import value_words
 from knowledge.judging.judgement import Judgement
-from knowledge.judging.usual import work_of
+from knowledge.judging.usual import is_twin
 from knowledge.loading.custom_rows import BoxKindRow
 from knowledge.parts.provenance import KnowledgeStamp, ResponseModel
 from knowledge.parts.ranges import COLDEST_START_C, COOLEST_SUMP_C, HOTTEST_SUMP_C, MILDEST_START_C, MOST_CONES
@@ -233,9 +233,8 @@ def _name(leader: str | None, now: str | None, base: KnowledgeBase) -> str:
     classes = {oil.id: oil for oil in base.lubricants}
     if leader is None:
         return NO_CLASS
-    oil, before = classes[leader], classes.get(now or "")
-    is_twin = before and work_of(oil.family.id, base) == work_of(before.family.id, base) and oil.grade == before.grade
-    return f"{oil.short_name}, much the same oil" if is_twin else oil.short_name
+    name, before = classes[leader].short_name, classes.get(now or "")
+    return f"{name}, much the same oil" if before and is_twin(classes[leader], before, base) else name
 
 
 # Temperatures

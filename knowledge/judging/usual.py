@@ -170,6 +170,11 @@ def _sold(kind: tuple[str, str], base: KnowledgeBase, region: str | None) -> int
     return SOLD_FROM_COMMON.index(next(known, "to-order"))
 
 
+def is_twin(first: Lubricant, second: Lubricant, base: KnowledgeBase) -> bool:
+    """Whether two lubricants are much the same oil under other names: they do the same work at one grade."""
+    return first.grade == second.grade and _is_kin(first.family.id, second.family.id, base)
+
+
 def is_same_class(first: Lubricant, second: Lubricant) -> bool:
     """Whether two lubricants are of one family and grade."""
     return (first.family.id, first.grade) == (second.family.id, second.grade)
