@@ -2,10 +2,10 @@
 
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from knowledge.box.question import FillQuestion
-from knowledge.parts.request_model import STRICT, AtMost, Flag, RequestModel, Words
+from knowledge.parts.request_model import STRICT, AtMost, Flag, RequestModel, Words, whole
 
 MOST_BOXES = 500
 
@@ -14,7 +14,7 @@ class StockBox(RequestModel):
     """A box to stock for, and how often it comes in."""
 
     name: Annotated[Words, Field(min_length=1, description="What the plan calls it.", examples=["the delivery vans"])]
-    asked: Annotated[int, STRICT, Field(ge=1, le=10_000)] = Field(
+    asked: Annotated[int, STRICT, Field(ge=1, le=10_000), BeforeValidator(whole)] = Field(
         1, description="How often it comes in, beside the other boxes; left out, once.", examples=[12]
     )
     question: FillQuestion = Field(FillQuestion(), description="The box, as of /v1/fill.")

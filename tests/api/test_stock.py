@@ -3,6 +3,7 @@
 import json
 from pathlib import Path
 
+import httpx
 import pytest
 
 from api.__main__ import main
@@ -48,6 +49,17 @@ def test_what_to_stock_is_the_shops_own_affair(base, assert_problem) -> None:
     assert_problem(public.get("/stock"), 404, "unknown-path")
     assert 'href="stock"' not in public.get("/").text
     assert "/v1/stock" not in public.get("/openapi.json").json()["paths"]
+
+
+def test_how_often_a_box_is_asked_is_a_whole_number_in_either_spelling(client) -> None:
+    """JSON Schema: an integer is any number without a fraction, 12.0 too."""
+
+    def told(asked: str) -> httpx.Response:
+        body = f'{{"boxes": [{{"name": "a van", "asked": {asked}}}]}}'
+        return client.post("/v1/stock", content=body, headers={"Content-Type": "application/json"})
+
+    assert told("12.0").json() == told("12").json()
+    assert [told(asked).status_code for asked in ("12.0", "12.5", '"12"', "true")] == [200, 422, 422, 422]
 
 
 def test_the_terminal_tells_what_the_service_does(client, capsys) -> None:
