@@ -20,7 +20,7 @@ from knowledge.jug.rules.label import NO_CONTRADICTION, dual_label_counts_as_gl_
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Verdict
 from knowledge.parts.provenance import Figure, Finding, weakest
-from knowledge.text import as_condition, listed
+from knowledge.text import as_condition, listed, plain
 
 NAMED_AT_MOST = 4
 
@@ -109,7 +109,19 @@ class JudgedSheet:
             return "depends"
         if any(NO_DATA in effects.values() for effects in self.effects):
             return "depends"
-        return "fits" if verdicts == {"fits"} and not self.contradiction else "fits-with-care"
+        is_sound = verdicts == {"fits"} and not self.contradiction and not self.stiff
+        return "fits" if is_sound else "fits-with-care"
+
+    @cached_property
+    def stiff(self) -> str | None:
+        """That the trade does not put up with it at a stated start, though it does with what leads; None elsewhere."""
+        start_c, leader, lubricants = self.of_box.question.coldest_start_c, self.of_box.leader, self.lubricants
+        if start_c is None or leader is None or any(map(self.judgement.is_asked_for, self.places)):
+            return None
+        most_c = min((one.tolerated_to_c for one in lubricants), default=start_c)
+        if most_c <= max(start_c, self.of_box.lubricants[leader].tolerated_to_c):
+            return None
+        return f"Stiff at {plain(start_c)} °C: the trade puts up with it to about {plain(most_c)} °C."
 
     @property
     def care(self) -> Iterator[str]:
@@ -122,8 +134,7 @@ class JudgedSheet:
         for rule in told:
             folded = self._folded(rule)
             yield self._in_short(folded, folded.worst.text)
-        if self.contradiction:
-            yield self.contradiction.text
+        yield from filter(None, (self.stiff, self.contradiction and self.contradiction.text))
 
     @cached_property
     def label_findings(self) -> tuple[Finding, ...]:
@@ -153,7 +164,8 @@ class JudgedSheet:
             return "Nothing that is known here can be this jug."
         rule = min(EVERY_RULE, key=self._weight)
         if self.worst(rule) == SUPPORTS:
-            return _first_sentence(self.doubts[0].text) if self.doubts else "Nothing is against it."
+            doubt = _first_sentence(self.doubts[0].text) if self.doubts else None
+            return doubt or self.stiff or "Nothing is against it."
         folded = self._folded(rule)
         reason = self._in_short(folded, _first_sentence(folded.worst.text))
         return f"{OF_THE_LIKELIEST} {reason}" if self.suits_the_likeliest else reason

@@ -14,6 +14,7 @@ from knowledge.jug.question import JugQuestion
 from tests.knowledge.law import law
 
 LAW = law(30)
+STIFF = "Stiff at "
 
 
 @pytest.fixture(scope="module")
@@ -41,7 +42,9 @@ def test_a_jug_of_a_class_gets_the_verdict_of_that_class(data, stated_questions,
         jug |= {"copper_strip": {**strip.model_dump(), "hours": 3}} if is_clean else {}
     answer = read(**jug, question=box)
     candidate = of(ask(**box), oil.id)
-    assert answer.verdict == candidate.verdict
+    # That it is stiffer than what leads is told of a jug only: of a class where it stands says so.
+    is_stiff = any(text.startswith(STIFF) for text in answer.care)
+    assert answer.verdict == candidate.verdict or (is_stiff and answer.verdict == "fits-with-care")
     assert [(item.rule, item.effect) for item in answer.findings if item.sources] == [
         (item.rule, item.effect) for item in candidate.findings
     ]
@@ -65,7 +68,8 @@ def test_the_jugs_at_the_corners_of_a_class_span_its_verdict(data, stated_questi
         for corner in oil.corners
     }
     of_class = of(ask(**box), oil.id).verdict
-    if of_class == "fits":
+    is_stiff = any(text.startswith(STIFF) for text in judge(label=label, question=box).care)
+    if of_class == "fits" and not is_stiff:
         assert verdicts == {"fits"}
     if of_class == "does-not-fit":
         assert verdicts == {"does-not-fit"}
