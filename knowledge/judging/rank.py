@@ -9,42 +9,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.axes import DRAWS, DUTY, OpenField
+from knowledge.box.axes import OpenField
 from knowledge.box.named import NOT_NAMED, Named
 from knowledge.box.question import ServiceData
-from knowledge.box.weights import kinds_to_reply
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
 from knowledge.judging.columns import Flags, Floats
+from knowledge.judging.custom import Custom
 from knowledge.judging.grid import AXES, Grid, OnAxes
-from knowledge.judging.judge import Judged, RuleColumn
+from knowledge.judging.judge import Judged
+from knowledge.judging.measures import CONFLICT, NAMED_AT, NOTHING, REFUSED_AT, IfNamed, is_grave, least, scores
 from knowledge.judging.rules import RULES
-from knowledge.judging.usual import (
-    AXES_OF_CUSTOM,
-    FACTS_OF_CUSTOM,
-    CustomOrder,
-    custom_order,
-    custom_order_of_classes,
-    is_told_apart,
-    usual_rows,
-    work_of,
-)
+from knowledge.judging.usual import work_of
 from knowledge.parts.lubricant_name import Verdict
 
-FIRST_SHIFTS = next(place for place, rule in enumerate(RULES) if rule.id == "cold-first-shifts-need-the-film-wiped")
 # Care that the order tells apart by degrees, among custom.
 STATED_HEAT = next(place for place, rule in enumerate(RULES) if rule.id == "a-stated-sump-must-be-borne-for-long")
 OTHER_CARE = np.arange(len(RULES)) != STATED_HEAT
-SURELY_HARD = ("surely-hard", "not-computable")
-
-# The measures of one lubricant in one case stand in one number, the weightiest in the highest bits.
-CUSTOM_BITS, HEAT_BITS, CARE_BITS, NAMED_BITS = 10, 7, 1, 4
-HEAT_AT = CUSTOM_BITS
-CARE_AT = HEAT_AT + HEAT_BITS
-NAMED_AT = CARE_AT + CARE_BITS
-REFUSED_AT = NAMED_AT + NAMED_BITS
-
-# What leads in a case where no lubricant does.
-NOTHING, CONFLICT = -1, -2
 
 ROUNDING = 1e-9
 
@@ -79,7 +59,7 @@ class Ranking:
         self.cases = judged.cases
         self.lubricants = judged.lubricants
         self.region = region
-        self._custom_of = custom_of
+        self.custom: Custom = Custom(judged, region, custom_of.custom if custom_of else None)
         self.rare = judged.cases.base.limit(RARE)
 
     @cached_property
@@ -116,97 +96,18 @@ class Ranking:
     @cached_property
     def _graves(self) -> list[OnAxes]:
         columns = self.judged.columns_with(EXCLUDES)
-        return [column.where(flags) for column in columns if (flags := _is_grave(column)).any()]
-
-    @cached_property
-    def _order(self) -> CustomOrder:
-        base = self.cases.base
-        if self._custom_of:
-            return self._custom_of._order
-        if self.judged.of_classes:
-            return custom_order_of_classes(base, self.region)
-        used = {row for of in self._rows.values() for row in of.values.ravel().tolist()}
-        return custom_order(self.lubricants.rows, base, self.region, used)
-
-    @cached_property
-    def _rows(self) -> dict[str | None, OnAxes]:
-        """The row of custom in each case, in a box of its kind, and of classes of each kind that may be replied."""
-        kind, base = self.cases.question.box_kind, self.cases.base
-        if self._custom_of:
-            return self._custom_of._rows
-        rows = {kind: self._rows_of(kind)}
-        if self.judged.of_classes and not self.judged.single:
-            is_apart = is_told_apart(kind, base)
-            for reply in kinds_to_reply(kind, base):
-                rows[reply] = self._rows_of(reply) if is_apart or is_told_apart(reply, base) else rows[kind]
-        return rows
-
-    def _rows_of(self, kind: str | None) -> OnAxes:
-        rows = usual_rows(self.cases, kind)
-        shape = [1] * (AXES + 1)
-        places: list[NDArray[np.intp] | None] = [None] * AXES
-        for axis, fact, size in zip(AXES_OF_CUSTOM, FACTS_OF_CUSTOM, rows.shape, strict=True):
-            shape[axis], places[axis] = size, self.cases.fact(fact).value_of
-        return OnAxes.of(rows.reshape(shape), tuple(places))
+        return [column.where(flags) for column in columns if (flags := is_grave(column)).any()]
 
     @cached_property
     def _custom(self) -> NDArray[np.int32]:
-        return self._by_custom(self._rows[self.cases.question.box_kind])
-
-    def _by_custom(self, rows: OnAxes) -> NDArray[np.int32]:
-        """The place of each lubricant by custom, over the cells of the grid.
-
-        Where first shifts with the first choice are surely hard, the next thinner grade stands before it.
-        """
-        row, order = self.grid.spread(rows)[..., 0], self._order
-        heat = self._heat_beyond_first(row) << HEAT_AT if self.heat.values.any() else 0
-        if self._hard is None:
-            return order.usual[row] + heat
-        first, hard = order.first[row][..., None], self.grid.spread(self._hard)
-        shape = np.broadcast_shapes(row.shape, hard.shape[:-1])
-        of_first = np.take_along_axis(
-            np.broadcast_to(hard, (*shape, self.lubricants.size)), np.broadcast_to(first, (*shape, 1)), axis=-1
-        )
-        return np.where(of_first & (first >= 0), order.colder[row], order.usual[row]) + heat
-
-    def _heat_beyond_first(self, row: NDArray[np.intp]) -> NDArray[np.int32]:
-        """How far the sump is beyond what each lubricant bears; leaving the family of the first choice gains none."""
-        order, excess = self._order, self.grid.spread(self.heat)
-        first = order.first[row][..., None]
-        shape = *np.broadcast_shapes(row.shape, excess.shape[:-1]), self.lubricants.size
-        of_first = np.take_along_axis(np.broadcast_to(excess, shape), np.broadcast_to(first, (*shape[:-1], 1)), axis=-1)
-        found = np.where(order.is_kin[row], excess, np.maximum(excess, np.where(first >= 0, of_first, 0)))
-        return found.astype(np.int32)
-
-    @cached_property
-    def _hard(self) -> OnAxes | None:
-        """Where the first shifts are surely hard with a first choice that then gives way; None where they never are."""
-        order, column = self._order, self.judged.column(FIRST_SHIFTS)
-        rows = np.unique(np.concatenate([of.values.ravel() for of in self._rows.values()]))
-        gives_way = np.zeros(self.lubricants.size + 1, bool)
-        gives_way[order.first[rows[(order.colder[rows] != order.usual[rows]).any(axis=1)]]] = True
-        is_hard = gives_way[:-1] & np.isin(column.code, [column.outcomes.codes[name] for name in SURELY_HARD])
-        return column.where(is_hard) if is_hard.any() else None
-
-    @cached_property
-    def heat(self) -> OnAxes:
-        """How far a stated sump is beyond what each lubricant bears for long [°C]."""
-        if self.cases.question.sump_hot_c is None:
-            return OnAxes(np.zeros((1,) * (AXES + 1), np.int32), (None,) * AXES)
-        _, stated_c, value_of = self.cases.fact("sump_hot_c")
-        beyond = np.nan_to_num(np.array(stated_c)[..., None] - self.lubricants.long_sump_c, nan=0.0)
-        excess = np.clip(beyond, 0, 2**HEAT_BITS - 1).astype(np.int32)
-        places: list[NDArray[np.intp] | None] = [None] * AXES
-        places[DUTY], places[DRAWS] = value_of, np.arange(self.cases.axes[DRAWS].size)
-        return OnAxes.of(excess.reshape(*(1,) * DUTY, len(stated_c), -1, self.lubricants.size), tuple(places))
+        return self.custom.places(self.grid, self.custom.rows[self.cases.question.box_kind])
 
     @cached_property
     def grid(self) -> Grid:
         """The cases that anything tells apart."""
         if self.judged.single:
             return Grid.of(self.cases.axes, ())
-        by_custom = [self.heat, *([self._hard] if self._hard else []), *self._rows.values()]
-        return Grid.of(self.cases.axes, [*self._refusals, *self._graves, *self._cares, *by_custom])
+        return Grid.of(self.cases.axes, [*self._refusals, *self._graves, *self._cares, *self.custom.on_axes()])
 
     @cached_property
     def refused(self) -> Flags:
@@ -235,7 +136,7 @@ class Ranking:
         return self._leaders_by(self._custom)
 
     def _leaders_by(self, custom: NDArray[np.int32]) -> NDArray[np.intp]:
-        found, named = _least(self._measures_by(custom)), self.is_named
+        found, named = least(self._measures_by(custom)), self.is_named
         if self.grave is not None and named.any():
             found[(self.refused | ~named).all(axis=1) & self.grave[:, named].any(axis=1)] = CONFLICT
         return found
@@ -248,7 +149,7 @@ class Ranking:
         """The measures of each lubricant in each case."""
         small = custom + (self.named_place << NAMED_AT)
         shape = *self.grid.shape, self.lubricants.size
-        return _scores(self.refused.reshape(shape), self.cared.reshape(shape), small).reshape(-1, shape[-1])
+        return scores(self.refused.reshape(shape), self.cared.reshape(shape), small).reshape(-1, shape[-1])
 
     @cached_property
     def whole(self) -> Lead:
@@ -374,9 +275,9 @@ class Ranking:
         """Who leads with other weights of the alternatives of each axis, in a box of some kind."""
         cells = [self.grid.weights_of(axis, of) for axis, of in enumerate(weights)]
         weight = self.grid.weight_with(cells)
-        rows = self._rows[kind]
-        is_alike = rows is self._rows[self.cases.question.box_kind]
-        leaders = self.leaders if is_alike else self._leaders_by(self._by_custom(rows))
+        rows = self.custom.rows[kind]
+        is_alike = rows is self.custom.rows[self.cases.question.box_kind]
+        leaders = self.leaders if is_alike else self._leaders_by(self.custom.places(self.grid, rows))
         return self._lead_of(self._led(leaders, weight), weight @ self._harm)
 
     def if_named(self, family: str) -> int | None:
@@ -408,12 +309,12 @@ class Ranking:
         if is_theirs.any():
             others = self._measures[cells[is_theirs]]
             others[:, members] = np.iinfo(np.int32).max
-            found[is_theirs] = _least(others)
+            found[is_theirs] = least(others)
         return found
 
     @cached_property
-    def _if_named(self) -> "_IfNamed":
-        return _IfNamed(self)
+    def _if_named(self) -> IfNamed:
+        return IfNamed(self.judged, self.grid, self._custom)
 
     @cached_property
     def _grave_share(self) -> Floats:
@@ -483,62 +384,6 @@ def _typical(custom: NDArray[np.int32], weights: Sequence[Floats]) -> Floats:
         if values.shape[axis] > 1:
             values = np.expand_dims(np.tensordot(along, values, (0, axis)), axis)
     return values.reshape(-1)
-
-
-def _scores(refused: Flags, cared: Flags, small: NDArray[np.int32]) -> NDArray[np.int32]:
-    """The measures of each lubricant in each case in one number, less is better."""
-    found = refused.astype(np.int32) << REFUSED_AT
-    found += cared.astype(np.int32) << CARE_AT
-    found += small
-    return found
-
-
-def _least(measures: NDArray[np.int32]) -> NDArray[np.intp]:
-    """The best lubricant in each case; NOTHING where all are refused."""
-    found = measures.argmin(axis=1)
-    found[measures[np.arange(len(found)), found] >= 1 << REFUSED_AT] = NOTHING
-    return found
-
-
-class _IfNamed:
-    """What is refused, and what wants care, if its family is named: on a grid that is finer where that takes it.
-
-    `at` is the cell of the grid of the box that each of its cells lies in.
-    """
-
-    def __init__(self, ranking: Ranking) -> None:
-        columns, self._size = ranking.judged.as_if_named.columns, ranking.lubricants.size
-        of_grades, graves, cares = (
-            [column.where(flags) for column in columns if (flags := is_so(column)).any()]
-            for is_so in (_is_of_grade, _is_grave, _is_wary)
-        )
-        self.grid, self.at = ranking.grid.refined([*of_grades, *graves, *cares])
-        self.of_grade, self.grave, self.cared = (
-            self.grid.any_of(flags, self._size) for flags in (of_grades, graves, cares)
-        )
-        custom = np.broadcast_to(ranking._custom, (*ranking.grid.shape, self._size)).reshape(-1, self._size)
-        self._custom = custom[self.at]
-        self._measures: dict[tuple[bool, bool], NDArray[np.int32]] = {}
-
-    def measures(self, *, is_of_grade_kept: bool, is_grave_kept: bool) -> NDArray[np.int32]:
-        """The measures of each lubricant in each case, where some refusals are kept although its family is named."""
-        kept = is_of_grade_kept, is_grave_kept
-        if kept not in self._measures:
-            refused = (self.of_grade & is_of_grade_kept) | (self.grave & is_grave_kept)
-            self._measures[kept] = _scores(refused, self.cared, self._custom)
-        return self._measures[kept]
-
-
-def _is_of_grade(column: RuleColumn) -> Flags:
-    return (column.effect == EXCLUDES) & column.outcomes.is_of_grade[column.code]
-
-
-def _is_grave(column: RuleColumn) -> Flags:
-    return (column.effect == EXCLUDES) & column.outcomes.is_grave[column.code]
-
-
-def _is_wary(column: RuleColumn) -> Flags:
-    return np.asarray(column.effect <= CAUTIONS)
 
 
 class _Along:
