@@ -112,7 +112,7 @@ def test_care_says_what_to_change_and_the_change_is_enough_or_eases_what_is_wors
     assert f"a {change.to:g}° half angle will do" in answer.summary
     assert ask(**{**light, **change.ask_with}, facing=answer.facing).verdict == "fits"
 
-    hard = {"inertia_kg_m2": 0.02, "speed_difference_rpm": 3000, "shift_force_n": 1200, "shifts": 10}
+    hard = {"inertia_kg_m2": 0.02, "speed_difference_rpm": 3000, "shift_force_n": 1000, "shifts": 10}
     hard |= {"shift_interval_s": 4, "sump_c": 120, "cones": 2}
     answer = ask(**hard)
     assert answer.verdict == "fits-with-care"
