@@ -81,7 +81,7 @@ class Firmness:
     knowledge: KnowledgeStamp
     answer_id: str
     leader: Annotated[str | None, Field(description="The id of the class that leads; null where none does.")]
-    holds: Annotated[float, Field(description="The share of the draws that keep it first, 0 to 1.")]
+    holds: Annotated[float, Field(description="The share of the draws that keep it or a twin first, 0 to 1.")]
     draws: Annotated[int, Field(description="How often every figure was drawn.")]
     seed: Annotated[int, Field(description="Seed of the draws; the same for the same question and knowledge.")]
     instead: Annotated[tuple[Instead, ...], Field(description="What leads in the other draws, the most often first.")]
@@ -106,12 +106,13 @@ def firmness(
     """
     box = judged_box(asked, base, shop)
     judgement, now = box.judgement, leading_id(box.judgement)
+    same = _same_work(judgement)
     seed = int(box.answer_id[:8], 16) if seed is None else seed
     figures = figures_for(judgement)
     places = places_drawn(len(figures), draws, seed)
     leaders = leaders_drawn(judgement, figures, places) if judgement.named.is_listed else [now] * draws
-    kept = np.array([leader == now for leader in leaders])
-    others = Counter(leader for leader in leaders if leader != now)
+    kept = np.array([leader in same for leader in leaders])
+    others = Counter(leader for leader in leaders if leader not in same)
     return Firmness(
         knowledge=base.stamp,
         answer_id=answer_id("firmness", asked, base.digest, str(draws), *shop.used_by(asked)),
@@ -123,6 +124,14 @@ def firmness(
         matters_most=matter_most(judgement, figures, places, kept)[:MOST_TOLD],
         word=_word(judgement, float(kept.mean())),
     )
+
+
+def _same_work(judgement: Judgement) -> frozenset[str | None]:
+    """The ids of the leader and of what does the same work at its grade; None where nothing leads."""
+    now, groups = judgement.leader, judgement.ranking.groups
+    if now is None or leading_id(judgement) is None:
+        return frozenset({leading_id(judgement)})
+    return frozenset(oil.id for oil, group in zip(judgement.lubricants, groups, strict=True) if group == groups[now])
 
 
 def places_drawn(figures: int, draws: int, seed: int) -> Floats:
@@ -148,11 +157,11 @@ def matter_most(
     others = places[kept].mean(axis=0) if kept.any() else 0.0
     apart = np.abs(places[~kept].mean(axis=0) - others)
     tried = np.argsort(-apart)[:most_figures].tolist()
-    now, found = leading_id(judgement), []
+    same, found = _same_work(judgement), []
     for at in tried:
         again = places[lost].copy()
         again[:, at] = 0.0
-        back = [leader == now for leader in leaders_drawn(judgement, figures, again)]
+        back = [leader in same for leader in leaders_drawn(judgement, figures, again)]
         if any(back):
             found.append(_that_matters(figures[at], sum(back) / len(back)))
     return tuple(sorted(found, key=lambda item: -item.effect))
