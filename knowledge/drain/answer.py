@@ -62,7 +62,7 @@ class DrainAnswer(ResponseModel):
     litres_to_target: float | None
     findings: tuple[RuleNote, ...] = Field(description="What cautions; in full what supports too.")
     cautions: tuple[CautionNote, ...] = Field(
-        description="Those of this change: the gravest first, at most five; in full all of them."
+        description="Those of this change that surely apply: the gravest first, at most five; in full what may too."
     )
     every_job: tuple[str, ...] = Field(description="Ids of the cautions that go with every job on a gearbox.")
     every_job_words: str

@@ -121,7 +121,12 @@ def compute_drain_answer(
     )
     if detail == "full":
         return full
-    return shortened(full, DrainAnswer, findings=rule_notes(findings), cautions=caution_notes(cautions))
+    return shortened(
+        full,
+        DrainAnswer,
+        findings=rule_notes(findings),
+        cautions=caution_notes(tuple(item for item in cautions if item.only_if is None)),
+    )
 
 
 def _capacity(asked: DrainQuestion, from_box: FromBox | None) -> float | None:

@@ -13,10 +13,11 @@ from knowledge.judging.cautions import cautions_of, not_against, of_this_box
 from knowledge.judging.judgement import Judgement
 from knowledge.jug.answer import FullJudgedJug, FullJugAnswer, JudgedJug, JugAnswer, WouldDecide
 from knowledge.jug.figures import cold_limit, curve, engine_grades, grade_in_words, no_index_because, sources_of_figures
-from knowledge.jug.judged_sheet import OF_THE_LIKELIEST, JudgedSheet, judged_sheets, ranks
+from knowledge.jug.judged_sheet import OF_THE_LIKELIEST, JudgedSheet
 from knowledge.jug.nearest_classes import nearest_classes
 from knowledge.jug.question import JugQuestion
 from knowledge.jug.rules.label import label_findings, label_grade_is_the_grade_of_the_sheet
+from knowledge.jug.shelf import judged_sheets, ranks
 from knowledge.jug.would_decide import would_decide
 from knowledge.lubricant import Lubricant
 from knowledge.parts.jug import Jug

@@ -11,7 +11,7 @@ from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import classes_at_hand
 from knowledge.ids import with_ids
 from knowledge.judging.judgement import Judgement
-from knowledge.jug.judged_sheet import judged_sheets
+from knowledge.jug.shelf import judged_sheets
 from knowledge.parts.lubricant_name import Verdict
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in
 from knowledge.stock.answer import Plan, Shelf, StockAnswer, StockedBox
