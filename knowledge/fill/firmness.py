@@ -19,7 +19,7 @@ from knowledge.judging.columns import Floats
 from knowledge.judging.judgement import Judgement
 from knowledge.loading.schema import Distribution
 from knowledge.parts.provenance import KnowledgeStamp, ResponseModel
-from knowledge.parts.request_model import RequestModel
+from knowledge.parts.request_model import STRICT, RequestModel
 from knowledge.parts.units import unit_of
 from knowledge.shop.shop import NO_SHOP, Shop
 from knowledge.text import significant
@@ -34,7 +34,7 @@ class FirmnessQuestion(RequestModel):
     """A fill question, and how often its figures are drawn anew."""
 
     question: FillQuestion = Field(description="The fill question whose answer is tried.")
-    draws: Annotated[int, Field(ge=LEAST_DRAWS, le=MOST_DRAWS)] = Field(
+    draws: Annotated[int, STRICT, Field(ge=LEAST_DRAWS, le=MOST_DRAWS)] = Field(
         LEAST_DRAWS, description="How often every figure is drawn anew.", examples=[LEAST_DRAWS]
     )
 
