@@ -32,6 +32,9 @@ def compare(judgement: Judgement) -> ServiceDataVerdict:
         return _verdict("cannot-compare", NOTHING_NAMED)
     names, of = f"The book names {text}", {"named": text}
     if named.by == "ring-maker":
+        if text == named.text and (grave := grave_reason(judgement)):
+            told = f"{names}, and so does the maker of the rings. {grave} Ask both before anything goes in."
+            return _verdict("conflicts", Said(told, "both-do-harm", **of, reason=code_of(grave)))
         if judgement.leader is not None and text == named.text:
             return _verdict("agrees", Said(f"{names}, and so does the maker of the rings.", "ring-maker-agrees", **of))
         told = f"{names}; the maker of the rings names {named.text}, and that goes first."

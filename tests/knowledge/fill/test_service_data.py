@@ -174,3 +174,12 @@ def test_an_unlisted_grade_of_axle_oil_needs_the_care_of_its_family(ask_short, b
     assert answer.leader.verdict == "fits-with-care"
     assert "copper strip of 2a or better" in answer.leader.care[0]
     assert ask_short(**box("paper", **named("gl-5", "80W-140"))).outcome == "conflict"
+
+
+def test_a_book_that_names_the_same_harm_as_the_maker_of_the_rings_does_not_agree(ask_short, box) -> None:
+    """GL-5 on a lining is harm whoever names it: common practice, no source."""
+    named = {"family": "gl-5", "grade": "75W-90"}
+    rings = [{"facing": "carbon", "replaced": True, "fluid_named": named}]
+    told = ask_short(**{**box("carbon"), "rings": rings, "service_data": named})
+    assert (told.outcome, told.service_data.status) == ("conflict", "conflicts")
+    assert "so does the maker of the rings" in told.service_data.text
