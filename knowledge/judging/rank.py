@@ -331,11 +331,14 @@ class Ranking:
         is_too_hot = self.judged.worst[STATED_HEAT] == CAUTIONS
         return self.grid.weight @ ((self.cared | is_too_hot) & ~self.refused)
 
+    @cached_property
+    def _kinds_of_twins(self) -> list[tuple[int, Verdict, bool]]:
+        is_wary = self.grid.weight @ self.cared > self.rare + ROUNDING
+        return list(zip(self.groups.tolist(), self.verdicts, is_wary.tolist(), strict=True))
+
     def is_twin(self, index: int, other: int) -> bool:
         """Whether two lubricants do the same work at one grade, and with the same care."""
-        is_wary = self.grid.weight @ self.cared[:, [index, other]] > self.rare + ROUNDING
-        is_alike = self.groups[index] == self.groups[other] and self.verdicts[index] == self.verdicts[other]
-        return bool(is_alike and is_wary[0] == is_wary[1])
+        return self._kinds_of_twins[index] == self._kinds_of_twins[other]
 
     @cached_property
     def verdicts(self) -> tuple[Verdict, ...]:
