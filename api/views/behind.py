@@ -8,7 +8,6 @@ from api.views.rows import JOBS
 from knowledge.base import KnowledgeBase
 from knowledge.fill.firmness import FigureThatMatters, Firmness
 from knowledge.fill.turns import NO_CLASS, Turns
-from knowledge.judging.usual import is_twin
 from knowledge.parts.units import in_words
 from knowledge.text import digits, percent
 
@@ -48,15 +47,8 @@ def turns_view(found: Turns) -> TurnsView:
 
 def firmness_view(found: Firmness, base: KnowledgeBase) -> FirmnessView:
     """Its word, the draws behind it, and at most three figures: name, value, spread and weight."""
-    oils = {oil.id: oil for oil in base.lubricants}
-
-    def named(id: str | None) -> str:
-        if id is None:
-            return NO_CLASS
-        is_alike = found.leader is not None and is_twin(oils[id], oils[found.leader], base)
-        return f"{oils[id].name}, much the same oil," if is_alike else oils[id].name
-
-    instead = "; ".join(f"{named(item.lubricant)} in {percent(item.share)}" for item in found.instead)
+    names: dict[str | None, str] = {None: NO_CLASS, **{oil.id: oil.name for oil in base.lubricants}}
+    instead = "; ".join(f"{names[item.lubricant]} in {percent(item.share)}" for item in found.instead)
     stays = "it stays first" if found.leader else "no class leads either"
     text = f"With our judged figures drawn anew {found.draws} times {stays} in {percent(found.holds)} of them."
     figures = tuple(_figure(item) for item in found.matters_most)
