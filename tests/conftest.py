@@ -5,6 +5,7 @@ import json
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
 from functools import cache, partial
+from pathlib import Path
 from typing import Any
 
 import httpx
@@ -33,11 +34,19 @@ settings.register_profile(
 )
 settings.load_profile("half")
 OWN_PAGE = "https://shop.example"
+APART = [Path(__file__).parent / folder for folder in ("contract", "pages")]
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Leave out what `test_apart.py` runs in processes of their own, unless it was asked for by name."""
+    named = [Path(argument.partition("::")[0]).resolve() for argument in config.args]
+    here = next((folder for folder in APART if collection_path.is_relative_to(folder)), None)
+    return None if here is None or any(path.is_relative_to(here) for path in named) else True
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Begin with what mostly waits, the browser and servers, so that both cores stay busy to the end."""
-    items.sort(key=lambda item: ("tests/test_pages" not in item.nodeid, "tests/knowledge/" in item.nodeid))
+    """Begin with what mostly waits, other processes and servers, so that both cores stay busy to the end."""
+    items.sort(key=lambda item: ("tests/test_apart" not in item.nodeid, "tests/knowledge/" in item.nodeid))
 
 
 class Client:

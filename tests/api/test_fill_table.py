@@ -9,7 +9,8 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -18,7 +19,7 @@ from api.fill_table import fill_table
 from knowledge.fill.table import fill_row
 
 FACINGS = ("bronze", "paper", "papr", "", "molybdenum")
-ROWS = 6000
+ROWS = 2000
 PATIENCE_S = 120
 
 
@@ -61,13 +62,22 @@ def large(tmp_path_factory) -> tuple[Path, bytes]:
     return folder / "in.csv", (folder / "undisturbed.csv").read_bytes()
 
 
-def begun(process: subprocess.Popen, out: Path) -> None:
-    """Wait until the first answers are written."""
+@contextmanager
+def midway(path: Path, out: Path, whole: int) -> Iterator[subprocess.Popen]:
+    """A run that is halted with some of the `whole` bytes written; one that was over too soon is begun again."""
     end = time.monotonic() + PATIENCE_S
-    while not out.exists() or out.stat().st_size < 20_000:
-        assert process.poll() is None
-        assert time.monotonic() < end
-        time.sleep(0.002)
+    while time.monotonic() < end:
+        out.unlink(missing_ok=True)
+        with subprocess.Popen(command(path, out), stderr=subprocess.PIPE, text=True, start_new_session=True) as process:
+            while process.poll() is None and (not out.exists() or out.stat().st_size < 20_000):
+                assert time.monotonic() < end
+                time.sleep(0.002)
+            process.send_signal(signal.SIGSTOP)
+            if out.stat().st_size < whole:
+                yield process
+                return
+            process.send_signal(signal.SIGCONT)
+    pytest.fail("every run was over before it could be halted")
 
 
 def workers_of(process: subprocess.Popen) -> list[int]:
@@ -92,8 +102,7 @@ def test_every_row_has_its_answer_in_its_place(large, base) -> None:
 def test_a_killed_run_is_continued_without_a_row_lost_or_doubled(large, tmp_path: Path, capsys) -> None:
     path, undisturbed = large
     out = tmp_path / "out.csv"
-    with subprocess.Popen(command(path, out), stderr=subprocess.DEVNULL) as process:
-        begun(process, out)
+    with midway(path, out, len(undisturbed)) as process:
         workers = workers_of(process)
         process.kill()
     kept = out.read_bytes()
@@ -116,11 +125,11 @@ def test_a_killed_run_is_continued_without_a_row_lost_or_doubled(large, tmp_path
 def test_neither_a_killed_process_of_a_run_nor_a_second_run_costs_anything(large, tmp_path: Path, capsys) -> None:
     path, undisturbed = large
     out = tmp_path / "out.csv"
-    with subprocess.Popen(command(path, out), stderr=subprocess.DEVNULL) as process:
-        begun(process, out)
+    with midway(path, out, len(undisturbed)) as process:
         os.kill(workers_of(process)[0], signal.SIGKILL)
         assert fill_table([str(path), str(out)]) == 2
         assert "out.csv: another run is writing it" in capsys.readouterr().err
+        process.send_signal(signal.SIGCONT)
         assert process.wait(PATIENCE_S) == 0
     assert out.read_bytes() == undisturbed
 
@@ -128,9 +137,9 @@ def test_neither_a_killed_process_of_a_run_nor_a_second_run_costs_anything(large
 def test_an_interrupted_run_says_how_to_go_on(large, tmp_path: Path) -> None:
     path, undisturbed = large
     out = tmp_path / "out.csv"
-    with subprocess.Popen(command(path, out), stderr=subprocess.PIPE, text=True, start_new_session=True) as process:
-        begun(process, out)
+    with midway(path, out, len(undisturbed)) as process:
         os.killpg(process.pid, signal.SIGINT)  # as a terminal sends it, to its workers too
+        process.send_signal(signal.SIGCONT)
         _, told = process.communicate(timeout=PATIENCE_S)
     assert process.returncode == 130
     assert "the same command continues" in told

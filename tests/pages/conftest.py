@@ -1,8 +1,6 @@
 """A browser without the internet, and a page that may neither complain nor ask anyone but our server.
 
-Not collected with the rest: a browser driver breaks every asyncio test that follows it in the same process. Ask for
-this folder by name, `pytest tests/pages`; `tests/test_pages.py` does so with every run. `SCREENSHOTS=1` before it keeps
-pictures and papers in `screenshots/` for a person to look at.
+`SCREENSHOTS=1` before `pytest tests/pages` keeps pictures and papers in `screenshots/` for a person to look at.
 """
 
 import os
@@ -23,12 +21,6 @@ FLAGS = (
     "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
 )  # fmt: skip
 SIZES = {"desktop": {"width": 1366, "height": 900}, "phone": {"width": 390, "height": 844}}
-
-
-def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
-    """Leave this folder out unless it was asked for."""
-    named = (Path(argument.partition("::")[0]).resolve() for argument in config.args)
-    return None if any(path == HERE or HERE in path.parents for path in named) else True
 
 
 @pytest.fixture(scope="session")

@@ -10,7 +10,7 @@ as one to be refused, and tests/api/test_batch.py asks the bad lines.
 
 Of some operations thousands of cases are made; the first few and every so many after them are asked, and fewer where
 each is the work of many answers to a question that `POST /v1/fill` is asked too. All of them:
-`CONTRACT_EVERY=1 pytest tests/api/test_contract.py`, and with `CONTRACT_EXAMPLES=500` as many at random besides.
+`CONTRACT_EVERY=1 pytest -n 0 tests/contract`, and with `CONTRACT_EXAMPLES=500` as many at random besides.
 """
 
 import os
