@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.axes import RING_PARTS
+from knowledge.box.axes import DRIVE, DUTY, FIELDS_OF_AXES, RING_PARTS
 from knowledge.box.mating import ConeShape, Land, MeshContact, WipingLand, mesh_contact, slowest_land
 from knowledge.box.possible import copper_rings, rings_of
 from knowledge.box.question import Bearing, FillQuestion, Mesh
@@ -158,10 +158,8 @@ FACTS: Mapping[str, Fact] = {
     "cones": Fact(("facing", "cones"), cones),
     "sized_rings": Fact(("facing", "cones"), sized_rings, shapes=GEOMETRY),
     "copper_parts": Fact(("facing", "body", "yellow_metal"), copper_parts),
-    "final_drive": Fact(("final_drive",), _plain),
-    "limited_slip": Fact(("limited_slip",), _plain),
-    "wet_clutch": Fact(("wet_clutch",), _plain),
-    "coldest_start_c": Fact(("coldest_start_c",), _plain),
+    # What stands on an axis as it is asked.
+    **{field: Fact((field,), _plain) for fields in FIELDS_OF_AXES[DRIVE:DUTY] for field in fields},
     "duty_and_sump": Fact(("duty",), _plain, ("/duty", "/sump_hot_c")),
     "is_light_duty": Fact(("duty",), _is_light_duty, ("/duty",)),
     "is_hot_for_copper": Fact(("duty",), _is_hot_for_copper, SUMP, is_of_figures=True),

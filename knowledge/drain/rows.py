@@ -1,17 +1,18 @@
 """The shape of a row in the tables of mixtures, change intervals and running-in."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from knowledge.loading.schema import CitedRow, Compared, Id, Key, Kv100, Positive, Row
+from knowledge.loading.schema import CitedRow, Compared, FacingKind, Id, Key, Kv100, Positive, Row
 from knowledge.parts.references import Refers
 
 Share = Annotated[float, Field(ge=0, le=1)]
 
 Families = Annotated[tuple[Id, ...], BeforeValidator(lambda cell: cell.split()), Refers("families")]
 
+FacingKinds = Annotated[tuple[FacingKind, ...], BeforeValidator(lambda cell: cell.split())]
 Facings = Annotated[tuple[Id, ...], BeforeValidator(lambda cell: cell.split()), Refers("facings")]
 
 
@@ -51,11 +52,17 @@ class IntervalRow(CitedRow):
 
 
 class RunningInRow(CitedRow):
-    """How rings are run in after a rebuild; the first that names a facing of the box counts."""
+    """How rings are run in after a rebuild; the first that names a facing of the box or its kind counts."""
 
     id: Id
-    facings: Facings = Field((), description="Ids of /v1/facings; none listed: any.")
+    facings: Facings = Field((), description="Ids of /v1/facings; none listed, nor kinds of them: any.")
+    kinds: FacingKinds = ()
     words: str
+
+    def is_of(self, facings: Iterable[str], kinds: Iterable[str]) -> bool:
+        """Whether it holds for a box with these facings, of these kinds."""
+        is_named = not set(self.facings).isdisjoint(facings) or not set(self.kinds).isdisjoint(kinds)
+        return is_named or not (self.facings or self.kinds)
 
 
 TABLES: Mapping[str, type[Row]] = {

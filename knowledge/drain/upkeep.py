@@ -116,6 +116,6 @@ def _limits(least: float | None, most: float | None) -> Limits | None:
 
 
 def _running_in(facings: Sequence[str], is_new_rings: bool | None, base: KnowledgeBase) -> str:
-    rows = base.rows(RunningInRow)
-    words = next(row.words for row in rows if not row.facings or set(row.facings) & set(facings))
+    kinds = {base.facings[id].kind for id in facings}
+    words = next(row.words for row in base.rows(RunningInRow) if row.is_of(facings, kinds))
     return words if is_new_rings else f"If the rings are new: {words[0].lower()}{words[1:]}"

@@ -183,6 +183,9 @@ class FamilyRow(Row):
     sources: tuple[Citation, ...]
 
 
+FacingKind = Literal["solid-or-sprayed", "sintered", "lined"]
+
+
 class FacingRow(Row):
     """A friction material at the cone."""
 
@@ -193,7 +196,7 @@ class FacingRow(Row):
     delicacy: int = Field(
         ge=1, le=9, description="Rank from 1 to 9: of the rings of a box the one with the highest decides."
     )
-    kind: Literal["solid-or-sprayed", "sintered", "lined"] = Field(description="How it has to be served by a fluid.")
+    kind: FacingKind = Field(description="How it has to be served by a fluid.")
     copper_alloy: bool
     body: Annotated[str | None, Refers("bodies")] = Field(
         None, description="An id of /v1/bodies where the ring is made of its facing; else null."

@@ -55,7 +55,8 @@ def test_every_class_has_an_interval_for_every_duty(base, kept) -> None:
 
 
 def test_every_facing_is_run_in_by_words_of_its_own_kind(base, kept) -> None:
-    assert {facing for row in base.rows(RunningInRow) for facing in row.facings} == set(base.facings)
+    *own, _ = base.rows(RunningInRow)
+    assert all(any(row.is_of((id,), (facing.kind,)) for row in own) for id, facing in base.facings.items())
     assert "800 km" in kept(facings=("bronze", "carbon")).running_in
     assert "Soak" in kept(facings=("paper",)).running_in
     assert kept(facings=None, is_new_rings=None).running_in.startswith("If the rings are new: ")
