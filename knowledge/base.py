@@ -88,7 +88,7 @@ class KnowledgeBase:
     fitness: Mapping[tuple[str, str], int]
     ring_lands: Mapping[tuple[str, str], schema.RingLandRow]
     friction: tuple[schema.FrictionRow, ...]
-    defaults: tuple[schema.DefaultRow, ...]
+    defaults: Mapping[tuple[str, str], schema.DefaultRow]
     thresholds: Mapping[str, schema.ThresholdRow]
     duties: Mapping[str, schema.DutyRow]
     unknowns: Mapping[str, schema.UnknownRow]
@@ -135,7 +135,7 @@ class KnowledgeBase:
             ),
             ring_lands=MappingProxyType({(row.facing, row.condition): row for row in tables.rows(schema.RingLandRow)}),
             friction=tables.rows(schema.FrictionRow),
-            defaults=tables.rows(schema.DefaultRow),
+            defaults=MappingProxyType({(row.part, row.quantity): row for row in tables.rows(schema.DefaultRow)}),
             thresholds=_by_id(tables, schema.ThresholdRow),
             duties=_by_id(tables, schema.DutyRow),
             unknowns=_by_id(tables, schema.UnknownRow),
@@ -222,7 +222,7 @@ class KnowledgeBase:
 
     def default(self, part: str, quantity: str) -> schema.DefaultRow:
         """The row of an assumed shape."""
-        return next(row for row in self.defaults if (row.part, row.quantity) == (part, quantity))
+        return self.defaults[part, quantity]
 
     def sold(self, lubricant_id: str, region: str | None = None) -> schema.Sold:
         """How commonly a class is sold, in a region where that differs."""

@@ -117,7 +117,7 @@ def _assumed_cone(base: KnowledgeBase) -> ConeShape:
 
 
 def _sizes(part: str, base: KnowledgeBase) -> dict[str, float]:
-    return {row.quantity: row.value for row in base.defaults if row.part == part}
+    return {row.quantity: row.value for row in base.defaults.values() if row.part == part}
 
 
 def _plain(question: FillQuestion, base: KnowledgeBase, value: Any) -> Any:

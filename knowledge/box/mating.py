@@ -1,5 +1,6 @@
 """What the box's shapes come to before any oil is in it: wiping and grip at the cone, contact at the gear mesh."""
 
+from functools import lru_cache
 from typing import NamedTuple
 
 from knowledge.base import KnowledgeBase
@@ -50,6 +51,7 @@ class MeshContact(NamedTuple):
     composite_roughness_um: float
 
 
+@lru_cache(maxsize=64)
 def slowest_land(sets: tuple[tuple[Land, int], ...], shape: ConeShape, base: KnowledgeBase) -> WipingLand | None:
     """The land that wipes slowest of some ring sets, each with its cones; None where there are no rings."""
     if not sets:

@@ -12,7 +12,7 @@ def assumptions(judgement: Judgement) -> Iterator[Assumption]:
     question, base = judgement.question, judgement.base
     for part in ("bearing", "mesh", "ring_geometry"):
         given = getattr(question, part)
-        for row in base.defaults:
+        for row in base.defaults.values():
             if row.part == part and (given is None or getattr(given, row.quantity) is None):
                 unit = "" if row.unit == "1" else f" {row.unit}"
                 yield Assumption(

@@ -27,7 +27,7 @@ from knowledge.fill.assumed import assumptions
 from knowledge.fill.classes import candidate_of, fitting, leader_of, others_of, refused_of, safest_of
 from knowledge.fill.open_cases import unless
 from knowledge.fill.service_data import compare
-from knowledge.fill.words import never_aloud, outcome_of, say, summary, way_out
+from knowledge.fill.words import outcome_of, say, summary, way_out
 from knowledge.ids import with_ids
 from knowledge.judging.cautions import every_fill, not_against, of_this_box
 from knowledge.judging.judgement import Judgement
@@ -118,7 +118,6 @@ def compute_fill_answer(
             judgement,
             questions,
             [index for index in told if index != judgement.leader and index not in judgement.alike],
-            never_aloud(judgement),
             leader,
             left,
         ),

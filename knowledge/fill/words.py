@@ -61,7 +61,6 @@ def say(
     judgement: Judgement,
     questions: Sequence[OpenQuestion],
     will_do: Sequence[int],
-    never: Sequence[str],
     leader: Leader | None,
     left: Leftover | None,
 ) -> str:
@@ -88,9 +87,9 @@ def say(
         first = f"{_as_named(judgement).partition(AND_MEANT)[0].removesuffix('.')}."
         if care and len(f"{first} {care[0]}".split()) > MOST_WORDS:
             first = f"{first.partition(':')[0]}."
-        return within(first, [*care, *means, *_asides(judgement, (), never, shifts)])
+        return within(first, [*care, *means, *_asides(judgement, (), shifts)])
     first = f"Fill {_leader_name(judgement)}{_with_care(judgement)}."
-    return within(first, [*care, *_asides(judgement, will_do, never, shifts)], _check(judgement))
+    return within(first, [*care, *_asides(judgement, will_do, shifts)], _check(judgement))
 
 
 def _short(asked: OpenQuestion, judgement: Judgement) -> str:
@@ -100,9 +99,7 @@ def _short(asked: OpenQuestion, judgement: Judgement) -> str:
     return judgement.base.unknowns[asked.name].short
 
 
-def _asides(
-    judgement: Judgement, will_do: Sequence[int], never: Sequence[str], shifts: FirstShifts | None
-) -> Iterator[str]:
+def _asides(judgement: Judgement, will_do: Sequence[int], shifts: FirstShifts | None) -> Iterator[str]:
     yield from _as_good(judgement)
     if will_do:
         second = judgement.lubricants[will_do[0]]
@@ -111,8 +108,8 @@ def _asides(
         is_less = long_c is not None and bears is not None and long_c < bears
         where = f" where the oil stays below {plain(long_c)} °C" if is_less and long_c else ""
         yield f"{second.short_name} will do{where}."
-    if never:
-        yield never[0]
+    if never := _never(judgement):
+        yield never
     told_below_c = judgement.base.limit("cold-shift-told-below")
     if shifts and shifts.step == "hard" and (shifts.sure or shifts.at_c < told_below_c):
         yield f"First shifts {'are' if shifts.sure else 'may be'} hard at {_spoken(shifts.at_c)}."
@@ -279,24 +276,26 @@ def _fill(judgement: Judgement) -> str:
     return f"{listed(kinds, 'or')}, {oils[0].grade}"
 
 
-def never_aloud(judgement: Judgement) -> tuple[str, ...]:
-    """`No GL-5: it eats the bronze.`, for each axle oil of which every class is refused for what it does to the box.
+def _never(judgement: Judgement) -> str | None:
+    """`No GL-5: it eats the bronze.`, of the first kind of which every class is refused for what it does to the box.
 
-    Where plain axle oil is refused in some cases only, it is warned of first.
+    Where plain axle oil is refused in some cases only, it is warned of instead.
     """
-    found: list[str] = []
     if judgement.leader is not None and judgement.lubricants[judgement.leader].family.protection == "full":
-        return ()
+        return None
+    found = None
     for family in judgement.base.families.values():
-        indices = [index for index, oil in enumerate(judgement.lubricants) if oil.family.id == family.id]
-        is_refused = all(judgement.verdict(index) == "does-not-fit" for index in indices)
-        is_sure = is_refused and all(judgement.main_refusal(index).only_if is None for index in indices)
-        if is_sure and (reason := judgement.aloud(family.id)):
-            found.append(f"No {family.label}: it {reason}.")
         is_plain_axle_oil = family.protection == "full" and not family.limited_slip
+        if found and not is_plain_axle_oil:
+            continue
+        indices = judgement.of_family(family.id)
+        is_refused = all(judgement.verdict(index) == "does-not-fit" for index in indices)
+        is_sure = is_refused and all(map(judgement.is_refused_whatever_is_open, indices))
+        if is_sure and not found and (reason := judgement.aloud(family.id)):
+            found = f"No {family.label}: it {reason}."
         if is_plain_axle_oil and not is_sure and any(judgement.verdict(index) != "fits" for index in indices):
-            return (NO_AXLE_OIL_ON_A_GUESS,)
-    return tuple(found)
+            return NO_AXLE_OIL_ON_A_GUESS
+    return found
 
 
 def way_out(outcome: Outcome, judgement: Judgement) -> tuple[str, ...] | None:

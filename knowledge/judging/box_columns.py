@@ -303,12 +303,19 @@ class BoxColumns:
         rows = [row.standing for row in self.base.plausible_values if row.field == "coldest_start_c"]
         return weakest(*rows)
 
+    @cached_property
+    def land_standing(self) -> Standing:
+        """What the wiping of the lands rests on."""
+        rows = (self.base.ring_lands[land.facing, land.condition].standing for land in self.wiping_lands)
+        spread, length = self.base.quantity("wiping-spread-thread"), self.base.default("shift", "groove_length_mm")
+        return weakest(self.assumed_standing("ring_geometry"), spread.standing, length.standing, *rows)
+
     def assumed_standing(self, part: str) -> Standing:
         """What the sizes of a part rest on: computed from what was stated, else the weakest of what is assumed."""
         given = getattr(self.cases.question, part)
         missing = [
             row.standing
-            for row in self.base.defaults
+            for row in self.base.defaults.values()
             if row.part == part and (given is None or getattr(given, row.quantity, None) is None)
         ]
         return weakest("computed", *missing)

@@ -39,6 +39,11 @@ def first_of(
     return Decision(choices, otherwise, margin, tie_break)
 
 
+def is_never(condition: Column) -> bool:
+    """Whether a condition holds in no case, where that is plain: it has one value for all."""
+    return not condition.ndim and not condition
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class FigureColumn:
     """A figure that a rule computed, at the low and the high end of a lubricant: a column over all cases.

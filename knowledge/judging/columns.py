@@ -1,6 +1,6 @@
 """Lubricants as columns: one array for each property that rules read, in the order of the lubricants."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -144,6 +144,26 @@ class LubricantColumns:
     def kv100_middle_mm2_s(self) -> Floats:
         """The KV100 of a typical oil: the geometric middle of the band."""
         return np.sqrt(self.kv100_min_mm2_s * self.kv100_max_mm2_s)
+
+    @cached_property
+    def by_family(self) -> Mapping[str, tuple[int, ...]]:
+        """The places of the lubricants of each family."""
+        found: dict[str, list[int]] = {}
+        for place, row in enumerate(self.rows):
+            found.setdefault(row.family.id, []).append(place)
+        return {family: tuple(places) for family, places in found.items()}
+
+    @cached_property
+    def groups(self) -> NDArray[np.intp]:
+        """For each a number that it shares with those that do the same work at its grade."""
+        keys = [(row.family.works_as or row.family.id, row.grade) for row in self.rows]
+        place = {key: at for at, key in enumerate(dict.fromkeys(keys))}
+        return np.array([place[key] for key in keys])
+
+    @cached_property
+    def is_plain_axle_oil(self) -> Flags:
+        """Whether each is made for hypoid gears and not for a limited-slip pack."""
+        return self.protects_hypoid & ~self.is_limited_slip
 
     @cached_property
     def over_temperature(self) -> OverTemperature:

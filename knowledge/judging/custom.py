@@ -69,6 +69,8 @@ class Custom:
 
         Where first shifts with the first choice are surely hard, the next thinner grade stands before it.
         """
+        if self.judged.single:
+            return self._places_in_one(int(rows.values.item())).reshape(*grid.shape, -1)
         row, order = grid.spread(rows)[..., 0], self._order
         heat = self._heat_beyond_first(grid, row) << HEAT_AT if self.heat.values.any() else 0
         if self._hard is None:
@@ -79,6 +81,23 @@ class Custom:
             np.broadcast_to(hard, (*shape, self.lubricants.size)), np.broadcast_to(first, (*shape, 1)), axis=-1
         )
         return np.where(of_first & (first >= 0), order.colder[row], order.usual[row]) + heat
+
+    def _places_in_one(self, row: int) -> NDArray[np.int32]:
+        """The place of each lubricant by custom where there is one case."""
+        order, excess = self._order, self.heat.values.reshape(-1)
+        first = int(order.first[row])
+        is_hard = first >= 0 and self.judged.only_outcome(FIRST_SHIFTS, first)[0] in self._codes_of_hard
+        found = order.colder[row] if is_hard else order.usual[row]
+        if not excess.any():
+            return found
+        of_first = excess[first] if first >= 0 else 0
+        heat = np.where(order.is_kin[row], excess, np.maximum(excess, of_first))
+        return found + (heat.astype(np.int32) << HEAT_AT)
+
+    @property
+    def _codes_of_hard(self) -> list[int]:
+        codes = self.judged.outcomes.of_rules[FIRST_SHIFTS].codes
+        return [codes[name] for name in SURELY_HARD]
 
     def _heat_beyond_first(self, grid: Grid, row: NDArray[np.intp]) -> NDArray[np.int32]:
         """How far the sump is beyond what each lubricant bears; leaving the family of the first choice gains none."""
@@ -106,7 +125,7 @@ class Custom:
         rows = np.unique(np.concatenate([of.values.ravel() for of in self.rows.values()]))
         gives_way = np.zeros(self.lubricants.size + 1, bool)
         gives_way[order.first[rows[(order.colder[rows] != order.usual[rows]).any(axis=1)]]] = True
-        is_hard = gives_way[:-1] & np.isin(column.code, [column.outcomes.codes[name] for name in SURELY_HARD])
+        is_hard = gives_way[:-1] & np.isin(column.code, self._codes_of_hard)
         return column.where(is_hard) if is_hard.any() else None
 
     @cached_property

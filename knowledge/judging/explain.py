@@ -67,7 +67,7 @@ def _note(judged: Judged, rule: int, lubricant: int, shown: _Shown) -> Note:
     text = _sentence(row, of_rule, spot, shown.is_softened)
     if shown.is_many and any(spanned.is_known(lubricant) for spanned in judged.figures(rule)):
         text = reworded(text, f"At worst: {text[0].lower()}{text[1:]}", at_worst=True)
-    effect = EFFECTS_FROM_WORST[judged.worst[rule, lubricant]]
+    effect = EFFECTS_FROM_WORST[judged.worst_on(rule, lubricant)]
     condition = _condition(judged, rule, shown, spot) if row.is_concerned else None
     share = share_of(judged, rule, lubricant)
     return Note(of_rule.id, row.outcome, effect, row.severity, text, condition, share)
@@ -116,20 +116,20 @@ def aloud(judged: Judged, rules: Iterable[int], lubricant: int) -> Iterator[str]
 
 def sheet_lines(judged: Judged, lubricant: int) -> Iterator[str]:
     """What a data sheet must show beyond the grade, where only an edge of what the grade allows fails."""
-    for rule, of_rule in enumerate(RULES):
+    for rule in judged.outcomes.telling_of_sheets:
         shown = _shown(judged, rule, lubricant)
         line = judged.outcomes.of_rules[rule].rows[shown.code].sheet_line
         if line:
-            words = _Words(of_rule, Spot(judged.x, shown.case, lubricant))
-            yield Said(line.format_map(words), f"{of_rule.id}/sheet-line", **words.said)
+            words = _Words(RULES[rule], Spot(judged.x, shown.case, lubricant))
+            yield Said(line.format_map(words), f"{RULES[rule].id}/sheet-line", **words.said)
 
 
 def severity_of(judged: Judged, rule: int, lubricant: int) -> int:
     """The severity of what a rule says of a lubricant, 0 for the gravest."""
-    if judged.single:
-        return int(judged.single.severities[rule, lubricant])
     outcomes = judged.outcomes.of_rules[rule]
-    alike = outcomes.severity_of_effect.get(int(judged.worst[rule, lubricant]))
+    if judged.single:
+        return int(outcomes.severities[judged.only_outcome(rule, lubricant)[0]])
+    alike = outcomes.severity_of_effect.get(judged.worst_on(rule, lubricant))
     if alike is not None and judged.column(rule).softened is None:
         return alike
     return int(outcomes.severities[_shown(judged, rule, lubricant).code])
@@ -158,7 +158,7 @@ LAST = 1e300
 
 def _shown(judged: Judged, rule: int, lubricant: int) -> _Shown:
     if judged.single:
-        return _Shown(ONLY_CASE, *judged.single.outcome(rule, lubricant))
+        return _Shown(ONLY_CASE, *judged.only_outcome(rule, lubricant))
     if rule not in judged.shown:
         judged.shown[rule] = tuple(_worst_of_many(judged, rule))
     shown: tuple[_Shown, ...] = judged.shown[rule]
@@ -173,8 +173,9 @@ def _worst_of_many(judged: Judged, rule: int) -> Iterator[_Shown]:
     column = judged.column(rule)
     shape = np.broadcast_shapes(column.effect.shape, column.code.shape)
     is_open = shape[:-1] != (1,) * AXES
-    if is_open and column.tie_break is not None:
-        shape = np.broadcast_shapes(shape, column.tie_break.shape)
+    order = judged.tie_break(rule) if is_open else None
+    if order is not None:
+        shape = np.broadcast_shapes(shape, order.shape)
     code, effect = (np.broadcast_to(part, shape).reshape(-1, shape[-1]) for part in (column.code, column.effect))
     softened = np.zeros(1, bool) if column.softened is None else column.softened
     softened = np.broadcast_to(softened, shape).reshape(code.shape)
@@ -182,8 +183,8 @@ def _worst_of_many(judged: Judged, rule: int) -> Iterator[_Shown]:
     is_worst, is_concerned = effect == effect.min(axis=0), column.outcomes.is_concerned[code]
     gravity = column.outcomes.severities[code] + (NOTE + 1) * (~is_concerned + 2 * ~is_worst)
     tie_break = np.where(gravity == gravity.min(axis=0), 0.0, np.inf)
-    if is_open and column.tie_break is not None:
-        found = np.broadcast_to(column.tie_break, shape).reshape(code.shape)
+    if order is not None:
+        found = np.broadcast_to(order, shape).reshape(code.shape)
         tie_break = tie_break + np.where(np.isnan(found), LAST, np.minimum(found, LAST))
     place = tie_break.argmin(axis=0)
     is_meant = (is_worst & (is_concerned == is_concerned[place, oils])).reshape(shape)

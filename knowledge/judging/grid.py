@@ -15,6 +15,8 @@ Places = tuple[NDArray[np.intp] | None, ...]
 
 AXES = len(FIELDS_OF_AXES)
 
+ONE_CELL = np.zeros(1, np.intp)
+
 
 @dataclass(frozen=True, slots=True)
 class OnAxes:
@@ -60,6 +62,11 @@ class Grid:
         pairs = zip(cells, axes, strict=True)
         weights = tuple(np.bincount(of, weights=axis.weights).astype(float) for of, axis in pairs)
         return cls(axes, cells, weights)
+
+    @classmethod
+    def of_one_cell(cls, axes: tuple[Axis, ...]) -> "Grid":
+        """The grid of the only case, which has one alternative along each axis."""
+        return cls(axes, (ONE_CELL,) * AXES, tuple(axis.weights for axis in axes))
 
     def refined(self, told_apart_by: Sequence[OnAxes]) -> tuple["Grid", NDArray[np.intp]]:
         """The coarsest finer grid on which these have one value in each cell too, and the old cell of each, flat."""

@@ -13,12 +13,13 @@ from numpy.typing import NDArray
 from knowledge.box.axes import DRAWS
 from knowledge.box.cases import Cases
 from knowledge.judging.box_columns import AXES, BoxColumns
-from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NOTE, ColumnRule, Decision, FigureColumn
+from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NOTE, SUPPORTS, ColumnRule, Decision, FigureColumn
 from knowledge.judging.columns import Flags, Floats, LubricantColumns
 from knowledge.judging.grid import OnAxes, Places, weighed
 from knowledge.judging.outcomes import Outcomes, outcomes_of
 from knowledge.judging.prepared import prepared
 from knowledge.judging.rules import RULES
+from knowledge.judging.tabled import Tabled, tabled
 from knowledge.text import significant
 
 # By rules and lubricants.
@@ -38,8 +39,6 @@ class RuleColumn:
     code: NDArray[np.int8]
     effect: NDArray[np.int8]
     softened: Flags | None
-    margin: Floats | None
-    tie_break: Floats | None
 
     def where(self, flags: Flags) -> OnAxes:
         """Flags of the shape of its outcomes."""
@@ -48,18 +47,16 @@ class RuleColumn:
 
 @dataclass(frozen=True, eq=False)
 class SingleCase:
-    """What all rules come to where there is one case, by rules and lubricants."""
+    """What all rules come to where there is one case, by rules and lubricants.
+
+    That of rules that only tell is of no matter, and they have no codes.
+    """
 
     effects: NDArray[np.int8]
     severities: NDArray[np.int8]
     is_grave: Flags
-    codes: list[list[int]]
+    codes: dict[int, list[int]]
     is_softened: list[list[bool]] | None
-
-    def outcome(self, rule: int, lubricant: int) -> tuple[int, bool]:
-        """The code of the outcome of a rule, and whether service data softened it."""
-        softened = self.is_softened is not None and self.is_softened[rule][lubricant]
-        return self.codes[rule][lubricant], softened
 
     @cached_property
     def gravest_refusals(self) -> list[int]:
@@ -98,32 +95,34 @@ class SpannedFigure(NamedTuple):
 class Judged:
     """Some lubricants under every rule in every case of a box."""
 
-    def __init__(self, x: BoxColumns, told_by: "Judged | None" = None) -> None:
-        """Rules that refuse nothing and give no care may be taken over from the same box under other figures."""
+    def __init__(self, x: BoxColumns, told_by: "Judged | None" = None, tabled: Tabled | None = None) -> None:
+        """Outcomes may be looked up; those of rules that refuse nothing and give no care may be taken over.
+
+        `told_by` is the same box under other figures.
+        """
         self.x = x
         self.cases = x.cases
         self.lubricants = x.lubricants
         self.outcomes = outcomes_of(x.base)
         self._taken_over: dict[int, Judged] = {} if told_by is None else dict.fromkeys(self._only_told, told_by)
-        self.decisions: tuple[Decision, ...] = tuple(
-            [
-                self._taken_over[place].decisions[place] if place in self._taken_over else rule.decide(x)
-                for place, rule in enumerate(RULES)
-            ]
-        )
+        self._tabled = tabled
+        self._decisions: dict[int, Decision] = {}
         self.shown: dict[Any, Any] = {}
         self.notes: dict[Any, Any] = {}
         self._columns: dict[int, RuleColumn] = {}
         self._shares: dict[int, list[float]] = {}
         self._margins: dict[int, list[float]] = {}
         self._figures: dict[int, tuple[SpannedFigure, ...]] = {}
-        self._codes = [known.resolve(made) for known, made in zip(self.outcomes.of_rules, self.decisions, strict=True)]
+        self._codes: dict[int, NDArray[np.int8]] = {}
+        self._worst: dict[int, NDArray[np.int8]] = {}
 
     @classmethod
     def of(cls, cases: Cases, lubricants: LubricantColumns | None = None) -> "Judged":
         """Some lubricants under every rule; without them every class."""
         ready = prepared(cases.base)
-        return cls(BoxColumns(cases, lubricants or ready.classes, ready))
+        x = BoxColumns(cases, lubricants or ready.classes, ready)
+        can_look_up = lubricants is None and not cases.named.pairs
+        return cls(x, tabled=tabled(cases.base, are_named=False) if can_look_up else None)
 
     @cached_property
     def of_classes(self) -> bool:
@@ -135,7 +134,7 @@ class Judged:
         """The same as if each lubricant were named by its family, without what that excuses."""
         x = copy(self.x)
         x.is_named = np.ones(self.lubricants.size, bool)
-        return Judged(x)
+        return Judged(x, tabled=tabled(x.base, are_named=True) if self._tabled else None)
 
     @cached_property
     def single(self) -> SingleCase | None:
@@ -155,16 +154,47 @@ class Judged:
 
     @property
     def _only_told(self) -> Iterator[int]:
-        return (place for place, known in enumerate(self.outcomes.of_rules) if known.effects.min() > CAUTIONS)
+        return (place for place in range(len(RULES)) if place not in self.outcomes.deciding)
 
-    def codes(self, rule: int) -> Any:
+    def _codes_of(self, rule: int) -> NDArray[np.int8]:
+        if rule in self._taken_over:
+            return self._taken_over[rule].codes(rule)
+        found = self._tabled.codes(rule, self.cases) if self._tabled else None
+        return self.outcomes.of_rules[rule].resolve(self.decision(rule)) if found is None else found
+
+    def decision(self, rule: int) -> Decision:
+        """What a rule decides, with its margin."""
+        if rule in self._taken_over:
+            return self._taken_over[rule].decision(rule)
+        if rule not in self._decisions:
+            self._decisions[rule] = RULES[rule].decide(self.x)
+        return self._decisions[rule]
+
+    def tie_break(self, rule: int) -> Floats | None:
+        """What orders an outcome of a rule in different cases, over all axes; None where nothing does."""
+        decision = self.decision(rule)
+        found = decision.margin if decision.tie_break is None else decision.tie_break
+        return None if found is None else _over_axes(found)
+
+    def codes(self, rule: int) -> NDArray[np.int8]:
         """The outcome codes of a rule: a scalar, one a lubricant, or an array over all axes."""
+        if rule not in self._codes:
+            self._codes[rule] = self._codes_of(rule)
         return self._codes[rule]
+
+    def only_outcome(self, rule: int, lubricant: int) -> tuple[int, bool]:
+        """The code of the outcome of a rule in the only case, and whether service data softened it."""
+        single = self.single
+        if single is None or rule not in single.codes:
+            code = self.codes(rule)
+            return int(code.reshape(-1)[lubricant if code.size > 1 else 0]), False
+        is_softened = single.is_softened is not None and single.is_softened[rule][lubricant]
+        return single.codes[rule][lubricant], is_softened
 
     def margin(self, rule: int, lubricant: int) -> float | None:
         """The least margin of a rule for a lubricant over all cases; None where there is none to tell."""
         if rule not in self._margins:
-            margin = self.decisions[rule].margin
+            margin = self.decision(rule).margin
             self._margins[rule] = _over_cases(np.fmin, np.nan if margin is None else margin)
         margins = self._margins[rule]
         least = margins[lubricant if len(margins) > 1 else 0]
@@ -185,8 +215,8 @@ class Judged:
         return softened is not None and bool(softened[..., lubricant].any())
 
     def _column(self, rule: int) -> RuleColumn:
-        outcomes, of_rule, decision = self.outcomes.of_rules[rule], RULES[rule], self.decisions[rule]
-        code = _over_axes(self._codes[rule])
+        outcomes, of_rule = self.outcomes.of_rules[rule], RULES[rule]
+        code = _over_axes(self.codes(rule))
         effect = outcomes.effects[code]
         softened = None
         named = self.cases.named
@@ -203,19 +233,40 @@ class Judged:
             places[axis] = self.cases.fact(fact).value_of
         if self.x.is_drawn:
             places[DRAWS] = np.arange(self.cases.axes[DRAWS].size)
-        margin = None if decision.margin is None else _over_axes(decision.margin)
-        tie_break = margin if decision.tie_break is None else _over_axes(decision.tie_break)
-        return RuleColumn(of_rule, outcomes, tuple(places), code, effect, softened, margin, tie_break)
+        return RuleColumn(of_rule, outcomes, tuple(places), code, effect, softened)
 
     @cached_property
     def worst(self) -> NDArray[np.int8]:
         """The worst effect of each rule on each lubricant in any case, of shape (rules, lubricants)."""
+        found = np.empty((len(RULES), self.lubricants.size), np.int8)
+        for rule in range(len(RULES)):
+            found[rule] = self.worst_of(rule)
+        return found
+
+    @cached_property
+    def worst_that_decides(self) -> NDArray[np.int8]:
+        """The same of the rules that decide; the others support."""
         if self.single:
             return self.single.effects
-        found = np.empty((len(RULES), self.lubricants.size), np.int8)
-        for row, column in enumerate(self.columns):
-            found[row] = column.effect.reshape(-1, column.effect.shape[-1]).min(axis=0)
+        found = np.full((len(RULES), self.lubricants.size), SUPPORTS, np.int8)
+        for rule in self.outcomes.deciding:
+            found[rule] = self.worst_of(rule)
         return found
+
+    def worst_of(self, rule: int) -> NDArray[np.int8]:
+        """The worst effect of one rule in any case, by lubricant or one for all."""
+        if rule not in self._worst:
+            effect = self.column(rule).effect
+            self._worst[rule] = effect.reshape(-1, effect.shape[-1]).min(axis=0)
+        return self._worst[rule]
+
+    def worst_on(self, rule: int, lubricant: int) -> int:
+        """The worst effect of one rule on one lubricant in any case."""
+        if self.single:
+            code, is_softened = self.only_outcome(rule, lubricant)
+            return CAUTIONS if is_softened else int(self.outcomes.of_rules[rule].effects[code])
+        worst = self.worst_of(rule)
+        return int(worst[lubricant if len(worst) > 1 else 0])
 
     def shares(self, rule: int) -> list[float]:
         """The share of the cases in which a rule has its worst effect, by lubricant or one for all."""
@@ -226,7 +277,7 @@ class Judged:
     def share_of_outcomes(self, rule: int, lubricant: int, outcomes: Collection[str]) -> float:
         """The share of the cases in which a rule has one of some outcomes on a lubricant."""
         if self.single:
-            return float(self.outcomes.of_rules[rule].rows[self.single.outcome(rule, lubricant)[0]].outcome in outcomes)
+            return float(self.outcomes.of_rules[rule].rows[self.only_outcome(rule, lubricant)[0]].outcome in outcomes)
         column = self.column(rule)
         codes = [column.outcomes.codes[name] for name in outcomes]
         found = _share_where(np.isin(_over_axes(column.code), codes), column, self.cases)
@@ -234,23 +285,24 @@ class Judged:
 
     def columns_with(self, effect: int) -> list[RuleColumn]:
         """The columns of the rules that have an effect, or a worse one, on some lubricant in some case."""
-        held: list[bool] = np.any(self.worst <= effect, axis=1).tolist()
-        return [self.column(rule) for rule, is_held in enumerate(held) if is_held]
+        return [self.column(rule) for rule in self.outcomes.deciding if self.worst_of(rule).min() <= effect]
 
 
 def _over_cases(of: np.ufunc, column: Any) -> list[Any]:
     """What a column comes to over all cases, by lubricant or one for all."""
     found = np.asarray(column)
-    reduced: list[Any] = of.reduce(found.reshape(-1, found.shape[-1] if found.ndim else 1)).tolist()
-    return reduced
+    if found.size > 1 and found.size > found.shape[-1]:
+        found = of.reduce(found.reshape(-1, found.shape[-1]))
+    values: list[Any] = found.reshape(-1).tolist()
+    return values
 
 
 def _single_case(judged: Judged) -> SingleCase:
     known, named = judged.outcomes, judged.cases.named
-    codes = np.empty((len(RULES), judged.lubricants.size), np.intp)
-    for row in range(len(RULES)):
-        code = judged.codes(row)
-        codes[row] = code.reshape(-1) if code.ndim > 1 else code
+    codes = np.zeros((len(RULES), judged.lubricants.size), np.intp)
+    for rule in known.deciding:
+        code = judged.codes(rule)
+        codes[rule] = code.reshape(-1) if code.ndim > 1 else code
     places = codes + known.offsets
     effects, severities = known.effects[places], known.severities[places]
     softened = None
@@ -262,7 +314,8 @@ def _single_case(judged: Judged) -> SingleCase:
             excused &= ~known.is_grave[places]
         effects[excused] = CAUTIONS
         softened = excused.tolist()
-    return SingleCase(effects, severities, known.is_grave[places], codes.tolist(), softened)
+    of_rules = {rule: codes[rule].tolist() for rule in known.deciding}
+    return SingleCase(effects, severities, known.is_grave[places], of_rules, softened)
 
 
 def _share_of_worst(column: RuleColumn, cases: Cases) -> Floats:

@@ -140,6 +140,10 @@ class Judgement:
         """The place of each unknown field, and the values that were tried for it."""
         return tuple((field.pointer, field.values) for _, field in self.cases.open)
 
+    def of_family(self, family: str) -> tuple[int, ...]:
+        """The lubricants of a family."""
+        return self.judged.lubricants.by_family.get(family, ())
+
     def verdict(self, index: int) -> Verdict:
         """The verdict on one lubricant over all cases."""
         return self.ranking.verdicts[index]
@@ -152,6 +156,10 @@ class Judgement:
         """What refuses it, the weightiest: what holds in most cases, then what is gravest."""
         single = self.judged.single
         return note(self.judged, single.gravest_refusals[index], index) if single else next(self._weightiest(index))
+
+    def is_refused_whatever_is_open(self, index: int) -> bool:
+        """Whether what refuses it most weightily does so in all cases."""
+        return self.judged.single is not None or self.main_refusal(index).only_if is None
 
     def grave_refusals(self, index: int) -> tuple[Note, ...]:
         """The refusals of what does lasting harm, in the order of the rules."""
@@ -180,7 +188,7 @@ class Judgement:
 
     def outcome(self, rule: str, index: int) -> str:
         """The outcome of a rule for a lubricant, the worst over all cases."""
-        return note(self.judged, PLACE_OF_RULE[rule], index).outcome
+        return outcome_shown(self.judged, PLACE_OF_RULE[rule], index).outcome
 
     def share_of_outcomes(self, rule: str, index: int, outcomes: Collection[str]) -> float:
         """The share of the cases in which a rule has one of some outcomes for a lubricant."""
@@ -224,10 +232,11 @@ class Judgement:
 
     def aloud(self, family: str) -> str | None:
         """Why a family is refused whatever is open, as it is read aloud: `eats the bronze`; None without words."""
-        for index, oil in enumerate(self.lubricants):
-            if oil.family.id == family:
-                rules = (rule for rule in self._rules_of(index, EXCLUDES) if not note(self.judged, rule, index).only_if)
-                return next(aloud(self.judged, rules, index), None)
+        for index in self.of_family(family)[:1]:
+            rules = self._rules_of(index, EXCLUDES)
+            if not self.judged.single:
+                rules = [rule for rule in rules if not note(self.judged, rule, index).only_if]
+            return next(aloud(self.judged, rules, index), None)
         return None
 
     @cached_property
@@ -255,9 +264,9 @@ class Judgement:
 
     @cached_property
     def _effects(self) -> list[list[int]]:
-        """The worst effect of each rule, by lubricant."""
-        return self.judged.worst.T.tolist()
+        """The worst effect of each rule, by lubricant; that of rules that only tell is of no matter."""
+        return self.judged.worst_that_decides.T.tolist()
 
     def _rules_of(self, index: int, effect: int) -> list[int]:
-        """The rules whose worst effect on a lubricant this is."""
+        """The rules whose worst effect on a lubricant this is, a refusal or care."""
         return [rule for rule, worst in enumerate(self._effects[index]) if worst == effect]

@@ -19,7 +19,6 @@ from knowledge.judging.grid import AXES, Grid, OnAxes
 from knowledge.judging.judge import Judged
 from knowledge.judging.measures import CONFLICT, NAMED_AT, NOTHING, REFUSED_AT, IfNamed, is_grave, least, scores
 from knowledge.judging.rules import RULES
-from knowledge.judging.usual import work_of
 from knowledge.parts.lubricant_name import Verdict
 
 # Care that the order tells apart by degrees, among custom.
@@ -77,12 +76,10 @@ class Ranking:
         """Whether each lubricant is what is named, or of a family that is named alone."""
         return self.named_place < NOT_NAMED
 
-    @cached_property
+    @property
     def groups(self) -> NDArray[np.intp]:
         """For each lubricant a number that it shares with those that do the same work at its grade."""
-        keys = [(work_of(row.family.id, self.cases.base), row.grade) for row in self.lubricants.rows]
-        place = {key: at for at, key in enumerate(dict.fromkeys(keys))}
-        return np.array([place[key] for key in keys])
+        return self.lubricants.groups
 
     @cached_property
     def _refusals(self) -> list[OnAxes]:
@@ -106,7 +103,7 @@ class Ranking:
     def grid(self) -> Grid:
         """The cases that anything tells apart."""
         if self.judged.single:
-            return Grid.of(self.cases.axes, ())
+            return Grid.of_one_cell(self.cases.axes)
         return Grid.of(self.cases.axes, [*self._refusals, *self._graves, *self._cares, *self.custom.on_axes()])
 
     @cached_property
@@ -154,7 +151,17 @@ class Ranking:
     @cached_property
     def whole(self) -> Lead:
         """Who leads over all cases."""
+        if self.judged.single:
+            return self._lead_of_one(int(self.leaders[0]))
         return self._lead_of(self._led(self.leaders, self.grid.weight), self.grid.weight @ self._harm)
+
+    def _lead_of_one(self, leader: int) -> Lead:
+        """Who leads where there is one case."""
+        led = np.zeros(self.lubricants.size + 2)
+        led[leader] = 1.0
+        if leader in (NOTHING, CONFLICT):
+            return Lead("conflict" if leader == CONFLICT else "none-suitable", None, 0.0, led)
+        return Lead("settled", leader, 1.0, led)
 
     @cached_property
     def _harmful(self) -> NDArray[np.intp]:
@@ -328,7 +335,7 @@ class Ranking:
     @cached_property
     def care_share(self) -> Floats:
         """The share of the cases in which each lubricant is not refused and needs care."""
-        is_too_hot = self.judged.worst[STATED_HEAT] == CAUTIONS
+        is_too_hot = self.judged.worst_of(STATED_HEAT) == CAUTIONS
         return self.grid.weight @ ((self.cared | is_too_hot) & ~self.refused)
 
     @cached_property

@@ -148,7 +148,7 @@ def _drag_nm(warm_nm: float, oil: Lubricant, temperature_c: float, base: Knowled
 
 def _standings(question: ShiftQuestion, land: RingLandRow, base: KnowledgeBase) -> dict[str, Standing]:
     """The standing of each field that the caller left out."""
-    found = {row.quantity: row.standing for row in base.defaults if row.part in ASSUMED}
+    found = {row.quantity: row.standing for row in base.defaults.values() if row.part in ASSUMED}
     found |= dict.fromkeys(("half_angle_deg", "land"), land.standing)
     found["spline_radius_mm"] = found["spline_to_mean_radius"]
     stated = {name for name in found if getattr(question, name, None) is not None}

@@ -191,7 +191,7 @@ def _sources_of_figures(judged: Sequence[JudgedRing], base: KnowledgeBase) -> It
         if by_fluid := ring.shift.friction.by_fluid:
             yield by_fluid.source
     yield from (row.source for row in base.facing_thermal if row.chosen)
-    yield from (row.source for row in base.defaults if row.part in ("shift", "ring_geometry"))
+    yield from (row.source for row in base.defaults.values() if row.part in ("shift", "ring_geometry"))
     yield from (row.source for row in base.shift_bounds)
 
 

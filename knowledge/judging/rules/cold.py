@@ -8,7 +8,7 @@ from knowledge.base import Quantity
 from knowledge.judging.box_columns import BoxColumns
 from knowledge.judging.column_rule import Decision, FigureColumn, and_the_oil, column_rule, first_of
 from knowledge.judging.spot import Spot
-from knowledge.parts.provenance import Standing, weakest
+from knowledge.parts.provenance import weakest
 from knowledge.physics.density import COLDEST_C
 from knowledge.rings.cold import cold_drag_nm
 from knowledge.text import about_duration, in_steps, plain
@@ -83,14 +83,8 @@ def _first_shift(spot: Spot) -> str:
     return f"At {_coldest(spot)} °C {ring} needs {about} to wipe the film"
 
 
-def _land_standing(x: BoxColumns) -> Standing:
-    rows = (x.base.ring_lands[land.facing, land.condition].standing for land in x.wiping_lands)
-    spread, length = x.base.quantity("wiping-spread-thread"), x.base.default("shift", "groove_length_mm")
-    return weakest(x.assumed_standing("ring_geometry"), spread.standing, length.standing, *rows)
-
-
 def _wiping_figures(x: BoxColumns) -> Sequence[FigureColumn]:
-    cold, standing = x.cold_start_standing, weakest(x.cold_start_standing, _land_standing(x))
+    cold, standing = x.cold_start_standing, weakest(x.cold_start_standing, x.land_standing)
     time, spread, is_screening = x.wiping_time_s, x.wiping_spread, x.coldest_start_c < 0
     thin, thick = (np.where(np.isnan(time), np.nan, edge) for edge in x.kv_cold_mm2_s)
     return (
@@ -152,7 +146,7 @@ def _free_figures(x: BoxColumns) -> Sequence[FigureColumn]:
     if not x.wiping_lands:
         return ()
     low, _, high = x.free_from_c
-    standing = weakest(_land_standing(x), x.base.quantity("wiping-time-slow-from").standing)
+    standing = weakest(x.land_standing, x.base.quantity("wiping-time-slow-from").standing)
     return (FigureColumn("shifts_freely_above_c", (low, high), "°C", and_the_oil(standing), low < 0),)
 
 

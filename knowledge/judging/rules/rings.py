@@ -6,7 +6,7 @@ import numpy as np
 
 from knowledge.box.possible import NO_RINGS
 from knowledge.judging.box_columns import BoxColumns
-from knowledge.judging.column_rule import Choice, Decision, column_rule, first_of
+from knowledge.judging.column_rule import Choice, Decision, column_rule, first_of, is_never
 from knowledge.judging.spot import Spot
 from knowledge.loading.schema import FITNESS_FROM_BEST, FacingFamilyRow
 
@@ -26,9 +26,12 @@ def _of_kind(x: BoxColumns, kind: str, *special: Choice) -> Decision:
 
     The special cases of a kind of ring come before what the fitness says; they are of what nobody names.
     """
-    fitness, is_named, is_light = x.fitness_for(kind), x.is_named, x.is_light_duty
+    has_kind, is_named, is_light = x.has_kind(kind), x.is_named, x.is_light_duty
+    if is_never(has_kind):
+        return first_of(otherwise="no-such-rings")
+    fitness = x.fitness_for(kind)
     return first_of(
-        (~x.has_kind(kind), "no-such-rings"),
+        (~has_kind, "no-such-rings"),
         *((condition & ~is_named, outcome) for condition, outcome in special),
         (fitness == FIRST, "first"),
         (fitness == REFUSED, "refused"),
@@ -43,7 +46,7 @@ def _of_kind(x: BoxColumns, kind: str, *special: Choice) -> Decision:
 def _of_metal(x: BoxColumns, kind: str) -> Decision:
     """The same; what axle oil does to yellow metal and to grip is judged where its additives are."""
     oils = x.lubricants
-    is_axle_oil = oils.protects_hypoid & ~oils.is_limited_slip
+    is_axle_oil = oils.is_plain_axle_oil
     return _of_kind(x, kind, (is_axle_oil & oils.copper_strip_is_good, "axle-oil-proven"), (is_axle_oil, "axle-oil"))
 
 
@@ -76,6 +79,8 @@ def lined_rings_burn_under_thick_gear_oil(x: BoxColumns) -> Decision:
     between lining and cone, and full extreme-pressure additives cook into the pores as the surface heats.
     """
     oil, limit, has_lining = x.lubricants, x.limit("lining-kv100-below"), x.has_kind("lined")
+    if is_never(has_lining):
+        return first_of(otherwise="no-lining")
     burns = oil.is_gear_oil & oil.has_full_ep
     return first_of(
         (~has_lining, "no-lining"),
@@ -197,6 +202,8 @@ def mixed_sets_follow_the_most_demanding_ring(x: BoxColumns) -> Decision:
 
     Because one sump serves them all, and a fluid that ruins one ring ruins the box.
     """
+    if is_never(x.has_mixed_rings):
+        return first_of((~x.has_rings, "no-rings"), otherwise="one-facing")
     return first_of(
         (~x.has_rings, "no-rings"),
         (~x.has_mixed_rings, "one-facing"),

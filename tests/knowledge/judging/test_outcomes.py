@@ -34,7 +34,7 @@ def test_every_row_belongs_to_a_rule_that_there_is(base) -> None:
 
 @pytest.mark.parametrize("place", range(len(RULES)), ids=[rule.id for rule in RULES])
 def test_a_rule_decides_between_the_outcomes_that_the_table_has(judge, rows, place) -> None:
-    decision = judge().judged.decisions[place]
+    decision = judge().judged.decision(place)
     named = [*(name for _, name in decision.choices), decision.otherwise]
     assert sorted(named) == sorted(row.outcome for row in rows[RULES[place].id])
 
