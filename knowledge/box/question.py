@@ -242,15 +242,11 @@ def link_query(question: FillQuestion, patch: Mapping[str, Any] | None = None) -
         if found is None:
             return None
         flat |= found
-    known = ((name, value) for name in FLAT_FIELDS for value in _each(flat.get(name)))
-    return "&".join([f"{name}={_quoted(value)}" for name, value in known])
+    known = [(name, value) for name in FLAT_FIELDS if (value := flat.get(name)) is not None]
+    return "&".join([f"{name}={_quoted(one)}" for name, of in known for one in (of if type(of) is tuple else (of,))])
 
 
 LINKED_PARTS = ("service_data", "in_it_now")
-
-
-def _each(value: Any) -> tuple[Any, ...]:
-    return value if isinstance(value, tuple) else () if value is None else (value,)
 
 
 def _known(part: Any) -> dict[str, Any]:

@@ -33,12 +33,12 @@ def _were_they_changed(judgement: Judgement) -> Iterator[OpenQuestion]:
         return
     rings = question.rings
 
-    def then(value: bool) -> int | None:
+    def leader_after(value: bool) -> int | None:
         update = {"rings": tuple(ring.model_copy(update={REPLACED: value}) for ring in rings)}
         after = Judgement.of(question.model_copy(update=update), base)
         return after.leader if after.named.is_listed else None
 
-    yield OpenQuestion(REPLACED, pointer, 1.0, (True, False), then)
+    yield OpenQuestion(REPLACED, pointer, 1.0, (True, False), lambda values: [*map(leader_after, values)])
 
 
 def ask_next(questions: Iterable[OpenQuestion], asked: FillQuestion, judgement: Judgement) -> tuple[AskNext, ...]:

@@ -107,7 +107,7 @@ def compute_fill_answer(
     most_asked = MOST_ASKED_OF_A_NEW_BOX if knows_nothing(question) else MOST_ASKED
     jugs = judged_jugs(on_hand, judgement, detail)
     left = _leftover(box, detail)
-    cautions = _cautions(judgement, leader, left)
+    cautions = _cautions(judgement, leader, left, with_possible=is_full)
     short: dict[str, Any] = {
         "knowledge": base.stamp,
         "answer_id": box.answer_id,
@@ -142,13 +142,15 @@ def compute_fill_answer(
     return FullFillAnswer.model_construct(**_with_all_behind(box, cautions, short))
 
 
-def _cautions(judgement: Judgement, leader: Leader | None, left: Leftover | None) -> tuple[Caution, ...]:
+def _cautions(
+    judgement: Judgement, leader: Leader | None, left: Leftover | None, *, with_possible: bool
+) -> tuple[Caution, ...]:
     """The cautions of the box, but for those against the fluid that leads, and of what does not arise.
 
     That is the cold where no shift is slow, and what stays of the old fluid where that is of the same kind.
     """
     family = None if leader is None else leader.lubricant.family
-    cautions = not_against((family,), judgement.cautions(), judgement.base)
+    cautions = not_against((family,), judgement.cautions(with_possible=with_possible), judgement.base)
     if left and left.rounds_to_target == 1:
         cautions = tuple(one for one in cautions if judgement.base.cautions[one.id].when != ("leftover-fluid",))
     has_rings = judgement.question.rings != ()

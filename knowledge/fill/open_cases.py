@@ -1,7 +1,8 @@
 """What is still open, in words: when another class leads or none does, and when a class is the fill."""
 
-from collections.abc import Container, Iterator, Sequence
-from itertools import product
+from collections.abc import Callable, Container, Iterator, Sequence
+from functools import partial
+from itertools import islice, product
 from typing import Any
 
 from knowledge.box.axes import OpenField
@@ -21,45 +22,52 @@ def unless(judgement: Judgement) -> tuple[str, ...]:
     """The rare cases in which another class leads or none does, the likeliest first; none while it depends."""
     if judgement.lead.outcome != "settled":
         return ()
-    return tuple(text for text, _ in _other_leads(judgement))[:MOST_UNLESS]
+    return tuple(islice(_other_leads(judgement, is_told=partial(_is_other, judgement)), MOST_UNLESS))
 
 
 def unless_safest(judgement: Judgement) -> tuple[str, ...]:
     """When what does least harm does harm all the same: where nothing leads."""
-    told = (text for text, lead in _other_leads(judgement) if lead.leader is None)
-    return tuple(Said(text.partition(":")[0], "nothing-leads", **text.params) for text in told)[:MOST_UNLESS]
+    told = _other_leads(judgement, is_told=_nothing_leads)
+    return tuple(Said(text.partition(":")[0], "nothing-leads", **text.params) for text in islice(told, MOST_UNLESS))
 
 
-def _other_leads(judgement: Judgement) -> Iterator[tuple[Said, Lead]]:
+def _nothing_leads(lead: Lead) -> bool:
+    return lead.leader is None
+
+
+def _other_leads(judgement: Judgement, is_told: Callable[[Lead], bool]) -> Iterator[Said]:
     """Where another class leads or none does: with one value of a field, then with values of two and not of one."""
     ranking, told, found = judgement.ranking, set(), []
     for field, leads in ranking.by_field:
         of_leader: dict[int | None, list[tuple[Any, Lead, float]]] = {}
         for value, (lead, weight) in zip(field.values, leads, strict=True):
-            if weight and _is_other(lead, judgement):
+            if weight and is_told(lead):
                 of_leader.setdefault(_group(lead, judgement), []).append((value, lead, weight))
                 told.add((field.name, value, _group(lead, judgement)))
         for cases in of_leader.values():
             values = [value for value, *_ in cases]
-            found.append((-sum(weight for *_, weight in cases), *_when(judgement, cases[0][1], (field, values))))
+            found.append((-sum(weight for *_, weight in cases), _when(judgement, cases[0][1], (field, values))))
     found.sort(key=lambda item: round(item[0], 9))
-    yield from ((text, lead) for _, text, lead in found)
-    yield from _other_leads_of_pairs(judgement, told)
+    yield from (text for _, text in found)
+    yield from _other_leads_of_pairs(judgement, is_told, told)
 
 
-def _other_leads_of_pairs(judgement: Judgement, told: Container[Any]) -> Iterator[tuple[Said, Lead]]:
+def _other_leads_of_pairs(
+    judgement: Judgement, is_told: Callable[[Lead], bool], told: Container[Any]
+) -> Iterator[Said]:
     found = []
     for first, second, leads in judgement.ranking.by_pair():
         for (one, other), (lead, weight) in zip(product(first.values, second.values), leads, strict=True):
+            if not weight or not is_told(lead):
+                continue
             group = _group(lead, judgement)
-            is_told = (first.name, one, group) in told or (second.name, other, group) in told
-            if weight and _is_other(lead, judgement) and not is_told:
-                found.append((-weight, *_when(judgement, lead, (first, (one,)), (second, (other,)))))
+            if (first.name, one, group) not in told and (second.name, other, group) not in told:
+                found.append((-weight, _when(judgement, lead, (first, (one,)), (second, (other,)))))
     found.sort(key=lambda item: round(item[0], 9))
-    yield from ((text, lead) for _, text, lead in found)
+    yield from (text for _, text in found)
 
 
-def _is_other(lead: Lead, judgement: Judgement) -> bool:
+def _is_other(judgement: Judgement, lead: Lead) -> bool:
     now = judgement.lead.leader
     return lead.leader is None or (now is not None and _group(lead, judgement) != judgement.ranking.groups[now])
 
@@ -68,7 +76,7 @@ def _group(lead: Lead, judgement: Judgement) -> int | None:
     return None if lead.leader is None else int(judgement.ranking.groups[lead.leader])
 
 
-def _when(judgement: Judgement, lead: Lead, *values: tuple[OpenField, Sequence[Any]]) -> tuple[Said, Lead]:
+def _when(judgement: Judgement, lead: Lead, *values: tuple[OpenField, Sequence[Any]]) -> Said:
     """`the rings are new: then GL-4 75W-80`, of values of one field or of two."""
     base = judgement.base
     phrases = (base.unknowns[field.name].phrase.format(values=values_in_words(field, of, base)) for field, of in values)
@@ -80,7 +88,7 @@ def _when(judgement: Judgement, lead: Lead, *values: tuple[OpenField, Sequence[A
         for before, (field, of) in zip(("", "and_"), values, strict=False)
         for name, told in (("field", field.name), ("values", tuple(map(value_text, of))))
     }
-    return Said(text, "another-leads", **fields, then=leader.id if leader else nothing), lead
+    return Said(text, "another-leads", **fields, then=leader.id if leader else nothing)
 
 
 # What goes with a kind of ring, and is no reason for a fluid by itself.

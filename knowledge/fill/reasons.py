@@ -111,10 +111,13 @@ def behind(judgement: Judgement, index: int) -> str:
 def _first_doubt(judgement: Judgement, index: int) -> str | None:
     """What is held against a class and not against the leader."""
     assert judgement.leader is not None
-    of_leader = {note.rule for note in judgement.care(judgement.leader)}
-    told = (note for note in judgement.care(index) if note.share > judgement.ranking.rare)
-    found = next((note for note in told if note.rule not in of_leader), None)
-    return in_short(as_condition(found.text, found.only_if)) if found else None
+    of_leader = {rule for rule, _ in judgement.rules_of_care(judgement.leader)}
+    told = (rule for rule, share in judgement.rules_of_care(index) if share > judgement.ranking.rare)
+    doubt = next((rule for rule in told if rule not in of_leader), None)
+    if doubt is None:
+        return None
+    found = judgement.note(doubt, index)
+    return in_short(as_condition(found.text, found.only_if))
 
 
 def _compared(oil: Lubricant, leader: Lubricant, sold: str, told_from: float) -> str:

@@ -1,6 +1,6 @@
 """The cautions that go with a box, and what goes with every fill."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import lru_cache
 from operator import itemgetter
 from typing import NamedTuple
@@ -17,11 +17,14 @@ from knowledge.parts.notes import CautionNote
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Caution
 
 
-def cautions_of(cases: Cases | None, base: KnowledgeBase, surely: Collection[str] = ()) -> tuple[Caution, ...]:
+def cautions_of(
+    cases: Cases | None, base: KnowledgeBase, surely: Collection[str] = (), *, with_possible: bool = True
+) -> tuple[Caution, ...]:
     """The cautions that go with a box or, without one, with some circumstances; worst first.
 
     One goes with a box when one of its circumstances can occur in a case that is still open; where none of them occurs
-    in all cases, it says on what it depends. Of like severity what surely applies stands before what only may.
+    in all cases, it says on what it depends, or is left out. Of like severity what surely applies stands before what
+    only may.
     """
     occasions = _occasions(cases) if cases else {}
     always = {*surely, *(name for name, occasion in occasions.items() if occasion is True)}
@@ -32,7 +35,11 @@ def cautions_of(cases: Cases | None, base: KnowledgeBase, surely: Collection[str
             possible = [occasion for name in row.when if isinstance(occasion := occasions.get(name), _Possible)]
             if cases is None or not possible:
                 continue
-            condition = _condition(possible, cases)
+            masks = _masks(possible)
+            if not any(along.all() for along in masks.values()):
+                if not with_possible:
+                    continue
+                condition = _condition(possible, masks, cases)
         caution: Caution = row.model_copy(update={"only_if": condition}) if condition else row
         found.append((SEVERITIES_FROM_WORST.index(row.severity), condition is not None, "always" in row.when, caution))
     found.sort(key=itemgetter(0, 1, 2))
@@ -95,13 +102,16 @@ def _occasions(cases: Cases) -> dict[str, "_Possible | bool"]:
     return found
 
 
-def _condition(possible: Sequence[_Possible], cases: Cases) -> str | None:
-    """What has to be so for one of some circumstances to occur; None where one of them always does."""
+def _masks(possible: Sequence[_Possible]) -> dict[int, Flags]:
+    """Along each axis, with which alternatives one of some circumstances occurs."""
     masks: dict[int, Flags] = {}
     for axis, along, _ in possible:
         masks[axis] = masks[axis] | along if axis in masks else along
-    if any(along.all() for along in masks.values()):
-        return None
+    return masks
+
+
+def _condition(possible: Sequence[_Possible], masks: Mapping[int, Flags], cases: Cases) -> str:
+    """What has to be so for one of some circumstances to occur."""
     # Where several axes can bring it about, no value of one of them is needed.
     fields = {field for occasion in possible for field in occasion.fields}
     return only_if(masks, fields, cases) if len(masks) == 1 else OF_COMBINATIONS

@@ -80,24 +80,21 @@ class Custom:
         of_first = np.take_along_axis(
             np.broadcast_to(hard, (*shape, self.lubricants.size)), np.broadcast_to(first, (*shape, 1)), axis=-1
         )
-        return np.where(of_first & (first >= 0), order.colder[row], order.usual[row]) + heat
+        is_hard = (of_first & (first >= 0))[..., 0]
+        return order.usual_and_colder[row + len(order.usual) * is_hard] + heat
 
     def _places_in_one(self, row: int) -> NDArray[np.int32]:
         """The place of each lubricant by custom where there is one case."""
         order, excess = self._order, self.heat.values.reshape(-1)
         first = int(order.first[row])
-        is_hard = first >= 0 and self.judged.only_outcome(FIRST_SHIFTS, first)[0] in self._codes_of_hard
-        found = order.colder[row] if is_hard else order.usual[row]
+        is_hard = self.judged.outcomes.of_rules[FIRST_SHIFTS].has_any(SURELY_HARD)
+        is_colder = first >= 0 and is_hard[self.judged.only_outcome(FIRST_SHIFTS, first)[0]]
+        found = order.colder[row] if is_colder else order.usual[row]
         if not excess.any():
             return found
         of_first = excess[first] if first >= 0 else 0
         heat = np.where(order.is_kin[row], excess, np.maximum(excess, of_first))
         return found + (heat.astype(np.int32) << HEAT_AT)
-
-    @property
-    def _codes_of_hard(self) -> list[int]:
-        codes = self.judged.outcomes.of_rules[FIRST_SHIFTS].codes
-        return [codes[name] for name in SURELY_HARD]
 
     def _heat_beyond_first(self, grid: Grid, row: NDArray[np.intp]) -> NDArray[np.int32]:
         """How far the sump is beyond what each lubricant bears; leaving the family of the first choice gains none."""
@@ -124,8 +121,8 @@ class Custom:
         order, column = self._order, self.judged.column(FIRST_SHIFTS)
         rows = np.unique(np.concatenate([of.values.ravel() for of in self.rows.values()]))
         gives_way = np.zeros(self.lubricants.size + 1, bool)
-        gives_way[order.first[rows[(order.colder[rows] != order.usual[rows]).any(axis=1)]]] = True
-        is_hard = gives_way[:-1] & np.isin(column.code, self._codes_of_hard)
+        gives_way[order.first[rows[order.gives_way[rows]]]] = True
+        is_hard = gives_way[:-1] & column.outcomes.has_any(SURELY_HARD)[column.code]
         return column.where(is_hard) if is_hard.any() else None
 
     @cached_property

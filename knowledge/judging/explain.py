@@ -33,6 +33,21 @@ class _Shown(NamedTuple):
         return self.meant is not None and int(self.meant.sum()) > 1
 
 
+class _WorstOutcomes(NamedTuple):
+    """The worst outcome of a rule over all cases, by lubricant or one for all alike, and the case that shows it."""
+
+    cases: list[tuple[int, ...]]
+    codes: list[int]
+    is_softened: list[bool]
+    meant: Flags | None
+
+    def on(self, lubricant: int) -> _Shown:
+        """That on one lubricant."""
+        at = lubricant if len(self.codes) > 1 else 0
+        meant = None if self.meant is None else self.meant[..., at]
+        return _Shown(self.cases[at], self.codes[at], self.is_softened[at], meant)
+
+
 class Note(NamedTuple):
     """What one rule says of one lubricant, without its figures: made in a fraction of the time of a finding."""
 
@@ -160,12 +175,12 @@ def _shown(judged: Judged, rule: int, lubricant: int) -> _Shown:
     if judged.single:
         return _Shown(ONLY_CASE, *judged.only_outcome(rule, lubricant))
     if rule not in judged.shown:
-        judged.shown[rule] = tuple(_worst_of_many(judged, rule))
-    shown: tuple[_Shown, ...] = judged.shown[rule]
-    return shown[lubricant if len(shown) > 1 else 0]
+        judged.shown[rule] = _worst_of_many(judged, rule)
+    worst: _WorstOutcomes = judged.shown[rule]
+    return worst.on(lubricant)
 
 
-def _worst_of_many(judged: Judged, rule: int) -> Iterator[_Shown]:
+def _worst_of_many(judged: Judged, rule: int) -> _WorstOutcomes:
     """The worst outcome over all cases, of each lubricant or of all alike.
 
     Among the cases of the worst effect one that is concerned, of the gravest severity, of the least tie-break.
@@ -188,10 +203,13 @@ def _worst_of_many(judged: Judged, rule: int) -> Iterator[_Shown]:
         tie_break = tie_break + np.where(np.isnan(found), LAST, np.minimum(found, LAST))
     place = tie_break.argmin(axis=0)
     is_meant = (is_worst & (is_concerned == is_concerned[place, oils])).reshape(shape)
-    cases = zip(*(along.tolist() for along in np.unravel_index(place, shape[:-1])), strict=True)
-    for oil, case in enumerate(cases):
-        meant = is_meant[..., oil] if is_open else None
-        yield _Shown(case, int(code[place[oil], oil]), bool(softened[place[oil], oil]), meant)
+    along = (places.tolist() for places in np.unravel_index(place, shape[:-1]))
+    return _WorstOutcomes(
+        cases=list(zip(*along, strict=True)),
+        codes=code[place, oils].tolist(),
+        is_softened=softened[place, oils].tolist(),
+        meant=is_meant if is_open else None,
+    )
 
 
 def _condition(judged: Judged, rule: int, shown: _Shown, spot: Spot) -> str | None:

@@ -70,7 +70,9 @@ class Grid:
 
     def refined(self, told_apart_by: Sequence[OnAxes]) -> tuple["Grid", NDArray[np.intp]]:
         """The coarsest finer grid on which these have one value in each cell too, and the old cell of each, flat."""
-        finer = Grid.of(self.axes, [*told_apart_by, *self._as_items()])
+        finer = Grid.of(self.axes, [*self._as_items(), *told_apart_by])
+        if finer.shape == self.shape:
+            return self, np.arange(len(self.weight))
         return finer, np.ravel_multi_index(np.ix_(*finer._places(self.cells)), self.shape).ravel()
 
     def _places(self, of_alternatives: Sequence[NDArray[np.intp]]) -> Iterator[NDArray[np.intp]]:
@@ -118,11 +120,16 @@ class Grid:
                 values = values.take(place_of_cell, axis)
         return values
 
+    def any_along(self, items: Sequence[OnAxes]) -> Flags:
+        """Where any of some flags holds, with an entry for each cell along each axis that any of them changes along."""
+        # What holds along few axes is gathered before it is spread over all of them.
+        nowhere = np.zeros((1,) * (AXES + 1), bool)
+        found: Flags = reduce(np.logical_or, sorted(map(self.spread, items), key=np.size), nowhere)
+        return found
+
     def any_of(self, items: Sequence[OnAxes], lubricants: int) -> Flags:
         """Where any of some flags holds, of shape (cells of the grid, lubricants)."""
-        # What holds along few axes is gathered before it is spread over all of them.
-        found: Flags = reduce(np.logical_or, sorted(map(self.spread, items), key=np.size), np.zeros(1, bool))
-        return np.broadcast_to(found, (*self.shape, lubricants)).reshape(-1, lubricants)
+        return np.broadcast_to(self.any_along(items), (*self.shape, lubricants)).reshape(-1, lubricants)
 
     def along(self, axis: int, of_cells: NDArray[np.intp], count: int) -> Floats:
         """How much of what each cell of an axis weighs has each number below `count`, of shape (cells, numbers)."""
@@ -135,12 +142,16 @@ class Grid:
 
 
 def _cells(place: int, axis: Axis, items: Sequence[OnAxes]) -> NDArray[np.intp]:
-    distinct = {id(item.places[place]): item.places[place] for item in items if item.values.shape[place] > 1}
-    cells = np.zeros(axis.size, np.intp)
-    for places in distinct.values():
-        assert places is not None, "what changes along an axis has places on it"
-        cells = np.unique(cells * (int(places.max()) + 1) + places, return_inverse=True)[1]
-    return cells
+    distinct: dict[bytes, NDArray[np.intp]] = {}
+    for item in items:
+        if item.values.shape[place] > 1:
+            places = item.places[place]
+            assert places is not None, "what changes along an axis has places on it"
+            distinct.setdefault(places.tobytes(), places)
+    # Axes are short, so that sorting tuples takes less than np.unique.
+    told = list(zip(*(places.tolist() for places in distinct.values()), strict=True)) or [()] * axis.size
+    cell_of = {entries: cell for cell, entries in enumerate(sorted(set(told)))}
+    return np.array([cell_of[entries] for entries in told])
 
 
 def weighed(values: Floats, weights: Sequence[Floats | None]) -> Floats:

@@ -171,12 +171,20 @@ class Judgement:
 
     def care(self, index: int) -> Iterator[Note]:
         """What cautions or excludes it in some case: the worst effect first, then the gravest."""
+        return (note(self.judged, rule, index) for rule, _ in self.rules_of_care(index))
+
+    def rules_of_care(self, index: int) -> list[tuple[int, float]]:
+        """The rules that caution against it or exclude it, each with the share of the cases in which it does."""
         rules = [(effect, rule) for effect in (EXCLUDES, CAUTIONS) for rule in self._rules_of(index, effect)]
-        keys = {
-            rule: (effect, severity_of(self.judged, rule, index), -share_of(self.judged, rule, index))
+        keys = [
+            (effect, severity_of(self.judged, rule, index), -share_of(self.judged, rule, index), rule)
             for effect, rule in rules
-        }
-        return (note(self.judged, rule, index) for rule in sorted(keys, key=keys.__getitem__))
+        ]
+        return [(rule, -share) for _, _, share, rule in sorted(keys)]
+
+    def note(self, rule: int, index: int) -> Note:
+        """What the rule at a place of RULES says of it, in words."""
+        return note(self.judged, rule, index)
 
     def findings(self, index: int, is_measured: bool = True) -> tuple[Finding, ...]:
         """What the rules find that are concerned, in the order of the rules; measured with figures and limits."""
@@ -206,9 +214,9 @@ class Judgement:
         """A question for each unknown field that any rule reads, the one that settles most first."""
         return open_questions(self.ranking)
 
-    def cautions(self) -> tuple[Caution, ...]:
-        """The cautions that go with the box, worst first."""
-        return cautions_of(self.cases, self.base)
+    def cautions(self, *, with_possible: bool = True) -> tuple[Caution, ...]:
+        """The cautions that go with the box, worst first; also those that only may."""
+        return cautions_of(self.cases, self.base, with_possible=with_possible)
 
     @cached_property
     def worst_case(self) -> WorstCase:

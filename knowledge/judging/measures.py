@@ -1,12 +1,15 @@
 """What stands a lubricant before another in a case, in one number; and who would lead if its family were named."""
 
+from collections.abc import Callable, Iterable
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
 from knowledge.judging.columns import Flags
 from knowledge.judging.custom import HEAT_AT, HEAT_BITS
-from knowledge.judging.grid import Grid
+from knowledge.judging.grid import Grid, OnAxes
 from knowledge.judging.judge import Judged, RuleColumn
 
 # The measures of one lubricant in one case stand in one number, the weightiest in the highest bits, custom and heat
@@ -20,11 +23,11 @@ REFUSED_AT = NAMED_AT + NAMED_BITS
 NOTHING, CONFLICT = -1, -2
 
 
-def scores(refused: Flags, cared: Flags, small: NDArray[np.int32]) -> NDArray[np.int32]:
-    """The measures of each lubricant in each case in one number, less is better."""
-    found = refused.astype(np.int32) << REFUSED_AT
-    found += cared.astype(np.int32) << CARE_AT
-    found += small
+def hindrances(refused: Flags, cared: Flags) -> NDArray[np.int32]:
+    """What is held against each lubricant in each case, in the bits of its measures."""
+    found: NDArray[np.int32] = refused.astype(np.int32) << (REFUSED_AT - CARE_AT)
+    found = found + cared
+    found <<= CARE_AT
     return found
 
 
@@ -42,25 +45,37 @@ class IfNamed:
     """
 
     def __init__(self, judged: Judged, grid: Grid, custom: NDArray[np.int32]) -> None:
-        columns, self._size = judged.as_if_named.columns, judged.lubricants.size
-        of_grades, graves, cares = (
-            [column.where(flags) for column in columns if (flags := is_so(column)).any()]
-            for is_so in (is_of_grade, is_grave, is_wary)
-        )
+        columns, size = judged.as_if_named.columns_with(CAUTIONS), judged.lubricants.size
+        of_grades = _where(is_of_grade, [column for column in columns if column.outcomes.is_of_grade.any()])
+        graves = _where(is_grave, [column for column in columns if column.outcomes.is_grave.any()])
+        cares = _where(is_wary, columns)
         self.grid, self.at = grid.refined([*of_grades, *graves, *cares])
-        self.of_grade, self.grave, self.cared = (
-            self.grid.any_of(flags, self._size) for flags in (of_grades, graves, cares)
+        self._of_grade, self._grave, self._cared = (
+            self._of_each(self.grid.any_along(flags), size) for flags in (of_grades, graves, cares)
         )
-        self._custom = np.broadcast_to(custom, (*grid.shape, self._size)).reshape(-1, self._size)[self.at]
-        self._measures: dict[tuple[bool, bool], NDArray[np.int32]] = {}
+        self._custom = np.broadcast_to(custom, (*grid.shape, size)).reshape(-1, size)[self.at]
 
-    def measures(self, *, is_of_grade_kept: bool, is_grave_kept: bool) -> NDArray[np.int32]:
-        """The measures of each lubricant in each case, where some refusals are kept although its family is named."""
-        kept = is_of_grade_kept, is_grave_kept
-        if kept not in self._measures:
-            refused = (self.of_grade & is_of_grade_kept) | (self.grave & is_grave_kept)
-            self._measures[kept] = scores(refused, self.cared, self._custom)
-        return self._measures[kept]
+    def _of_each(self, flags: Flags, size: int) -> Flags:
+        """Flags with an entry for each lubricant."""
+        return np.broadcast_to(flags, (*flags.shape[:-1], size))
+
+    def grave(self, members: NDArray[np.intp]) -> Flags:
+        """Whether some lubricants are refused for what does lasting harm, by cases."""
+        return self._by_cases(self._grave[..., members])
+
+    def measures(self, members: NDArray[np.intp], *, is_of_grade_kept: bool, is_grave_kept: bool) -> NDArray[np.int32]:
+        """The measures of some lubricants in each case, where some refusals are kept although their family is named."""
+        of_grade, grave, cared = (flags[..., members] for flags in (self._of_grade, self._grave, self._cared))
+        refused = (of_grade & is_of_grade_kept) | (grave & is_grave_kept)
+        return self._by_cases(hindrances(refused, cared)) + self._custom[:, members]
+
+    def _by_cases(self, values: NDArray[Any]) -> Any:
+        """Values of some lubricants, by the cells of the grid."""
+        return np.broadcast_to(values, (*self.grid.shape, values.shape[-1])).reshape(-1, values.shape[-1])
+
+
+def _where(is_so: Callable[[RuleColumn], Flags], columns: Iterable[RuleColumn]) -> list[OnAxes]:
+    return [column.where(flags) for column in columns if (flags := is_so(column)).any()]
 
 
 def is_of_grade(column: RuleColumn) -> Flags:

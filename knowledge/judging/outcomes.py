@@ -1,6 +1,6 @@
 """The outcomes that rules about lubricants can have, as arrays by code."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -47,6 +47,10 @@ class Outcomes:
             is_grave=np.array([row.is_grave for row in rows], bool),
             severity_of_effect={effect: min(found) for effect, found in severities.items() if len(found) == 1},
         )
+
+    def has_any(self, outcomes: Collection[str]) -> Flags:
+        """Whether it is one of some outcomes, by code."""
+        return np.array([row.outcome in outcomes for row in self.rows])
 
     def resolve(self, decision: Decision) -> NDArray[np.int8]:
         """The code of the first outcome that holds, for every case and lubricant; raises KeyError on an unknown one."""

@@ -1,6 +1,6 @@
 """What to ask next: the open fields whose replies change who leads, and what each reply leads to."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, partial
 from typing import Any, NamedTuple
@@ -30,19 +30,19 @@ class PossibleReply(NamedTuple):
 class OpenQuestion:
     """A question about an open field, and how much of the cases its replies are expected to bring to one leader.
 
-    `then` is which lubricant leads after a reply of each of its values, worked out when it is shown.
+    `then` is which lubricant leads after a reply of each of some values, worked out when they are shown.
     """
 
     name: str
     pointer: str
     settles: float
     values: tuple[Any, ...]
-    then: Callable[[Any], int | None] = field(compare=False)
+    then: Callable[[Sequence[Any]], Sequence[int | None]] = field(compare=False)
 
     @cached_property
     def replies(self) -> tuple[PossibleReply, ...]:
         """Its values, each with who would then lead."""
-        return tuple([PossibleReply(value, self.then(value)) for value in self.values])
+        return tuple(map(PossibleReply, self.values, self.then(self.values)))
 
 
 class _Asked(NamedTuple):
@@ -68,7 +68,8 @@ def open_questions(ranking: Ranking) -> tuple[OpenQuestion, ...]:
         if any(ranking.whole.differs(lead, ranking.groups) for lead, _ in asked.leads):
             settles = _settles(asked, ranking)
             leaders = {value: lead.leader for value, (lead, _) in zip(asked.values, asked.leads, strict=True)}
-            one = OpenQuestion(asked.name, asked.pointer, settles, asked.values, leaders.__getitem__)
+            then = partial(_each_of, leaders)
+            one = OpenQuestion(asked.name, asked.pointer, settles, asked.values, then)
             found.append((_sooner(asked, settles, base), one))
     is_of_these_rings = not any(ring.replaced for ring in question.rings or ())
     if question.service_data is None and not ranking.cases.named.text and is_of_these_rings:
@@ -76,6 +77,10 @@ def open_questions(ranking: Ranking) -> tuple[OpenQuestion, ...]:
     is_first = partial(_opening, is_new=knows_nothing(question))
     found.sort(key=lambda pair: (is_first(pair[1].name), pair[0]))
     return tuple(one for _, one in found if one.pointer not in question.unanswerable)
+
+
+def _each_of(leaders: Mapping[Any, int | None], values: Sequence[Any]) -> list[int | None]:
+    return [leaders[value] for value in values]
 
 
 def _opening(name: str, is_new: bool) -> int:
@@ -128,11 +133,9 @@ def _of_kinds(ranking: Ranking) -> Iterator[_Asked]:
     else:
         replies = dict.fromkeys(shares)
     if len(replies) > 1:
-        leads = tuple(
-            (_with_kind(ranking, id, before), sum(shares.get(row.id, 0.0) for row in kinds_within(id, base)) / whole)
-            for id in replies
-        )
-        yield _Asked(BOX_KIND, "/box_kind", tuple(replies), leads)
+        leads = ranking.with_weights((_weights_of_kind(cases, id, before), id) for id in replies)
+        met = [sum(shares.get(row.id, 0.0) for row in kinds_within(id, base)) / whole for id in replies]
+        yield _Asked(BOX_KIND, "/box_kind", tuple(replies), tuple(zip(leads, met, strict=True)))
 
 
 def _may_be(kind: BoxKindRow, cases: Cases) -> bool:
@@ -146,13 +149,12 @@ def _met(shares: Mapping[str, float], base: KnowledgeBase) -> dict[str, dict[str
     return {field: by_kind(field, shares, base) for field in BY_KIND}
 
 
-def _with_kind(ranking: Ranking, kind: str, before: Mapping[str, Mapping[str, float]]) -> Lead:
-    """Who leads if the box is of a kind: the same cases, otherwise weighed."""
-    cases = ranking.cases
+def _weights_of_kind(cases: Cases, kind: str, before: Mapping[str, Mapping[str, float]]) -> list[Floats]:
+    """The weights of the alternatives of each axis if the box is of a kind."""
     shares = kind_shares(kind, stated_of_kind(cases.question, cases.base), cases.base)
     weights = _weights(cases, before, shares)
     weights[WET_CLUTCH] = _of_wet_clutch(cases, kind)
-    return ranking.with_weights(weights, kind)
+    return weights
 
 
 def _of_wet_clutch(cases: Cases, kind: str) -> Floats:
@@ -171,12 +173,13 @@ def replies_by_kind(asked: OpenQuestion, ranking: Ranking) -> tuple[PossibleRepl
         return asked.replies
     axis, opened = found
     before = _met(kind_shares(kind, stated, cases.base), cases.base)
-    replies = []
+    each = []
     for value in asked.values:
         weights = _weights(cases, before, kind_shares(kind, {**stated, opened.field: value}, cases.base))
         weights[axis] = cases.axes[axis].weights * (opened.value_of == opened.values.index(value))
-        replies.append(PossibleReply(value, ranking.with_weights(weights, kind).leader))
-    return tuple(replies)
+        each.append((weights, kind))
+    leads = ranking.with_weights(each)
+    return tuple([PossibleReply(value, lead.leader) for value, lead in zip(asked.values, leads, strict=True)])
 
 
 def _weights(cases: Cases, before: Mapping[str, Mapping[str, float]], shares: Mapping[str, float]) -> list[Floats]:

@@ -1,8 +1,8 @@
 """Who leads: in each case the usual fill among what nothing refuses, and over all cases who leads in most of them."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cached_property
-from itertools import combinations, product
+from itertools import combinations, islice
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -17,7 +17,7 @@ from knowledge.judging.columns import Flags, Floats
 from knowledge.judging.custom import Custom
 from knowledge.judging.grid import AXES, Grid, OnAxes
 from knowledge.judging.judge import Judged
-from knowledge.judging.measures import CONFLICT, NAMED_AT, NOTHING, REFUSED_AT, IfNamed, is_grave, least, scores
+from knowledge.judging.measures import CONFLICT, NAMED_AT, NOTHING, REFUSED_AT, IfNamed, hindrances, is_grave, least
 from knowledge.judging.rules import RULES
 from knowledge.parts.lubricant_name import Verdict
 
@@ -92,7 +92,7 @@ class Ranking:
 
     @cached_property
     def _graves(self) -> list[OnAxes]:
-        columns = self.judged.columns_with(EXCLUDES)
+        columns = [column for column in self.judged.columns_with(EXCLUDES) if column.outcomes.is_grave.any()]
         return [column.where(flags) for column in columns if (flags := is_grave(column)).any()]
 
     @cached_property
@@ -144,16 +144,21 @@ class Ranking:
 
     def _measures_by(self, custom: NDArray[np.int32]) -> NDArray[np.int32]:
         """The measures of each lubricant in each case."""
-        small = custom + (self.named_place << NAMED_AT)
+        small = custom + (self.named_place << NAMED_AT) if self.is_named.any() else custom
         shape = *self.grid.shape, self.lubricants.size
-        return scores(self.refused.reshape(shape), self.cared.reshape(shape), small).reshape(-1, shape[-1])
+        return (self._hindrances.reshape(shape) + small).reshape(-1, shape[-1])
+
+    @cached_property
+    def _hindrances(self) -> NDArray[np.int32]:
+        return hindrances(self.refused, self.cared)
 
     @cached_property
     def whole(self) -> Lead:
         """Who leads over all cases."""
         if self.judged.single:
             return self._lead_of_one(int(self.leaders[0]))
-        return self._lead_of(self._led(self.leaders, self.grid.weight), self.grid.weight @ self._harm)
+        led, harm = self._led(self.leaders, self.grid.weight), self.grid.weight @ self._harm
+        return self._leads_of(led[None], harm[None])[0]
 
     def _lead_of_one(self, leader: int) -> Lead:
         """Who leads where there is one case."""
@@ -180,9 +185,6 @@ class Ranking:
         """The weight of the cases that nothing leads, that are in conflict, and that each lubricant leads, in a row."""
         size = self.lubricants.size
         return np.bincount(leaders % (size + 2), weights=weight, minlength=size + 2).astype(float)
-
-    def _lead_of(self, led: Floats, harm: Floats) -> Lead:
-        return self._leads_of(led[None], harm[None])[0]
 
     def within(self, weights: Sequence[Floats], shares_of: KnowledgeBase | None = None) -> Lead:
         """Who leads over some cases as if no others had been tried; `weights` are those of cells along each axis.
@@ -218,14 +220,19 @@ class Ranking:
             of_all = np.zeros(of_groups.shape)
             of_all[:, self._harmful if harm.shape[1] < size else slice(None)] = harm.round(9)
             keys.insert(0, of_all)
+        is_candidate = of_groups > wholes[:, None] * ROUNDING
+        has_candidates = is_candidate.any(axis=1).tolist()
+        for key in keys:
+            key = np.where(is_candidate, key, np.inf)
+            is_candidate &= key == key.min(axis=1, keepdims=True)
+        leaders: list[int] = is_candidate.argmax(axis=1).tolist()
         found = []
-        for row, whole in enumerate(wholes.tolist()):
-            conflict, nothing = float(led[row, CONFLICT]), float(led[row, NOTHING])
-            candidates = np.nonzero(of_groups[row] > whole * ROUNDING)[0].tolist()
-            if conflict + nothing >= only_the_book * whole or not candidates:
+        for row, (whole, leader, conflict, nothing) in enumerate(
+            zip(wholes.tolist(), leaders, led[:, CONFLICT].tolist(), led[:, NOTHING].tolist(), strict=True)
+        ):
+            if conflict + nothing >= only_the_book * whole or not has_candidates[row]:
                 found.append(Lead("conflict" if conflict >= nothing else "none-suitable", None, 0.0, led[row]))
                 continue
-            leader = min(candidates, key=lambda at: [key[row, at] for key in keys])
             share = float(of_groups[row, leader]) / whole
             is_settled = share >= 1 - rare - ROUNDING
             found.append(Lead("settled" if is_settled else "depends", leader, share, led[row]))
@@ -254,41 +261,80 @@ class Ranking:
     @cached_property
     def by_field(self) -> tuple[tuple[OpenField, tuple[tuple[Lead, float], ...]], ...]:
         """For each open field who leads with each of its values, and the weight of that value."""
-        return tuple((field, self._within(axis, field)) for axis, field in self.cases.open)
+        values = [(axis, field.value_of, len(field.values)) for axis, field in self.cases.open]
+        leads = self._leads_with_each(values)
+        return tuple((field, of) for (_, field), of in zip(self.cases.open, leads, strict=True))
 
     def by_pair(self) -> Iterator[tuple[OpenField, OpenField, tuple[tuple[Lead, float], ...]]]:
-        """For each two open fields that hang together, the same for each pair of their values."""
-        for (axis, first), (other, second) in combinations(self.cases.open, 2):
-            if axis == other:
-                pairs = tuple(product(first.values, second.values))
-                places = first.value_of * len(second.values) + second.value_of
-                both = OpenField(f"{first.name} {second.name}", first.field, first.pointer, pairs, places)
-                yield first, second, self._within(axis, both)
+        """For each two open fields that hang together, the same for each pair of their values, those of the last next
+        to each other.
+        """
+        pairs = [
+            (axis, first, second)
+            for (axis, first), (other, second) in combinations(self.cases.open, 2)
+            if axis == other
+        ]
+        values = [
+            (axis, one.value_of * len(other.values) + other.value_of, len(one.values) * len(other.values))
+            for axis, one, other in pairs
+        ]
+        for (_, one, other), leads in zip(pairs, self._leads_with_each(values), strict=True):
+            yield one, other, leads
 
-    def _within(self, axis: int, field: OpenField) -> tuple[tuple[Lead, float], ...]:
-        led, harm = self._along[axis]
-        count, whole = len(field.values), self.grid.weights[axis]
-        places = field.value_of * len(whole) + self.grid.cells[axis]
-        weights = np.bincount(places, weights=self.cases.axes[axis].weights, minlength=count * len(whole))
-        parts = weights.reshape(count, -1) / whole
-        leads = self._leads_of(parts @ led, parts @ harm)
-        return tuple(zip(leads, weights.reshape(count, -1).sum(axis=1).tolist(), strict=True))
+    def _leads_with_each(
+        self, values: Sequence[tuple[int, NDArray[np.intp], int]]
+    ) -> Iterator[tuple[tuple[Lead, float], ...]]:
+        """Who leads with each of some values along an axis, and the weight of each.
+
+        `values` are the axis, the value that each of its alternatives has, and how many there are.
+        """
+        weights, led_of_values, harm_of_values = [], [], []
+        for axis, value_of, count in values:
+            whole = self.grid.weights[axis]
+            places = value_of * len(whole) + self.grid.cells[axis]
+            of = np.bincount(places, weights=self.cases.axes[axis].weights, minlength=count * len(whole))
+            of = of.reshape(count, -1)
+            led, harm = self._along[axis]
+            parts = of / whole
+            led_of_values.append(parts @ led)
+            harm_of_values.append(parts @ harm)
+            weights.append(of.sum(axis=1).tolist())
+        if not values:
+            return
+        leads = iter(self._leads_of(np.concatenate(led_of_values), np.concatenate(harm_of_values)))
+        for of_values in weights:
+            yield tuple(zip(islice(leads, len(of_values)), of_values, strict=True))
 
     @cached_property
     def _along(self) -> "_Along":
         return _Along(self)
 
-    def with_weights(self, weights: Sequence[Floats], kind: str | None) -> Lead:
-        """Who leads with other weights of the alternatives of each axis, in a box of some kind."""
-        cells = [self.grid.weights_of(axis, of) for axis, of in enumerate(weights)]
-        weight = self.grid.weight_with(cells)
+    def with_weights(self, each: Iterable[tuple[Sequence[Floats], str | None]]) -> list[Lead]:
+        """Who leads with each of some other weights of the alternatives of each axis, in a box of some kind."""
+        led, harm = [], []
+        for weights, kind in each:
+            weight = self.grid.weight_with([self.grid.weights_of(axis, of) for axis, of in enumerate(weights)])
+            led.append(self._led(self._leaders_of_kind(kind), weight))
+            harm.append(weight @ self._harm)
+        return self._leads_of(np.array(led), np.array(harm))
+
+    def _leaders_of_kind(self, kind: str | None) -> NDArray[np.intp]:
         rows = self.custom.rows[kind]
         is_alike = rows is self.custom.rows[self.cases.question.box_kind]
-        leaders = self.leaders if is_alike else self._leaders_by(self.custom.places(self.grid, rows))
-        return self._lead_of(self._led(leaders, weight), weight @ self._harm)
+        return self.leaders if is_alike else self._leaders_by(self.custom.places(self.grid, rows))
 
-    def if_named(self, family: str) -> int | None:
-        """Which lubricant leads if the service data names that family without a grade; None where no class does."""
+    def if_named(self, families: Sequence[str]) -> list[int | None]:
+        """Which lubricant leads if the service data names each of some families without a grade; or None."""
+        found: list[int | None] = [None] * len(families)
+        rows = {at: row for at, family in enumerate(families) if (row := self._led_if_named(family))}
+        if rows:
+            led, harm = map(np.array, zip(*rows.values(), strict=True))
+            for at, lead in zip(rows, self._leads_of(led, harm), strict=True):
+                found[at] = lead.leader
+        return found
+
+    def _led_if_named(self, family: str) -> tuple[Floats, Floats] | None:
+        """What leads, and what each does harm in, if a family is named; None where no class is of it."""
         question = self.cases.question.model_copy(update={"service_data": ServiceData(family=family)})
         named = Named.of(question, self.cases.base)
         place = self._places_in(named)
@@ -297,17 +343,17 @@ class Ranking:
             return None
         after, is_vouched_for = self._if_named, named.is_vouched_for
         small = place[members] << NAMED_AT
-        measures = after.measures(is_of_grade_kept=named.is_family_alone, is_grave_kept=not is_vouched_for)[:, members]
+        measures = after.measures(members, is_of_grade_kept=named.is_family_alone, is_grave_kept=not is_vouched_for)
         leaders = members[(measures + small).argmin(axis=1)]
         nobody = measures.min(axis=1) >= 1 << REFUSED_AT
-        grave = after.grave[:, members] & (not is_vouched_for)
+        grave = after.grave(members) & (not is_vouched_for)
         if nobody.any():
             leaders[nobody] = self._leaders_without(members, after.at[nobody])
             leaders[nobody & grave.any(axis=1)] = CONFLICT
         led, harm = self._led(leaders, after.grid.weight), self._grave_share.copy()
         harm[members] = after.grid.weight @ grave
         harm[led[: self.lubricants.size] == 0] = 0.0
-        return self._lead_of(led, harm).leader
+        return led, harm
 
     def _leaders_without(self, members: NDArray[np.intp], cells: NDArray[np.intp]) -> NDArray[np.intp]:
         """What leads in some cells of the grid if it is none of some lubricants."""

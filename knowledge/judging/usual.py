@@ -25,12 +25,27 @@ FACTS_OF_CUSTOM = ("facings", "final_drive", "coldest_start_c", "duty_and_sump")
 def usual_rows(cases: Cases, box_kind: str | None) -> NDArray[np.intp]:
     """The place of the row of custom for the values of each fact that it follows from, in a box of some kind."""
     base = cases.base
-    kinds = _with_layout(box_kind, base)
     sets, drives, colds, duties = (cases.values(fact) for fact in FACTS_OF_CUSTOM)
+    facings = tuple([most_delicate(one, base) for one in sets])
+    kinds = _with_layout(box_kind, base)
+    return _rows_of_each(kinds, facings, drives, tuple([duty for duty, _ in duties]), colds, base)
+
+
+# Most boxes are open in the same values.
+@lru_cache(maxsize=256)
+def _rows_of_each(
+    kinds: frozenset[str],
+    facings: tuple[str, ...],
+    drives: tuple[str, ...],
+    duties: tuple[str, ...],
+    colds_c: tuple[float, ...],
+    base: KnowledgeBase,
+) -> NDArray[np.intp]:
     found = [
-        [[[row_of(kinds, facing, drive, duty, cold, base) for duty, _ in duties] for cold in colds] for drive in drives]
-        for facing in (most_delicate(one, base) for one in sets)
-    ]
+        [[[row_of(kinds, facing, drive, duty, cold_c, base) for duty in duties] for cold_c in colds_c]
+         for drive in drives]
+        for facing in facings
+    ]  # fmt: skip
     return np.array(found)
 
 
@@ -61,7 +76,6 @@ def _with_layout(kind: str | None, base: KnowledgeBase) -> frozenset[str]:
     return frozenset({kind, layout} if layout else {kind})
 
 
-@lru_cache(maxsize=4096)
 def row_of(
     kinds: frozenset[str], facing: str, final_drive: str, duty: str, coldest_start_c: float, base: KnowledgeBase
 ) -> int:
@@ -74,14 +88,25 @@ def row_of(
 class CustomOrder(NamedTuple):
     """The place of each lubricant in the order of each row of custom, and of none; shape (rows + 1, lubricants).
 
-    `colder` is the order where first shifts with the first choice are surely hard; `first` is its place among the
-    lubricants, -1 where it is not there; `is_kin`: whether a lubricant is of its family or of a twin family.
+    Behind the usual ones stand those where first shifts with the first choice are surely hard. `first` is its place
+    among the lubricants, -1 where it is not there; `gives_way`: whether that order is another; `is_kin`: whether a
+    lubricant is of its family or of a twin family.
     """
 
-    usual: NDArray[np.int32]
-    colder: NDArray[np.int32]
+    usual_and_colder: NDArray[np.int32]
     first: NDArray[np.intp]
+    gives_way: NDArray[np.bool_]
     is_kin: NDArray[np.bool_]
+
+    @property
+    def usual(self) -> NDArray[np.int32]:
+        """The order of each row."""
+        return self.usual_and_colder[: len(self.first)]
+
+    @property
+    def colder(self) -> NDArray[np.int32]:
+        """The order of each row where first shifts with its first choice are surely hard."""
+        return self.usual_and_colder[len(self.first) :]
 
 
 def custom_order(
@@ -113,10 +138,11 @@ def custom_order(
             found[ids] = _places([classes[id] for id in ids], kinds, sold, kind_of, middles, base)
         return found[ids]
 
+    usual, in_the_cold = (np.array([places(row, ids) for row, ids in enumerate(of)]) for of in (named, colder))
     return CustomOrder(
-        np.array([places(row, ids) for row, ids in enumerate(named)]),
-        np.array([places(row, ids) for row, ids in enumerate(colder)]),
+        np.concatenate((usual, in_the_cold)),
         np.array([at_first.get((one.family.id, one.grade), -1) if one else -1 for one in firsts]),
+        (in_the_cold != usual).any(axis=1),
         np.array([[one is None or _is_kin(one.family.id, family, base) for family, _ in kinds] for one in firsts])[
             :, kind_of
         ],

@@ -178,7 +178,7 @@ def test_every_golden_rule_names_where_its_expectation_comes_from(base) -> None:
 def test_a_golden_case_has_the_outcome_that_it_names(judged, rule, case) -> None:
     found = judged(case)
     rows, place = found.outcomes.of_rules[PLACES[rule]].rows, PLACES[rule]
-    outcomes = {rows[found.single.outcome(place, at)[0]].outcome for at in range(found.lubricants.size)}
+    outcomes = {rows[found.only_outcome(place, at)[0]].outcome for at in range(found.lubricants.size)}
     assert outcomes == {case["outcome"]}
 
 

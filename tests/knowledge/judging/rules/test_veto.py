@@ -39,7 +39,7 @@ def graves(judge):
             oil.family.id
             for place, oil in enumerate(judged.lubricants.rows)
             for rule in range(len(RULES))
-            if judged.outcomes.of_rules[rule].is_grave[judged.single.outcome(rule, place)[0]]
+            if judged.outcomes.of_rules[rule].is_grave[judged.only_outcome(rule, place)[0]]
         }
 
     return of_box
@@ -155,4 +155,4 @@ def test_a_band_whose_thin_edge_alone_fails_fits_with_a_line_for_its_sheet(box, 
         jug = JugQuestion.model_validate({"label": {"family": "mtf", "grade": "75W-75"}, "kv100_mm2_s": kv100})
         judged = Judgement.of(FillQuestion.model_validate(hot), base, possible_lubricants(Sheet(jug, base))).judged
         place = [rule.id for rule in RULES].index("bearings-need-viscosity-when-hot")
-        assert judged.outcomes.of_rules[place].rows[judged.single.outcome(place, 0)[0]].outcome in outcomes
+        assert judged.outcomes.of_rules[place].rows[judged.only_outcome(place, 0)[0]].outcome in outcomes
