@@ -123,7 +123,7 @@ class Custom:
         gives_way = np.zeros(self.lubricants.size + 1, bool)
         gives_way[order.first[rows[order.gives_way[rows]]]] = True
         is_hard = gives_way[:-1] & column.outcomes.has_any(SURELY_HARD)[column.code]
-        return column.where(is_hard) if is_hard.any() else None
+        return OnAxes.of(is_hard, column.places) if is_hard.any() else None
 
     @cached_property
     def heat(self) -> OnAxes:

@@ -1,6 +1,6 @@
 """Every rule on every lubricant in every case, as columns, and what that comes to."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
@@ -16,7 +16,7 @@ from knowledge.judging.box_columns import AXES, BoxColumns
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NOTE, SUPPORTS, ColumnRule, Decision, FigureColumn
 from knowledge.judging.columns import Flags, Floats, LubricantColumns
 from knowledge.judging.grid import OnAxes, Places, weighed
-from knowledge.judging.outcomes import Outcomes, outcomes_of
+from knowledge.judging.outcomes import Outcomes, Sort, outcomes_of
 from knowledge.judging.prepared import prepared
 from knowledge.judging.rules import RULES
 from knowledge.judging.tabled import Tabled, tabled
@@ -40,9 +40,12 @@ class RuleColumn:
     effect: NDArray[np.int8]
     softened: Flags | None
 
-    def where(self, flags: Flags) -> OnAxes:
-        """Flags of the shape of its outcomes."""
-        return OnAxes.of(flags, self.places)
+    def where(self, sort: Sort) -> Sequence[OnAxes]:
+        """Where an outcome is of a sort; nothing where it never is. A refusal that is softened is care."""
+        flags = self.outcomes.is_of[sort][self.code]
+        if self.softened is not None and sort != "wary":
+            flags = flags | self.softened if sort == "cared" else flags & ~self.softened
+        return (OnAxes.of(flags, self.places),) if flags.any() else ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -256,8 +259,11 @@ class Judged:
     def worst_of(self, rule: int) -> NDArray[np.int8]:
         """The worst effect of one rule in any case, by lubricant or one for all."""
         if rule not in self._worst:
-            effect = self.column(rule).effect
-            self._worst[rule] = effect.reshape(-1, effect.shape[-1]).min(axis=0)
+            found = self._tabled.worst(rule, self.cases) if self._tabled else None
+            if found is None:
+                effect = self.column(rule).effect
+                found = effect.reshape(-1, effect.shape[-1]).min(axis=0)
+            self._worst[rule] = found
         return self._worst[rule]
 
     def worst_on(self, rule: int, lubricant: int) -> int:
@@ -282,6 +288,15 @@ class Judged:
         codes = [column.outcomes.codes[name] for name in outcomes]
         found = _share_where(np.isin(_over_axes(column.code), codes), column, self.cases)
         return float(found[lubricant if len(found) > 1 else 0])
+
+    def where(self, sort: Sort, but: int | None = None) -> list[OnAxes]:
+        """Where an outcome of each rule is of a sort, without those of which none ever is and without one rule."""
+        found: list[OnAxes] = []
+        for rule in self.outcomes.deciding:
+            if rule != but:
+                known = self._tabled.where(sort, rule, self.cases) if self._tabled else None
+                found += self.column(rule).where(sort) if known is None else known
+        return found
 
     def columns_with(self, effect: int) -> list[RuleColumn]:
         """The columns of the rules that have an effect, or a worse one, on some lubricant in some case."""

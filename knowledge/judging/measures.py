@@ -1,16 +1,14 @@
 """What stands a lubricant before another in a case, in one number; and who would lead if its family were named."""
 
-from collections.abc import Callable, Iterable
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
 from knowledge.judging.columns import Flags
 from knowledge.judging.custom import HEAT_AT, HEAT_BITS
-from knowledge.judging.grid import Grid, OnAxes
-from knowledge.judging.judge import Judged, RuleColumn
+from knowledge.judging.grid import Grid
+from knowledge.judging.judge import Judged
 
 # The measures of one lubricant in one case stand in one number, the weightiest in the highest bits, custom and heat
 # in the lowest.
@@ -45,10 +43,8 @@ class IfNamed:
     """
 
     def __init__(self, judged: Judged, grid: Grid, custom: NDArray[np.int32]) -> None:
-        columns, size = judged.as_if_named.columns_with(CAUTIONS), judged.lubricants.size
-        of_grades = _where(is_of_grade, [column for column in columns if column.outcomes.is_of_grade.any()])
-        graves = _where(is_grave, [column for column in columns if column.outcomes.is_grave.any()])
-        cares = _where(is_wary, columns)
+        named, size = judged.as_if_named, judged.lubricants.size
+        of_grades, graves, cares = named.where("of-grade"), named.where("grave"), named.where("wary")
         self.grid, self.at = grid.refined([*of_grades, *graves, *cares])
         self._of_grade, self._grave, self._cared = (
             self._of_each(self.grid.any_along(flags), size) for flags in (of_grades, graves, cares)
@@ -72,19 +68,3 @@ class IfNamed:
     def _by_cases(self, values: NDArray[Any]) -> Any:
         """Values of some lubricants, by the cells of the grid."""
         return np.broadcast_to(values, (*self.grid.shape, values.shape[-1])).reshape(-1, values.shape[-1])
-
-
-def _where(is_so: Callable[[RuleColumn], Flags], columns: Iterable[RuleColumn]) -> list[OnAxes]:
-    return [column.where(flags) for column in columns if (flags := is_so(column)).any()]
-
-
-def is_of_grade(column: RuleColumn) -> Flags:
-    return (column.effect == EXCLUDES) & column.outcomes.is_of_grade[column.code]
-
-
-def is_grave(column: RuleColumn) -> Flags:
-    return (column.effect == EXCLUDES) & column.outcomes.is_grave[column.code]
-
-
-def is_wary(column: RuleColumn) -> Flags:
-    return np.asarray(column.effect <= CAUTIONS)

@@ -3,17 +3,21 @@
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
+from typing import Any, Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
 from knowledge.base import KnowledgeBase
-from knowledge.judging.column_rule import CAUTIONS, Decision
+from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, Decision
 from knowledge.judging.columns import Flags
 from knowledge.judging.rules import RULES
 from knowledge.loading.schema import OutcomeRow
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST
+
+# What an outcome is to the order: a refusal, one for lasting harm, one for its grade alone, care, or either.
+Sort = Literal["refused", "grave", "of-grade", "cared", "wary"]
+SORTS: tuple[Sort, ...] = get_args(Sort)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,6 +34,9 @@ class Outcomes:
     severity_of_effect: Mapping[int, int]
     """The severity of an effect, where all outcomes of that effect have the same."""
 
+    is_of: Mapping[Sort, Flags]
+    """Whether an outcome is of a sort, by code."""
+
     @classmethod
     def of(cls, rows: Sequence[OutcomeRow]) -> "Outcomes":
         """The outcomes of the rows of one rule."""
@@ -37,15 +44,25 @@ class Outcomes:
         for row in rows:
             of_effect = severities.setdefault(EFFECTS_FROM_WORST.index(row.effect), set())
             of_effect.add(SEVERITIES_FROM_WORST.index(row.severity))
+        effects = np.array([EFFECTS_FROM_WORST.index(row.effect) for row in rows], np.int8)
+        is_of_grade = np.array([row.is_of_grade for row in rows], bool)
+        is_grave = np.array([row.is_grave for row in rows], bool)
         return cls(
             rows=tuple(rows),
             codes={row.outcome: code for code, row in enumerate(rows)},
-            effects=np.array([EFFECTS_FROM_WORST.index(row.effect) for row in rows], np.int8),
+            effects=effects,
             severities=np.array([SEVERITIES_FROM_WORST.index(row.severity) for row in rows], np.int8),
             is_concerned=np.array([row.is_concerned for row in rows], bool),
-            is_of_grade=np.array([row.is_of_grade for row in rows], bool),
-            is_grave=np.array([row.is_grave for row in rows], bool),
+            is_of_grade=is_of_grade,
+            is_grave=is_grave,
             severity_of_effect={effect: min(found) for effect, found in severities.items() if len(found) == 1},
+            is_of={
+                "refused": effects == EXCLUDES,
+                "grave": (effects == EXCLUDES) & is_grave,
+                "of-grade": (effects == EXCLUDES) & is_of_grade,
+                "cared": effects == CAUTIONS,
+                "wary": effects <= CAUTIONS,
+            },
         )
 
     def has_any(self, outcomes: Collection[str]) -> Flags:

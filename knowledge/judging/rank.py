@@ -17,7 +17,7 @@ from knowledge.judging.columns import Flags, Floats
 from knowledge.judging.custom import Custom
 from knowledge.judging.grid import AXES, Grid, OnAxes
 from knowledge.judging.judge import Judged
-from knowledge.judging.measures import CONFLICT, NAMED_AT, NOTHING, REFUSED_AT, IfNamed, hindrances, is_grave, least
+from knowledge.judging.measures import CONFLICT, NAMED_AT, NOTHING, REFUSED_AT, IfNamed, hindrances, least
 from knowledge.judging.rules import RULES
 from knowledge.parts.lubricant_name import Verdict
 
@@ -83,17 +83,15 @@ class Ranking:
 
     @cached_property
     def _refusals(self) -> list[OnAxes]:
-        return [column.where(column.effect == EXCLUDES) for column in self.judged.columns_with(EXCLUDES)]
+        return self.judged.where("refused")
 
     @cached_property
     def _cares(self) -> list[OnAxes]:
-        columns = self.judged.columns_with(CAUTIONS)
-        return [column.where(column.effect == CAUTIONS) for column in columns if column.rule is not RULES[STATED_HEAT]]
+        return self.judged.where("cared", but=STATED_HEAT)
 
     @cached_property
     def _graves(self) -> list[OnAxes]:
-        columns = [column for column in self.judged.columns_with(EXCLUDES) if column.outcomes.is_grave.any()]
-        return [column.where(flags) for column in columns if (flags := is_grave(column)).any()]
+        return self.judged.where("grave")
 
     @cached_property
     def _custom(self) -> NDArray[np.int32]:
