@@ -315,8 +315,8 @@ class BoxColumns:
         given = getattr(self.cases.question, part)
         missing = [
             row.standing
-            for row in self.base.defaults.values()
-            if row.part == part and (given is None or getattr(given, row.quantity, None) is None)
+            for (of, quantity), row in self.base.defaults.items()
+            if of == part and (given is None or getattr(given, quantity, None) is None)
         ]
         return weakest("computed", *missing)
 

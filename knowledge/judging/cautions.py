@@ -28,13 +28,14 @@ def cautions_of(
     """
     occasions = _occasions(cases) if cases else {}
     always = {*surely, *(name for name, occasion in occasions.items() if occasion is True)}
+    may_be = {name: occasion for name, occasion in occasions.items() if isinstance(occasion, _Possible)}
     found = []
     for row in base.cautions.values():
         condition = None
         if always.isdisjoint(row.when):
-            possible = [occasion for name in row.when if isinstance(occasion := occasions.get(name), _Possible)]
-            if cases is None or not possible:
+            if cases is None or may_be.keys().isdisjoint(row.when):
                 continue
+            possible = [may_be[name] for name in row.when if name in may_be]
             masks = _masks(possible)
             if not any(along.all() for along in masks.values()):
                 if not with_possible:

@@ -131,8 +131,9 @@ class Custom:
         if self.cases.question.sump_hot_c is None:
             return OnAxes(np.zeros((1,) * (AXES + 1), np.int32), (None,) * AXES)
         _, stated_c, value_of = self.cases.fact("sump_hot_c")
-        beyond = np.nan_to_num(np.array(stated_c)[..., None] - self.lubricants.long_sump_c, nan=0.0)
-        excess = np.clip(beyond, 0, 2**HEAT_BITS - 1).astype(np.int32)
+        beyond = np.array(stated_c)[..., None] - self.lubricants.long_sump_c
+        # fmax takes the number where no heat is known that an oil bears.
+        excess = np.fmin(np.fmax(beyond, 0), 2**HEAT_BITS - 1).astype(np.int32)
         places: list[NDArray[np.intp] | None] = [None] * AXES
         places[DUTY], places[DRAWS] = value_of, np.arange(self.cases.axes[DRAWS].size)
         return OnAxes.of(excess.reshape(*(1,) * DUTY, len(stated_c), -1, self.lubricants.size), tuple(places))

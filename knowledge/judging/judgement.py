@@ -127,7 +127,7 @@ class Judgement:
         """The lubricant that does least harm over all that is open; None where nothing leads."""
         return self.ranking.safest
 
-    @property
+    @cached_property
     def alike(self) -> tuple[int, ...]:
         """The lubricants that do the same work as the leader at its grade."""
         leader = self.leader

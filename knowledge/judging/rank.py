@@ -374,17 +374,21 @@ class Ranking:
     @cached_property
     def refused_share(self) -> Floats:
         """The share of the cases in which each lubricant is refused."""
-        return self.grid.weight @ self.refused
+        return self._share_of(self.refused)
 
     @cached_property
     def care_share(self) -> Floats:
         """The share of the cases in which each lubricant is not refused and needs care."""
         is_too_hot = self.judged.worst_of(STATED_HEAT) == CAUTIONS
-        return self.grid.weight @ ((self.cared | is_too_hot) & ~self.refused)
+        return self._share_of((self.cared | is_too_hot) & ~self.refused)
+
+    def _share_of(self, flags: Flags) -> Floats:
+        """The share of the cases in which something is so of each lubricant."""
+        return flags[0].astype(float) if self.judged.single else self.grid.weight @ flags
 
     @cached_property
     def _kinds_of_twins(self) -> list[tuple[int, Verdict, bool]]:
-        is_wary = self.grid.weight @ self.cared > self.rare + ROUNDING
+        is_wary = self._share_of(self.cared) > self.rare + ROUNDING
         return list(zip(self.groups.tolist(), self.verdicts, is_wary.tolist(), strict=True))
 
     def is_twin(self, index: int, other: int) -> bool:
