@@ -86,12 +86,12 @@ def figures(shift: RingShift, *, friction: float) -> Figures:
     radii, angle, force = shift.mean_radii_mm, shift.half_angle_deg, shift.shift_force_n
     area = cone.face_area_mm2(mean_radii_mm=radii, face_width_mm=shift.face_width_mm)
     torque = cone.cone_torque_nm(
-        axial_force_n=force, half_angle_deg=angle, mean_radii_mm=radii, frictions=(friction,) * len(radii)
+        axial_force_n=force, half_angle_deg=angle, mean_radii_mm=radii, frictions=(friction,) * shift.cones
     )
     sleeve = {name: getattr(shift, name) for name in ("spline_radius_mm", "chamfer_included_deg", "chamfer_friction")}
     least = cone.least_friction_to_block(mean_radii_mm=radii, half_angle_deg=angle, **sleeve)
     locking = cone.locking_friction(half_angle_deg=angle)
-    speed = cone.sliding_speed_m_s(mean_radius_mm=max(radii), speed_difference_rpm=shift.speed_difference_rpm)
+    speed = cone.sliding_speed_m_s(mean_radius_mm=shift.mean_radius_mm, speed_difference_rpm=shift.speed_difference_rpm)
     return Figures(
         friction=friction,
         cone_torque_nm=torque,
@@ -106,7 +106,7 @@ def figures(shift: RingShift, *, friction: float) -> Figures:
             axial_force_n=force, half_angle_deg=angle, mean_radius_mm=min(radii), face_width_mm=shift.face_width_mm
         ),
         sliding_speed_m_s=speed,
-        power_peak_w_mm2=torque * speed * 1000.0 / max(radii) / area,
+        power_peak_w_mm2=torque * speed * 1000.0 / shift.mean_radius_mm / area,
         **_of_the_slip(shift, torque, area),
     )
 
@@ -176,9 +176,9 @@ def wiping_s(shift: RingShift, base: KnowledgeBase) -> tuple[float, float] | Non
         base,
         detent_force_n=shift.detent_force_n,
         half_angle_deg=shift.half_angle_deg,
-        mean_radius_mm=max(shift.mean_radii_mm),
+        mean_radius_mm=shift.mean_radius_mm,
         face_width_mm=shift.face_width_mm,
-        cones=len(shift.mean_radii_mm),
+        cones=shift.cones,
     )
     return per_viscosity * sqrt(thin * thick), joint_spread(spread, thin, thick)
 

@@ -87,6 +87,16 @@ class RingShift(NamedTuple):
     family: FamilyRow | None
     standings: Mapping[str, Standing]
 
+    @property
+    def cones(self) -> int:
+        """How many cones it has."""
+        return len(self.mean_radii_mm)
+
+    @property
+    def mean_radius_mm(self) -> float:
+        """The mean radius of its largest cone."""
+        return max(self.mean_radii_mm)
+
     def standing(self, *names: str) -> Standing:
         """The weakest standing of some fields; what the caller stated counts as `computed`."""
         return weakest("computed", *(self.standings[name] for name in names if name in self.standings))

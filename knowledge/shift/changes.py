@@ -33,13 +33,6 @@ LEVERS: Mapping[LeverName, Lever] = {
 }
 
 
-def standing_at(name: LeverName, shift: RingShift) -> float:
-    """Where a lever stands; of several radii the largest."""
-    radii = shift.mean_radii_mm
-    of_radii = {"cones": len(radii), "mean_radius_mm": max(radii)}
-    return of_radii[name] if name in of_radii else getattr(shift, name)
-
-
 def changed(name: LeverName, shift: RingShift, value: float) -> RingShift:
     """A shift with one thing changed: all cones grown or shrunk alike within the same splines; more cones are as small
     as the smallest one there is, of fewer the largest ones stay.
@@ -65,7 +58,7 @@ def least_changes(ring: LoadedRing) -> Iterator[LeastChange]:
 
 
 def _least(name: LeverName, bound: ShiftBoundRow, ring: LoadedRing) -> LeastChange:
-    lever, shift, now = LEVERS[name], ring.shift, standing_at(name, ring.shift)
+    lever, shift, now = LEVERS[name], ring.shift, getattr(ring.shift, name)
     low, high = _radius_bounds(bound, shift) if name == "mean_radius_mm" else (bound.low, bound.high)
     to, reason, ask_with = None, None, {}
     unit = {"1": "", "°": "°"}.get(unit_of(name), f" {unit_of(name)}")
@@ -76,9 +69,10 @@ def _least(name: LeverName, bound: ShiftBoundRow, ring: LoadedRing) -> LeastChan
         reason = "only one shift was asked about" if idle else found.farthest
         text = f"{lever.words.capitalize()} from {digits(low, 4)} to {digits(high, 4)}{unit}: not enough, {reason}."
     else:
-        to, asked = value, found.shift
-        of_radii = {"cones": len(asked.mean_radii_mm), "mean_radius_mm": asked.mean_radii_mm}
-        ask_with = {field: of_radii[field] if field in of_radii else getattr(asked, field) for field in lever.fields}
+        to = value
+        ask_with = {field: getattr(found.shift, field) for field in lever.fields}
+        if "mean_radius_mm" in ask_with:
+            ask_with["mean_radius_mm"] = found.shift.mean_radii_mm
         text = f"Change the {lever.words} from {digits(now, 6)} to {digits(to, 6)}{unit}."
         if to == now:
             text = f"Keep the {lever.words} of {digits(now, 6)}{unit}, and cut ring and cone alike."
@@ -110,7 +104,7 @@ def _nearest_inside(name: LeverName, values: Sequence[float], ring: LoadedRing) 
     def is_inside(place: int) -> bool:
         return at(place).worst_ratio <= 1
 
-    now = standing_at(name, ring.shift)
+    now = getattr(ring.shift, name)
     outside = min(range(len(values)), key=lambda place: abs(values[place] - now))
     low, high = 0, len(values) - 1
     least = outside
@@ -129,18 +123,13 @@ def _nearest_inside(name: LeverName, values: Sequence[float], ring: LoadedRing) 
 
 def _radius_bounds(bound: ShiftBoundRow, shift: RingShift) -> tuple[float, float]:
     """Bounds of the largest radius, such that every cone keeps a size that can be asked about."""
-    smallest, largest = min(shift.mean_radii_mm), max(shift.mean_radii_mm)
+    smallest, largest = min(shift.mean_radii_mm), shift.mean_radius_mm
     return max(bound.low, LEAST_RADIUS_MM / smallest) * largest, min(bound.high * largest, MOST_RADIUS_MM)
 
 
 def _values(name: LeverName, now: float, low: float, high: float) -> list[float]:
     """What is tried, the least first: as it is, the bounds, and all of two digits between them."""
     decades = range(floor(log10(low)), floor(log10(high)) + 1)
-    found = {round(count * 10.0 ** (decade - 1), 6) for decade in decades for count in range(10, 100)} | {
-        low,
-        high,
-        now,
-    }
-    if name == "cones":
-        found = {value for value in found if value == int(value)}
-    return sorted(value for value in found if low <= value <= high)
+    two_digits = {round(count * 10.0 ** (decade - 1), 6) for decade in decades for count in range(10, 100)}
+    tried = sorted(value for value in two_digits | {low, high, now} if low <= value <= high)
+    return [value for value in tried if value == int(value)] if name == "cones" else tried

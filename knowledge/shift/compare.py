@@ -21,7 +21,7 @@ def compared(question: ShiftQuestion, best: JudgedRing) -> Iterator[ComparedRing
     """The best ring with each number of cones, then the first that is reached for of each kind of facing."""
     ring, base = best.ring, best.ring.base
     for cones in COUNTS:
-        is_as_asked = cones == len(ring.shift.mean_radii_mm)
+        is_as_asked = cones == ring.shift.cones
         other = LoadedRing(changed("cones", ring.shift, cones), base)
         yield _row(best if is_as_asked else JudgedRing(other), ring, "" if is_as_asked else A_SET)
     by_turn = sorted(base.facings.values(), key=lambda row: row.reached_for)
@@ -71,7 +71,7 @@ def _row(judged: JudgedRing, beside: LoadedRing, what_else: str) -> ComparedRing
     return ComparedRing(
         **figures,
         facing=ring.shift.facing,
-        cones=len(ring.shift.mean_radii_mm),
+        cones=ring.shift.cones,
         verdict=judged.verdict,
         why=None if judged.verdict == "fits" else judged.why,
         same_time_force_n=rounded(force, ring.standing("cone_torque_nm")),

@@ -174,7 +174,7 @@ def _cautions(question: ShiftQuestion, best: LoadedRing) -> tuple[Caution, ...]:
         wanted.add("lining-burn-and-glaze")
     else:
         wanted.discard("solid-additives")
-    if len(best.shift.mean_radii_mm) > 1:
+    if best.shift.cones > 1:
         wanted.add("multi-cone-in-the-cold")
     if question.condition == "worn":
         wanted.add("worn-ring-stays-worn")

@@ -167,7 +167,7 @@ def summary(judged: Sequence[JudgedRing], beside: Sequence[ComparedRing] = ()) -
         return f"{name} stand it with care: {best.why}; {best.care}. Service data decides."
     elif other := next((row for row in beside if row.verdict != "does-not-fit"), None):
         which = best.ring.base.facings[other.facing].ring_words
-        if other.cones != len(best.ring.shift.mean_radii_mm):
+        if other.cones != best.ring.shift.cones:
             which += f" with {CONES[other.cones]}"
         if len(judged) == 1:
             text = f"{name} do not stand it; {which} do{'' if other.why is None else ', with care'}"

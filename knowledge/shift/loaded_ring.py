@@ -114,6 +114,11 @@ class LoadedRing:
         """The facing's limits."""
         return {row.quantity: row for row in limits_of(self.shift.facing, self.base)}
 
+    def limit(self, quantity: LimitName) -> LimitUsed:
+        """One of these limits, as a finding carries it."""
+        row = self.limits[quantity]
+        return LimitUsed(id=quantity, value=row.value, unit=row.unit, standing=row.standing)
+
     def refused_above(self, quantity: LimitName) -> float:
         """How far a figure may lie above its limit with care: for every facing alike, however well its limit is known.
 

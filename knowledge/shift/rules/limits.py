@@ -135,11 +135,10 @@ LIMIT_RULES: tuple[Rule, ...] = (
 
 def _against(quantity: LimitName, words: str, ring: LoadedRing) -> RuleOutcome:
     """A figure against the facing's limit, at the end of friction where the figure is worse."""
-    ends, row = ring.ends.of(LIMITED[quantity]), ring.limits[quantity]
+    ends, limit = ring.ends.of(LIMITED[quantity]), ring.limit(quantity)
     if ends is None:
         return _once_warm(quantity, words, ring)
     low, high = ends
-    limit = LimitUsed(id=quantity, value=row.value, unit=row.unit, standing=row.standing)
     evidence = below(limit, max(ends), ring.measured(quantity, *ends))
     params: dict[str, Any] = {
         "figure": words,
@@ -161,10 +160,9 @@ def _allowed(ring: LoadedRing, limit: LimitUsed) -> dict[str, str]:
 
 def _once_warm(quantity: LimitName, words: str, ring: LoadedRing) -> RuleOutcome:
     """The same where drag wins: no shift to judge now, and one that is far over once the oil is warm."""
-    warm, row = ring.warm_ends.worst(LIMITED[quantity]), ring.limits[quantity]
+    warm, limit = ring.warm_ends.worst(LIMITED[quantity]), ring.limit(quantity)
     if warm is None or warm <= ring.refused_above(quantity):
         return no_data("no-end", NO_END)
-    limit = LimitUsed(id=quantity, value=row.value, unit=row.unit, standing=row.standing)
     return excludes(
         "far-over-once-warm",
         "Once the oil is warm, {figure} is {value} {unit}; {ring} stands {allowed} {unit}: far over.",
