@@ -2,7 +2,7 @@
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TypeVar
 from urllib.parse import urlencode
 
@@ -16,7 +16,6 @@ FIELDS = tuple(FlatFillQuestion.model_fields)
 PREFIXES = {**dict.fromkeys(("", "rings", "question", "label"), ""), **FLAT_PARTS}
 # The fields that an address repeats; their values hold no blank, so here they stand in one text.
 SEVERAL = frozenset({"unanswerable", "symptoms", "fluid_state", "other_facing"})
-
 OTHER_FACING = re.compile(r"/?(question/)?rings/([1-9]\d*)/facing").fullmatch
 
 
@@ -53,6 +52,11 @@ def pairs(values: Mapping[str, str]) -> list[tuple[str, str]]:
     """The parameters of an address, in the order of the fields."""
     names = (*(name for name in FIELDS if name in values), *(name for name in values if name not in FIELDS))
     return [(name, one) for name in names for one in (values[name].split() if name in SEVERAL else (values[name],))]
+
+
+def is_tidy(given: Sequence[tuple[str, str]], values: Mapping[str, str]) -> bool:
+    """Whether an address holds just these values; one that repeats a field is left as it is, to be refused."""
+    return sorted(given) == sorted(pairs(values)) or bool(repeated(given))
 
 
 def address(page: str, values: Mapping[str, str], **changes: str) -> str:

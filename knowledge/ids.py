@@ -9,6 +9,7 @@ from pydantic import BaseModel
 from knowledge.base import KnowledgeBase
 from knowledge.errors import UnknownId, UnknownIds
 from knowledge.fluids.grades import every_grade, printed
+from knowledge.loading.schema import NO_RINGS
 from knowledge.parts.references import Reference, references, replaced
 from knowledge.parts.request_model import Condition, FinalDrive, says_nothing
 from knowledge.text import listed, nearest, squeezed
@@ -18,8 +19,6 @@ OF_SHOP = ("boxes", "shelf")
 
 # Fields of a few words have no table.
 WORDS = {"final_drives": get_args(FinalDrive.__value__), "conditions": get_args(Condition.__value__)}
-
-NO_RINGS = "none"
 
 # Every set of rings is asked about as the first is.
 RING_PLACE = re.compile(r"/\d+/")

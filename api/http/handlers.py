@@ -8,8 +8,9 @@ from fastapi.exceptions import RequestValidationError
 from pydantic import BaseModel, ValidationError
 from starlette.exceptions import HTTPException
 
+from api.http.of_shop import refuse_of_shop
 from api.http.problems import LONGEST_GUESS, Problem, Refused, passing_headers, problem, problem_response
-from api.permalink import field_of
+from api.permalink import field_of, repeated
 from api.wording import Location, mistakes, more_than_it_holds, unknown_id
 from knowledge.box.linked import FlatQuestion
 from knowledge.errors import MoreThanItHolds, UnknownIds
@@ -60,6 +61,18 @@ def asked_by_link(model: type[Any], given: Mapping[str, Any]) -> Any:
     Errors: RequestValidationError, where a field cannot be used or two contradict each other.
     """
     return of_link(validated(model, given, "query"))
+
+
+def check_address(request: Request) -> None:
+    """Let the address of a page pass where a question can be made of it.
+
+    Errors: RequestValidationError, where a field is given twice; Refused, where it tells the public of the shop.
+    """
+    given = request.query_params.multi_items()
+    if request.app.state.settings.public:
+        refuse_of_shop(given, "query")
+    if twice := repeated(given):
+        raise RequestValidationError([{"type": "repeated_parameter", "loc": ("query", name)} for name in twice])
 
 
 def refusal(error: Exception, location: Location, model_of: ModelOf) -> Refused:

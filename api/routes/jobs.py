@@ -4,15 +4,13 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
-from fastapi.exceptions import RequestValidationError
 from fastapi.responses import RedirectResponse
 
 from api.charts.shift import shift_chart
-from api.http.handlers import QUESTION_ERRORS, asked_by_link, refusal
-from api.http.of_shop import refuse_of_shop
+from api.http.handlers import QUESTION_ERRORS, asked_by_link, check_address, refusal
 from api.http.problems import Refused
 from api.http.tagged_route import TaggedRoute
-from api.permalink import address, as_given, at_the_counter, flat_fields, pairs, repeated
+from api.permalink import address, as_given, at_the_counter, flat_fields, is_tidy
 from api.routes.dependencies import Base, PageLane, ShopNow
 from api.shop import Snapshot
 from api.views.complaint import complaint_view
@@ -38,28 +36,13 @@ Values = Mapping[str, str]
 Views = Callable[[Values, KnowledgeBase, Shop], dict[str, Any]]
 
 
-@router.get("/jug")
-async def jug(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Response:
-    """Is this jug right? Label and data sheet, two jugs side by side, judged for the box."""
-    return await lane.run(_job_page, "jug", FlatJugQuestion, _jugs, request, base, now)
+def add_page(job: str, model: type[Any], views: Views) -> None:
+    """The page of a job, whose question by link is of this model."""
 
+    async def shown(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Response:
+        return await lane.run(_job_page, job, model, views, request, base, now)
 
-@router.get("/drain")
-async def drain(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Response:
-    """How much of the old oil stays, and what a top-up does."""
-    return await lane.run(_job_page, "drain", FlatDrainQuestion, _drained, request, base, now)
-
-
-@router.get("/complaint")
-async def complaint(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Response:
-    """Fluid or hardware: suspects in order, the cheapest check first, and what each reply would change."""
-    return await lane.run(_job_page, "complaint", FlatSymptomQuestion, complaint_view, request, base, now)
-
-
-@router.get("/ring")
-async def ring(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Response:
-    """Facings and cones side by side on one shift."""
-    return await lane.run(_job_page, "ring", FlatShiftQuestion, _shifted, request, base, now)
+    router.add_api_route(f"/{job}", shown, name=job)
 
 
 def _job_page(
@@ -68,14 +51,11 @@ def _job_page(
     """The page of a job: its rows, those of the box, and its answer once anything of the job is known."""
     given = request.query_params.multi_items()
     values = at_the_counter(given)
-    if sorted(given) != sorted(pairs(values)) and not repeated(given):
+    if not is_tidy(given, values):
         return RedirectResponse(address(job, values))
     template = f"{job}.html"
     try:
-        if twice := repeated(given):
-            raise RequestValidationError([{"type": "repeated_parameter", "loc": ("query", name)} for name in twice])
-        if request.app.state.settings.public:
-            refuse_of_shop(given, "query")
+        check_address(request)
         box = {name: value for name, value in values.items() if name in FlatFillQuestion.model_fields}
         filled, _ = filled_in(asked_by_link(FlatFillQuestion, as_given(box)), now.shop)
         shown = views(values, base, now.shop)
@@ -129,3 +109,9 @@ def _shifted(values: Values, base: KnowledgeBase, shop: Shop) -> dict[str, Any]:
     facings = {row.id: row.name for row in base.facings.values()}
     picture = shift_chart(answer).svg()
     return {"view": answer, "figures": figures, "picture": picture, "names": facings, "usual": usual | taken}
+
+
+add_page("jug", FlatJugQuestion, _jugs)
+add_page("drain", FlatDrainQuestion, _drained)
+add_page("complaint", FlatSymptomQuestion, complaint_view)
+add_page("ring", FlatShiftQuestion, _shifted)

@@ -10,13 +10,12 @@ from fastapi.responses import RedirectResponse
 
 from api.charts.leader_map import leader_map_svg
 from api.charts.window import window_svg
-from api.http.handlers import refusal, validated
+from api.http.handlers import check_address, refusal, validated
 from api.http.middleware import SHELF_TAG, content_policy
 from api.http.moment import today
-from api.http.of_shop import refuse_of_shop
 from api.http.problems import Refused, known_id
 from api.http.tagged_route import TaggedRoute
-from api.permalink import address, as_given, at_the_counter, cleaned, flat_fields, pairs, repeated
+from api.permalink import address, as_given, at_the_counter, cleaned, flat_fields, is_tidy
 from api.routes.dependencies import Base, CurrentShop, LongLane, PageLane, ShopNow
 from api.shop import Snapshot
 from api.slip_code import NoSlipNumber, read_number
@@ -65,7 +64,7 @@ async def customers_counter(request: Request, base: Base, lane: PageLane) -> Res
 def _box_and_answer(request: Request, base: KnowledgeBase, now: Snapshot, *, is_public: bool = False) -> Response:
     given = request.query_params.multi_items()
     values, here = at_the_counter(given), "ask" if is_public else "./"
-    if sorted(given) != sorted(pairs(values)) and not repeated(given):
+    if not is_tidy(given, values):
         return RedirectResponse(address(here, values))
     try:
         asked = _counted(request, values, now.shop)
@@ -241,12 +240,8 @@ def _question(request: Request, values: Mapping[str, str]) -> FillQuestion:
 
     Errors: Refused, when a field is given twice or cannot be used.
     """
-    given = request.query_params.multi_items()
-    if request.app.state.settings.public:
-        refuse_of_shop(given, "query")
     try:
-        if twice := repeated(given):
-            raise RequestValidationError([{"type": "repeated_parameter", "loc": ("query", name)} for name in twice])
+        check_address(request)
         return validated(FlatFillQuestion, as_given(values), "query").question()
     except RequestValidationError as error:
         raise refusal(error, "query", lambda _: FlatFillQuestion) from None

@@ -12,6 +12,8 @@ from knowledge.parts.units import in_words
 from knowledge.text import digits, percent
 
 TITLES = {field: title for title, fields in JOBS["box"].items() for field in fields}
+# A turn is about all that the maker of a ring names.
+TITLES["fluid_named"] = TITLES["ring_fluid_family"]
 HOW_FIRM = {
     "firm": "Firm.",
     "close": "A close call.",

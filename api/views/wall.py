@@ -11,8 +11,9 @@ from api.views.rows import rows_of
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion, link_query
 from knowledge.fill.compute import compute_fill_answer
-from knowledge.fill.wall_chart import COLDEST_C, NO_RINGS, Cell, WallChart
+from knowledge.fill.wall_chart import COLDEST_C, Cell, WallChart
 from knowledge.loading.custom_rows import BoxKindRow
+from knowledge.loading.schema import NO_RINGS
 from knowledge.shop.shop import NO_SHOP
 
 ASK = "ask"

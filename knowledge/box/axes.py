@@ -9,9 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.possible import NO_RINGS, POSSIBILITIES, copper_rings
+from knowledge.box.possible import POSSIBILITIES, copper_rings
 from knowledge.box.question import FillQuestion
 from knowledge.box.weights import BY_KIND, by_kind, how_often, how_often_beside_rings, kind_shares, stated_of_kind
+from knowledge.loading.schema import NO_RINGS
+from knowledge.parts.ring import Ring
 
 RINGS, DRIVE, WET_CLUTCH, COLD_START, DUTY, DRAWS = range(6)
 # What hangs together stands on one axis, so that every combination of alternatives can occur. No field of the question
@@ -80,11 +82,17 @@ class Axis:
         return len(self.alternatives)
 
 
+def _itself(value: Any) -> Any:
+    return value
+
+
 class _Tried(NamedTuple):
-    """The values of one field, and the open fields that they stand for: name, pointer, and how to read it off."""
+    """The values of one field; where it is open what it is called, its pointer, and how its own value is read off."""
 
     values: tuple[Any, ...]
-    open: tuple[tuple[str, str, Callable[[Any], Any]], ...] = ()
+    name: str = ""
+    pointer: str = ""
+    part_of: Callable[[Any], Any] = _itself
 
 
 def takes_long(question: FillQuestion) -> bool:
@@ -122,8 +130,7 @@ def axis_of(place: int, question: FillQuestion, base: KnowledgeBase) -> Axis:
     opened = tuple(
         found
         for index, (field, item) in enumerate(zip(fields, tried, strict=True))
-        for name, pointer, part_of in item.open
-        if (found := _open_field((name, field, pointer), item, part_of, [values[index] for values in alternatives]))
+        if item.name and (found := _open_field(field, item, [values[index] for values in alternatives]))
     )
     return Axis(fields, tuple(alternatives), weights / weights.sum(), opened)
 
@@ -172,19 +179,18 @@ def _stated_part(field: str, facing: str, question: FillQuestion) -> Any:
     return next((value for ring in of_facing if (value := getattr(ring, field)) is not None), None)
 
 
-def _open_field(
-    names: tuple[str, str, str], tried: _Tried, part_of: Callable[[Any], Any], alternatives: list[Any]
-) -> OpenField | None:
+def _open_field(field: str, tried: _Tried, alternatives: list[Any]) -> OpenField | None:
     """The field with its different values, temperatures in rising order; None where only one can occur."""
-    values = [part_of(alternative) for alternative in alternatives]
+    values = [tried.part_of(alternative) for alternative in alternatives]
     can_occur = set(values)
-    different = [value for value in dict.fromkeys(map(part_of, tried.values)) if value in can_occur]
+    different = [value for value in dict.fromkeys(map(tried.part_of, tried.values)) if value in can_occur]
     if len(different) < 2:
         return None
     if all(isinstance(value, float) for value in different):
         different.sort()
     place = {value: index for index, value in enumerate(different)}
-    return OpenField(*names, tuple(different), np.array([place[value] for value in values]))
+    value_of = np.array([place[value] for value in values])
+    return OpenField(tried.name, field, tried.pointer, tuple(different), value_of)
 
 
 def pointer_of(name: str) -> str:
@@ -194,34 +200,27 @@ def pointer_of(name: str) -> str:
     return "/service_data/family" if name == "service_data" else f"/{name}"
 
 
-def _itself(value: Any) -> Any:
-    return value
-
-
 def _tried(field: str, question: FillQuestion, base: KnowledgeBase) -> _Tried:
     if field == "duty":
         return _duties(question, base)
     if field == "facing" and question.rings is None:
-        return _Tried(_of_table("rings", base), (("rings", "/rings", _itself),))
-    if field in RING_PARTS:
-        return _of_rings(field, question, base)
-    value = getattr(question, field)
-    if value is not None:
+        return _Tried(_of_table("rings", base), "rings", "/rings")
+    if field in RING_PARTS and question.rings is not None:
+        return _of_rings(field, question.rings, base)
+    if field not in RING_PARTS and (value := getattr(question, field)) is not None:
         return _Tried((value,))
-    return _Tried(_of_table(field, base), ((field, pointer_of(field), _itself),))
+    return _Tried(_of_table(field, base), field, pointer_of(field))
 
 
 def _of_table(field: str, base: KnowledgeBase) -> tuple[Any, ...]:
     return tuple(TRIED[field](row.value) for row in base.plausible_values if row.field == field)
 
 
-def _of_rings(field: str, question: FillQuestion, base: KnowledgeBase) -> _Tried:
+def _of_rings(field: str, rings: tuple[Ring, ...], base: KnowledgeBase) -> _Tried:
     """Rings that lack the same field are taken to be alike in it."""
-    if question.rings is None:
-        return _Tried(_of_table(field, base), ((field, pointer_of(field), _itself),))
-    for index, ring in enumerate(question.rings):
+    for index, ring in enumerate(rings):
         if getattr(ring, field) is None and not (field == "body" and ring.facing and base.facings[ring.facing].body):
-            return _Tried(_of_table(field, base), ((field, f"/rings/{index}/{field}", _itself),))
+            return _Tried(_of_table(field, base), field, f"/rings/{index}/{field}")
     return _Tried((None,))
 
 
@@ -229,7 +228,7 @@ def _duties(question: FillQuestion, base: KnowledgeBase) -> _Tried:
     """Each duty with its sump temperature, or with the one that is stated."""
     duties = (question.duty,) if question.duty else _of_table("duty", base)
     pairs = tuple((duty, sump_of(duty, question, base)) for duty in duties)
-    return _Tried(pairs, (("duty", "/duty", lambda pair: pair[0]),))
+    return _Tried(pairs, "duty", "/duty", lambda pair: pair[0])
 
 
 def sump_of(duty: str, question: FillQuestion, base: KnowledgeBase) -> float:

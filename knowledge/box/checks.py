@@ -8,14 +8,21 @@ from pydantic import ValidationError
 from knowledge.box.axes import TRIED, UNKNOWNS, pointer_of
 from knowledge.box.circumstances import CIRCUMSTANCES
 from knowledge.box.named_figures import ASSUMED_ALWAYS, ASSUMED_FOR_A_QUESTION, BANDS, THRESHOLDS, Kind
-from knowledge.box.possible import NO_RINGS
 from knowledge.box.question import FlatFillQuestion
 from knowledge.errors import Fault
 from knowledge.ids import WORDS
 from knowledge.loading.cells import Placed, Tables
 from knowledge.loading.check import no_such, not_one_each
 from knowledge.loading.scales import J306Row
-from knowledge.loading.schema import AliasRow, CautionRow, DefaultRow, PlausibleValueRow, ThresholdRow, UnknownRow
+from knowledge.loading.schema import (
+    NO_RINGS,
+    AliasRow,
+    CautionRow,
+    DefaultRow,
+    PlausibleValueRow,
+    ThresholdRow,
+    UnknownRow,
+)
 from knowledge.parts.request_model import whole
 from knowledge.rings.checks import LOAD_OF_A_SHIFT
 from knowledge.rings.shift_question import ShiftQuestion

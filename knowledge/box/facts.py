@@ -132,20 +132,12 @@ def _is_light_duty(question: FillQuestion, base: KnowledgeBase, pair: tuple[str,
     return base.duties[pair[0]].is_light
 
 
-def _is_hot_for_copper(question: FillQuestion, base: KnowledgeBase, pair: tuple[str, float]) -> bool:
-    return pair[1] >= base.limit("yellow-metal-hot-from")
+def _sump_from(threshold: str) -> Callable[[FillQuestion, KnowledgeBase, tuple[str, float]], bool]:
+    return lambda question, base, pair: pair[1] >= base.limit(threshold)
 
 
-def _is_hot_sump(question: FillQuestion, base: KnowledgeBase, pair: tuple[str, float]) -> bool:
-    return pair[1] >= base.limit("hot-sump-caution-from")
-
-
-def _is_cold_start(question: FillQuestion, base: KnowledgeBase, coldest_start_c: float) -> bool:
-    return coldest_start_c < base.limit("cold-start-caution-below")
-
-
-def _is_deep_cold(question: FillQuestion, base: KnowledgeBase, coldest_start_c: float) -> bool:
-    return coldest_start_c < base.limit("deep-cold-below")
+def _start_below(threshold: str) -> Callable[[FillQuestion, KnowledgeBase, float], bool]:
+    return lambda question, base, coldest_start_c: coldest_start_c < base.limit(threshold)
 
 
 SUMP = ("/sump_hot_c",)
@@ -162,10 +154,10 @@ FACTS: Mapping[str, Fact] = {
     **{field: Fact((field,), _plain) for fields in FIELDS_OF_AXES[DRIVE:DUTY] for field in fields},
     "duty_and_sump": Fact(("duty",), _plain, ("/duty", "/sump_hot_c")),
     "is_light_duty": Fact(("duty",), _is_light_duty, ("/duty",)),
-    "is_hot_for_copper": Fact(("duty",), _is_hot_for_copper, SUMP, is_of_figures=True),
-    "is_hot_sump": Fact(("duty",), _is_hot_sump, SUMP),
-    "is_cold_start": Fact(("coldest_start_c",), _is_cold_start),
-    "is_deep_cold": Fact(("coldest_start_c",), _is_deep_cold),
+    "is_hot_for_copper": Fact(("duty",), _sump_from("yellow-metal-hot-from"), SUMP, is_of_figures=True),
+    "is_hot_sump": Fact(("duty",), _sump_from("hot-sump-caution-from"), SUMP),
+    "is_cold_start": Fact(("coldest_start_c",), _start_below("cold-start-caution-below")),
+    "is_deep_cold": Fact(("coldest_start_c",), _start_below("deep-cold-below")),
     "sump_hot_c": Fact(("duty",), _sump_hot_c, SUMP, is_of_figures=True),
     "bearing": Fact((), bearing, ("/bearing",), is_of_figures=True),
     "mesh": Fact((), mesh, ("/mesh",)),

@@ -4,11 +4,10 @@ from collections.abc import Iterable, Iterator
 from typing import Any, Literal, NamedTuple
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.possible import NO_RINGS
 from knowledge.box.question import FillQuestion, ServiceData
 from knowledge.fluids.grades import Printed, is_graded_so, printed
 from knowledge.loading.custom_rows import BoxKindRow
-from knowledge.loading.schema import BareGradeRow
+from knowledge.loading.schema import NO_RINGS, BareGradeRow
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing
 

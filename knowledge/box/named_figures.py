@@ -20,27 +20,16 @@ class Kind(NamedTuple):
 
 
 KV100 = Kind("mm²/s", 2, 100)
-
 FLOW = Kind("mPa·s", 1_000, 10_000_000)
-
 CELSIUS = Kind("°C", -60, 200)
-
 KELVIN = Kind("K", 1, 50)
-
 HOURS = Kind("h", 0.1, 1_000)
-
 SECONDS = Kind("s", 0.001, 1_000)
-
 MILLIMETRES = Kind("mm", 0.001, 100)
-
 RATIO = Kind("1", 0.01, 100)
-
 SPREAD = Kind("1", 1, 100)
-
 SHARE = Kind("1", 0.001, 0.999)
-
 ROUNDS = Kind("1", 1, 100)
-
 STEPS = Kind("steps", 0, 9)
 
 # Every id that `KnowledgeBase.limit` is asked for: thresholds.csv holds these and no others.

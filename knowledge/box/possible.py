@@ -5,9 +5,8 @@ from typing import NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
+from knowledge.loading.schema import NO_RINGS
 from knowledge.parts.ring import Ring
-
-NO_RINGS = "none"
 
 
 class Possibility(NamedTuple):

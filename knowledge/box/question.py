@@ -31,31 +31,21 @@ from knowledge.parts.request_model import (
     RequestModel,
     Words,
     as_in,
+    optional,
 )
 from knowledge.parts.ring import FluidNamed, Ring, RingGeometry
 
 MOST_RING_SETS = 12
-
 MOST_UNANSWERABLE = 20
 
 Pointer = Annotated[str, Field(pattern=r"^/[a-z0-9_/]+$", max_length=80)]
 
 
-class ServiceData(RequestModel):
+class ServiceData(FluidNamed):
     """What the manufacturer of the box published for it."""
 
-    family: Annotated[Identifier | None, Refers("families")] = Field(
-        None, description="An id of /v1/families.", examples=["mtf"]
-    )
-    grade: Annotated[Grade | None, Refers("grades")] = Field(
-        None, description="Viscosity grade as printed.", examples=["75W-80"]
-    )
-    note: Words | None = Field(
-        None, description="Where it is printed, in the caller's words.", examples=["book, page 12"]
-    )
-    interval_km: Annotated[Number, SERVICE_INTERVAL] | None = Field(
-        None, description="How often it has the fluid changed.", examples=[80_000]
-    )
+    note: Words | None = optional("Where it is printed, in the caller's words.", "book, page 12")
+    interval_km: Annotated[Number, SERVICE_INTERVAL] | None = optional("How often it has the fluid changed.", 80_000)
 
 
 class Bearing(RequestModel):
@@ -89,49 +79,41 @@ class FillQuestion(Echoed):
         "notes": "What the shop notes about the box.",
     }
 
-    box_ref: Annotated[Identifier | None, Refers("boxes")] = Field(
-        None,
-        description="An id of /v1/shop/boxes; that box fills in whatever the question leaves out.",
-        examples=["bench-paper-5"],
+    box_ref: Annotated[Identifier | None, Refers("boxes")] = optional(
+        "An id of /v1/shop/boxes; that box fills in whatever the question leaves out.", "bench-paper-5"
     )
-    box_kind: Annotated[Identifier | None, Refers("box_kinds")] = Field(
-        None, description="What it is out of: a layout or one of its eras.", examples=["front-drive"]
+    box_kind: Annotated[Identifier | None, Refers("box_kinds")] = optional(
+        "What it is out of: a layout or one of its eras.", "front-drive"
     )
-    rings: Annotated[tuple[Ring, ...], AtMost(MOST_RING_SETS)] | None = Field(
-        None, description="Synchronizer ring sets; `[]` says that the box has none, `null` that nobody knows."
+    rings: Annotated[tuple[Ring, ...], AtMost(MOST_RING_SETS)] | None = optional(
+        "Synchronizer ring sets; `[]` says that the box has none, `null` that nobody knows."
     )
-    yellow_metal: Flag | None = Field(
-        None,
-        description="Any copper alloy wetted by the oil: bushings, thrust washers, fork pads, cages.",
-        examples=[True],
+    yellow_metal: Flag | None = optional(
+        "Any copper alloy wetted by the oil: bushings, thrust washers, fork pads, cages.", True
     )
-    final_drive: Annotated[FinalDrive | None, OR_A_WORD, Refers("final_drives")] = Field(
-        None, description="Final drive in the same sump.", examples=["none"]
+    final_drive: Annotated[FinalDrive | None, OR_A_WORD, Refers("final_drives")] = optional(
+        "Final drive in the same sump.", "none"
     )
-    limited_slip: Flag | None = Field(None, description="A limited-slip clutch pack shares the sump.", examples=[False])
-    wet_clutch: Flag | None = Field(None, description="A wet clutch shares the sump.", examples=[False])
-    coldest_start_c: Annotated[Number, COLDEST_START] | None = Field(
-        None, description="Temperature of the oil at the coldest start of the year.", examples=[-20]
+    limited_slip: Flag | None = optional("A limited-slip clutch pack shares the sump.", False)
+    wet_clutch: Flag | None = optional("A wet clutch shares the sump.", False)
+    coldest_start_c: Annotated[Number, COLDEST_START] | None = optional(
+        "Temperature of the oil at the coldest start of the year.", -20
     )
-    sump_hot_c: Annotated[Number, HOT_SUMP] | None = Field(
-        None, description="Temperature of the oil at its hottest.", examples=[95]
-    )
-    duty: Annotated[Identifier | None, Refers("duties")] = Field(
-        None, description="How it is driven; an id of /v1/duties.", examples=["street"]
-    )
-    service_data: ServiceData | None = Field(None, description="What the manufacturer published; it decides.")
+    sump_hot_c: Annotated[Number, HOT_SUMP] | None = optional("Temperature of the oil at its hottest.", 95)
+    duty: Annotated[Identifier | None, Refers("duties")] = optional("How it is driven; an id of /v1/duties.", "street")
+    service_data: ServiceData | None = optional("What the manufacturer published; it decides.")
     unanswerable: Annotated[tuple[Pointer, ...], AtMost(MOST_UNANSWERABLE), Refers("questions")] = Field(
         (),
         description="JSON pointers of questions that the caller cannot answer; they are not asked again.",
         examples=[["/rings/0/facing"]],
     )
-    in_it_now: Jug | None = Field(None, description="The fluid that is in the box now.")
+    in_it_now: Jug | None = optional("The fluid that is in the box now.")
     on_hand: Annotated[tuple[Jug, ...], AtMost(50)] = Field((), description="Jugs to judge for this box.")
     use_shelf: Flag = Field(False, description="Judge the jugs of /v1/shop/shelf too.", examples=[False])
-    bearing: Bearing | None = Field(None, description="The bearing to judge; left out, one of usual size is assumed.")
-    mesh: Mesh | None = Field(None, description="The gear pair to judge; left out, one of usual size is assumed.")
-    ring_geometry: RingGeometry | None = Field(
-        None, description="The cone that wipes its film away; left out, a ring of usual size is assumed."
+    bearing: Bearing | None = optional("The bearing to judge; left out, one of usual size is assumed.")
+    mesh: Mesh | None = optional("The gear pair to judge; left out, one of usual size is assumed.")
+    ring_geometry: RingGeometry | None = optional(
+        "The cone that wipes its film away; left out, a ring of usual size is assumed."
     )
 
     @property
@@ -149,10 +131,8 @@ class FlatBox(QueryModel):
     box_ref: Identifier | None = as_in(FillQuestion, "box_ref")
     use_shelf: bool = as_in(FillQuestion, "use_shelf", False)
     box_kind: Annotated[Identifier | None, Refers("box_kinds")] = as_in(FillQuestion, "box_kind")
-    facing: Annotated[Identifier | None, Refers("facings", also=("none",))] = Field(
-        None,
-        description="Friction material at the cone, an id of /v1/facings; `none` says that there are no rings.",
-        examples=["paper"],
+    facing: Annotated[Identifier | None, Refers("facings", also=("none",))] = optional(
+        "Friction material at the cone, an id of /v1/facings; `none` says that there are no rings.", "paper"
     )
     body: Annotated[Identifier | None, Refers("bodies")] = as_in(Ring, "body")
     cones: Annotated[int, CONES] | None = as_in(Ring, "cones")
@@ -215,15 +195,10 @@ def question_of_box(flat: dict[str, Any]) -> FillQuestion:
 
 # The parts of a question that a link holds as flat fields of a prefix.
 FLAT_PARTS = {"service_data": "service_", "fluid_named": "ring_fluid_", "in_it_now": "in_it_"}
-
 FLAT_FIELDS = tuple(FlatBox.model_fields)
-
 NEEDS_NO_QUOTES = re.compile(r"[A-Za-z0-9.-]*\Z").match
-
 FLAT_RING_FIELDS = ("facing", "body", "cones", "condition", "replaced")
-
 PLAIN_FIELDS = tuple(name for name in FLAT_FIELDS if name in FillQuestion.model_fields and name != "use_shelf")
-
 FITS_NO_LINK = ("on_hand", "bearing", "mesh", "ring_geometry")
 
 

@@ -5,9 +5,9 @@ from functools import lru_cache
 from typing import Any
 
 from knowledge.base import KnowledgeBase
-from knowledge.box.possible import NO_RINGS
 from knowledge.box.question import FillQuestion
 from knowledge.loading.custom_rows import BoxKindRow, HowOftenRow
+from knowledge.loading.schema import NO_RINGS
 from knowledge.text import value_text
 
 # What a kind of box tells of, and the column that does.

@@ -20,7 +20,6 @@ from knowledge.text import digits, limit_percent, plain
 
 # Without the last digits of a float, in which a limit just met looks missed.
 SHARE_DIGITS = 9
-
 OUR_CHOICES = "fillwright-judgement"
 
 

@@ -54,7 +54,6 @@ IN_IT_NOW = dict.fromkeys(POINTERS, ("/in_it_now",))
 
 # What it warns of is the question itself in a top-up, and is not so where both are of one kind.
 ANOTHER_KIND = "leftover-fluid"
-
 WITHOUT_A_BOX = frozenset({ANOTHER_KIND})
 
 

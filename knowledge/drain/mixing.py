@@ -80,7 +80,6 @@ class Fluid(NamedTuple):
 
 # What is not known where a condition of a row is open, in the order of the conditions.
 UNKNOWN = ("what was poured in", "what is in it", "", "the grades", "how thick it is", "whether the rings are lined")
-
 IF = {"lined": "If the rings are lined", "not-lined": "If the rings are metal", "rings": "If it has rings"}
 
 

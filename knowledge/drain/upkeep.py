@@ -13,7 +13,6 @@ from knowledge.parts.provenance import ResponseModel, Standing, weakest
 from knowledge.text import grouped, percent, plain, significant
 
 HEAT = ("oil-hot-from", "oil-life-halves-per", "oil-life-halves-per-in-trade")
-
 FIRST_CHANGE, SHARED = "first-change", "engine-oil-shared"
 
 

@@ -1,7 +1,6 @@
 """What is answered to *what do I fill it with*: short by itself, complete in full."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler
@@ -26,6 +25,7 @@ from knowledge.parts.provenance import (
     Severity,
     Source,
     Standing,
+    sent,
 )
 from knowledge.parts.request_model import FinalDrive, RequestModel
 from knowledge.parts.ring import Ring
@@ -37,11 +37,9 @@ ShiftStep = TypeAliasType("ShiftStep", Literal["free", "slow", "hard"])
 ServiceStatus = TypeAliasType("ServiceStatus", Literal["not-given", "agrees", "conflicts", "cannot-compare"])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class FigureAt:
     """One computed figure of the leader, as it is shown."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     min: Annotated[float | None, Field(description="The low end; null where it is not known.")]
     max: Annotated[float | None, Field(description="The high end; null where it is not known.")]
@@ -54,22 +52,18 @@ class FigureAt:
     ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class FirstShifts:
     """How the first shifts go at the coldest start."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     step: ShiftStep
     sure: Annotated[bool, Field(description="Whether it is so at both ends of the spread.")]
     at_c: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Leader:
     """The class to fill, as far as it can be told."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     lubricant: LubricantName
     alike: Annotated[tuple[str, ...], Field(description="Ids of the classes that serve the same at that grade.")]
@@ -81,22 +75,18 @@ class Leader:
     figures: Annotated[dict[str, FigureAt], Field(description="Computed figures by name, with the unit in it.")]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Other:
     """A class that serves too, and why it stands behind."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     lubricant: LubricantName
     verdict: Verdict
     because: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Refusal:
     """Classes that are refused for the same gravest reason."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     rule: str
     text: str
@@ -157,11 +147,9 @@ class FillPatch(TypedDict, total=False):
     unanswerable: list[str]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Reply:
     """A possible reply, what it changes in the question, and the class that would then lead."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     value: Annotated[
         bool | int | float | str | None, Field(description="What the reply states; null: the caller can't say.")
@@ -172,11 +160,9 @@ class Reply:
     then: Annotated[str | None, Field(description="The class that would lead; null where none does.")]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class AskNext:
     """The next question to ask the caller."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     pointer: str
     question: str
@@ -185,11 +171,9 @@ class AskNext:
     answers: tuple[Reply, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Safest:
     """What does least harm if nobody can answer."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     lubricant: LubricantName
     because: str
@@ -227,11 +211,9 @@ class FillAnswer(ResponseModel):
     full: str | None = Field(description="The link to the same answer in full; null where no link holds the question.")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class CandidateFigures:
     """The computed figures of one class; null where the box has nothing to compute it for."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     kv_hot_mm2_s: Figure | None = None
     kv_cold_mm2_s: Figure | None = None
@@ -243,11 +225,9 @@ class CandidateFigures:
     interface_peak_c: Figure | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class SharedFinding:
     """What one rule holds against one class or several; its figures, limits and sources stand at each class."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     rule: Annotated[str, Field(description="An id of /v1/rules, with its sources.")]
     effect: Effect
@@ -259,11 +239,9 @@ class SharedFinding:
     share_of_worlds: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Candidate:
     """One class, judged."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     lubricant: LubricantName
     verdict: Verdict

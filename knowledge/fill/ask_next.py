@@ -13,7 +13,6 @@ from knowledge.parts.ring import Ring
 from knowledge.text import significant
 
 CANNOT_SAY = "can't say"
-
 REPLACED = "replaced"
 
 

@@ -28,15 +28,10 @@ from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Figure
 from knowledge.text import Said, as_condition
 
 MOST_OTHERS = 5
-
 ANOTHER_GRADE = Said("Not the grade that is named.", "another-grade-is-named")
-
 ANOTHER_AXLE_OIL = Said("Another axle oil is named.", "another-axle-oil-is-named")
-
 MOST_CARE = 4
-
 HARD = ("surely-hard", "hard", "not-computable")
-
 FIRST_SHIFTS = "cold-first-shifts-need-the-film-wiped"
 
 # What people read of a class in short; the rest stands in full and at the class itself.
@@ -45,11 +40,8 @@ TOLD_OF_THE_LEADER = frozenset(
 )
 
 SHOWN = frozenset(field.name for field in fields(CandidateFigures))
-
 HOT_FIGURES = frozenset({"kv_hot_mm2_s", "bearing_ratio", "film_lambda"})
-
 COLD_FIGURES = frozenset({"kv_cold_mm2_s", "wiping_time_s"})
-
 COLD_STEP_C = 5
 
 

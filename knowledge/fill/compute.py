@@ -44,14 +44,11 @@ from knowledge.text import value_text
 
 # Of a box of which nothing is known one question more is worth its length.
 MOST_ASKED, MOST_ASKED_OF_A_NEW_BOX = 2, 3
-
 MOST_CAUTIONS = 5
-
 LEADS = ("settled", "depends")
 
 # The parts of an answer whose sentences have a code each; a caution has an id.
 WITH_CODES = ("service_data", "leader", "others", "refused", "window", "unless", "safest_if_unanswered", "way_out")
-
 SHARED = tuple(field.name for field in fields(SharedFinding))
 
 AnyJug = TypeVar("AnyJug", bound=JudgedJug)

@@ -9,7 +9,6 @@ import numpy as np
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import FIELDS_OF_AXES
 from knowledge.box.drawn_cases import DrawnCases
-from knowledge.box.possible import NO_RINGS
 from knowledge.fill.compute import LEADS
 from knowledge.judging.box_columns import BoxColumns
 from knowledge.judging.column_rule import EXCLUDES
@@ -19,7 +18,16 @@ from knowledge.judging.judgement import Judgement
 from knowledge.judging.prepared import prepared
 from knowledge.judging.rank import ONLY_THE_BOOK, RARE, Ranking
 from knowledge.loading.custom_rows import BoxKindRow, HowOftenRow
-from knowledge.loading.schema import DefaultRow, DrawnRow, DutyRow, LubricantRow, RingLandRow, ThresholdRow, at_place
+from knowledge.loading.schema import (
+    NO_RINGS,
+    DefaultRow,
+    DrawnRow,
+    DutyRow,
+    LubricantRow,
+    RingLandRow,
+    ThresholdRow,
+    at_place,
+)
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing
 

@@ -1,7 +1,6 @@
 """The map of an answer: who leads over coldest start and hottest oil, all else as it was asked."""
 
 from collections import Counter
-from dataclasses import dataclass
 from typing import Annotated
 
 from pydantic import Field
@@ -11,7 +10,7 @@ from knowledge.box.question import FillQuestion
 from knowledge.fill.compute import judged_box
 from knowledge.fill.over_temperatures import leaders_over, leading_id
 from knowledge.parts.lubricant_name import LubricantName
-from knowledge.parts.provenance import KnowledgeStamp, ResponseModel
+from knowledge.parts.provenance import KnowledgeStamp, sent
 from knowledge.parts.ranges import COLDEST_START_C, HOTTEST_SUMP_C
 from knowledge.shop.shop import NO_SHOP, Shop
 
@@ -20,32 +19,26 @@ COLDS_C = tuple(COLDEST_START_C + STEP_C * place for place in range(POINTS))
 HOTS_C = tuple(HOTTEST_SUMP_C - STEP_C * place for place in reversed(range(POINTS)))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Here:
     """Where this box stands on the map."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     coldest_start_c: Annotated[float, Field(description="The coldest start, °C; where it is open, the likeliest.")]
     hottest_c: Annotated[float, Field(description="The hottest oil, °C; where it is open, the likeliest.")]
     leader: Annotated[str | None, Field(description="The id of the class that the answer has as its leader.")]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Region:
     """A class and how much of the map it leads."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     lubricant: Annotated[LubricantName | None, Field(description="The class; null: where none leads.")]
     share: Annotated[float, Field(description="The share of the points of the map, 0 to 1.")]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class LeaderMap:
     """Who leads over coldest start and hottest oil."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     knowledge: KnowledgeStamp
     answer_id: str

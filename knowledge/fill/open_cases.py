@@ -12,9 +12,7 @@ from knowledge.judging.rank import Lead
 from knowledge.text import Said, listed, value_text
 
 MOST_UNLESS = 3
-
 ONLY_THE_BOOK = "then only what the book names"
-
 NOT_THAT_LINE = "then ask whether that line is the axle's"
 
 

@@ -17,7 +17,6 @@ NOTHING_NAMED = Said(
 )
 
 NO_SUCH_FLUID = "There is no such fluid: read the line again."
-
 ASK_THE_MAKER = "Ask the maker of the box before anything goes in."
 
 

@@ -1,7 +1,6 @@
 """What would turn an answer: for each field of the question the values with which another class leads."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from math import ceil, floor
 from typing import Annotated, Any, Literal, NamedTuple
 
@@ -16,7 +15,8 @@ from knowledge.judging.condition import value_words
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.usual import is_twin
 from knowledge.loading.custom_rows import BoxKindRow
-from knowledge.parts.provenance import KnowledgeStamp, ResponseModel
+from knowledge.loading.schema import NO_RINGS
+from knowledge.parts.provenance import KnowledgeStamp, sent
 from knowledge.parts.ranges import COLDEST_START_C, COOLEST_SUMP_C, HOTTEST_SUMP_C, MILDEST_START_C, MOST_CONES
 from knowledge.parts.ring import Ring
 from knowledge.shop.shop import NO_SHOP, Shop
@@ -25,14 +25,11 @@ from knowledge.text import plain
 STEP_C = 5
 NO_CLASS = "no class leads"
 NOT_HERE = "no class here has that grade"
-NO_RINGS = "none"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Turning:
     """A value of a field, or a temperature from where on, with which another class leads."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     at: Annotated[
         float | None, Field(description="Of a temperature: from this whole degree on, °C; null for any other field.")
@@ -49,11 +46,9 @@ class Turning:
     words: Annotated[str, Field(description="The same in words, temperatures in steps of 5 °C.")]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Turn:
     """A field of the question and what of it turns the answer, the nearest first."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     pointer: Annotated[str, Field(description="JSON pointer to the field in the question.")]
     stated: Annotated[bool, Field(description="Whether it is stated, by the caller or by a box of the shop.")]
@@ -62,11 +57,9 @@ class Turn:
     ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Turns:
     """What would change the leader of an answer: one field changed at a time, all else as it was asked."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     knowledge: KnowledgeStamp
     answer_id: str

@@ -10,11 +10,11 @@ from knowledge.fill.classes import verdict_told
 from knowledge.fill.over_temperatures import leading_id
 from knowledge.judging.judgement import Judgement
 from knowledge.loading.custom_rows import BoxKindRow
+from knowledge.loading.schema import NO_RINGS
 from knowledge.parts.lubricant_name import Verdict
 from knowledge.parts.ring import Ring
 
 COLDEST_C = (0, -10, -20, -30, -40)
-NO_RINGS = "none"
 CHARTS_KEPT = 32
 # Of these the chart does not speak: whatever shares the oil with them is asked about by itself.
 NOT_SPOKEN_FOR = "hypoid"

@@ -14,19 +14,12 @@ from knowledge.judging.window import copper_strip_line
 from knowledge.text import Said, listed, plain, within_a_sentence
 
 MOST_WORDS = 40
-
 CHECK_THE_BOOK = "Check the book first."
-
 ASK_FOR_THE_RINGS = "Ask first whoever sold the rings."
-
 AND_MEANT = ", and that is meant today"
-
 DO_NOT_FILL = "Do not fill yet"
-
 NOTHING_YET = "Pour nothing on a guess."
-
 NO_AXLE_OIL_ON_A_GUESS = "Never pour axle oil on a guess."
-
 ONLY_THE_BOOK = "No class of fluid fits this box by itself: only what its book names."
 
 

@@ -1,7 +1,6 @@
 """The working window: between which oil temperatures each grade that an answer tells of works in a box."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Annotated
 
 from pydantic import Field
@@ -16,7 +15,7 @@ from knowledge.judging.judgement import Judgement, WorstCase
 from knowledge.judging.rules.hot import least_bearing_ratio
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Limits, LubricantName
-from knowledge.parts.provenance import KnowledgeStamp, ResponseModel
+from knowledge.parts.provenance import KnowledgeStamp, sent
 from knowledge.physics.viscosity import temperature_c
 from knowledge.shop.shop import NO_SHOP, Shop
 from knowledge.text import in_steps, listed, plain
@@ -30,11 +29,9 @@ class Spread(Limits):
     middle: Annotated[float | None, Field(description="The best estimate; null where there is none.")] = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Bar:
     """One grade over oil temperature: it flows, it shifts freely, it is still thick enough."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     lubricant: LubricantName
     kinds: Annotated[str, Field(description="The kinds of fluid that serve at this grade, the best first.")]
@@ -51,11 +48,9 @@ class Bar:
     because: Annotated[str, Field(description="Why it stands where it does in the order.")]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class WorkingWindow:
     """The bars of an answer in its order, and what the box needs; no bars where nothing leads."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     knowledge: KnowledgeStamp
     answer_id: str

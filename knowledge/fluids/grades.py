@@ -11,11 +11,8 @@ from knowledge.loading.scales import J300Row, J306Row
 from knowledge.text import squeezed
 
 SCALE_NAMES = {"sae-j306": "gear-oil scale SAE J306", "sae-j300": "engine-oil scale SAE J300"}
-
 NUMBER = re.compile(r"(\d+)\s*(W(?![A-Z]))?")
-
 INDUSTRIAL = re.compile(r"(?:ISO[^A-Z0-9]*)?VG[^A-Z0-9]*(\d+)|ISO[^A-Z0-9]*(\d+)")
-
 DASHES = re.compile("[\u2010-\u2015\u2212]")
 
 

@@ -15,11 +15,11 @@ from knowledge.box.cases import Cases
 from knowledge.box.drawn_cases import Drawn, DrawnCases
 from knowledge.box.facts import OTHER_COPPER, SizedRing
 from knowledge.box.mating import MeshContact, WipingLand
-from knowledge.box.possible import NO_RINGS
 from knowledge.box.question import Bearing
 from knowledge.judging.columns import Flags, Floats, Lines, LubricantColumns
 from knowledge.judging.free_shifts import free_temperatures_c, free_temperatures_of_classes_c
 from knowledge.judging.prepared import Prepared
+from knowledge.loading.schema import NO_RINGS
 from knowledge.parts.provenance import Standing, weakest
 from knowledge.physics.bearing import reference_viscosity_mm2_s
 from knowledge.physics.film import (

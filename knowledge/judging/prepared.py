@@ -9,10 +9,10 @@ import numpy as np
 from knowledge.base import KnowledgeBase
 from knowledge.box.cases import Cases
 from knowledge.box.facts import SizedRing, cone_shape
-from knowledge.box.possible import NO_RINGS
 from knowledge.box.question import FillQuestion
 from knowledge.box.ring_loads import RingLoads, ring_loads
 from knowledge.judging.columns import Floats, LubricantColumns
+from knowledge.loading.schema import NO_RINGS
 from knowledge.parts.ranges import MOST_CONES
 
 

@@ -1,7 +1,6 @@
 """What a jug must show: grade names first, then what its data sheet must show beyond them."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Annotated
 
@@ -11,7 +10,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.judging.judgement import Judgement, WorstCase
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Limits
-from knowledge.parts.provenance import ResponseModel
+from knowledge.parts.provenance import sent
 from knowledge.text import Said, listed, plain, reworded, within_a_sentence
 
 YELLOW_METAL = "full-ep-additives-attack-yellow-metal"
@@ -26,11 +25,9 @@ DOES_NOT_MATTER = Said("does not matter", "does-not-matter")
 NONE_FOR_A_CLUTCH = Said("none of the limited-slip or the fuel-saving kind", "no-limited-slip-and-no-fuel-saving")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Window:
     """What a jug must show, grade names first."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     grades: tuple[str, ...]
     kv100_mm2_s: Limits

@@ -1,6 +1,5 @@
 """What is answered about one jug, and how a jug at hand stands in the answer for a box."""
 
-from dataclasses import dataclass
 from typing import Annotated
 
 from pydantic import Field
@@ -8,7 +7,7 @@ from pydantic import Field
 from knowledge.jug.question import JugQuestion
 from knowledge.parts.lubricant_name import LubricantName, Verdict
 from knowledge.parts.notes import CautionNote, Message, RuleNote
-from knowledge.parts.provenance import Assumption, Caution, Finding, KnowledgeStamp, ResponseModel, Source
+from knowledge.parts.provenance import Assumption, Caution, Finding, KnowledgeStamp, ResponseModel, Source, sent
 
 
 class CurvePoint(ResponseModel):
@@ -93,11 +92,9 @@ class FullJugAnswer(JugAnswer):
     sources: tuple[Source, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class JudgedJug:
     """A jug at hand, judged by the same rules as a class."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     name: str
     shelf_id: Annotated[str | None, Field(description="An id of /v1/shop/shelf, for a jug that stands there.")]
@@ -107,7 +104,7 @@ class JudgedJug:
     ask_of_the_sheet: Annotated[tuple[str, ...], Field(description="Missing lines that would decide, by name.")]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class FullJudgedJug(JudgedJug):
     """The same jug with everything behind it."""
 

@@ -21,9 +21,7 @@ from knowledge.parts.provenance import Figure, Finding, weakest
 from knowledge.text import as_condition, listed, plain
 
 NAMED_AT_MOST = 4
-
 OF_THE_LIKELIEST = "It fits what this box most likely is."
-
 EVERY_RULE = range(len(RULES))
 
 # Of an oil that both refuse they say the same.

@@ -7,6 +7,7 @@ from pydantic import BeforeValidator, Field
 
 from knowledge.loading.schema import CitedRow, Compared, DrawnRow, Finite, Id, Key, Row
 from knowledge.parts.references import Refers
+from knowledge.parts.request_model import optional
 
 Percent = Annotated[Finite, Field(ge=0, le=100)]
 
@@ -37,7 +38,7 @@ class BoxKindRow(DrawnRow):
     layout: Annotated[Id | None, Refers("box_kinds")] = None
     from_year: int | None = None
     to_year: int | None = None
-    callers_percent: Percent | None = Field(None, description="Share of the callers who ask about one.")
+    callers_percent: Percent | None = optional("Share of the callers who ask about one.")
     facing_percent: Mapping[str, Percent] = Field(
         {}, description="How often the trade meets each facing as the most delicate one; none: no rings."
     )
@@ -70,13 +71,13 @@ class UsualFillRow(CitedRow):
     facings: Ids = Field((), description="Facings of the most delicate ring set; none: no rings; empty: any.")
     final_drives: Ids = ()
     duties: Annotated[Ids, Refers("duties")] = ()
-    cold_from_c: Finite | None = Field(None, description="The coldest start is this or warmer.")
-    cold_below_c: Annotated[Finite | None, Compared("above", "cold_from_c")] = Field(
-        None, description="The coldest start is colder than this."
+    cold_from_c: Finite | None = optional("The coldest start is this or warmer.")
+    cold_below_c: Annotated[Finite | None, Compared("above", "cold_from_c")] = optional(
+        "The coldest start is colder than this."
     )
     lubricants: Annotated[Ids, Refers("lubricants")] = Field(min_length=1)
-    colder: Annotated[Id | None, Refers("lubricants")] = Field(
-        None, description="The next thinner grade, where first shifts with the first choice are surely hard."
+    colder: Annotated[Id | None, Refers("lubricants")] = optional(
+        "The next thinner grade, where first shifts with the first choice are surely hard."
     )
     words: str = Field(description="Completes 'The usual fill for ...'; {rings} are the rings of the box.")
 

@@ -7,6 +7,7 @@ from pydantic import Field
 
 from knowledge.loading.schema import CitedRow, Compared, Finite, Id, Key, Positive, Row, UnitOf
 from knowledge.parts.references import Refers
+from knowledge.parts.request_model import optional
 
 STEEL_CONE = "steel-cone"
 LimitName = Literal[
@@ -40,9 +41,7 @@ class FacingThermalRow(CitedRow):
     conductivity_w_m_k: Positive
     conductivity_min_w_m_k: Annotated[Positive | None, Compared("not above", "conductivity_w_m_k")] = None
     conductivity_max_w_m_k: Annotated[Positive | None, Compared("not below", "conductivity_w_m_k")] = None
-    density_kg_m3: Positive | None = Field(
-        None, description="Density of the material; null where the source does not give it."
-    )
+    density_kg_m3: Positive | None = optional("Density of the material; null where the source does not give it.")
     specific_heat_j_kg_k: Positive
     chosen: bool = Field(description="Which of several disagreeing rows is used.")
 
@@ -67,9 +66,7 @@ class ShiftBoundRow(CitedRow):
     keys = (Key(("lever", "facing")),)
 
     lever: LeverName
-    facing: Annotated[Id | None, Refers("facings")] = Field(
-        None, description="An id of /v1/facings; null: for every facing."
-    )
+    facing: Annotated[Id | None, Refers("facings")] = optional("An id of /v1/facings; null: for every facing.")
     low: Finite
     high: Annotated[Finite, Compared("above", "low")]
     unit: str = Field(description="Unit of the bounds; those of the radius multiply what the ring has now.")

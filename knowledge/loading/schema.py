@@ -26,7 +26,7 @@ from knowledge.parts.ranges import (
     SPEED_DIFFERENCE,
 )
 from knowledge.parts.references import Refers
-from knowledge.parts.request_model import Condition, Plain
+from knowledge.parts.request_model import Condition, Plain, optional
 from knowledge.parts.units import unit_of
 
 Finite = Annotated[float, Field(allow_inf_nan=False)]
@@ -120,12 +120,9 @@ class DrawnRow(CitedRow):
 
     drawn: ClassVar[Mapping[str, str]] = {"value": "spread"}
 
-    spread: Positive | None = Field(
-        None, description="How far off the figure may be, as `distribution` says; null: it is not drawn."
-    )
-    distribution: Distribution | None = Field(
-        None,
-        description="Times or divided by the spread, plus or minus it, or odds times or divided by it; null: never.",
+    spread: Positive | None = optional("How far off the figure may be, as `distribution` says; null: it is not drawn.")
+    distribution: Distribution | None = optional(
+        "Times or divided by the spread, plus or minus it, or odds times or divided by it; null: never."
     )
 
     def drawn_from_to(self, column: str = "value") -> tuple[float, float]:
@@ -171,11 +168,11 @@ class FamilyRow(Row):
     polymer_thickened: bool = False
     is_gear_oil: bool
     scales: tuple[SaeScale, ...] = Field(description="Of what its grades can be; none: it has no SAE grade.")
-    works_as: Annotated[Id | None, Refers("families")] = Field(
-        None, description="The family whose oil of the same grade does the same work in a box with rings."
+    works_as: Annotated[Id | None, Refers("families")] = optional(
+        "The family whose oil of the same grade does the same work in a box with rings."
     )
-    copper_strip_limit: Annotated[Rating | None, Refers("copper_strip")] = Field(
-        None, description="Worst ASTM D130 rating the category itself allows."
+    copper_strip_limit: Annotated[Rating | None, Refers("copper_strip")] = optional(
+        "Worst ASTM D130 rating the category itself allows."
     )
     copper_strip_temperature_c: Annotated[float, Field(ge=20, le=200)] | None = None
     meaning: str
@@ -198,8 +195,8 @@ class FacingRow(Row):
     )
     kind: FacingKind = Field(description="How it has to be served by a fluid.")
     copper_alloy: bool
-    body: Annotated[str | None, Refers("bodies")] = Field(
-        None, description="An id of /v1/bodies where the ring is made of its facing; else null."
+    body: Annotated[str | None, Refers("bodies")] = optional(
+        "An id of /v1/bodies where the ring is made of its facing; else null."
     )
     usual_lubricant: Annotated[Id, Refers("lubricants")] = Field(
         description="The class whose middle a cold shift is compared with."
@@ -242,14 +239,12 @@ class LubricantRow(DrawnRow):
     family: Annotated[Id, Refers("families")]
     scale: SaeScale | Literal["none"]
     grade: str
-    kv100_min_mm2_s: Kv100 | None = Field(None, description="Lowest KV100; null where the grade fixes it.")
-    kv100_max_mm2_s: Kv100 | None = Field(None, description="Highest KV100; null where the grade fixes it.")
+    kv100_min_mm2_s: Kv100 | None = optional("Lowest KV100; null where the grade fixes it.")
+    kv100_max_mm2_s: Kv100 | None = optional("Highest KV100; null where the grade fixes it.")
     viscosity_index_min: ViscosityIndex
     viscosity_index_max: Annotated[ViscosityIndex, Compared("above", "viscosity_index_min")]
     density15_kg_m3: Annotated[float, Field(ge=801, le=1164)]
-    cold_limit_c: ColdLimit | None = Field(
-        None, description="Down to where it is made to flow; null where the W grade fixes it."
-    )
+    cold_limit_c: ColdLimit | None = optional("Down to where it is made to flow; null where the W grade fixes it.")
     sold: Sold = Field(description="How commonly it is sold, where no region is known.")
     long_sump_c: Annotated[float, Field(ge=20, le=200)] = Field(description="Oil temperature that it stands for long.")
     peak_sump_c: Annotated[float, Field(le=200), Compared("above", "long_sump_c")] = Field(
@@ -258,11 +253,11 @@ class LubricantRow(DrawnRow):
     tolerated_to_c: Annotated[float, Field(ge=-60, le=10)] = Field(
         description="Coldest start that the trade puts up with; in a colder one another grade is told."
     )
-    viscosity_index_spread: Positive | None = Field(
-        None, description="How far off each edge of the viscosity index may be; null: it is not drawn."
+    viscosity_index_spread: Positive | None = optional(
+        "How far off each edge of the viscosity index may be; null: it is not drawn."
     )
-    cold_limit_spread: Positive | None = Field(
-        None, description="How far off a cold limit that no grade fixes may be, °C; null: it is not drawn."
+    cold_limit_spread: Positive | None = optional(
+        "How far off a cold limit that no grade fixes may be, °C; null: it is not drawn."
     )
 
 
@@ -294,14 +289,14 @@ class BareGradeRow(CitedRow):
 
     printed: str = Field(description="The grade, or the family of fluid, as it is read.")
     box: Literal["any", "rings", "lined", "no-rings", "hypoid"]
-    built_from: Annotated[int, Field(ge=1900, le=2100)] | None = Field(
-        None, description="Only in boxes of a kind that was built from this year on."
+    built_from: Annotated[int, Field(ge=1900, le=2100)] | None = optional(
+        "Only in boxes of a kind that was built from this year on."
     )
-    colder_than_c: Annotated[float, Field(ge=-60, le=10)] | None = Field(
-        None, description="Only for colder starts; the coldest row that holds is used."
+    colder_than_c: Annotated[float, Field(ge=-60, le=10)] | None = optional(
+        "Only for colder starts; the coldest row that holds is used."
     )
-    first: Annotated[Id | None, Refers("lubricants")] = Field(
-        None, description="The first choice, an id of /v1/lubricants; blank: as printed."
+    first: Annotated[Id | None, Refers("lubricants")] = optional(
+        "The first choice, an id of /v1/lubricants; blank: as printed."
     )
     second: Annotated[Id | None, Refers("lubricants")] = None
     words: Annotated[str, Field(max_length=140)]
@@ -343,11 +338,9 @@ class RingLandRow(DrawnRow):
     groove_depth_mm: Positive
     groove_shape: Literal["triangle", "rectangle"]
     groove_runs: Literal["around", "along"] = Field(description="Around the cone, as a thread, or along it.")
-    permeability_m2: Positive | None = Field(
-        None, description="Permeability of a porous lining; null where the face is tight."
-    )
-    permeability_spread: Positive | None = Field(
-        None, description="Times or divided by what the permeability is known to; null: it is not drawn."
+    permeability_m2: Positive | None = optional("Permeability of a porous lining; null where the face is tight.")
+    permeability_spread: Positive | None = optional(
+        "Times or divided by what the permeability is known to; null: it is not drawn."
     )
     lining_mm: Positive | None = None
     film_start_um: Positive
@@ -443,8 +436,8 @@ class CautionRow(Caution, Row):
     not_beside: Annotated[tuple[str, ...], Refers("families")] = Field(
         (), description="Families of a leader that it does not stand beside, since it speaks against them."
     )
-    in_short: str | None = Field(None, description="Its part of the one line that goes with every fill.")
-    only_if: Annotated[str, Field(max_length=0)] | None = Field(None, description="Filled in by an answer, never here.")
+    in_short: str | None = optional("Its part of the one line that goes with every fill.")
+    only_if: Annotated[str, Field(max_length=0)] | None = optional("Filled in by an answer, never here.")
 
 
 class OutcomeRow(Row):
@@ -462,12 +455,12 @@ class OutcomeRow(Row):
     )
     is_grave: bool = Field(description="A refusal that holds whatever the service data names.")
     text: str
-    unless: str | None = Field(None, description="What would lift a refusal.")
-    when_named: str | None = Field(
-        None, description="Told instead of a refusal where the service data names the class, and it needs care."
+    unless: str | None = optional("What would lift a refusal.")
+    when_named: str | None = optional(
+        "Told instead of a refusal where the service data names the class, and it needs care."
     )
-    sheet_line: str | None = Field(None, description="What a data sheet must show for it, as one of its lines.")
-    aloud: str | None = Field(None, description="The reason read aloud, such as 'No GL-5: it eats the bronze'.")
+    sheet_line: str | None = optional("What a data sheet must show for it, as one of its lines.")
+    aloud: str | None = optional("The reason read aloud, such as 'No GL-5: it eats the bronze'.")
 
 
 class WordRow(Row):

@@ -1,21 +1,18 @@
 """What answers call a lubricant class, and the verdicts on it."""
 
-from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from pydantic import Field
 from typing_extensions import TypeAliasType
 
-from knowledge.parts.provenance import ResponseModel
+from knowledge.parts.provenance import ResponseModel, sent
 
 Verdict = TypeAliasType("Verdict", Literal["fits", "fits-with-care", "does-not-fit", "depends"])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class LubricantName:
     """A lubricant class: a family of fluid at a viscosity grade."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     id: Annotated[
         str | None, Field(description="An id of /v1/lubricants; null where no class here has the grade that is named.")

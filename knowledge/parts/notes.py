@@ -1,34 +1,30 @@
 """Short wire parts that several answers share."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import fields, is_dataclass
 from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, Field
 
-from knowledge.parts.provenance import Caution, Finding, ResponseModel, Severity
+from knowledge.parts.provenance import Caution, Finding, ResponseModel, Severity, sent
 from knowledge.text import Said
 
 Short = TypeVar("Short", bound=ResponseModel)
 CAUTIONS_AT_MOST = 5
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class RuleNote:
     """What one rule says, in one sentence."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     rule: Annotated[str, Field(description="An id of /v1/rules.")]
     severity: Severity
     text: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class CautionNote:
     """A caution that belongs to this question."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     id: Annotated[str, Field(description="An id of /v1/cautions.")]
     severity: Severity

@@ -1,7 +1,7 @@
 """What every answer is made of: figures, findings and cautions, each with where it comes from."""
 
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, Literal, TypeVar, dataclass_transform
 
 from pydantic import BaseModel, ConfigDict, Field
 from typing_extensions import TypeAliasType
@@ -43,6 +43,16 @@ class ResponseModel(BaseModel):
     model_config = ConfigDict(frozen=True, json_schema_serialization_defaults_required=True)
 
 
+Part = TypeVar("Part")
+
+
+@dataclass_transform(frozen_default=True, kw_only_default=True)
+def sent(part: type[Part]) -> type[Part]:
+    """Make a part of an answer of a class: as a `ResponseModel` on the wire, and made without being validated."""
+    part.__pydantic_config__ = ResponseModel.model_config  # type: ignore[attr-defined]  # what pydantic reads
+    return dataclass(frozen=True, slots=True, kw_only=True)(part)
+
+
 class KnowledgeStamp(ResponseModel):
     """Which edition of the knowledge spoke."""
 
@@ -69,11 +79,9 @@ class Source(ResponseModel):
     note: str | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Figure:
     """One number with its unit and how far it can be trusted; a range covers a whole band and every world tried."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     name: str
     value: Annotated[float | None, Field(description="The figure; null where only the range is known.")] = None
@@ -95,11 +103,9 @@ class Figure:
         return self.standing in UNCHECKED or self.rests_on in UNCHECKED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class LimitUsed:
     """A limit that a finding was held against."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     id: Annotated[str, Field(description="Its name in the tables of thresholds, grades or facing limits.")]
     value: float
@@ -107,11 +113,9 @@ class LimitUsed:
     standing: Standing
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Finding:
     """What one rule says of one lubricant class in this box."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     rule: str
     effect: Effect

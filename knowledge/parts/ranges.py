@@ -10,7 +10,6 @@ SERVICE_INTERVAL = Field(ge=100, le=2_000_000)
 TEMPERATURE = Field(ge=-60, le=200)
 VISCOSITY = Field(ge=0.3, le=2_000_000)
 COPPER_RATING = Field(pattern=r"^[1-4][a-e]$")
-
 MOST_CONES = 3
 CONES = Field(ge=1, le=MOST_CONES)
 LEAST_RADIUS_MM, MOST_RADIUS_MM = 10.0, 300.0
@@ -20,7 +19,6 @@ FACE_WIDTH = Field(ge=1, le=50)
 FRICTION = Field(ge=0.005, le=0.5)
 DETENT_FORCE = Field(ge=1, le=2000)
 SHIFT_FORCE = Field(ge=1, le=20_000)
-
 INERTIA = Field(ge=1e-6, le=10)
 SPEED_DIFFERENCE = Field(ge=1, le=20_000)
 SHIFTS = Field(ge=1, le=1000)

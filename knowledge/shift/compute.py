@@ -30,7 +30,6 @@ from knowledge.shift.loaded_ring import LoadedRing
 
 # How many limits and findings of each facing a short answer shows where it judges several.
 MOST_SHOWN = (2, 1)
-
 POINTS = 24
 
 # Where the speeds never match the curve stops here, and does not show how the difference grows.

@@ -16,7 +16,6 @@ from knowledge.shift.rules.shift import SHIFT_RULES
 from knowledge.text import digits, listed, significant
 
 CONES = {1: "one cone", 2: "two cones", 3: "three cones"}
-
 VERDICTS_FROM_BEST: tuple[ShiftVerdict, ...] = ("fits", "fits-with-care", "does-not-fit")
 
 

@@ -17,9 +17,7 @@ from knowledge.text import significant
 
 # With which drag that wins outweighs every other figure, which it keeps from having an end.
 BEYOND_ALL = 1e15
-
 SERVING = ("first", "second")
-
 CONE = ("mean_radius_mm", "half_angle_deg", "cones")
 CHAMFERS = ("chamfer_included_deg", "chamfer_friction", "spline_radius_mm")
 TORQUE = ("friction", *CONE, "shift_force_n")

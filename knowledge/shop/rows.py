@@ -28,6 +28,7 @@ from knowledge.parts.request_model import (
     Temperature,
     Viscosity,
     Words,
+    optional,
 )
 
 ShopId = Annotated[Id, Field(max_length=LONGEST_ID), ANY_CASE]
@@ -50,8 +51,8 @@ class BoxRow(Row):
 
     id: ShopId
     name: Words
-    has_rings: Flag | None = Field(
-        None, description="No: a box without synchronizer rings. Yes: one that has a row in the table of rings."
+    has_rings: Flag | None = optional(
+        "No: a box without synchronizer rings. Yes: one that has a row in the table of rings."
     )
     box_kind: Annotated[Identifier | None, Refers("box_kinds")] = None
     yellow_metal: Flag | None = None
@@ -84,9 +85,7 @@ class RingSetRow(Row):
     cones: Cones | None = None
     condition: Annotated[Condition | None, OR_A_WORD, Refers("conditions")] = None
     replaced: Flag | None = None
-    fluid_family: Annotated[Identifier | None, Refers("families")] = Field(
-        None, description="What the ring's maker names."
-    )
+    fluid_family: Annotated[Identifier | None, Refers("families")] = optional("What the ring's maker names.")
     fluid_grade: Annotated[Grade | None, Refers("grades")] = None
 
 

@@ -5,7 +5,7 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field
 
 from knowledge.box.question import FillQuestion
-from knowledge.parts.request_model import STRICT, AtMost, Flag, RequestModel, Words, whole
+from knowledge.parts.request_model import STRICT, AtMost, Flag, RequestModel, Words, optional, whole
 
 MOST_BOXES = 500
 
@@ -24,10 +24,8 @@ class StockQuestion(RequestModel):
     """Which classes of jug serve these boxes, the fewest of them? `{}` asks it of all the shop's own boxes."""
 
     boxes: Annotated[tuple[StockBox, ...], AtMost(MOST_BOXES)] = Field((), description="The boxes to stock for.")
-    use_shop: Flag | None = Field(
-        None,
-        description="Stock for every box of /v1/shop/boxes, each once, too; left out, only where `boxes` is.",
-        examples=[True],
+    use_shop: Flag | None = optional(
+        "Stock for every box of /v1/shop/boxes, each once, too; left out, only where `boxes` is.", True
     )
     allow_care: Flag = Field(
         True, description="A class that fits with care serves a box; left out, it does.", examples=[True]

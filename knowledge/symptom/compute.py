@@ -27,7 +27,6 @@ from knowledge.symptom.suspects import checks_by_cost, next_checks, ranked_suspe
 from knowledge.text import spoken
 
 CURES = {"yes": "The right oil cures it.", "maybe": "The right oil may cure it.", "no": "No oil cures it."}
-
 SUMMARY_AT_MOST = 140
 SUSPECTS_IN_SUMMARY, SUSPECTS_IN_SHORT, EVIDENCE_IN_SHORT, CHECKS_IN_SHORT = 3, 5, 2, 3
 

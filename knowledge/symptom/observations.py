@@ -30,7 +30,6 @@ ON_BENCH = ("grip_test=", "ring_gap=")
 
 # Marks that bring up a suspect whatever the complaint is.
 SEEN_DIRECTLY = (*ON_BENCH, "fluid_state=")
-
 EFFECTS = ("supports", "cautions", "excludes")
 
 NEEDED_OF_A_GAP = {

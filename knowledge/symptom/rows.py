@@ -8,6 +8,7 @@ from pydantic import Field
 from knowledge.loading.schema import CitedRow, Id, Key, Row
 from knowledge.parts.provenance import Citation
 from knowledge.parts.references import Refers
+from knowledge.parts.request_model import optional
 from knowledge.symptom.answer import FluidCures, FullCheck, Side
 
 Seen = Annotated[str, Field(pattern=r"^[a-z_]+=[a-z0-9]+(-[a-z0-9]+)*(:[a-z-]+)?$")]
@@ -45,8 +46,8 @@ class SuspectRow(Row):
     what_it_is: str
     fluid_cures: FluidCures = Field(description="Whether a change of fluid can cure it.")
     fluid_reason: str
-    opens: Annotated[str, Field(max_length=76)] | None = Field(
-        None, description="What is done first where it is a leading suspect, in place of whether oil cures it."
+    opens: Annotated[str, Field(max_length=76)] | None = optional(
+        "What is done first where it is a leading suspect, in place of whether oil cures it."
     )
     opens_unless: tuple[Seen, ...] = Field((), description="Not once one of these was seen.")
     impossible_when: tuple[Seen, ...] = Field((), description="No suspect at all once one of these was seen.")
@@ -65,7 +66,7 @@ class EvidenceRow(CitedRow):
     keys = (Key(("seen", "only_with", "suspect")),)
 
     seen: Seen = Field(description="A field of the question and its value, `field=value`.")
-    only_with: Seen | None = Field(None, description="It counts only where this was seen too; blank: always.")
+    only_with: Seen | None = optional("It counts only where this was seen too; blank: always.")
     suspect: Annotated[Id, Refers("suspects")]
     steps: Annotated[int, Field(ge=-3, le=3)] = Field(description="Above 0 for the suspect, below 0 against it.")
     reason: str
@@ -75,8 +76,8 @@ class CheckRow(FullCheck, Row):
     """Something a person can do to tell suspects apart."""
 
     id: Id
-    cost_apart: Annotated[int, Field(ge=1, le=9)] | None = Field(
-        None, description="The cost once the box is apart, where that makes a difference."
+    cost_apart: Annotated[int, Field(ge=1, le=9)] | None = optional(
+        "The cost once the box is apart, where that makes a difference."
     )
     impossible_when: tuple[Seen, ...] = Field((), description="Cannot be made once one of these was seen.")
     only_when: tuple[Seen, ...] = Field((), description="Made only once one of these was seen; empty: always.")

@@ -113,8 +113,8 @@ def test_people_get_a_page_where_nothing_is_and_programs_a_problem(client, asser
 
 
 def test_what_takes_long_to_work_out_is_shown_as_the_api_answers_it(client, read, plain) -> None:
-    question = {"rings": [{"facing": "bronze"}], "duty": "street"}
-    query, shown = "facing=bronze&duty=street", {}
+    question = {"rings": [{"facing": "bronze", "fluid_named": {"family": "gl-4"}}], "duty": "street"}
+    query, shown = "facing=bronze&ring_fluid_family=gl-4&duty=street", {}
     for page in ("turns", "firmness", "map"):
         assert f'href="{page}?{query.replace("&", "&amp;")}"' in client.get(f"/why?{query}").text
         shown[page] = client.get(f"/{page}?{query}").text

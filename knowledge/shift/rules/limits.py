@@ -23,7 +23,6 @@ DRAG = ("drag_nm", "start_c", "sump_c")
 LOAD = ("inertia_kg_m2", "speed_difference_rpm", *DRAG, "direction")
 FACE = ("shift_force_n", "face_width_mm")
 ROW_OF_SHIFTS = ("shifts", "shift_interval_s")
-
 PERMISSIBLE = ("naunheimer-2011", "permissible stress of synchronizer facings")
 
 
