@@ -49,12 +49,8 @@ def full_ep_left_over_reaches_yellow_metal(
             parts=parts,
             may_stay=percent(may_stay),
         )
-    return supports(
-        "little-stays",
-        "{stays} with the {parts}: little enough, by custom.",
-        stays=_stays(left_share, f"the {old_family.label} oil"),
-        parts=parts,
-    )
+    text = "{stays} with the {parts}: little enough, by custom."
+    return supports("little-stays", text, stays=_stays(left_share, f"the {old_family.label} oil"), parts=parts)
 
 
 @rule(
@@ -71,18 +67,13 @@ def limited_slip_left_over_reaches_the_rings(
     if not old_is_limited_slip or not facings:
         return not_concerned("none-stays", "No known limited-slip modifier stays with any ring.")
     if left_share > may_stay:
-        return cautions(
-            "too-much-stays",
-            "{too_much} of the limited-slip oil stays under the rings: drain until no more than {may_stay} "
-            "is left. Expect the shifts to come back slowly.",
-            too_much=_too_much(left_share, may_stay),
-            may_stay=percent(may_stay),
+        text = (
+            "{too_much} of the limited-slip oil stays under the rings: drain until no more than {may_stay} is left. "
+            "Expect the shifts to come back slowly."
         )
-    return supports(
-        "little-stays",
-        "{stays}: little enough, by custom. Judge it after a run.",
-        stays=_stays(left_share, "the limited-slip oil"),
-    )
+        return cautions("too-much-stays", text, too_much=_too_much(left_share, may_stay), may_stay=percent(may_stay))
+    text = "{stays}: little enough, by custom. Judge it after a run."
+    return supports("little-stays", text, stays=_stays(left_share, "the limited-slip oil"))
 
 
 @rule(("trade-practice", "lined rings and gear oil"), ("fillwright-judgement", "what a lining soaks up"))
@@ -97,12 +88,11 @@ def gear_oil_left_over_stays_in_a_lining(
         return not_concerned("nothing-soaked-up", "No lining that has soaked up full extreme-pressure oil.")
     if new_family is old_family:
         return not_concerned("same-kind", "The new fluid is of the same kind.")
-    return cautions(
-        "soaked-up",
-        "The linings hold {old} oil in their pores, and no drain takes that out: run it warm, drain "
-        "again, and look at the rings if it still grinds.",
-        old=old_family.label,
+    text = (
+        "The linings hold {old} oil in their pores, and no drain takes that out: run it warm, drain again, and look at "
+        "the rings if it still grinds."
     )
+    return cautions("soaked-up", text, old=old_family.label)
 
 
 @rule(("api-1560-2013", "MT-1: do not mix with engine oil"))
@@ -118,12 +108,11 @@ def engine_oil_and_mt_1_do_not_mix(
         return not_concerned("other-kinds", "Not engine oil with MT-1.")
     if not left_share:
         return not_concerned("nothing-stays", NOTHING_STAYS)
-    return cautions(
-        "mixed",
-        "Engine oil and MT-1 must not be mixed, and {left_share} of the old one stays: empty the box as "
-        "far as it goes, and ask the manufacturer whether that is enough.",
-        left_share=percent(left_share),
+    text = (
+        "Engine oil and MT-1 must not be mixed, and {left_share} of the old one stays: empty the box as far as it "
+        "goes, and ask the manufacturer whether that is enough."
     )
+    return cautions("mixed", text, left_share=percent(left_share))
 
 
 @rule(("trade-practice", "top-ups and flushes"), ("fillwright-judgement", "pairs of which the trade says nothing"))
@@ -163,12 +152,11 @@ def mixture_viscosity_is_an_estimate(*, has_blend: bool) -> RuleOutcome:
     """
     if not has_blend:
         return no_data("not-computable", "The viscosity of the mixture needs KV40 or KV100 of both fluids.")
-    return cautions(
-        "estimate",
+    text = (
         "Estimate only: the blending rules exclude viscosity improvers and additive packages, which finished oils "
-        "have. Shares are by volume.",
-        severity="note",
+        "have. Shares are by volume."
     )
+    return cautions("estimate", text, severity="note")
 
 
 LEFTOVER_RULES: tuple[Rule, ...] = (

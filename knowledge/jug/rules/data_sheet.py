@@ -20,19 +20,14 @@ def cold_figures_must_agree(*, cold: ColdFigures) -> RuleOutcome:
     if not cold.is_measured and not cold.contradictions:
         return not_concerned("none-given", "No cold figures given.")
     if cold.contradictions:
-        return cautions(
-            "contradict",
-            "The cold figures cannot all be right: {contradictions}.",
-            contradictions=listed(cold.contradictions, "and"),
-        )
+        text = "The cold figures cannot all be right: {contradictions}."
+        return cautions("contradict", text, contradictions=listed(cold.contradictions, "and"))
     if cold.is_interpolated:
-        return cautions(
-            "between-two-points",
-            "The limit of {limit_c} °C lies between two measured points and was not measured itself: no W "
-            "grade rests on it.",
-            limit_c=f"{cold.limit_c:.3g}",
-            severity="note",
+        text = (
+            "The limit of {limit_c} °C lies between two measured points and was not measured itself: no W grade rests "
+            "on it."
         )
+        return cautions("between-two-points", text, limit_c=f"{cold.limit_c:.3g}", severity="note")
     return supports("agree", "The cold figures agree.")
 
 
@@ -51,13 +46,8 @@ def viscosity_index_is_one_such_oils_have(
     low, high = min(oil.viscosity_index_min for oil in oils), max(oil.viscosity_index_max for oil in oils)
     kind = label_family.label if label_family else "gear oil"
     if low <= round(viscosity_index) <= high:
-        return supports(
-            "usual",
-            "The viscosity index is one that {kind} usually has: {low} to {high}.",
-            kind=kind,
-            low=plain(low),
-            high=plain(high),
-        )
+        text = "The viscosity index is one that {kind} usually has: {low} to {high}."
+        return supports("usual", text, kind=kind, low=plain(low), high=plain(high))
     return cautions(
         "unusual",
         "The viscosity index comes to {viscosity_index}; {kind} usually has {low} to {high}. Check both "
@@ -99,12 +89,8 @@ def sheared_oil_must_keep_its_grade(
             kv100_min_mm2_s=plain(row.kv100_min_mm2_s),
             grade=row.grade,
         )
-    return supports(
-        "keeps-it",
-        "Sheared it still reaches the {kv100_min_mm2_s} mm²/s of grade {grade}.",
-        kv100_min_mm2_s=plain(row.kv100_min_mm2_s),
-        grade=row.grade,
-    )
+    text = "Sheared it still reaches the {kv100_min_mm2_s} mm²/s of grade {grade}."
+    return supports("keeps-it", text, kv100_min_mm2_s=plain(row.kv100_min_mm2_s), grade=row.grade)
 
 
 @rule(("astm-d130-19", "rating with temperature and time"), ("astm-d7450-19", "copper strip test: 3 h at 121 °C"))
@@ -125,26 +111,14 @@ def copper_strip_needs_heat_and_hours(*, jug: Jug, copper_strip_proves: bool, ba
     found, wanted = base.copper_strip[strip.rating], base.copper_strip_wanted
     at = f"{plain(strip.temperature_c)} °C"
     if base.copper_rank(found.rating) > base.copper_rank(wanted):
-        return cautions(
-            "too-dark",
-            "{rating} ({designation}) at {at} is worse than {wanted}, the worst that copper bears.",
-            rating=rating,
-            designation=found.designation,
-            at=at,
-            wanted=wanted,
-        )
+        text = "{rating} ({designation}) at {at} is worse than {wanted}, the worst that copper bears."
+        return cautions("too-dark", text, rating=rating, designation=found.designation, at=at, wanted=wanted)
     if not copper_strip_proves:
         milder = f"milder than {plain(hours)} hours at {plain(heat)} °C"
         return cautions("too-mild", "{rating} was run {milder}: it proves nothing here.", rating=rating, milder=milder)
     if strip.hours is None:
-        return cautions(
-            "hours-assumed",
-            "{rating} at {at} counts as {hours} hours: ask whether it was.",
-            rating=rating,
-            at=at,
-            hours=plain(hours),
-            severity="note",
-        )
+        text = "{rating} at {at} counts as {hours} hours: ask whether it was."
+        return cautions("hours-assumed", text, rating=rating, at=at, hours=plain(hours), severity="note")
     return supports("counts", "{rating} with its temperature and hours: it counts.", rating=rating)
 
 
@@ -167,11 +141,8 @@ def figures_must_describe_an_oil(
         )
     least = base.astm_d2270[0].kv100_min_mm2_s
     if jug.kv100_mm2_s is not None and jug.kv100_mm2_s < least:
-        return cautions(
-            "too-thin",
-            "KV100 is below {least_mm2_s} mm²/s, where no viscosity index is defined: no gearbox oil is so thin.",
-            least_mm2_s=plain(least),
-        )
+        text = "KV100 is below {least_mm2_s} mm²/s, where no viscosity index is defined: no gearbox oil is so thin."
+        return cautions("too-thin", text, least_mm2_s=plain(least))
     if jug.kv40_mm2_s is None and jug.kv100_mm2_s is None and jug.density15_kg_m3 is None:
         return not_concerned("none-given", "No viscosity or density given.")
     return supports("within-range", "The figures are within the ranges of the methods used.")

@@ -32,23 +32,16 @@ def label_grade_is_the_grade_of_the_sheet(
     if grade is None or grade.scale != "sae-j306" or grade.summer is None:
         return not_concerned("no-grade", "The label names no hot grade of SAE J306.")
     if not fresh_grades:
-        return no_data(
-            "no-kv100",
-            "The label says {grade_text}; ask the data sheet for KV100, which shows whether that is so.",
-            grade_text=grade_text,
-        )
+        text = "The label says {grade_text}; ask the data sheet for KV100, which shows whether that is so."
+        return no_data("no-kv100", text, grade_text=grade_text)
     found, editions = fresh_grades, f"the editions of {listed(fresh_grades, 'and')}"
     words = listed((f"{name or 'no grade'} in the {edition} edition" for edition, name in found.items()), "and")
     if len(set(found.values())) == 1:
         words = f"{next(iter(found.values())) or 'no grade'} in {editions}"
     agreeing = [edition for edition, name in found.items() if name == grade.summer.grade]
     if len(agreeing) == len(found):
-        return supports(
-            "agrees",
-            "Fresh, KV100 makes it grade {grade} in {editions}, as the label says.",
-            grade=grade.summer.grade,
-            editions=editions,
-        )
+        text = "Fresh, KV100 makes it grade {grade} in {editions}, as the label says."
+        return supports("agrees", text, grade=grade.summer.grade, editions=editions)
     if agreeing:
         return cautions(
             "of-one-edition",
@@ -59,12 +52,8 @@ def label_grade_is_the_grade_of_the_sheet(
             words=words,
             severity="note",
         )
-    return cautions(
-        "other-grade",
-        "The label says {grade}, but KV100 makes it {words}. Trust the figure, ask the seller.",
-        grade=grade.summer.grade,
-        words=words,
-    )
+    text = "The label says {grade}, but KV100 makes it {words}. Trust the figure, ask the seller."
+    return cautions("other-grade", text, grade=grade.summer.grade, words=words)
 
 
 @rule(("sae-j300-202405", "viscosity grade table"))
@@ -85,12 +74,8 @@ def label_engine_grade_is_the_grade_of_the_sheet(
     if grade.summer.grade in found:
         return supports("allowed", "KV100 allows the engine-oil grade {grade}.", grade=grade.summer.grade)
     words = listed(found, "or") if found else "no grade of that scale"
-    return cautions(
-        "other-grade",
-        "The label says engine-oil grade {grade}, but KV100 makes it {words}.",
-        grade=grade.summer.grade,
-        words=words,
-    )
+    text = "The label says engine-oil grade {grade}, but KV100 makes it {words}."
+    return cautions("other-grade", text, grade=grade.summer.grade, words=words)
 
 
 @rule(
@@ -108,11 +93,8 @@ def w_claim_wants_a_measured_cold_figure(
         return not_concerned("no-claim", "The label makes no W claim.")
     name = grade.winter.grade
     if grade.scale == "sae-j300":
-        return no_data(
-            "engine-oil",
-            "{name} is an engine-oil W grade: its cranking and pumping figures are not among those given.",
-            name=name,
-        )
+        text = "{name} is an engine-oil W grade: its cranking and pumping figures are not among those given."
+        return no_data("engine-oil", text, name=name)
     if cold.contradictions or cold.contradicts(claimed):
         return not_concerned(
             "told-elsewhere", "What was measured in the cold is against the W claim or itself: another rule says so."
@@ -120,13 +102,8 @@ def w_claim_wants_a_measured_cold_figure(
     if cold.proven_c is not None and cold.proven_c <= claimed:
         return supports("measured", "A measured cold figure stands behind the {name}.", name=name)
     if cold.is_measured:
-        return cautions(
-            "not-reached",
-            "What was measured in the cold does not reach the {claimed_c} °C of a {name}: ask for that figure.",
-            claimed_c=plain(claimed),
-            name=name,
-            severity="note",
-        )
+        text = "What was measured in the cold does not reach the {claimed_c} °C of a {name}: ask for that figure."
+        return cautions("not-reached", text, claimed_c=plain(claimed), name=name, severity="note")
     return cautions(
         "not-measured",
         "The label claims {name} with no measured figure behind it: ask for ASTM D2983, "
@@ -157,13 +134,8 @@ def cold_figure_must_bear_out_the_w_claim(
         at = "" if cold.too_thick_at_c is None else f"it was too thick at {plain(cold.too_thick_at_c)} °C"
         if cold.limit_c is not None:
             at = f"it reaches that thickness at {cold.limit_c:.3g} °C already"
-        return cautions(
-            "too-thick",
-            "The label claims {name}, to flow at {claimed_c} °C, but {at}. The measured figure counts.",
-            name=name,
-            claimed_c=plain(claimed),
-            at=at,
-        )
+        text = "The label claims {name}, to flow at {claimed_c} °C, but {at}. The measured figure counts."
+        return cautions("too-thick", text, name=name, claimed_c=plain(claimed), at=at)
     thinnest = min((value for value in (kv100_mm2_s, kv100_sheared_mm2_s) if value is not None), default=None)
     if thinnest is not None and thinnest < grade.winter.kv100_min_mm2_s:
         return cautions(
@@ -192,15 +164,10 @@ def dual_label_counts_as_gl_5(*, label_family: FamilyRow | None, claimed: Sequen
     if label_family is None or not (label_family.dual_label or len(claimed) > 1):
         return not_concerned("one-category", "The label claims no two categories.")
     if any(row.id == "mt-1" for row in claimed):
-        return supports(
-            "mt-1-beside",
-            "It counts as {family} beside rings and as MT-1 without; MT-1 keeps copper lighter.",
-            family=claimed[0].label,
-        )
-    return cautions(
-        "two-categories",
-        "The label claims two categories at once: count it as the higher one until a data sheet says more.",
-    )
+        text = "It counts as {family} beside rings and as MT-1 without; MT-1 keeps copper lighter."
+        return supports("mt-1-beside", text, family=claimed[0].label)
+    text = "The label claims two categories at once: count it as the higher one until a data sheet says more."
+    return cautions("two-categories", text)
 
 
 @rule(("sae-j306-201902", "scope"), ("sae-j300-202405", "scope"))
@@ -220,18 +187,11 @@ def gear_and_engine_grades_are_different_scales(
     if grade_text is None or (grade is None and is_class_grade):
         return not_concerned("no-grade", "No grade number on the label.")
     if iso_vg:
-        return cautions(
-            "industrial",
-            "ISO VG {iso_vg} is an industrial grade: compare KV100, not the number.",
-            iso_vg=iso_vg,
-            severity="note",
-        )
+        text = "ISO VG {iso_vg} is an industrial grade: compare KV100, not the number."
+        return cautions("industrial", text, iso_vg=iso_vg, severity="note")
     if grade is None:
-        return cautions(
-            "no-scale",
-            "The grade on the label is not one of SAE J306 or SAE J300: ask for the viscosities.",
-            severity="note",
-        )
+        text = "The grade on the label is not one of SAE J306 or SAE J300: ask for the viscosities."
+        return cautions("no-scale", text, severity="note")
     scales = {
         row.scale for row in base.lubricant_rows.values() if label_family is None or row.family == label_family.id
     }
@@ -256,17 +216,11 @@ def limited_slip_must_be_said_alike(*, label_family: FamilyRow | None, jug: Jug)
     if label_family is None or jug.limited_slip is None:
         return not_concerned("nothing-to-compare", "Label and sheet cannot disagree about a limited-slip modifier.")
     if jug.limited_slip and not label_family.limited_slip:
-        return cautions(
-            "modifier-added",
-            "The label says {family}, and a limited-slip friction modifier is in it too.",
-            family=label_family.label,
-        )
+        text = "The label says {family}, and a limited-slip friction modifier is in it too."
+        return cautions("modifier-added", text, family=label_family.label)
     if label_family.limited_slip and not jug.limited_slip:
-        return cautions(
-            "modifier-denied",
-            "The label says {family}, but the sheet denies the modifier: ask the seller.",
-            family=label_family.label,
-        )
+        text = "The label says {family}, but the sheet denies the modifier: ask the seller."
+        return cautions("modifier-denied", text, family=label_family.label)
     return supports("alike", "Label and sheet say the same about a limited-slip modifier.")
 
 

@@ -40,14 +40,8 @@ def slippery_fluid_must_not_make_a_sound_ring_grind(*, ring: LoadedRing) -> Rule
         )
     if left < before:
         taken = shown(100 * (1 - by_fluid.dynamic_factor), by_fluid.standing)
-        return cautions(
-            "takes-grip",
-            "This fluid takes about {taken} % of the grip, by our judgement. {reason}",
-            taken=taken,
-            reason=by_fluid.reason,
-            severity="note",
-            figures=figures,
-        )
+        text = "This fluid takes about {taken} % of the grip, by our judgement. {reason}"
+        return cautions("takes-grip", text, taken=taken, reason=by_fluid.reason, severity="note", figures=figures)
     return supports("keeps-its-grip", "{reason}", reason=by_fluid.reason, figures=figures)
 
 
@@ -69,12 +63,8 @@ def film_must_be_wiped_before_the_ring_grips(*, ring: LoadedRing) -> RuleOutcome
     wiping, spread = ring.wiping
     slow, hard = ring.threshold("wiping-time-slow-from"), ring.threshold("wiping-time-hard-from")
     if isinf(wiping):
-        return cautions(
-            "too-thick",
-            "At {start_c} °C this fluid is thicker than can be computed: expect no shift.",
-            start_c=plain(start_c),
-            limits=(hard,),
-        )
+        text = "At {start_c} °C this fluid is thicker than can be computed: expect no shift."
+        return cautions("too-thick", text, start_c=plain(start_c), limits=(hard,))
     is_cold = is_screening(temperature_c=start_c)
     figure = ring.measured("wiping_time_s", wiping / spread, wiping * spread, screening=is_cold)
     evidence = below(hard, wiping, figure)

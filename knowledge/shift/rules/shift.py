@@ -90,13 +90,8 @@ def seated_ring_must_come_free(*, ring: LoadedRing) -> RuleOutcome:
             severity="note",
             **evidence,
         )
-    return supports(
-        "free",
-        "Comes free by itself: friction at rest is {at_most} at the most, below {sticks}.",
-        at_most=at_most,
-        sticks=sticks,
-        **evidence,
-    )
+    text = "Comes free by itself: friction at rest is {at_most} at the most, below {sticks}."
+    return supports("free", text, at_most=at_most, sticks=sticks, **evidence)
 
 
 @rule(("socin-walters-1968", "unblocking after equal speed"), reads=("shift_force_n", *CHAMFERS, "fluid", *DRAG))
@@ -110,13 +105,8 @@ def sleeve_must_turn_the_ring_aside(*, ring: LoadedRing) -> RuleOutcome:
     evidence = above(limit, torque, ring.measured("index_torque_nm", torque), ring.measured("drag_nm", drag))
     turns = ring.shown_beside("index_torque_nm", torque, limit)
     if torque < drag:
-        return cautions(
-            "blocked",
-            "The chamfers turn with {turns} N·m against a drag of {limit} N·m: the shift feels blocked.",
-            turns=turns,
-            limit=shown_limit(limit),
-            **evidence,
-        )
+        text = "The chamfers turn with {turns} N·m against a drag of {limit} N·m: the shift feels blocked."
+        return cautions("blocked", text, turns=turns, limit=shown_limit(limit), **evidence)
     return supports("turns", "The chamfers turn the ring aside with {turns} N·m.", turns=turns, **evidence)
 
 
@@ -188,14 +178,11 @@ def ring_and_cone_must_share_their_angle(*, ring: LoadedRing) -> RuleOutcome:
     stands_off = ring.shown_beside("taper_gap_mm", gap, limit)
     if gap > limit.value:
         apart = abs(ring.shift.half_angle_deg - ring.shift.cone_half_angle_deg)
-        return cautions(
-            "differ",
-            "Ring and cone differ by {apart_deg}°: one end stands off by {stands_off} mm, so the ring "
-            "wobbles and touches at an edge. The figures here hold for a pair that fits.",
-            apart_deg=f"{apart:.2g}",
-            stands_off=stands_off,
-            **evidence,
+        text = (
+            "Ring and cone differ by {apart_deg}°: one end stands off by {stands_off} mm, so the ring wobbles and "
+            "touches at an edge. The figures here hold for a pair that fits."
         )
+        return cautions("differ", text, apart_deg=f"{apart:.2g}", stands_off=stands_off, **evidence)
     return supports("meet", "Ring and cone meet: {stands_off} mm at the far end.", stands_off=stands_off, **evidence)
 
 
