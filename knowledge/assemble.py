@@ -7,8 +7,8 @@ from typing import Any
 from knowledge import faq
 from knowledge.base import KnowledgeBase
 from knowledge.box.checks import box_faults
-from knowledge.catalogue import EVERY_RULE, MODELS
 from knowledge.errors import Fault, FaultyShop, FaultyTables, UnknownIds, UnknownRegion
+from knowledge.every_table import EVERY_RULE, MODELS
 from knowledge.fluids.checks import fluid_faults
 from knowledge.ids import with_ids
 from knowledge.judging.checks import outcome_faults

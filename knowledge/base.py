@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
-from knowledge.loading import custom_rows, facing_rows, scales, schema
+from knowledge.loading import custom_rows, facing_rows, fluid_rows, scales, schema
 from knowledge.loading.cells import AnyRow, Tables, row_id
 from knowledge.loading.edition import Change
 from knowledge.lubricant import Lubricant, oil_of_class
@@ -38,10 +38,10 @@ def _tried(tables: Tables) -> Iterator[TriedValue]:
     """The values of the table, then every facing, body and duty: what is known in the trade may be in the box."""
     for row in tables.rows(schema.PlausibleValueRow):
         yield TriedValue(row.field, row.value, row.words, row.standing)
-    for facing in tables.rows(schema.FacingRow):
+    for facing in tables.rows(facing_rows.FacingRow):
         yield TriedValue("rings", facing.id, facing.ring_words, facing.standing)
         yield TriedValue("facing", facing.id, facing.words, facing.standing)
-    for body in tables.rows(schema.BodyRow):
+    for body in tables.rows(facing_rows.BodyRow):
         yield TriedValue("body", body.id, body.words, body.standing)
     for duty in tables.rows(schema.DutyRow):
         yield TriedValue("duty", duty.id, duty.reply, duty.standing)
@@ -49,7 +49,7 @@ def _tried(tables: Tables) -> Iterator[TriedValue]:
         yield TriedValue("box_kind", kind.id, kind.words, kind.standing)
 
 
-def oil_of_row(row: schema.LubricantRow, tables: Tables) -> Lubricant:
+def oil_of_row(row: fluid_rows.LubricantRow, tables: Tables) -> Lubricant:
     """The oil of a class, with its family and its grade looked up in checked tables; raises OutOfRange."""
     grade_rows: Mapping[str, tuple[scales.J306Row, ...] | tuple[scales.J300Row, ...]] = {
         "sae-j306": tuple(grade for grade in tables.rows(scales.J306Row) if grade.edition == DEFAULT_J306_EDITION),
@@ -58,7 +58,7 @@ def oil_of_row(row: schema.LubricantRow, tables: Tables) -> Lubricant:
     }
     return oil_of_class(
         row,
-        family=next(family for family in tables.rows(schema.FamilyRow) if family.id == row.family),
+        family=next(family for family in tables.rows(fluid_rows.FamilyRow) if family.id == row.family),
         grade_rows=grade_rows[row.scale],
         reference_oils=tables.rows(scales.ReferenceOilRow),
         flow_limit_mpa_s=next(
@@ -74,20 +74,20 @@ class KnowledgeBase:
     version: str
     digest: str
     sources: Mapping[str, schema.SourceRow]
-    families: Mapping[str, schema.FamilyRow]
-    facings: Mapping[str, schema.FacingRow]
-    bodies: Mapping[str, schema.BodyRow]
-    lubricant_rows: Mapping[str, schema.LubricantRow]
+    families: Mapping[str, fluid_rows.FamilyRow]
+    facings: Mapping[str, facing_rows.FacingRow]
+    bodies: Mapping[str, facing_rows.BodyRow]
+    lubricant_rows: Mapping[str, fluid_rows.LubricantRow]
     lubricants: tuple[Lubricant, ...]
     sae_j306: tuple[scales.J306Row, ...]
     sae_j300: tuple[scales.J300Row, ...]
     iso_3448: tuple[scales.IsoRow, ...]
     astm_d2270: tuple[scales.ReferenceOilRow, ...]
     copper_strip: Mapping[str, scales.CopperStripRow]
-    facing_families: Mapping[tuple[str, str], schema.FacingFamilyRow]
+    facing_families: Mapping[tuple[str, str], facing_rows.FacingFamilyRow]
     fitness: Mapping[tuple[str, str], int]
-    ring_lands: Mapping[tuple[str, str], schema.RingLandRow]
-    friction: tuple[schema.FrictionRow, ...]
+    ring_lands: Mapping[tuple[str, str], facing_rows.RingLandRow]
+    friction: tuple[facing_rows.FrictionRow, ...]
     defaults: Mapping[tuple[str, str], schema.DefaultRow]
     thresholds: Mapping[str, schema.ThresholdRow]
     duties: Mapping[str, schema.DutyRow]
@@ -95,8 +95,8 @@ class KnowledgeBase:
     plausible_values: tuple[TriedValue, ...]
     outcomes: tuple[schema.OutcomeRow, ...]
     value_words: Mapping[tuple[str, str], str]
-    meanings: Mapping[tuple[str, str], schema.AliasRow]
-    sold_by_region: Mapping[tuple[str, str], schema.Sold]
+    meanings: Mapping[tuple[str, str], fluid_rows.AliasRow]
+    sold_by_region: Mapping[tuple[str, str], fluid_rows.Sold]
     cautions: Mapping[str, schema.CautionRow]
     words: Mapping[str, schema.WordRow]
     facing_limits: tuple[facing_rows.FacingLimitRow, ...]
@@ -112,17 +112,17 @@ class KnowledgeBase:
     @classmethod
     def of(cls, tables: Tables, *, version: str, digest: str, changes: tuple[Change, ...] = ()) -> "KnowledgeBase":
         """The base made of checked tables."""
-        lubricants = {row.id: oil_of_row(row, tables) for row in tables.rows(schema.LubricantRow)}
-        fit_pairs = {(row.facing, row.family): row for row in tables.rows(schema.FacingFamilyRow)}
+        lubricants = {row.id: oil_of_row(row, tables) for row in tables.rows(fluid_rows.LubricantRow)}
+        fit_pairs = {(row.facing, row.family): row for row in tables.rows(facing_rows.FacingFamilyRow)}
         tried = tuple(_tried(tables))
         return cls(
             version=version,
             digest=digest,
             sources=_by_id(tables, schema.SourceRow),
-            families=_by_id(tables, schema.FamilyRow),
-            facings=_by_id(tables, schema.FacingRow),
-            bodies=_by_id(tables, schema.BodyRow),
-            lubricant_rows=_by_id(tables, schema.LubricantRow),
+            families=_by_id(tables, fluid_rows.FamilyRow),
+            facings=_by_id(tables, facing_rows.FacingRow),
+            bodies=_by_id(tables, facing_rows.BodyRow),
+            lubricant_rows=_by_id(tables, fluid_rows.LubricantRow),
             lubricants=tuple(lubricants.values()),
             sae_j306=tables.rows(scales.J306Row),
             sae_j300=tables.rows(scales.J300Row),
@@ -131,10 +131,12 @@ class KnowledgeBase:
             copper_strip=_by_id(tables, scales.CopperStripRow),
             facing_families=MappingProxyType(fit_pairs),
             fitness=MappingProxyType(
-                {pair: schema.FITNESS_FROM_BEST.index(row.fitness) for pair, row in fit_pairs.items()}
+                {pair: facing_rows.FITNESS_FROM_BEST.index(row.fitness) for pair, row in fit_pairs.items()}
             ),
-            ring_lands=MappingProxyType({(row.facing, row.condition): row for row in tables.rows(schema.RingLandRow)}),
-            friction=tables.rows(schema.FrictionRow),
+            ring_lands=MappingProxyType(
+                {(row.facing, row.condition): row for row in tables.rows(facing_rows.RingLandRow)}
+            ),
+            friction=tables.rows(facing_rows.FrictionRow),
             defaults=MappingProxyType({(row.part, row.quantity): row for row in tables.rows(schema.DefaultRow)}),
             thresholds=_by_id(tables, schema.ThresholdRow),
             duties=_by_id(tables, schema.DutyRow),
@@ -142,9 +144,11 @@ class KnowledgeBase:
             plausible_values=tried,
             outcomes=tables.rows(schema.OutcomeRow),
             value_words=MappingProxyType({(item.field, item.value): item.words for item in tried}),
-            meanings=MappingProxyType({(row.kind, squeezed(row.word)): row for row in tables.rows(schema.AliasRow)}),
+            meanings=MappingProxyType(
+                {(row.kind, squeezed(row.word)): row for row in tables.rows(fluid_rows.AliasRow)}
+            ),
             sold_by_region=MappingProxyType(
-                {(row.region, row.lubricant): row.sold for row in tables.rows(schema.RegionRow)}
+                {(row.region, row.lubricant): row.sold for row in tables.rows(fluid_rows.RegionRow)}
             ),
             cautions=_by_id(tables, schema.CautionRow),
             words=_by_id(tables, schema.WordRow),
@@ -224,7 +228,7 @@ class KnowledgeBase:
         """The row of an assumed shape."""
         return self.defaults[part, quantity]
 
-    def sold(self, lubricant_id: str, region: str | None = None) -> schema.Sold:
+    def sold(self, lubricant_id: str, region: str | None = None) -> fluid_rows.Sold:
         """How commonly a class is sold, in a region where that differs."""
         return self.sold_by_region.get((region or "", lubricant_id)) or self.lubricant_rows[lubricant_id].sold
 
@@ -238,7 +242,7 @@ _HELD_BY_NAME: Mapping[type[schema.Row], str] = {
     schema.ThresholdRow: "thresholds",
     schema.DefaultRow: "defaults",
     schema.DutyRow: "duties",
-    schema.RingLandRow: "ring_lands",
+    facing_rows.RingLandRow: "ring_lands",
 }
 
 

@@ -6,33 +6,16 @@ from typing import Any, Generic, NamedTuple, TypeVar
 
 from pydantic import BaseModel, Field, create_model
 
-from knowledge import faq
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
-from knowledge.drain import rows as drain_rows
-from knowledge.drain.rules import LEFTOVER_RULES
+from knowledge.every_table import EVERY_RULE, MODELS
 from knowledge.faq import FaqEntry, faq_entries
-from knowledge.judging.column_rule import ColumnRule
-from knowledge.judging.rules import RULES
-from knowledge.jug.rules.label import LABEL_RULES
-from knowledge.loading import custom_rows, facing_rows, scales, schema
+from knowledge.loading import custom_rows, facing_rows, fluid_rows, scales, schema
 from knowledge.loading.edition import Change
 from knowledge.loading.schema import Row
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Citation, KnowledgeStamp, ResponseModel
-from knowledge.rule import Rule
-from knowledge.shift.rules.shift import SHIFT_RULES
 from knowledge.symptom import rows as symptom_rows
 
-MODELS: Mapping[str, type[Row]] = {
-    **schema.TABLES,
-    **scales.TABLES,
-    **facing_rows.TABLES,
-    **custom_rows.TABLES,
-    **drain_rows.TABLES,
-    **symptom_rows.TABLES,
-    **faq.TABLES,
-}
-EVERY_RULE: tuple[Rule | ColumnRule, ...] = (*RULES, *LABEL_RULES, *LEFTOVER_RULES, *SHIFT_RULES)
 Item = TypeVar("Item")
 SCALES = ("sae_j306", "sae_j300", "iso_3448")
 
@@ -51,7 +34,7 @@ class BandCorner(ResponseModel):
     kv100_mm2_s: float
 
 
-class LubricantEntry(schema.LubricantRow):
+class LubricantEntry(fluid_rows.LubricantRow):
     """A lubricant class with the edges of its band filled in from its grade."""
 
     kv100_min_mm2_s: float
@@ -69,11 +52,11 @@ class RuleEntry(ResponseModel):
     sources: tuple[Citation, ...]
 
 
-class Facing(schema.FacingRow):
+class Facing(facing_rows.FacingRow):
     """A friction material with what it stands, how it grips and how it takes up heat; `chosen` rows are used."""
 
     limits: tuple[facing_rows.FacingLimitRow, ...]
-    friction: tuple[schema.FrictionRow, ...]
+    friction: tuple[facing_rows.FrictionRow, ...]
     friction_by_fluid: tuple[facing_rows.FrictionByFluidRow, ...]
     heat: tuple[facing_rows.FacingThermalRow, ...]
 
@@ -106,7 +89,7 @@ def lubricant_entries(base: KnowledgeBase) -> tuple[LubricantEntry, ...]:
     return tuple(_lubricant(base.lubricant_rows[oil.id], oil) for oil in base.lubricants)
 
 
-def _lubricant(row: schema.LubricantRow, oil: Lubricant) -> LubricantEntry:
+def _lubricant(row: fluid_rows.LubricantRow, oil: Lubricant) -> LubricantEntry:
     filled = {name: getattr(oil, name) for name in ("kv100_min_mm2_s", "kv100_max_mm2_s", "cold_limit_c")}
     corners = tuple(
         BandCorner(kv40_mm2_s=round(corner.kv40_mm2_s, 2), kv100_mm2_s=corner.kv100_mm2_s) for corner in oil.corners
@@ -182,28 +165,28 @@ CATALOGUES = (
         "facing",
         "One friction material with what it stands, how it grips and how it takes up heat.",
         "paper",
-        {"facings": Facing, "bodies": schema.BodyRow, "fitness": schema.FacingFamilyRow},
+        {"facings": Facing, "bodies": facing_rows.BodyRow, "fitness": facing_rows.FacingFamilyRow},
     ),
     Catalogue(
         "What rings are made of beneath their facing; they stand in `/v1/facings` too.",
         "body",
         "What a ring is made of beneath its facing.",
         "steel",
-        {"bodies": schema.BodyRow},
+        {"bodies": facing_rows.BodyRow},
     ),
     Catalogue(
         "Lubricant classes with the edges of their bands, and the families they belong to.",
         "lubricant",
         "One lubricant class with the edges of its band.",
         "gl-4-75w-90",
-        {"lubricants": LubricantEntry, "families": schema.FamilyRow},
+        {"lubricants": LubricantEntry, "families": fluid_rows.FamilyRow},
     ),
     Catalogue(
         "Families of fluid, by API category or kind; they stand in `/v1/lubricants` too.",
         "family",
         "One family of fluid.",
         "mtf",
-        {"families": schema.FamilyRow},
+        {"families": fluid_rows.FamilyRow},
     ),
     Catalogue(
         "Every rule: what it claims, why, and which facts of the box it reads.",

@@ -16,7 +16,8 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.question import FlatFillQuestion
 from knowledge.errors import Fault
 from knowledge.loading.cells import Placed
-from knowledge.loading.schema import CitedRow, FamilyRow, Id, Row
+from knowledge.loading.fluid_rows import FamilyRow
+from knowledge.loading.schema import CitedRow, Id, Row
 from knowledge.parts.provenance import UNCHECKED, Citation, ResponseModel, Standing, weakest
 from knowledge.parts.references import Refers
 from knowledge.physics.blending import share_left
@@ -37,7 +38,6 @@ class FaqRow(Row):
     sources: tuple[Citation, ...]
 
 
-TABLES: Mapping[str, type[Row]] = {"faq.toml": FaqRow}
 PLACE = re.compile(r"\{([^{}]*)\}")
 MARK = "*"
 # The tables whose cells a place may name, with the columns that find a row.

@@ -9,7 +9,7 @@ from pydantic import BaseModel
 from knowledge.base import KnowledgeBase
 from knowledge.errors import UnknownId, UnknownIds
 from knowledge.fluids.grades import every_grade, printed
-from knowledge.loading.schema import NO_RINGS
+from knowledge.loading.facing_rows import NO_RINGS
 from knowledge.parts.references import Reference, references, replaced
 from knowledge.parts.request_model import Condition, FinalDrive, says_nothing
 from knowledge.text import listed, nearest, squeezed

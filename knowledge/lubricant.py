@@ -9,8 +9,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from knowledge.loading.fluid_rows import FamilyRow, LubricantRow
 from knowledge.loading.scales import J300Row, J306Row, ReferenceOilRow
-from knowledge.loading.schema import FamilyRow, LubricantRow
 from knowledge.parts.jug import CopperStrip
 from knowledge.parts.lubricant_name import LubricantName
 from knowledge.parts.provenance import Standing

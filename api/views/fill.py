@@ -11,7 +11,8 @@ from knowledge.base import KnowledgeBase
 from knowledge.citing import words_used
 from knowledge.fill.answer import AskNext, FillAnswer, FirstShifts, Reply
 from knowledge.jug.answer import JudgedJug
-from knowledge.loading.schema import FamilyRow, WordRow
+from knowledge.loading.fluid_rows import FamilyRow
+from knowledge.loading.schema import WordRow
 from knowledge.shop.models import FromBox
 from knowledge.text import listed, plain, within_a_sentence
 

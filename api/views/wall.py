@@ -13,7 +13,7 @@ from knowledge.box.question import FillQuestion, link_query
 from knowledge.fill.compute import compute_fill_answer
 from knowledge.fill.wall_chart import COLDEST_C, Cell, WallChart
 from knowledge.loading.custom_rows import BoxKindRow
-from knowledge.loading.schema import NO_RINGS
+from knowledge.loading.facing_rows import NO_RINGS
 from knowledge.shop.shop import NO_SHOP
 
 ASK = "ask"

@@ -12,7 +12,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.possible import POSSIBILITIES, copper_rings
 from knowledge.box.question import FillQuestion
 from knowledge.box.weights import BY_KIND, by_kind, how_often, how_often_beside_rings, kind_shares, stated_of_kind
-from knowledge.loading.schema import NO_RINGS
+from knowledge.loading.facing_rows import NO_RINGS
 from knowledge.parts.ring import Ring
 
 RINGS, DRIVE, WET_CLUTCH, COLD_START, DUTY, DRAWS = range(6)

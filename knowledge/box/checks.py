@@ -13,16 +13,10 @@ from knowledge.errors import Fault
 from knowledge.ids import WORDS
 from knowledge.loading.cells import Placed, Tables
 from knowledge.loading.check import no_such, not_one_each
+from knowledge.loading.facing_rows import NO_RINGS
+from knowledge.loading.fluid_rows import AliasRow
 from knowledge.loading.scales import J306Row
-from knowledge.loading.schema import (
-    NO_RINGS,
-    AliasRow,
-    CautionRow,
-    DefaultRow,
-    PlausibleValueRow,
-    ThresholdRow,
-    UnknownRow,
-)
+from knowledge.loading.schema import CautionRow, DefaultRow, PlausibleValueRow, ThresholdRow, UnknownRow
 from knowledge.parts.request_model import whole
 from knowledge.rings.checks import LOAD_OF_A_SHIFT
 from knowledge.rings.shift_question import ShiftQuestion

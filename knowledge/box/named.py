@@ -7,7 +7,8 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion, ServiceData
 from knowledge.fluids.grades import Printed, is_graded_so, printed
 from knowledge.loading.custom_rows import BoxKindRow
-from knowledge.loading.schema import NO_RINGS, BareGradeRow
+from knowledge.loading.facing_rows import NO_RINGS
+from knowledge.loading.fluid_rows import BareGradeRow
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing
 

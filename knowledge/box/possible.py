@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
-from knowledge.loading.schema import NO_RINGS
+from knowledge.loading.facing_rows import NO_RINGS
 from knowledge.parts.ring import Ring
 
 

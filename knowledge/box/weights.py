@@ -7,7 +7,7 @@ from typing import Any
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.loading.custom_rows import BoxKindRow, HowOftenRow
-from knowledge.loading.schema import NO_RINGS
+from knowledge.loading.facing_rows import NO_RINGS
 from knowledge.text import value_text
 
 # What a kind of box tells of, and the column that does.

@@ -9,7 +9,7 @@ from knowledge.drain.rows import MixingRow
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.grades import grades_in
 from knowledge.fluids.possible_lubricants import possible_lubricants
-from knowledge.loading.schema import FamilyRow
+from knowledge.loading.fluid_rows import FamilyRow
 from knowledge.lubricant import Lubricant
 from knowledge.parts.jug import Jug
 from knowledge.parts.provenance import LimitUsed

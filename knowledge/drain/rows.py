@@ -1,11 +1,12 @@
 """The shape of a row in the tables of mixtures, change intervals and running-in."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from knowledge.loading.schema import CitedRow, Compared, FacingKind, Id, Key, Kv100, Positive, Row
+from knowledge.loading.facing_rows import FacingKind
+from knowledge.loading.schema import CitedRow, Compared, Id, Key, Kv100, Positive
 from knowledge.parts.references import Refers
 
 Share = Annotated[float, Field(ge=0, le=1)]
@@ -63,10 +64,3 @@ class RunningInRow(CitedRow):
         """Whether it holds for a box with these facings, of these kinds."""
         is_named = not set(self.facings).isdisjoint(facings) or not set(self.kinds).isdisjoint(kinds)
         return is_named or not (self.facings or self.kinds)
-
-
-TABLES: Mapping[str, type[Row]] = {
-    "mixing.csv": MixingRow,
-    "change_intervals.csv": IntervalRow,
-    "running_in.csv": RunningInRow,
-}

@@ -1,6 +1,6 @@
 """Rules about what stays in the box of the old fluid when it is drained and refilled."""
 
-from knowledge.loading.schema import FamilyRow
+from knowledge.loading.fluid_rows import FamilyRow
 from knowledge.rule import Rule, RuleOutcome, cautions, no_data, not_concerned, rule, supports
 from knowledge.text import percent
 

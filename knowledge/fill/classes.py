@@ -22,7 +22,7 @@ from knowledge.fill.reasons import behind, in_short, leads_by, meant
 from knowledge.fill.service_data import care_of_no_class
 from knowledge.judging.explain import Note
 from knowledge.judging.judgement import Judgement
-from knowledge.loading.schema import FamilyRow
+from knowledge.loading.fluid_rows import FamilyRow
 from knowledge.parts.lubricant_name import LubricantName, Verdict
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Figure
 from knowledge.text import Said, as_condition

@@ -18,16 +18,9 @@ from knowledge.judging.judgement import Judgement
 from knowledge.judging.prepared import prepared
 from knowledge.judging.rank import ONLY_THE_BOOK, RARE, Ranking
 from knowledge.loading.custom_rows import BoxKindRow, HowOftenRow
-from knowledge.loading.schema import (
-    NO_RINGS,
-    DefaultRow,
-    DrawnRow,
-    DutyRow,
-    LubricantRow,
-    RingLandRow,
-    ThresholdRow,
-    at_place,
-)
+from knowledge.loading.facing_rows import NO_RINGS, RingLandRow
+from knowledge.loading.fluid_rows import LubricantRow
+from knowledge.loading.schema import DefaultRow, DrawnRow, DutyRow, ThresholdRow, at_place
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing
 

@@ -15,7 +15,7 @@ from knowledge.judging.condition import value_words
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.usual import is_twin
 from knowledge.loading.custom_rows import BoxKindRow
-from knowledge.loading.schema import NO_RINGS
+from knowledge.loading.facing_rows import NO_RINGS
 from knowledge.parts.provenance import KnowledgeStamp, sent
 from knowledge.parts.ranges import COLDEST_START_C, COOLEST_SUMP_C, HOTTEST_SUMP_C, MILDEST_START_C, MOST_CONES
 from knowledge.parts.ring import Ring

@@ -10,7 +10,7 @@ from knowledge.fill.classes import verdict_told
 from knowledge.fill.over_temperatures import leading_id
 from knowledge.judging.judgement import Judgement
 from knowledge.loading.custom_rows import BoxKindRow
-from knowledge.loading.schema import NO_RINGS
+from knowledge.loading.facing_rows import NO_RINGS
 from knowledge.parts.lubricant_name import Verdict
 from knowledge.parts.ring import Ring
 

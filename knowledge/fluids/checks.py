@@ -7,8 +7,9 @@ from math import isclose
 from knowledge.base import DEFAULT_J306_EDITION, oil_of_row
 from knowledge.errors import Fault
 from knowledge.loading.cells import Placed, Tables
+from knowledge.loading.facing_rows import FacingFamilyRow, FacingRow
+from knowledge.loading.fluid_rows import FamilyRow, LubricantRow
 from knowledge.loading.scales import CopperStripRow, IsoRow, J300Row, J306Row, ReferenceOilRow
-from knowledge.loading.schema import FacingFamilyRow, FacingRow, FamilyRow, LubricantRow
 from knowledge.parts.ranges import COLDEST_START_C
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity_index import ReferenceViscosities, reference_viscosities

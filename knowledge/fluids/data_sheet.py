@@ -10,8 +10,8 @@ from typing import NamedTuple, TypeVar
 
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.fluids.grades import GradeName, grade_name, grades_in, printed
+from knowledge.loading.fluid_rows import FamilyRow
 from knowledge.loading.scales import J306Row
-from knowledge.loading.schema import FamilyRow
 from knowledge.parts.jug import Jug
 from knowledge.physics.density import HEAVIEST_KG_M3, LIGHTEST_KG_M3
 from knowledge.physics.grades import J306Grade, j306_grade

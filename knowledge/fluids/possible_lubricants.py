@@ -8,7 +8,7 @@ from typing import Any
 from knowledge.base import KnowledgeBase
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.grades import GradeName, grade_name, grades_in
-from knowledge.loading.schema import FamilyRow
+from knowledge.loading.fluid_rows import FamilyRow
 from knowledge.lubricant import Corner, Lubricant, w_limit
 from knowledge.parts.jug import CopperStrip, Jug
 from knowledge.physics.limits import OutOfRange

@@ -19,7 +19,7 @@ from knowledge.box.question import Bearing
 from knowledge.judging.columns import Flags, Floats, Lines, LubricantColumns
 from knowledge.judging.free_shifts import free_temperatures_c, free_temperatures_of_classes_c
 from knowledge.judging.prepared import Prepared
-from knowledge.loading.schema import NO_RINGS
+from knowledge.loading.facing_rows import NO_RINGS
 from knowledge.parts.provenance import Standing, weakest
 from knowledge.physics.bearing import reference_viscosity_mm2_s
 from knowledge.physics.film import (

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from knowledge.base import KnowledgeBase
-from knowledge.loading.schema import NO_RINGS, FamilyRow
+from knowledge.loading.facing_rows import NO_RINGS
+from knowledge.loading.fluid_rows import FamilyRow
 from knowledge.lubricant import Lubricant
 from knowledge.physics.density import COLDEST_C, HOTTEST_C, densities_kg_m3
 from knowledge.physics.viscosity import THICKEST_MM2_S, THINNEST_MM2_S, ViscosityLine, kinematic_viscosities_mm2_s

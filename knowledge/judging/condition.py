@@ -9,7 +9,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.axes import OpenField
 from knowledge.box.cases import Cases
 from knowledge.judging.columns import Flags
-from knowledge.loading.schema import NO_RINGS
+from knowledge.loading.facing_rows import NO_RINGS
 from knowledge.text import listed, value_text
 
 ANY_RINGS = "synchronizer rings of any kind"

@@ -12,7 +12,7 @@ from knowledge.box.facts import SizedRing, cone_shape
 from knowledge.box.question import FillQuestion
 from knowledge.box.ring_loads import RingLoads, ring_loads
 from knowledge.judging.columns import Floats, LubricantColumns
-from knowledge.loading.schema import NO_RINGS
+from knowledge.loading.facing_rows import NO_RINGS
 from knowledge.parts.ranges import MOST_CONES
 
 

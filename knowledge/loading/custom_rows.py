@@ -5,7 +5,7 @@ from typing import Annotated, ClassVar
 
 from pydantic import BeforeValidator, Field
 
-from knowledge.loading.schema import CitedRow, Compared, DrawnRow, Finite, Id, Key, Row
+from knowledge.loading.schema import CitedRow, Compared, DrawnRow, Finite, Id, Key
 from knowledge.parts.references import Refers
 from knowledge.parts.request_model import optional
 
@@ -106,11 +106,3 @@ class RingLookRow(CitedRow):
         description="What is seen; no sign but blanks and colons."
     )
     facings: Annotated[Ids, Refers("facings")] = Field(min_length=1)
-
-
-TABLES: Mapping[str, type[Row]] = {
-    "box_kinds.toml": BoxKindRow,
-    "how_often.csv": HowOftenRow,
-    "ring_looks.csv": RingLookRow,
-    "usual_fills.csv": UsualFillRow,
-}

@@ -1,11 +1,10 @@
 """The shape of a row in the tables of the standard scales: grades, viscosity index, copper strip."""
 
-from collections.abc import Mapping
 from typing import Annotated
 
 from pydantic import Field, computed_field
 
-from knowledge.loading.schema import CitedRow, ColdLimit, Compared, Finite, Id, Key, Kv100, Positive, Rating, Row
+from knowledge.loading.schema import CitedRow, ColdLimit, Compared, Finite, Id, Key, Kv100, Positive, Rating
 
 GradeId = Annotated[str, Field(pattern=r"^[0-9]+W?$")]
 
@@ -89,12 +88,3 @@ class CopperStripRow(CitedRow):
     designation: str
     appearance: str
     reassuring: bool = Field(description="Whether it is acceptable beside copper alloys.")
-
-
-TABLES: Mapping[str, type[Row]] = {
-    "sae_j306.csv": J306Row,
-    "sae_j300.csv": J300Row,
-    "iso_3448.csv": IsoRow,
-    "astm_d2270.csv": ReferenceOilRow,
-    "copper_strip.csv": CopperStripRow,
-}

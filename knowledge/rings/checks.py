@@ -8,8 +8,7 @@ from pydantic import ValidationError
 from knowledge.errors import Fault
 from knowledge.loading.cells import Placed, Tables
 from knowledge.loading.check import not_one_each
-from knowledge.loading.facing_rows import LEVER_NAMES, FacingThermalRow, ShiftBoundRow
-from knowledge.loading.schema import FacingRow, FrictionRow
+from knowledge.loading.facing_rows import LEVER_NAMES, FacingRow, FacingThermalRow, FrictionRow, ShiftBoundRow
 from knowledge.parts.request_model import whole
 from knowledge.parts.units import unit_of
 from knowledge.rings.shift_question import ShiftQuestion

@@ -3,7 +3,7 @@
 from math import exp, hypot, inf, log
 
 from knowledge.base import KnowledgeBase
-from knowledge.loading.schema import RingLandRow
+from knowledge.loading.facing_rows import RingLandRow
 from knowledge.physics.cone import contact_pressure_n_mm2
 from knowledge.physics.synchronizing import drag_growth, viscosity_at_drag_growth_mm2_s
 from knowledge.physics.wiping import wiping_time_s

@@ -5,8 +5,15 @@ from math import sqrt
 from typing import Any, NamedTuple
 
 from knowledge.base import KnowledgeBase
-from knowledge.loading.facing_rows import STEEL_CONE, FacingLimitRow, FacingThermalRow, FrictionByFluidRow
-from knowledge.loading.schema import FamilyRow, FrictionRow, RingLandRow
+from knowledge.loading.facing_rows import (
+    STEEL_CONE,
+    FacingLimitRow,
+    FacingThermalRow,
+    FrictionByFluidRow,
+    FrictionRow,
+    RingLandRow,
+)
+from knowledge.loading.fluid_rows import FamilyRow
 from knowledge.lubricant import Lubricant
 from knowledge.parts.provenance import Standing, weakest
 from knowledge.physics.interface_heat import effusivity_w_s05_m2_k

@@ -1,6 +1,5 @@
 """The shape of a row in the tables of complaints: symptoms, suspects, evidence and checks."""
 
-from collections.abc import Mapping
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -86,11 +85,3 @@ class CheckRow(FullCheck, Row):
         Literal["when", "engine_off_same", "double_clutch_cures", "after_fluid_change", "ring_gap", "grip_test"] | None
     ) = None
     cautions: Annotated[tuple[str, ...], Refers("cautions")] = ()
-
-
-TABLES: Mapping[str, type[Row]] = {
-    "symptoms.toml": SymptomRow,
-    "suspects.toml": SuspectRow,
-    "evidence.csv": EvidenceRow,
-    "checks.toml": CheckRow,
-}

@@ -17,7 +17,7 @@ from api.app import create_app
 from api.settings import DEMO, Settings
 from knowledge.assemble import read_knowledge, read_shop
 from knowledge.base import KnowledgeBase
-from knowledge.loading.schema import AliasRow
+from knowledge.loading.fluid_rows import AliasRow
 from knowledge.shop.shop import Shop
 from tests.conftest import Client
 from tests.knowledge.fill.boxes import questions

@@ -7,7 +7,7 @@ import numpy as np
 from knowledge.judging.box_columns import BoxColumns
 from knowledge.judging.column_rule import Choice, Decision, column_rule, first_of, is_never
 from knowledge.judging.spot import Spot
-from knowledge.loading.schema import FITNESS_FROM_BEST, NO_RINGS, FacingFamilyRow
+from knowledge.loading.facing_rows import FITNESS_FROM_BEST, NO_RINGS, FacingFamilyRow
 
 FIRST, SECOND, LIGHT_DUTY, NAMED, REFUSED = range(len(FITNESS_FROM_BEST))
 

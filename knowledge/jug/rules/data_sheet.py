@@ -3,8 +3,8 @@
 from knowledge.base import KnowledgeBase
 from knowledge.fluids.data_sheet import ColdFigures
 from knowledge.fluids.grades import GradeName
+from knowledge.loading.fluid_rows import FamilyRow
 from knowledge.loading.scales import J306Row
-from knowledge.loading.schema import FamilyRow
 from knowledge.parts.jug import Jug
 from knowledge.physics.density import HEAVIEST_KG_M3, LIGHTEST_KG_M3
 from knowledge.rule import RuleOutcome, cautions, no_data, not_concerned, rule, supports

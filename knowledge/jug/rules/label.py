@@ -12,7 +12,7 @@ from knowledge.jug.rules.data_sheet import (
     sheared_oil_must_keep_its_grade,
     viscosity_index_is_one_such_oils_have,
 )
-from knowledge.loading.schema import FamilyRow
+from knowledge.loading.fluid_rows import FamilyRow
 from knowledge.parts.jug import Jug
 from knowledge.parts.provenance import Finding
 from knowledge.physics.grades import j300_grades

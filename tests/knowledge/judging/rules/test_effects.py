@@ -13,9 +13,9 @@ from typing import Any, get_args
 import pytest
 
 from knowledge.box.question import FillQuestion
-from knowledge.catalogue import EVERY_RULE
 from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import DrainQuestion
+from knowledge.every_table import EVERY_RULE
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import possible_lubricants
 from knowledge.judging.explain import explain
@@ -23,7 +23,7 @@ from knowledge.judging.judge import Judged
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rules import RULES as FILL_RULES
 from knowledge.jug.question import JugQuestion
-from knowledge.loading.schema import FITNESS_FROM_BEST
+from knowledge.loading.facing_rows import FITNESS_FROM_BEST
 from knowledge.parts.provenance import Finding, Standing
 from knowledge.rings.shift_question import ShiftQuestion
 from knowledge.rule import Rule
