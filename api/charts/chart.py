@@ -1,4 +1,4 @@
-"""Charts: panels of lines and bands over one axis across, placed on paper; `chart.svg` prints them.
+"""Charts: panels of lines over one axis across, placed on paper; `chart.svg` prints them.
 
 Made by a template and not by a plotting library: a millisecond instead of a tenth of a second, the same bytes each
 time, and no style attribute that a strict content security policy would block. A chart stands alone in black on white;
@@ -49,31 +49,11 @@ class Line(NamedTuple):
     marks: tuple[tuple[float, float, str], ...] = ()
 
 
-class Band(NamedTuple):
-    """The area between two edges, with its name; `is_first` is filled."""
-
-    name: str
-    edges: tuple[tuple[Point, ...], tuple[Point, ...]]
-    dashes: str = SOLID
-    is_first: bool = False
-
-
-class Window(NamedTuple):
-    """A field of the chart, with what its four edges are; `top` is None where it is open upwards."""
-
-    left: tuple[float, str]
-    right: tuple[float, str]
-    bottom: tuple[float, str]
-    top: tuple[float, str] | None
-
-
 class Panel(NamedTuple):
     """One drawing area with its own upright axis; `note` stands where there is nothing to draw."""
 
     upright: Axis
     lines: tuple[Line, ...] = ()
-    bands: tuple[Band, ...] = ()
-    window: Window | None = None
     note: str = ""
 
 
@@ -118,17 +98,14 @@ class Placed(NamedTuple):
 
     @property
     def names(self) -> Iterator[Name]:
-        """The names of lines and bands from the top, moved apart where they would cover each other."""
-        ends: list[tuple[float, Line | Band]] = [
-            (self.y(line.points[-1][1]), line) for line in self.panel.lines if line.name
-        ]
-        ends += [(sum(self.y(edge[-1][1]) for edge in band.edges) / 2, band) for band in self.panel.bands]
+        """The names of lines from the top, moved apart where they would cover each other."""
+        ends = [(self.y(line.points[-1][1]), line) for line in self.panel.lines if line.name]
         free = float("-inf")
-        for end_y, named in sorted(ends, key=lambda end: end[0]):
+        for end_y, line in sorted(ends, key=lambda end: end[0]):
             y = max(end_y, free)
-            words = tuple(_in_lines(named.name))
+            words = tuple(_in_lines(line.name))
             free = y + LINE_OF_TEXT * len(words)
-            yield Name(words, named.dashes, round(end_y, 1), round(y, 1))
+            yield Name(words, line.dashes, round(end_y, 1), round(y, 1))
 
 
 class Chart(NamedTuple):

@@ -14,6 +14,7 @@ from api.permalink import field_of, repeated
 from api.wording import Location, mistakes, more_than_it_holds, unknown_id
 from knowledge.box.linked import FlatQuestion
 from knowledge.errors import MoreThanItHolds, UnknownIds
+from knowledge.rings.shift_question import FlatShiftQuestion
 from knowledge.text import nearest
 
 MOST_ERRORS = 20
@@ -42,7 +43,7 @@ def validated(model: type[Model], given: Any, location: Location = "body") -> Mo
         raise RequestValidationError([{**part, "loc": (location, *part["loc"])} for part in error.errors()]) from None
 
 
-def of_link(link: FlatQuestion) -> Any:
+def of_link(link: FlatQuestion | FlatShiftQuestion) -> Any:
     """The question that a link puts.
 
     Errors: RequestValidationError, where two of its fields contradict each other.

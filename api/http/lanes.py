@@ -89,6 +89,12 @@ class AskedLane(NamedTuple):
         """
         return await while_waited_for(self.receive, self.lane.run(work, *args, **kwargs))
 
+    async def run_if(
+        self, is_long: bool, work: Callable[Given, Result], *args: Given.args, **kwargs: Given.kwargs
+    ) -> Result:
+        """The same, but for work that is done in a moment: that is done at once."""
+        return await self.run(work, *args, **kwargs) if is_long else work(*args, **kwargs)
+
 
 async def while_waited_for(receive: Receive, answering: Coroutine[Any, Any, Result]) -> Result:
     """The result, unless the caller leaves before; the body of the request has to be read already.

@@ -7,9 +7,9 @@ from typing import Any
 from fastapi import Request, Response
 from fastapi.routing import APIRoute
 
-from api.http.accept import is_picture_wanted, wants_picture
 from api.http.etags import tags_known
 from api.http.moment import shop_now, today
+from api.http.pictures import is_picture_wanted, wants_picture
 
 Handler = Callable[[Request], Coroutine[Any, Any, Response]]
 

@@ -1,19 +1,18 @@
 """What to fill a box with, or many."""
 
-from collections.abc import Callable
-from typing import Annotated, ParamSpec, TypeVar
+from typing import Annotated
 
 from fastapi import APIRouter, Query, Request, Response
 
 from api.batch import LINES, Batch, BatchAnswer, LinesResponse, in_lines, questions
 from api.charts.leader_map import leader_map_svg
 from api.charts.window import window_svg
-from api.http.lanes import AskedLane, while_waited_for
+from api.http.lanes import while_waited_for
+from api.http.pictures import OR_A_PICTURE, AsPicture, Picture, drawn
 from api.http.problems import A_BODY, Refused, documented, known_id
 from api.http.strict_json import body_type, is_json
 from api.http.strict_route import StrictRoute
 from api.permalink import linked
-from api.pictures import OR_A_PICTURE, AsPicture, Picture, drawn
 from api.routes.dependencies import Base, CurrentShop, DetailAsked, DetailQuery, LongLane, QuestionLane, named
 from knowledge.base import KnowledgeBase
 from knowledge.box.axes import takes_long
@@ -40,9 +39,6 @@ BATCH_RESULTS = {
     "model": BatchAnswer,
     "content": {"application/json": {}, LINES: in_lines("BatchResult")},
 }
-Result = TypeVar("Result")
-Given = ParamSpec("Given")
-
 LubricantId = Annotated[str, named("/v1/lubricants", "gl-4-75w-90")]
 
 
@@ -59,7 +55,7 @@ async def fill(
     Leave out what you do not know: every plausible value is tried, and the answer says what depends on it.
     `{}` is a question too. `detail=full` adds every class with what is held against it, the cases tried and sources.
     """
-    answer = await _beside(lane, question, compute_fill_answer, question, base, shop, asked.detail)
+    answer = await lane.run_if(takes_long(question), compute_fill_answer, question, base, shop, asked.detail)
     return linked(answer, request.scope["address"])
 
 
@@ -73,9 +69,7 @@ async def fill_link(
     ring tell of one set, and `other_facing`, repeated, of what is at the cone of each other one. A parameter left out
     is not known.
     """
-    asked = question.question()
-    answer = await _beside(lane, asked, compute_fill_answer, asked, base, shop, question.detail)
-    return linked(answer, request.scope["address"])
+    return await fill(request, question.question(), base, shop, question, lane)
 
 
 @router.post(
@@ -109,7 +103,7 @@ async def fill_lubricant(
     id: LubricantId, question: FillQuestion, base: Base, shop: CurrentShop, lane: QuestionLane
 ) -> LubricantAnswer:
     """One class explained for one box: every finding of a rule that is concerned, its figures, limits and sources."""
-    return await _beside(lane, question, _explained, id, question, base, shop)
+    return await lane.run_if(takes_long(question), _explained, id, question, base, shop)
 
 
 @router.get("/fill/lubricants/{id}", responses=documented(404))
@@ -117,8 +111,7 @@ async def fill_lubricant_link(
     id: LubricantId, question: Annotated[FlatFillQuestion, Query()], base: Base, shop: CurrentShop, lane: QuestionLane
 ) -> LubricantAnswer:
     """The same explanation from a link."""
-    asked = question.question()
-    return await _beside(lane, asked, _explained, id, asked, base, shop)
+    return await fill_lubricant(id, question.question(), base, shop, lane)
 
 
 @router.get("/fill/window", response_model=WorkingWindow, responses={**documented(), **OR_A_PICTURE})
@@ -134,7 +127,7 @@ async def fill_window(
     Beside them the coldest start and the hottest oil of the box. No bars where nothing leads.
     """
     asked = question.question()
-    window = await _beside(lane, asked, working_window, asked, base, shop)
+    window = await lane.run_if(takes_long(asked), working_window, asked, base, shop)
     return drawn(window_svg(window)) if as_picture else window
 
 
@@ -176,20 +169,7 @@ async def fill_map_link(
     lane: LongLane,
 ) -> LeaderMap | Picture:
     """The same map from a link."""
-    found = await lane.run(leader_map, question.question(), base, shop)
-    return drawn(leader_map_svg(found)) if as_picture else found
-
-
-async def _beside(
-    lane: AskedLane,
-    asked: FillQuestion,
-    work: Callable[Given, Result],
-    /,
-    *args: Given.args,
-    **kwargs: Given.kwargs,
-) -> Result:
-    """What the work comes to, in the lane where it takes long."""
-    return await lane.run(work, *args, **kwargs) if takes_long(asked) else work(*args, **kwargs)
+    return await fill_map(question.question(), base, shop, as_picture, lane)
 
 
 def _explained(id: str, question: FillQuestion, base: KnowledgeBase, shop: Shop) -> LubricantAnswer:

@@ -6,9 +6,9 @@ from fastapi import APIRouter, Query
 
 from api.charts.viscosity import viscosity_chart
 from api.http.handlers import of_link
+from api.http.pictures import OR_A_PICTURE, AsPicture, Picture, drawn
 from api.http.problems import A_BODY, documented
 from api.http.strict_route import StrictRoute
-from api.pictures import OR_A_PICTURE, AsPicture, Picture, drawn
 from api.routes.dependencies import Base, CurrentShop, DetailAsked, DetailQuery, QuestionLane
 from knowledge.drain.answer import DrainAnswer, FullDrainAnswer
 from knowledge.drain.compute import compute_drain_answer
@@ -45,9 +45,8 @@ async def jug(
 
     Give what the label and the sheet say and leave out the rest: the answer says which missing line would decide.
     """
-    if question.question is None:
-        return compute_jug_answer(question, base, shop, asked.detail)
-    return await lane.run(compute_jug_answer, question, base, shop, asked.detail)
+    is_judged = question.question is not None
+    return await lane.run_if(is_judged, compute_jug_answer, question, base, shop, asked.detail)
 
 
 @router.get("/jug", tags=["jug"], response_model=FullJugAnswer | JugAnswer, responses=documented())
@@ -84,9 +83,8 @@ async def complaint(
 
     Say what was seen and leave out the rest. With a fill `question`, what is in the box is judged by figures too.
     """
-    if question.question is None:
-        return compute_symptom_answer(question, base, shop, asked.detail)
-    return await lane.run(compute_symptom_answer, question, base, shop, asked.detail)
+    is_judged = question.question is not None
+    return await lane.run_if(is_judged, compute_symptom_answer, question, base, shop, asked.detail)
 
 
 @router.get("/symptom", tags=["symptom"], response_model=FullSymptomAnswer | SymptomAnswer, responses=documented())

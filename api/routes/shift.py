@@ -5,9 +5,10 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 
 from api.charts.shift import shift_chart
+from api.http.handlers import of_link
+from api.http.pictures import A_PICTURE, OR_A_PICTURE, AsPicture, Picture, drawn
 from api.http.problems import A_BODY, documented
 from api.http.strict_route import StrictRoute
-from api.pictures import A_PICTURE, OR_A_PICTURE, AsPicture, Picture, drawn
 from api.routes.dependencies import Base, DetailAsked, DetailQuery, QuestionLane
 from knowledge.rings.shift_question import FlatShiftQuestion, ShiftQuestion
 from knowledge.shift.answer import FullShiftAnswer, ShiftAnswer
@@ -46,7 +47,7 @@ async def shift_by_link(
     question: Annotated[ShiftLink, Query()], base: Base, as_picture: AsPicture, lane: QuestionLane
 ) -> ShiftAnswer | FullShiftAnswer | Picture:
     """The same from a link; several cones of different radii: give `mean_radius_mm` once for each."""
-    return await shift(question.question(), base, as_picture, question, lane)
+    return await shift(of_link(question), base, as_picture, question, lane)
 
 
 @router.get("/shift/curve", response_class=Picture, responses={**documented(), **A_PICTURE})
@@ -55,4 +56,4 @@ async def shift_curve(question: Annotated[FlatShiftQuestion, Query()], base: Bas
 
     Several cones of different radii: give `mean_radius_mm` once for each.
     """
-    return Picture(shift_chart(await lane.run(full_shift_answer, question.question(), base)).svg())
+    return Picture(shift_chart(await lane.run(full_shift_answer, of_link(question), base)).svg())

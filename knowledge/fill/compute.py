@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import fields, replace
-from typing import Any, Literal, NamedTuple, TypeVar, overload
+from typing import Any, NamedTuple, TypeVar
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.circumstances import knows_nothing
@@ -65,28 +65,10 @@ class JudgedBox(NamedTuple):
     answer_id: str
 
 
-@overload
-def compute_fill_answer(
-    question: FillQuestion, base: KnowledgeBase, shop: Shop = ..., detail: Literal["short"] = ...
-) -> FillAnswer: ...
-
-
-@overload
-def compute_fill_answer(
-    question: FillQuestion, base: KnowledgeBase, shop: Shop = ..., *, detail: Literal["full"]
-) -> FullFillAnswer: ...
-
-
-@overload
-def compute_fill_answer(
-    question: FillQuestion, base: KnowledgeBase, shop: Shop = ..., detail: Detail = ...
-) -> FillAnswer: ...
-
-
 def compute_fill_answer(
     question: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP, detail: Detail = "short"
 ) -> FillAnswer:
-    """The answer to a fill question; `shop` is where its box and its shelf are looked up.
+    """The answer to a fill question, in full a `FullFillAnswer`; its box and its shelf are looked up in `shop`.
 
     Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
     """

@@ -158,16 +158,11 @@ RADII = Field((), description="Of every cone, or given once for each.", examples
 class FlatShiftQuestion(QueryModel):
     """The shift question as the flat fields of a link; a radius may be given once for each cone."""
 
-    @field_validator("mean_radius_mm", check_fields=False)
-    @classmethod
-    def _one_for_each_cone(cls, radii: tuple[float, ...], info: ValidationInfo) -> tuple[float, ...]:
-        cones = info.data.get("cones")
-        if len(radii) > 1 and cones is not None and len(radii) != cones:
-            raise PydanticCustomError("one_for_each_cone", "one radius for each of {cones} cones", {"cones": cones})
-        return radii
-
     def question(self) -> ShiftQuestion:
-        """The same question as a POST would put it; a single radius is that of every cone."""
+        """The same question as a POST would put it; a single radius is that of every cone.
+
+        Errors: ValidationError, where there are not as many radii as cones.
+        """
         given = self.model_dump(exclude_none=True, include=set(FlatShiftQuestion.model_fields))
         radii = given.pop("mean_radius_mm")
         return ShiftQuestion(**given, mean_radius_mm=radii[0] if len(radii) == 1 else radii or None)

@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 import pytest
 
 from api.charts.chart import Chart, Line, Panel, linear
-from api.http.accept import wants_picture
+from api.http.pictures import wants_picture
 from tests.knowledge.shift.asked import NAMES
 
 SVG = "image/svg+xml"
