@@ -25,9 +25,10 @@ from knowledge.fill.answer import (
 from knowledge.fill.ask_next import ask_next, questions_of
 from knowledge.fill.assumed import assumptions
 from knowledge.fill.classes import candidate_of, fitting, leader_of, others_of, refused_of, safest_of
+from knowledge.fill.conflict import way_out
 from knowledge.fill.open_cases import unless
 from knowledge.fill.service_data import compare
-from knowledge.fill.words import outcome_of, say, summary, way_out
+from knowledge.fill.words import outcome_of, say, summary
 from knowledge.ids import with_ids
 from knowledge.judging.cautions import every_fill, not_against, of_this_box
 from knowledge.judging.judgement import Judgement

@@ -1,17 +1,21 @@
-"""The answer in one line, in a few words to read aloud, and what would end a conflict."""
+"""The answer in one line, and in a few words to read aloud."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterable, Iterator, Sequence
 
-from knowledge.box.question import FillQuestion
 from knowledge.drain.answer import Leftover
 from knowledge.fill.answer import FirstShifts, Leader, Outcome
+from knowledge.fill.conflict import (
+    conflict_in_words,
+    proof_that_would_do,
+    spoken_c,
+    what_each_wants,
+    what_settles_it,
+    who_names_it,
+)
 from knowledge.fill.service_data import care_of_no_class, grave_reason
-from knowledge.fluids.grades import printed
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.questions import OpenQuestion
-from knowledge.judging.window import copper_strip_line
-from knowledge.text import Said, listed, plain, within_a_sentence
+from knowledge.text import listed, plain, within_a_sentence
 
 MOST_WORDS = 40
 CHECK_THE_BOOK = "Check the book first."
@@ -34,7 +38,7 @@ def outcome_of(judgement: Judgement) -> Outcome:
 def summary(outcome: Outcome, judgement: Judgement, questions: Sequence[OpenQuestion]) -> str:
     """One plain sentence or two, of at most 140 characters."""
     if outcome == "conflict":
-        return f"{DO_NOT_FILL}: {_conflict(judgement)}."
+        return f"{DO_NOT_FILL}: {conflict_in_words(judgement)}."
     if outcome == "none-suitable":
         return ONLY_THE_BOOK
     named = judgement.named
@@ -60,9 +64,9 @@ def say(
     """What to read aloud, in at most 40 words: what to fill, what else will do, what never to pour, and the book."""
     named = judgement.named
     if outcome == "conflict":
-        return within(NOTHING_YET, *_what_settles_it(judgement))
+        return within(NOTHING_YET, *what_settles_it(judgement))
     if outcome == "none-suitable":
-        wanted = [*_what_each_wants(judgement), *_proof(judgement)]
+        wanted = [*what_each_wants(judgement), *proof_that_would_do(judgement)]
         return within(NOTHING_YET, wanted, "Ask the maker of the box or a dealer.")
     if not named.is_listed:
         return within(_as_printed(judgement), leader.care if leader else ())
@@ -105,7 +109,7 @@ def _asides(judgement: Judgement, will_do: Sequence[int], shifts: FirstShifts | 
         yield never
     told_below_c = judgement.base.limit("cold-shift-told-below")
     if shifts and shifts.step == "hard" and (shifts.sure or shifts.at_c < told_below_c):
-        yield f"First shifts {'are' if shifts.sure else 'may be'} hard at {_spoken(shifts.at_c)}."
+        yield f"First shifts {'are' if shifts.sure else 'may be'} hard at {spoken_c(shifts.at_c)}."
 
 
 def _comes_out(left: Leftover | None, judgement: Judgement) -> Iterator[str]:
@@ -127,13 +131,13 @@ def _as_named(judgement: Judgement) -> str:
     fill, named = f"Fill {_leader_name(judgement)}{_with_care(judgement)}", judgement.named
     leader = judgement.lubricants[judgement.leader or 0]
     if named.means and named.text != leader.short_name and (named.grade or named.family != leader.family.id):
-        return f"{fill}: {_who(judgement)} says {within_a_sentence(named.text)}{AND_MEANT}."
-    return f"{fill}: {_who(judgement)} names it."
+        return f"{fill}: {who_names_it(judgement)} says {within_a_sentence(named.text)}{AND_MEANT}."
+    return f"{fill}: {who_names_it(judgement)} names it."
 
 
 def _as_printed(judgement: Judgement) -> str:
     careful = ", with care" if care_of_no_class(judgement) else ""
-    return f"Fill {within_a_sentence(judgement.named.text)}{careful}: {_who(judgement)} names it."
+    return f"Fill {within_a_sentence(judgement.named.text)}{careful}: {who_names_it(judgement)} names it."
 
 
 def _as_good(judgement: Judgement) -> list[str]:
@@ -149,71 +153,10 @@ def within(first: str, asides: Iterable[str], *last: str) -> str:
     return " ".join([*sentences, *last])
 
 
-def _conflict(judgement: Judgement) -> str:
-    """`the book names GL-5, and GL-5 burns paper rings`, without a grade."""
-    named = judgement.named
-    if named.disagrees:
-        return "the makers of the rings name fluids that differ"
-    if not named.is_possible:
-        return f"there is no such fluid as {_who(judgement)} names"
-    family = named.family or next((family for family, _ in named.pairs), None)
-    kind = judgement.base.families[family].label if family else "a fluid"
-    names = f"{_who(judgement)} names {kind}" if named.family else f"what {_who(judgement)} names means {kind}"
-    return f"{names}, and it {(family and judgement.aloud(family)) or 'does harm here'}"
-
-
-def _what_settles_it(judgement: Judgement) -> tuple[list[str], str]:
-    """What the rings want in a conflict, and what ends it."""
-    named, of_rings = judgement.named, judgement.named.by == "ring-maker"
-    if not named.is_possible:
-        return [f"Read the line again: is it {_may_be_meant(judgement)}?"], f"Else ask {_asked_of(judgement)}."
-    wanted = _wanted(judgement.by_itself)
-    if named.disagrees:
-        rings = [f"All of them share one oil: by themselves these rings want {wanted}."] if wanted else []
-        return rings, "Ask their makers for one fluid that they all name."
-    rings = [f"By themselves these rings want {wanted}."] if wanted else []
-    if of_rings:
-        return rings, "Ask whoever sold the rings whether that line is for an axle."
-    rings.append("Is that line for the axle?")
-    return rings, "Say whether the rings were changed; if they were not, the book decides."
-
-
-def _asked_of(judgement: Judgement) -> str:
-    return "whoever sold the rings" if judgement.named.by == "ring-maker" else "the maker of the box"
-
-
-def _may_be_meant(judgement: Judgement) -> str:
-    """`ATF without that grade, or MTF or GL-4 of that grade`: what a line may say that names what cannot be."""
-    named, of, families = judgement.named, judgement.by_itself, judgement.base.families
-    other = printed(named.grade or "", judgement.base)
-    grades = other.grades if other else ()
-    others = dict.fromkeys(of.lubricants[at].family.label for at in of.order if of.lubricants[at].grade in grades)
-    kind = within_a_sentence(families[named.family or ""].label)
-    if other and other.family not in (None, named.family):
-        return f"{kind} or {within_a_sentence(families[other.family].label)}"
-    without = f"{kind} without that grade"
-    return f"{without}, or {listed(list(others)[:2], 'or')} of that grade" if others else without
-
-
-def _what_each_wants(judgement: Judgement) -> list[str]:
-    """What the rings want and what shares their oil, where those are not the same."""
-    question, base = judgement.question, judgement.base
-    sharing = [words for words, is_there in SHARING.items() if is_there(question)]
-    if question.coldest_start_c is not None and _wanted(Judgement.of(_asked(question, coldest_start_c=None), base)):
-        return [f"No fluid that suits it flows at {_spoken(question.coldest_start_c)}: warm the sump first."]
-    if not question.rings:
-        return [f"No class suits {listed(sharing, 'and')} at once."] if len(sharing) > 1 else []
-    rings = _wanted(Judgement.of(_asked(question, final_drive="none", limited_slip=False, wet_clutch=False), base))
-    others = _wanted(Judgement.of(_asked(question, rings=()), base))
-    if not rings or not sharing or not others or rings == others:
-        return []
-    return [f"The rings want {rings}, and {listed(sharing, 'and')} in the same oil {others}."]
-
-
 def _at_best(judgement: Judgement) -> str:
     """`GL-4 or MTF, 75W-80 does least harm`, or that it is what somebody names."""
     if judgement.leader is not None and judgement.is_asked_for(judgement.leader):
-        return f"{_fill(judgement)} is what {_who(judgement)} names"
+        return f"{_fill(judgement)} is what {who_names_it(judgement)} names"
     safest = judgement.safest
     if safest in (judgement.leader, None):
         return f"{_fill(judgement)} does least harm"
@@ -221,39 +164,9 @@ def _at_best(judgement: Judgement) -> str:
     return f"{_leader_name(judgement)} is the most likely, and {least} does least harm"
 
 
-def _who(judgement: Judgement) -> str:
-    return "the maker of the rings" if judgement.named.by == "ring-maker" else "the book"
-
-
-def _asked(question: FillQuestion, **instead: Any) -> FillQuestion:
-    return question.model_copy(update=instead)
-
-
-SHARING: Mapping[str, Callable[[FillQuestion], bool]] = {
-    "the hypoid gears": lambda question: question.final_drive == "hypoid",
-    "the limited-slip pack": lambda question: bool(question.limited_slip),
-    "the wet clutch": lambda question: bool(question.wet_clutch),
-}
-
-
-def _wanted(judgement: Judgement) -> str | None:
-    """The family that leads for a box, without a grade; None where none does."""
-    leader = judgement.leader
-    return None if leader is None else within_a_sentence(judgement.lubricants[leader].family.label)
-
-
-def _proof(judgement: Judgement) -> list[str]:
-    proof = f"with a copper strip of {judgement.base.copper_strip_wanted} or better"
-    return [f"{judgement.lubricants[index].family.label} {proof} would do." for index in judgement.provable()[:1]]
-
-
 def _with_care(judgement: Judgement) -> str:
     is_careful = judgement.leader is not None and judgement.verdict(judgement.leader) == "fits-with-care"
     return ", with care" if is_careful else ""
-
-
-def _spoken(celsius: float) -> str:
-    return f"minus {plain(-celsius)}" if celsius < 0 else f"{plain(celsius)} degrees"
 
 
 def _leader_name(judgement: Judgement) -> str:
@@ -289,29 +202,3 @@ def _never(judgement: Judgement) -> str | None:
         if is_plain_axle_oil and not is_sure and any(judgement.verdict(index) != "fits" for index in indices):
             return NO_AXLE_OIL_ON_A_GUESS
     return found
-
-
-def way_out(outcome: Outcome, judgement: Judgement) -> tuple[str, ...] | None:
-    """What would end a conflict, or help where nothing fits; None where something leads."""
-    if not judgement.named.is_possible:
-        may_be, who = _may_be_meant(judgement), _asked_of(judgement)
-        again = Said(f"the line read again: {may_be}", "line-read-again", may_be=may_be)
-        return again, Said(f"word from {who}", "word-of-who-named-it", who=who)
-    if outcome == "conflict":
-        has_rings = bool(judgement.question.rings)
-        text = f"the maker of the box naming a fluid for {'these rings' if has_rings else 'this box'}"
-        found = Said(text, "box-maker-names-a-fluid", has_rings=has_rings)
-        if judgement.named.by == "service-data":
-            changed = Said("word that the rings were changed", "word-of-changed-rings")
-            return changed, Said("a fluid that the maker of the rings names", "ring-maker-names-a-fluid"), found
-        sold = Said("word from whoever sold the rings", "word-of-who-sold-the-rings")
-        return sold, Said("one fluid that all their makers name", "one-fluid-of-all-makers")
-    if outcome != "none-suitable":
-        return None
-    book = Said("the fluid that the book of this very box names", "fluid-of-the-book")
-    provable = judgement.provable()
-    if not provable:
-        return (book,)
-    kinds = listed(dict.fromkeys(judgement.lubricants[index].family.label for index in provable), "or")
-    proof = f"{kinds} with this proof, judged as the jug it is: {copper_strip_line(judgement.base)}"
-    return book, Said(proof, "proven-jug", kinds=kinds)
