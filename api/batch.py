@@ -113,7 +113,8 @@ class Batch(NamedTuple):
             if self.scope["app"].state.settings.public:
                 refuse_of_shop(given, "body")
             if isinstance(given, dict) and "key" in given:
-                key, given = _key(given["key"]), {name: value for name, value in given.items() if name != "key"}
+                key = validated(BatchQuestion, {"key": given["key"]}).key
+                given = {name: value for name, value in given.items() if name != "key"}
             return BatchResult(index=index, key=key, status=200, answer=await self._answer(given))
         except (Refused, *QUESTION_ERRORS) as error:
             found = refusal(error, "body", lambda _: BatchQuestion).problem(self.scope)
@@ -151,10 +152,6 @@ class Batch(NamedTuple):
         except Refused as error:
             told = BatchResult(index=index, status=error.status_code, problem=error.problem(self.scope))
             yield to_json(told) + b"\n"
-
-
-def _key(given: Any) -> str | None:
-    return validated(BatchQuestion, {"key": given}).key
 
 
 def questions(body: bytes) -> Sequence[Any]:

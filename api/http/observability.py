@@ -55,7 +55,8 @@ class RequestRecord:
     def end(self, scope: Scope, metrics: Metrics) -> None:
         """Count the request and write its line."""
         seconds = time.perf_counter() - self.begun
-        route = _template(scope)
+        # The path as it is declared; none where no route took the request.
+        route = str(scope["route"].path) if scope.get("route") else None
         method = self.method if self.method in METHODS else "other"
         metrics.requests.labels(route or "none", method, f"{self.status // 100}xx" if self.status else "none").inc()
         metrics.seconds.labels(route or "none").observe(seconds)
@@ -76,12 +77,6 @@ class RequestRecord:
             line = logging.LogRecord(log.name, logging.INFO, "", 0, "request", None, None)
             line.fields = fields
             log.handle(line)
-
-
-def _template(scope: Scope) -> str | None:
-    """The path of the route that took the request, as it is declared; None when none did."""
-    route = scope.get("route")
-    return None if route is None else str(route.path)
 
 
 def _trace_id(scope: Scope) -> str | None:

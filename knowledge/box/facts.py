@@ -124,14 +124,6 @@ def _plain(question: FillQuestion, base: KnowledgeBase, value: Any) -> Any:
     return value
 
 
-def _sump_hot_c(question: FillQuestion, base: KnowledgeBase, pair: tuple[str, float]) -> float:
-    return pair[1]
-
-
-def _is_light_duty(question: FillQuestion, base: KnowledgeBase, pair: tuple[str, float]) -> bool:
-    return base.duties[pair[0]].is_light
-
-
 def _sump_from(threshold: str) -> Callable[[FillQuestion, KnowledgeBase, tuple[str, float]], bool]:
     return lambda question, base, pair: pair[1] >= base.limit(threshold)
 
@@ -153,12 +145,12 @@ FACTS: Mapping[str, Fact] = {
     # What stands on an axis as it is asked.
     **{field: Fact((field,), _plain) for fields in FIELDS_OF_AXES[DRIVE:DUTY] for field in fields},
     "duty_and_sump": Fact(("duty",), _plain, ("/duty", "/sump_hot_c")),
-    "is_light_duty": Fact(("duty",), _is_light_duty, ("/duty",)),
+    "is_light_duty": Fact(("duty",), lambda question, base, pair: base.duties[pair[0]].is_light, ("/duty",)),
     "is_hot_for_copper": Fact(("duty",), _sump_from("yellow-metal-hot-from"), SUMP, is_of_figures=True),
     "is_hot_sump": Fact(("duty",), _sump_from("hot-sump-caution-from"), SUMP),
     "is_cold_start": Fact(("coldest_start_c",), _start_below("cold-start-caution-below")),
     "is_deep_cold": Fact(("coldest_start_c",), _start_below("deep-cold-below")),
-    "sump_hot_c": Fact(("duty",), _sump_hot_c, SUMP, is_of_figures=True),
+    "sump_hot_c": Fact(("duty",), lambda question, base, pair: pair[1], SUMP, is_of_figures=True),
     "bearing": Fact((), bearing, ("/bearing",), is_of_figures=True),
     "mesh": Fact((), mesh, ("/mesh",)),
 }

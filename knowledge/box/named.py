@@ -149,10 +149,11 @@ class Named(NamedTuple):
         is_graded_as_named = not (found and family) or is_graded_so(family, found, base)
         if not is_graded_as_named or (found and family and found.family not in (None, family)):
             return cls(by, text, (), family, grade, is_listed=False, is_possible=False)
-        kind = question.box_kind and base.by_id(BoxKindRow)[question.box_kind]
+        kind = base.by_id(BoxKindRow)[question.box_kind] if question.box_kind else None
+        never_has_rings = kind is not None and {*kind.facing_percent} == {NO_RINGS}
         bare = bare_grade(
             fluid,
-            has_rings=bool(rings) if rings is not None else False if kind and _never_has_rings(kind) else None,
+            has_rings=bool(rings) if rings is not None else False if never_has_rings else None,
             is_hypoid=None if drive is None else drive == "hypoid",
             coldest_start_c=question.coldest_start_c,
             has_lining=any(ring.facing and base.facings[ring.facing].kind == "lined" for ring in rings or ()),
@@ -188,10 +189,6 @@ class Named(NamedTuple):
     def names(self, oil: Lubricant) -> bool:
         """Whether this very class is named, or its family alone."""
         return self.place(oil) < NOT_NAMED
-
-
-def _never_has_rings(kind: BoxKindRow) -> bool:
-    return {*kind.facing_percent} == {NO_RINGS}
 
 
 def _meant(printed_grades: Iterable[str], family: str, base: KnowledgeBase) -> Iterator[str]:

@@ -10,7 +10,7 @@ from knowledge.box.mating import ConeShape
 from knowledge.parts.provenance import Standing, weakest
 from knowledge.parts.ring import RingGeometry
 from knowledge.rings.figures import both_ends
-from knowledge.rings.ring_shift import limits_of, ring_shift
+from knowledge.rings.ring_shift import RingShift, limits_of, ring_shift
 from knowledge.rings.shift_question import ShiftQuestion
 
 
@@ -39,19 +39,14 @@ def ring_loads(rings: Iterable[SizedRing], duties: Iterable[str], shape: ConeSha
     rings, duties = tuple(rings), tuple(duties)
     any_duty = next(iter(base.duties))
     return RingLoads(
-        reserves={ring: _reserve(ring, any_duty, shape, base) for ring in rings},
+        reserves={ring: both_ends(_hard_shift(ring, any_duty, shape, base)).low.blocking_reserve for ring in rings},
         heats={(ring, duty): _face_heat(ring, duty, shape, base) for ring in rings for duty in duties},
     )
 
 
-def _reserve(ring: SizedRing, duty: str, shape: ConeShape, base: KnowledgeBase) -> float:
-    shift = ring_shift(_question(ring, duty, shape, base), ring.facing, base)
-    return both_ends(shift).low.blocking_reserve
-
-
 def _face_heat(ring: SizedRing, duty: str, shape: ConeShape, base: KnowledgeBase) -> FaceHeat:
     """At the end of the ring's friction where the face gets hotter."""
-    shift = ring_shift(_question(ring, duty, shape, base), ring.facing, base)
+    shift = _hard_shift(ring, duty, shape, base)
     limit = next(row for row in limits_of(ring.facing, base) if row.quantity == "interface_temperature_c")
     peak_c = both_ends(shift).worst("interface_peak_c")
     return FaceHeat(
@@ -61,9 +56,9 @@ def _face_heat(ring: SizedRing, duty: str, shape: ConeShape, base: KnowledgeBase
     )
 
 
-def _question(ring: SizedRing, duty: str, shape: ConeShape, base: KnowledgeBase) -> ShiftQuestion:
+def _hard_shift(ring: SizedRing, duty: str, shape: ConeShape, base: KnowledgeBase) -> RingShift:
     """The hard shift of a duty in oil of 0 °C, so that its peak is the rise."""
-    return duty_question(ring, duty, 0.0, shape, base)
+    return ring_shift(duty_question(ring, duty, 0.0, shape, base), ring.facing, base)
 
 
 def duty_question(

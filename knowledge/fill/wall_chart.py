@@ -1,6 +1,6 @@
 """The wall chart: for one kind of box the class over facing, use and coldest start, each a fill answer by itself."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -86,15 +86,10 @@ def _block(
                 duty=duty,
             )
             judgement = Judgement.of(question, base, region=region)
-            never -= set(_in_use(judgement))
+            never -= {judgement.lubricants[index].family.id for index in judgement.order}
             cells.append(_cell(question, judgement, stocked))
         by_duty[duty] = tuple(cells)
     return FacingBlock(facing, by_duty, tuple(family for family in base.families if family in never))
-
-
-def _in_use(judgement: Judgement) -> Iterator[str]:
-    """The families of which any class is not refused."""
-    return (judgement.lubricants[index].family.id for index in judgement.order)
 
 
 def _cell(question: FillQuestion, judgement: Judgement, stocked: frozenset[str] | None) -> Cell:

@@ -73,7 +73,7 @@ def _lines_beneath_refusal(sheet: JudgedSheet) -> set[str]:
     if not any(_can_serve(place, sheet) for place in sheet.places):
         return set()
     label = sheet.sheet.jug.label
-    for_good = [rule for rule in EVERY_RULE if _refuses_everywhere(rule, sheet)]
+    for_good = [rule for rule in EVERY_RULE if all(_refuses(rule, place, sheet) for place in sheet.places)]
     if for_good and not all(_missing_line(rule, sheet.places, sheet) for rule in for_good):
         return set()
     lines: set[str | None] = set()
@@ -85,10 +85,6 @@ def _lines_beneath_refusal(sheet: JudgedSheet) -> set[str]:
             if not (label and label.grade) and _named_differs(rule, sheet):
                 lines.add("label/grade")
     return {line for line in lines if line}
-
-
-def _refuses_everywhere(rule: int, sheet: JudgedSheet) -> bool:
-    return all(_refuses(rule, place, sheet) for place in sheet.places)
 
 
 def _refuses(rule: int, place: int, sheet: JudgedSheet) -> bool:
