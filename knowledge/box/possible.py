@@ -36,7 +36,7 @@ def copper_rings(question: FillQuestion, base: KnowledgeBase, facing: str, body:
 
 
 def _rings_settle_what_they_can(
-    question: FillQuestion, base: KnowledgeBase, facing: str, body: str, cones: int, condition: str
+    question: FillQuestion, base: KnowledgeBase, facing: str, body: str | None, cones: int | None, condition: str | None
 ) -> bool:
     """Without rings there is nothing to vary; a ring made of its facing has no other body."""
     rings = rings_of(question, facing)

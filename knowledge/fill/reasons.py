@@ -76,7 +76,7 @@ def _gave_way(usual: Lubricant, judgement: Judgement) -> tuple[LeadsBy, str]:
         by = "cold" if refusal.rule in COLD_RULES else "custom"
         text = f"{name} does not go in: {within_a_sentence(refusal.text)}"
         return by, Said(text, "usual-is-refused", **of, reason=code_of(refusal.text))
-    if stated_c is not None and long_c is not None and stated_c > long_c:
+    if stated_c is not None and stated_c > long_c:
         text = f"{name} is good to about {plain(long_c)} °C for long; this oil reaches {plain(stated_c)} °C."
         return "heat", Said(text, "usual-is-not-for-such-heat", **of, long_sump_c=long_c, sump_hot_c=stated_c)
     if judgement.verdict(index) == "fits":
@@ -124,9 +124,7 @@ def _compared(oil: Lubricant, leader: Lubricant, sold: str, told_from: float) ->
     """Thinner or thicker than the leader, how much heat it bears, and how it is sold."""
     ratio = oil.kv100_min_mm2_s * oil.kv100_max_mm2_s / (leader.kv100_min_mm2_s * leader.kv100_max_mm2_s)
     thickness = "thinner" if ratio < 1 / told_from else "thicker" if ratio > told_from else "as-thick"
-    parts = [THICKNESS[thickness]]
-    if oil.long_sump_c is not None:
-        parts.append(f"good to about {plain(oil.long_sump_c)} °C for long")
+    parts = [THICKNESS[thickness], f"good to about {plain(oil.long_sump_c)} °C for long"]
     if sold != "everyday":
         parts.append("mostly to order" if sold == "to-order" else "rarely sold")
     text = listed(parts, "and") if len(parts) == 2 else ", ".join(parts)

@@ -100,10 +100,8 @@ def _asides(judgement: Judgement, will_do: Sequence[int], shifts: FirstShifts | 
     yield from _as_good(judgement)
     if will_do:
         second = judgement.lubricants[will_do[0]]
-        long_c = second.long_sump_c
-        bears = judgement.lubricants[judgement.leader or 0].long_sump_c
-        is_less = long_c is not None and bears is not None and long_c < bears
-        where = f" where the oil stays below {plain(long_c)} °C" if is_less and long_c else ""
+        is_less = second.long_sump_c < judgement.lubricants[judgement.leader or 0].long_sump_c
+        where = f" where the oil stays below {plain(second.long_sump_c)} °C" if is_less else ""
         yield f"{second.short_name} will do{where}."
     if never := _never(judgement):
         yield never
