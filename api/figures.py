@@ -7,7 +7,7 @@ from knowledge.fill.answer import FigureAt
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, UNCHECKED, Figure, Standing
 from knowledge.parts.units import in_words
 from knowledge.physics.density import COLDEST_C
-from knowledge.text import digits, grouped, in_steps, plain
+from knowledge.text import digits, grouped, in_steps, plain, significant
 
 MARK = "*"
 MARK_MEANS = f"{MARK} rests on a figure from memory or on our judgement, not on a source that was checked."
@@ -36,7 +36,7 @@ def number(value: float) -> str:
 
 def about(value: float) -> str:
     """A figure that rests on judgement, with no more digits than that bears."""
-    rounded = float(f"{value:.2g}")
+    rounded = significant(value, 2)
     return grouped(rounded).replace(" ", "\N{NO-BREAK SPACE}") if abs(rounded) >= 1000 else digits(rounded)
 
 

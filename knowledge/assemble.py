@@ -40,12 +40,11 @@ ASKED_FOR = {
 }
 
 
-def read_knowledge(folder: Path | None = None) -> KnowledgeBase:
+def read_knowledge(folder: Path = TABLES) -> KnowledgeBase:
     """The knowledge base read from a folder of tables.
 
     Errors: FaultyTables with every fault found, each with file, line and column.
     """
-    folder = folder or TABLES
     faults: list[Fault] = []
     tables = _rows_of((look_at(folder / file) for file in MODELS), MODELS, faults)
     version = (text_of(look_at(folder / VERSION_FILE), faults) or "").strip()

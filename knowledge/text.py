@@ -113,7 +113,7 @@ def about_duration(middle_s: float, spread: float, most_s: float) -> str:
     over = f"over {_two_digits(1000 * most_s)}"
     if middle_s > most_s:
         return f"{over} ms"
-    low, middle, high = (_two_digits(float(f"{1000 * middle_s * factor:.2g}")) for factor in (1 / spread, 1.0, spread))
+    low, middle, high = (_two_digits(significant(1000 * middle_s * factor, 2)) for factor in (1 / spread, 1.0, spread))
     return f"about {middle} ms ({low} to {over if middle_s * spread > most_s else high})"
 
 
@@ -134,6 +134,11 @@ def as_condition(text: str, only_if: str | None) -> str:
     if condition == only_if.removesuffix("."):
         return reworded(text, f"{text} {only_if}", only_if=only_if)
     return reworded(text, f"If {condition}: {within_a_sentence(text)}", only_if=condition)
+
+
+def capitalized(text: str) -> str:
+    """A text that begins a sentence."""
+    return text[:1].upper() + text[1:]
 
 
 def within_a_sentence(text: str) -> str:

@@ -93,6 +93,12 @@ class Refused(HTTPException):
         self.slug = slug
         self.errors = tuple(errors)
 
+    @classmethod
+    def parameter(cls, name: str, code: str, detail: str) -> "Refused":
+        """The refusal of one parameter of a query, or of all of it where the name is empty."""
+        place = f"/{name}" if name else ""
+        return cls("invalid-request", detail, [ProblemError(location="query", pointer=place, code=code, detail=detail)])
+
     def problem(self, scope: Scope) -> Problem:
         """The problem as it is sent in answer to this request."""
         return problem(self.slug, self.detail, scope, self.errors, self.status_code)

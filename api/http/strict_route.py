@@ -111,9 +111,7 @@ def _check_query(request: Request, known: frozenset[str] | None, repeatable: fro
     try:
         unquote_to_bytes(request.scope["query_string"]).decode()
     except UnicodeDecodeError:
-        detail = "The query of the address is not UTF-8 text."
-        item = ProblemError(location="query", pointer="", code="not_utf8", detail=detail)
-        raise Refused("invalid-request", detail, [item]) from None
+        raise Refused.parameter("", "not_utf8", "The query of the address is not UTF-8 text.") from None
     given = Counter(name for name, _ in request.query_params.multi_items())
     repeated = sorted(name for name, count in given.items() if count > 1 and name not in repeatable)
     unknown = [name for name in given if known is not None and name not in known]

@@ -24,7 +24,6 @@ from api.views.fill import fill_view
 from api.views.page import CUSTOMERS, box_page, page
 from api.views.rows import legends, rows_of
 from api.views.slip import STAMPS, slip, stamped, upkeep_lines
-from api.wording import ProblemError
 from knowledge.base import KnowledgeBase
 from knowledge.box.circumstances import knows_nothing
 from knowledge.box.question import FillQuestion, FlatFillQuestion, link_query
@@ -42,11 +41,7 @@ from knowledge.shop.shop import NO_SHOP, Shop, filled_in
 
 router = APIRouter(include_in_schema=False, route_class=TaggedRoute)
 WRONG_NUMBER = "This is no number of a slip: a sign is missing or wrong. Compare it with the paper."
-NO_SLIP_NUMBER = Refused(
-    "invalid-request",
-    WRONG_NUMBER,
-    [ProblemError(location="query", pointer="/number", code="no_slip_number", detail=WRONG_NUMBER)],
-)
+NO_SLIP_NUMBER = Refused.parameter("number", "no_slip_number", WRONG_NUMBER)
 
 
 @router.get("/", tags=[SHELF_TAG])

@@ -12,7 +12,6 @@ from api.routes.dependencies import Base, CurrentShop, LongLane, PageLane
 from api.shop import DEMO
 from api.views.page import page
 from api.views.wall import chart_view, lessons
-from api.wording import ProblemError
 from knowledge.fill.wall_chart import wall_chart
 from knowledge.fluids.possible_lubricants import classes_at_hand
 from knowledge.ids import with_ids
@@ -22,11 +21,7 @@ from knowledge.parts.request_model import Identifier
 
 router = APIRouter(include_in_schema=False, route_class=TaggedRoute)
 NO_SHELF = "There is no jug on the shelf of this service. Leave it out."
-NOTHING_STOCKED = Refused(
-    "invalid-request",
-    NO_SHELF,
-    [ProblemError(location="query", pointer="/stocked", code="no_shelf", detail=NO_SHELF)],
-)
+NOTHING_STOCKED = Refused.parameter("stocked", "no_shelf", NO_SHELF)
 
 
 class ChartLink(QueryModel):

@@ -88,7 +88,7 @@ def fill_view(
         from_box=from_box,
         headline=headline(answer, base),
         say=_without_class(answer, short, base),
-        unless=as_sentence(f"unless {answer.unless[0]}") if answer.unless else "",
+        unless=f"Unless {answer.unless[0].removesuffix('.')}." if answer.unless else "",
         other_grades=tuple(grade for grade in window.grades if leader and grade != leader.lubricant.grade)
         if window
         else (),
@@ -141,11 +141,6 @@ def _without_class(answer: FillAnswer, short: Mapping[str, str], base: Knowledge
 def first_sentence(text: str) -> str:
     """The first sentence of a text."""
     return SENTENCES.split(text, maxsplit=1)[0]
-
-
-def as_sentence(text: str) -> str:
-    """A text with a capital letter and a full stop."""
-    return f"{text[0].upper()}{text[1:].removesuffix('.')}."
 
 
 def _on_the_shelf(jugs: Sequence[JudgedJug]) -> str:

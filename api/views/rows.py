@@ -150,7 +150,7 @@ def rows_of(
 
     shown = JOBS[job]
     titles = ORDER if job == "box" else tuple(shown)
-    missing = {"box_ref"} - set(shop.boxes and ("box_ref",)) | {"shelf_ref"} - set(shop.shelf and ("shelf_ref",))
+    missing = {name for name, of_shop in (("box_ref", shop.boxes), ("shelf_ref", shop.shelf)) if not of_shop}
     return tuple(row(title, shown[title]) for title in titles if missing.isdisjoint(shown[title]))
 
 

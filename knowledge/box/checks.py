@@ -63,10 +63,13 @@ def _threshold_faults(items: tuple[Placed[ThresholdRow], ...]) -> Iterator[Fault
         if id in THRESHOLDS:
             yield from _not_of_its_kind(placed, THRESHOLDS[id])
     for lower, upper in BANDS:
-        if lower in rows and upper in rows and rows[lower].row.value >= rows[upper].row.value:
-            yield rows[lower].fault("value", f"value must be below that of {upper}")
-        elif lower in rows and upper in rows and _drawn(rows[lower])[1] >= _drawn(rows[upper])[0]:
-            yield rows[lower].fault("spread", f"spread: drawn at its most it would reach {upper} drawn at its least")
+        if lower not in rows or upper not in rows:
+            continue
+        low, high = rows[lower], rows[upper]
+        if low.row.value >= high.row.value:
+            yield low.fault("value", f"value must be below that of {upper}")
+        elif low.row.drawn_from_to()[1] >= high.row.drawn_from_to()[0]:
+            yield low.fault("spread", f"spread: drawn at its most it would reach {upper} drawn at its least")
 
 
 def _default_faults(items: tuple[Placed[DefaultRow], ...]) -> Iterator[Fault]:
@@ -80,16 +83,12 @@ def _default_faults(items: tuple[Placed[DefaultRow], ...]) -> Iterator[Fault]:
         yield from _unaskable(part, {name: placed for (of, name), placed in rows.items() if of == part})
 
 
-def _drawn(placed: Placed[ThresholdRow] | Placed[DefaultRow]) -> tuple[float, float]:
-    return placed.row.drawn_from_to()
-
-
 def _not_of_its_kind(placed: Placed[ThresholdRow] | Placed[DefaultRow], kind: Kind) -> Iterator[Fault]:
     if placed.row.unit != kind.unit:
         yield placed.fault("unit", f"unit must be {kind.unit}")
     if not kind.least <= placed.row.value <= kind.most:
         yield placed.fault("value", f"value must be from {plain(kind.least)} to {plain(kind.most)}")
-    elif not all(kind.least <= end <= kind.most for end in _drawn(placed)):
+    elif not all(kind.least <= end <= kind.most for end in placed.row.drawn_from_to()):
         yield placed.fault("spread", f"spread: drawn it must stay from {plain(kind.least)} to {plain(kind.most)}")
 
 

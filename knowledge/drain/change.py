@@ -16,7 +16,7 @@ from knowledge.physics.blending import blended_viscosity_mm2_s, rounds_to_share,
 from knowledge.physics.grades import j306_grade
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity_index import viscosity_index
-from knowledge.text import digits, limit_percent, plain
+from knowledge.text import capitalized, digits, limit_percent, plain
 
 # Without the last digits of a float, in which a limit just met looks missed.
 SHARE_DIGITS = 9
@@ -127,7 +127,7 @@ class Change:
         how = f"{between} driven warm through all gears" if between else "a warm run"
         often = "twice" if count == 2 else f"{count} times"
         times = f"drain and refill {often}, with {how} between."
-        return f"Nobody knows what is in it: {times}" if self.old.is_unknown else f"{times[0].upper()}{times[1:]}"
+        return f"Nobody knows what is in it: {times}" if self.old.is_unknown else capitalized(times)
 
     @property
     def after(self) -> str | None:

@@ -25,7 +25,7 @@ from knowledge.judging.judgement import Judgement
 from knowledge.loading.fluid_rows import FamilyRow
 from knowledge.parts.lubricant_name import LubricantName, Verdict
 from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Figure
-from knowledge.text import Said, as_condition
+from knowledge.text import Said, as_condition, significant
 
 MOST_OTHERS = 5
 ANOTHER_GRADE = Said("Not the grade that is named.", "another-grade-is-named")
@@ -140,7 +140,7 @@ def _shown(figure: Figure, judgement: Judgement) -> FigureAt:
 def _rounded(name: str, value: float) -> float:
     if name == "shifts_freely_above_c":
         return float(COLD_STEP_C * round(value / COLD_STEP_C))
-    return float(f"{value:.2g}")
+    return significant(value, 2)
 
 
 def others_of(judgement: Judgement) -> tuple[Other, ...]:

@@ -8,7 +8,18 @@ from knowledge.judging.judgement import Judgement
 from knowledge.judging.usual import is_same_class, row_of_box
 from knowledge.loading.custom_rows import UsualFillRow
 from knowledge.lubricant import Lubricant
-from knowledge.text import Said, as_condition, code_of, listed, percent, plain, reworded, within_a_sentence
+from knowledge.text import (
+    Said,
+    as_condition,
+    capitalized,
+    code_of,
+    listed,
+    percent,
+    plain,
+    reworded,
+    significant,
+    within_a_sentence,
+)
 
 COLD_RULES = frozenset({"cold-start-needs-oil-that-flows", "cold-first-shifts-need-the-film-wiped"})
 
@@ -26,7 +37,7 @@ def leads_by(judgement: Judgement) -> tuple[LeadsBy, str]:
         # Each kind of box has a custom of its own, so that no share holds over several.
         if len(kinds_within(judgement.question.box_kind, judgement.base)) > 1:
             return "custom", Said("The most common fill over what is still open.", "most-common-over-what-is-open")
-        share = float(f"{lead.share:.1g}")
+        share = significant(lead.share, 1)
         return "custom", Said(
             f"The usual fill in about {percent(share)} of such boxes.", "usual-in-a-share", share=share
         )
@@ -128,8 +139,7 @@ def _compared(oil: Lubricant, leader: Lubricant, sold: str, told_from: float) ->
     if sold != "everyday":
         parts.append("mostly to order" if sold == "to-order" else "rarely sold")
     text = listed(parts, "and") if len(parts) == 2 else ", ".join(parts)
-    text = f"{text[0].upper()}{text[1:]}."
-    return Said(text, "compared", thickness=thickness, long_sump_c=oil.long_sump_c, sold=sold)
+    return Said(f"{capitalized(text)}.", "compared", thickness=thickness, long_sump_c=oil.long_sump_c, sold=sold)
 
 
 THICKNESS = {

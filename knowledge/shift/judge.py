@@ -13,7 +13,7 @@ from knowledge.shift.answer import ComparedRing, FullMargin, LeastChange, Margin
 from knowledge.shift.changes import LEVERS, least_changes
 from knowledge.shift.loaded_ring import EASED_BY, GRAVEST, OUTSIDE, LoadedRing
 from knowledge.shift.rules.shift import SHIFT_RULES
-from knowledge.text import digits, listed, significant
+from knowledge.text import capitalized, digits, listed, significant
 
 CONES = {1: "one cone", 2: "two cones", 3: "three cones"}
 VERDICTS_FROM_BEST: tuple[ShiftVerdict, ...] = ("fits", "fits-with-care", "does-not-fit")
@@ -142,7 +142,7 @@ class JudgedRing:
         named = outside[:2] if len(outside) > 3 else outside
         text = listed(named, "and") if named else "inside every limit we have"
         rest = f"; {len(outside) - 2} more limits are passed" if len(outside) > 3 else ""
-        return f"{text[0].upper()}{text[1:]}{rest}."
+        return f"{capitalized(text)}{rest}."
 
 
 def _gravity(outcome: RuleOutcome) -> tuple[int, int, float]:
@@ -157,7 +157,7 @@ def summary(judged: Sequence[JudgedRing], beside: Sequence[ComparedRing] = ()) -
     """
     best = judged[0]
     words = [item.ring.base.facings[item.ring.shift.facing].ring_words for item in judged]
-    name = words[0][0].upper() + words[0][1:]
+    name = capitalized(words[0])
     alike = [other for other, item in zip(words, judged, strict=True) if item.verdict == best.verdict]
     if best.verdict == "fits":
         also = f"; so would {alike[1]}" if len(alike) > 1 else ""
@@ -172,7 +172,7 @@ def summary(judged: Sequence[JudgedRing], beside: Sequence[ComparedRing] = ()) -
             text = f"{name} do not stand it; {which} do{'' if other.why is None else ', with care'}"
         else:
             care = "" if other.why is None else f" with care: {other.why}"
-            text = f"{which[0].upper()}{which[1:]} stand it{care}"
+            text = f"{capitalized(which)} stand it{care}"
         return f"{text}. Service data decides."
     elif len(judged) > 1:
         text = f"No ring stands this shift. Nearest are {words[0]}: {best.why}"

@@ -24,7 +24,7 @@ from knowledge.symptom.observations import fields_of, observations, ring_gap_ver
 from knowledge.symptom.question import SymptomQuestion
 from knowledge.symptom.rows import CheckRow, SuspectRow, SymptomRow
 from knowledge.symptom.suspects import checks_by_cost, next_checks, ranked_suspects
-from knowledge.text import spoken
+from knowledge.text import capitalized, spoken
 
 CURES = {"yes": "The right oil cures it.", "maybe": "The right oil may cure it.", "no": "No oil cures it."}
 SUMMARY_AT_MOST = 140
@@ -142,7 +142,7 @@ def _can_cure(speaking: Sequence[SuspectRow]) -> tuple[FluidCures, str]:
     if not speaking:
         return "maybe", "Nothing points to any suspect yet, so neither fluid nor hardware can be ruled out."
     cures = {row.fluid_cures for row in speaking}
-    reasons = (f"{row.words[:1].upper()}{row.words[1:]}: {row.fluid_reason}" for row in speaking[:SUSPECTS_IN_SHORT])
+    reasons = (f"{capitalized(row.words)}: {row.fluid_reason}" for row in speaking[:SUSPECTS_IN_SHORT])
     return cures.pop() if len(cures) == 1 else "maybe", " ".join(reasons)
 
 
