@@ -117,9 +117,9 @@ def about_duration(middle_s: float, spread: float, most_s: float) -> str:
     return f"about {middle} ms ({low} to {over if middle_s * spread > most_s else high})"
 
 
-def in_steps(value: float, step: int = 5) -> str:
-    """A judged temperature in whole steps: `-20`."""
-    return plain(step * round(value / step))
+def in_steps(value: float) -> str:
+    """A judged temperature in whole steps of 5: `-20`."""
+    return plain(5 * round(value / 5))
 
 
 def _two_digits(value: float) -> str:

@@ -180,7 +180,7 @@ def _slip(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
         return page("slip.html", refused.status_code, view=None, mistakes=refused.errors, legends=names)
     form = rows_of("box", flat_fields(answer.question), base, now.shop)
     view = fill_view(answer, answer.question.from_box, base, has_shelf=answer.question.use_shelf)
-    written = slip(values, answer, form, stamps, _shown_at(request, "slip"), today(request), base)
+    written = slip(values, answer, form, stamps, _slip_address(request), today(request), base)
     return page(
         "slip.html",
         view=view,
@@ -208,11 +208,11 @@ async def faq_anchor(id: str, base: Base) -> Response:
     return RedirectResponse(f"../faq#{known_id(id, base.by_id(FaqRow))}")
 
 
-def _shown_at(request: Request, page: str) -> str:
-    """The whole address of a page, as it is read from paper."""
+def _slip_address(request: Request) -> str:
+    """The whole address of slips, as it is read from paper."""
     address: str = request.scope["address"]
     here = f"{request.url.scheme}://{request.url.netloc}" if not urlsplit(address).netloc else ""
-    return f"{here}{address}/{page}"
+    return f"{here}{address}/slip"
 
 
 def _counted(request: Request, values: Mapping[str, str], shop: Shop) -> FillQuestion:

@@ -31,11 +31,11 @@ class ColdFigures(NamedTuple):
     the warmest at which it is not.
     """
 
-    limit_c: float | None
-    is_interpolated: bool
-    flows_at_c: float | None
-    too_thick_at_c: float | None
-    contradictions: tuple[str, ...]
+    limit_c: float | None = None
+    is_interpolated: bool = False
+    flows_at_c: float | None = None
+    too_thick_at_c: float | None = None
+    contradictions: tuple[str, ...] = ()
 
     @property
     def is_measured(self) -> bool:
@@ -56,7 +56,7 @@ class ColdFigures(NamedTuple):
         return self.too_thick_at_c is not None and self.too_thick_at_c >= claimed_c
 
 
-NOTHING_MEASURED = ColdFigures(None, False, None, None, ())
+NOTHING_MEASURED = ColdFigures()
 
 
 @dataclass(frozen=True, eq=False)
@@ -233,17 +233,17 @@ def cold_figures(jug: Jug, base: KnowledgeBase) -> ColdFigures:
     flows_at, limit = min(thin, default=None), jug.t150_c
     if contradictions := tuple(_contradictions(jug, most)):
         if limit is None or (too_thick is not None and too_thick >= limit):
-            return ColdFigures(None, False, None, too_thick, contradictions)
-        return ColdFigures(limit, False, None, None, contradictions)
+            return ColdFigures(too_thick_at_c=too_thick, contradictions=contradictions)
+        return ColdFigures(limit, contradictions=contradictions)
     if limit is not None:
-        return ColdFigures(limit, False, None, None, ())
+        return ColdFigures(limit)
     if flows_at is None or too_thick is None:
-        return ColdFigures(None, False, flows_at, too_thick, ())
+        return ColdFigures(flows_at_c=flows_at, too_thick_at_c=too_thick)
     # Between two measured points the logarithm of the viscosity is taken as straight.
     thinner = max(found for at_c, found in points if at_c == flows_at and found <= most)
     thicker = min(found for at_c, found in points if at_c == too_thick and found > most)
     share = log(most / thinner) / log(thicker / thinner)
-    return ColdFigures(flows_at + share * (too_thick - flows_at), True, flows_at, too_thick, ())
+    return ColdFigures(flows_at + share * (too_thick - flows_at), True, flows_at, too_thick)
 
 
 def _contradictions(jug: Jug, most_mpa_s: float) -> Iterator[str]:
