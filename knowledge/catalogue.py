@@ -9,7 +9,7 @@ from pydantic import BaseModel, Field, create_model
 from knowledge.base import DEFAULT_J306_EDITION, KnowledgeBase
 from knowledge.every_table import EVERY_RULE, MODELS
 from knowledge.faq import FaqEntry, faq_entries
-from knowledge.loading import custom_rows, facing_rows, fluid_rows, scales, schema
+from knowledge.loading import custom_rows, facing_rows, fluid_rows, schema
 from knowledge.loading.edition import Change
 from knowledge.loading.schema import Row
 from knowledge.lubricant import Lubricant
@@ -17,7 +17,6 @@ from knowledge.parts.provenance import Citation, KnowledgeStamp, ResponseModel
 from knowledge.symptom import rows as symptom_rows
 
 Item = TypeVar("Item")
-SCALES = ("sae_j306", "sae_j300", "iso_3448")
 
 
 class Entry(ResponseModel, Generic[Item]):
@@ -59,15 +58,6 @@ class Facing(facing_rows.FacingRow):
     friction: tuple[facing_rows.FrictionRow, ...]
     friction_by_fluid: tuple[facing_rows.FrictionByFluidRow, ...]
     heat: tuple[facing_rows.FacingThermalRow, ...]
-
-
-class Grades(ResponseModel):
-    """The rows of the viscosity scales: SAE J306 in each edition, SAE J300, ISO 3448."""
-
-    knowledge: KnowledgeStamp
-    sae_j306: tuple[scales.J306Row, ...]
-    sae_j300: tuple[scales.J300Row, ...]
-    iso_3448: tuple[scales.IsoRow, ...]
 
 
 def facing_entries(base: KnowledgeBase) -> tuple[Facing, ...]:
@@ -282,29 +272,6 @@ class Knowledge(ResponseModel):
     sae_j306_editions: Editions
     counts: dict[str, int]
     tables: Tables  # type: ignore[valid-type]  # made of the list of tables above
-
-
-def grades(base: KnowledgeBase, id: str | None = None) -> Grades:
-    """The rows of the viscosity scales; with an id those it names: `75w-90` by its two parts, `vg-32` as ISO 3448."""
-    parts = None if id is None else (id, *id.split("-"))
-    tables = {name: getattr(base, name) for name in SCALES}
-    if parts is not None:
-        tables = {
-            name: tuple(row for row in table if grade_id(name, row.grade) in parts) for name, table in tables.items()
-        }
-    return Grades(knowledge=base.stamp, **tables)
-
-
-def grade_ids(base: KnowledgeBase) -> tuple[str, ...]:
-    """The id of every single grade, and of the grades of two parts that classes have; scales share a name."""
-    single = tuple(dict.fromkeys(grade_id(name, row.grade) for name in SCALES for row in getattr(base, name)))
-    graded = dict.fromkeys(row.grade.lower() for row in base.lubricant_rows.values())
-    return (*single, *(grade for grade in graded if grade not in single and set(grade.split("-")) <= set(single)))
-
-
-def grade_id(scale: str, grade: str) -> str:
-    """A grade as it stands in a path."""
-    return f"vg-{grade}" if scale == "iso_3448" else grade.lower()
 
 
 def knowledge_export(base: KnowledgeBase) -> Knowledge:

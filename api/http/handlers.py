@@ -67,7 +67,7 @@ def asked_by_link(model: type[Any], given: Mapping[str, Any]) -> Any:
 def check_address(request: Request) -> None:
     """Let the address of a page pass where a question can be made of it.
 
-    Errors: RequestValidationError, where a field is given twice; Refused, where it tells the public of the shop.
+    Errors: RequestValidationError, where a field is given twice; Refused, where it asks the public service of the shop.
     """
     given = request.query_params.multi_items()
     if request.app.state.settings.public:

@@ -7,8 +7,8 @@ from fastapi import APIRouter
 from api.http.problems import documented, known_id
 from api.http.strict_route import StrictRoute
 from api.routes.dependencies import Base, named
-from knowledge import catalogue
-from knowledge.catalogue import CATALOGUES, Catalogue, Entry
+from knowledge.catalogue import CATALOGUES, Catalogue, Entry, Knowledge, knowledge_export
+from knowledge.fluids.scales import Grades, grade_ids, scale_rows
 
 router = APIRouter(prefix="/v1", tags=["knowledge"], route_class=StrictRoute, responses=documented())
 UNKNOWN = documented(404)
@@ -42,22 +42,22 @@ for browsed in CATALOGUES:
 
 
 @router.get("/grades")
-async def grades(base: Base) -> catalogue.Grades:
+async def grades(base: Base) -> Grades:
     """Viscosity grades: SAE J306 in each edition, SAE J300, ISO 3448."""
-    return catalogue.grades(base)
+    return scale_rows(base)
 
 
 @router.get("/grades/{id}", responses=UNKNOWN)
-async def grade(id: Annotated[str, named("/v1/grades", "75w-90")], base: Base) -> catalogue.Grades:
+async def grade(id: Annotated[str, named("/v1/grades", "75w-90")], base: Base) -> Grades:
     """What a grade name means in each scale that has it; `75w-90` by its parts, `vg-32` as ISO 3448."""
-    known = catalogue.grade_ids(base)
+    known = grade_ids(base)
     parts = id.lower().split("-")
     if len(parts) > 2 or not set(parts) <= set(known):
         id = known_id(id, known)
-    return catalogue.grades(base, id.lower())
+    return scale_rows(base, id.lower())
 
 
 @router.get("/knowledge")
-async def knowledge(base: Base) -> catalogue.Knowledge:
+async def knowledge(base: Base) -> Knowledge:
     """Version, digest, editions, counts, and every table whole."""
-    return catalogue.knowledge_export(base)
+    return knowledge_export(base)

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from api.settings import DEMO
-from knowledge import catalogue
+from knowledge.fluids.scales import grade_ids
 from knowledge.loading.files import TABLES
 
 CATALOGUES = (
@@ -120,7 +120,7 @@ def test_a_grade_of_two_parts_is_looked_up_by_its_parts(client, assert_problem) 
 
 
 def test_every_grade_resolves(client, base) -> None:
-    ids = catalogue.grade_ids(base)
+    ids = grade_ids(base)
     found = [client.get(f"/v1/grades/{id}").json() for id in ids]
     assert "80w-90" in ids
     assert all(grade["sae_j306"] or grade["sae_j300"] or grade["iso_3448"] for grade in found)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from knowledge.catalogue import EVERY_RULE
+from knowledge.every_table import EVERY_RULE
 from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import JugQuestion
 
