@@ -43,6 +43,11 @@ def at_the_counter(given: Iterable[tuple[str, str]]) -> dict[str, str]:
     return {name: value for name, value in cleaned(given).items() if name != "use_shelf"}
 
 
+def box_of(values: Mapping[str, str]) -> dict[str, str]:
+    """What of an address is said of the box."""
+    return {name: value for name, value in values.items() if name in FIELDS}
+
+
 def as_given(values: Mapping[str, str]) -> dict[str, str | list[str]]:
     """The same as a model of a link reads it."""
     return {name: value.split() if name in SEVERAL else value for name, value in values.items()}

@@ -10,6 +10,7 @@ from starlette.exceptions import HTTPException
 
 from api.http.of_shop import refuse_of_shop
 from api.http.problems import LONGEST_GUESS, Problem, Refused, passing_headers, problem, problem_response
+from api.http.strict_route import model_of
 from api.permalink import field_of, repeated
 from api.wording import Location, mistakes, more_than_it_holds, unknown_id
 from knowledge.box.linked import FlatQuestion
@@ -160,6 +161,4 @@ def _on_method(request: Request, allowed: str) -> Response:
 def _model(request: Request, location: str) -> type[BaseModel] | None:
     """The model that the body or the query of this route is read into."""
     route: Any = request.scope.get("route")
-    fields = [route.body_field] if location == "body" else [*route.dependant.query_params]
-    kinds = (field.field_info.annotation for field in fields if field)
-    return next((kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel)), None)
+    return model_of([route.body_field] if location == "body" else route.dependant.query_params)

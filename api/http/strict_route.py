@@ -1,7 +1,7 @@
 """API routes that read their body as strict JSON and refuse query parameters that are repeated or not known."""
 
 from collections import Counter
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Coroutine, Iterable
 from typing import Any, get_origin
 from urllib.parse import unquote_to_bytes
 
@@ -62,7 +62,7 @@ class StrictRoute(TaggedRoute):
         if not self.path.startswith("/v1/") or self.path.startswith("/v1/shop/"):
             return None
         query = request.query_params
-        model = _query_model(self)
+        model = model_of(self.dependant.query_params)
         if model is None:
             return ""
         repeatable = _query_names(self)[1]
@@ -89,15 +89,15 @@ def read_json(body: bytes, *, allow_inf_nan: bool = False) -> Any:
         raise Refused("malformed-json", error.reason, [item]) from None
 
 
-def _query_model(route: APIRoute) -> type[BaseModel] | None:
-    """The model that the query of a route is read into."""
-    kinds = (parameter.field_info.annotation for parameter in route.dependant.query_params)
+def model_of(fields: Iterable[Any]) -> type[BaseModel] | None:
+    """The model that the body or the query of a route is read into; `fields` are the framework's own, or None."""
+    kinds = (field.field_info.annotation for field in fields if field)
     return next((kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel)), None)
 
 
 def _query_names(route: APIRoute) -> tuple[frozenset[str] | None, frozenset[str]]:
     """The query parameters of a route, None where a model of its own refuses unknown ones; and the repeatable ones."""
-    model = _query_model(route)
+    model = model_of(route.dependant.query_params)
     annotations: dict[str, Any] = (
         {name: field.annotation for name, field in model.model_fields.items()}
         if model

@@ -10,7 +10,7 @@ from api.charts.shift import shift_chart
 from api.http.handlers import QUESTION_ERRORS, asked_by_link, check_address, refusal
 from api.http.problems import Refused
 from api.http.tagged_route import TaggedRoute
-from api.permalink import address, as_given, at_the_counter, flat_fields, is_tidy
+from api.permalink import address, as_given, at_the_counter, box_of, flat_fields, is_tidy
 from api.routes.dependencies import Base, PageLane, ShopNow
 from api.shop import Snapshot
 from api.views.complaint import complaint_view
@@ -56,8 +56,7 @@ def _job_page(
     template = f"{job}.html"
     try:
         check_address(request)
-        box = {name: value for name, value in values.items() if name in FlatFillQuestion.model_fields}
-        filled, _ = filled_in(asked_by_link(FlatFillQuestion, as_given(box)), now.shop)
+        filled, _ = filled_in(asked_by_link(FlatFillQuestion, as_given(box_of(values))), now.shop)
         shown = views(values, base, now.shop)
     except (Refused, *QUESTION_ERRORS) as error:
         refused = refusal(error, "query", lambda _: model)

@@ -15,7 +15,7 @@ from api.http.middleware import SHELF_TAG, content_policy
 from api.http.moment import today
 from api.http.problems import Refused, known_id
 from api.http.tagged_route import TaggedRoute
-from api.permalink import address, as_given, at_the_counter, cleaned, flat_fields, is_tidy
+from api.permalink import address, as_given, at_the_counter, box_of, cleaned, flat_fields, is_tidy
 from api.routes.dependencies import Base, CurrentShop, LongLane, PageLane, ShopNow
 from api.shop import Snapshot
 from api.slip_code import NoSlipNumber, read_number
@@ -153,7 +153,7 @@ async def rings_page(request: Request, base: Base) -> Response:
     """What the rings are faced with: what is seen of one, step by step, to a facing or to what is left of them."""
     values = at_the_counter(request.query_params.multi_items())
     steps = {row.step for row in base.rows(RingLookRow)}
-    box = {name: value for name, value in values.items() if name in FlatFillQuestion.model_fields}
+    box = box_of(values)
     guide = ring_guide({name: value for name, value in values.items() if name in steps}, base)
     return page("rings.html", here="rings", query=address("", box), box=box, values=values, guide=guide, base=base)
 

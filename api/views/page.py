@@ -7,13 +7,12 @@ from typing import Any
 from fastapi import Request, Response
 
 from api.http.problems import Problem
-from api.permalink import address, field_of
+from api.permalink import address, box_of, field_of
 from api.rendering import rendered
 from api.shop import Snapshot
 from api.views.rows import legends, rows_of
 from api.wording import ProblemError
 from knowledge.base import KnowledgeBase
-from knowledge.box.question import FlatFillQuestion
 from knowledge.shop.shop import NO_SHOP
 
 JOBS = (
@@ -23,7 +22,6 @@ JOBS = (
     ("complaint", "It grinds or is stiff", "Trouble"),
     ("ring", "Which ring?", "Ring"),
 )
-BOX_FIELDS = frozenset(FlatFillQuestion.model_fields)
 MORE = (
     ("faq", "Questions customers ask"),
     ("rings", "What are my rings?"),
@@ -88,14 +86,13 @@ def box_page(
     of_box = rows_of("box", values, base, shop, ours, wrong)
     own = {field.name for row in of_job for field in row.fields}
     form = (*of_job, *(row for row in of_box if own.isdisjoint(field.name for field in row.fields)))
-    box = {name: value for name, value in values.items() if name in BOX_FIELDS}
     return page(
         template,
         status,
         here="ask" if is_public else job or "./",
         jobs=CUSTOMERS if is_public else JOBS,
         more=MORE_OF_CUSTOMERS if is_public else MORE_OF_THE_SHOP,
-        query=address("", box),
+        query=address("", box_of(values)),
         values=values,
         form=form,
         own_rows=len(of_job),

@@ -3,10 +3,10 @@
 from collections.abc import Callable, Iterator, Mapping
 from typing import Annotated, Any, ClassVar, NamedTuple, TypeVar, get_args, get_origin, get_type_hints
 
-from pydantic import BaseModel, Field, create_model
+from pydantic import BaseModel, Field
 
 from knowledge.box.question import FLAT_FIELDS, FillQuestion, FlatBox, question_of_box
-from knowledge.parts.query_model import as_text
+from knowledge.parts.query_model import as_text, extended
 from knowledge.parts.request_model import RequestModel
 
 # Parts whose fields stand in a link by their own names; those of any other follow the name of the part.
@@ -64,9 +64,7 @@ def linked_beside_box(question: type[RequestModel]) -> Callable[[type[AnyFlat]],
     fields |= {f"{OF_BOX}{name}": (of_box[name], FlatBox.model_fields[name]) for name in FLAT_FIELDS if name in fields}
 
     def of(model: type[AnyFlat]) -> type[AnyFlat]:
-        made = create_model(
-            model.__name__, __base__=model, __doc__=model.__doc__, __module__=model.__module__, **fields
-        )
+        made = extended(model, fields)
         made.asks = question
         return made
 

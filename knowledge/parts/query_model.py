@@ -38,12 +38,12 @@ def linked(question: type[BaseModel], **others: Any) -> Callable[[type[Flat]], t
         for name, field in question.model_fields.items()
     } | others
 
-    def of(model: type[Flat]) -> type[Flat]:
-        return create_model(
-            model.__name__, __base__=model, __doc__=model.__doc__, __module__=model.__module__, **fields
-        )
+    return lambda model: extended(model, fields)
 
-    return of
+
+def extended(model: type[Flat], fields: dict[str, Any]) -> type[Flat]:
+    """A query model with more fields, each by its name with its type and its default."""
+    return create_model(model.__name__, __base__=model, __doc__=model.__doc__, __module__=model.__module__, **fields)
 
 
 def as_text(shape: Any) -> Any:
