@@ -57,7 +57,7 @@ class RunningInRow(CitedRow):
 
     id: Id
     facings: Facings = Field((), description="Ids of /v1/facings; none listed, nor kinds of them: any.")
-    kinds: FacingKinds = ()
+    kinds: FacingKinds = Field((), description="Kinds of facing; none listed, nor facings: any.")
     words: str
 
     def is_of(self, facings: Iterable[str], kinds: Iterable[str]) -> bool:
