@@ -379,7 +379,8 @@ class Ranking:
     @cached_property
     def care_share(self) -> Floats:
         """The share of the cases in which each lubricant is not refused and needs care."""
-        is_too_hot = self.judged.worst_of(STATED_HEAT) == CAUTIONS
+        single = self.judged.single
+        is_too_hot = (single.effects[STATED_HEAT] if single else self.judged.worst_of(STATED_HEAT)) == CAUTIONS
         return self._share_of((self.cared | is_too_hot) & ~self.refused)
 
     def _share_of(self, flags: Flags) -> Floats:

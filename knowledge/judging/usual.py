@@ -28,6 +28,8 @@ def usual_rows(cases: Cases, box_kind: str | None) -> NDArray[np.intp]:
     sets, drives, colds, duties = (cases.values(fact) for fact in FACTS_OF_CUSTOM)
     facings = tuple([most_delicate(one, base) for one in sets])
     kinds = _with_layout(box_kind, base)
+    if cases.count == 1:
+        return np.array(row_of(kinds, facings[0], drives[0], duties[0][0], colds[0], base)).reshape(1, 1, 1, 1)
     return _rows_of_each(kinds, facings, drives, tuple([duty for duty, _ in duties]), colds, base)
 
 
@@ -62,6 +64,8 @@ def _kinds_of_rows(base: KnowledgeBase) -> frozenset[str]:
 def row_of_box(cases: Cases) -> int:
     """The place of the row of custom at the likeliest value of each fact that is open."""
     rows = usual_rows(cases, cases.question.box_kind)
+    if rows.size == 1:
+        return int(rows.item())
     likeliest = []
     for axis, fact in zip(AXES_OF_CUSTOM, FACTS_OF_CUSTOM, strict=True):
         weights = np.bincount(cases.fact(fact).value_of, weights=cases.axes[axis].weights)
