@@ -22,8 +22,9 @@ from knowledge.physics.viscosity import (
     kinematic_viscosity_mm2_s,
     viscosity_line,
     viscosity_line_through,
+    viscosity_lines,
 )
-from knowledge.physics.viscosity_index import kv40_at_viscosity_index_mm2_s
+from knowledge.physics.viscosity_index import kv40_at_viscosity_index_mm2_s, kv40_at_viscosity_indices_mm2_s
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +111,15 @@ class Lubricant:
         """The corner at a KV100 and a viscosity index; raises OutOfRange."""
         kv40 = self.kv40_mm2_s(kv100_mm2_s=kv100_mm2_s, viscosity_index=viscosity_index)
         return Corner(kv40, kv100_mm2_s, viscosity_line(kv40_mm2_s=kv40, kv100_mm2_s=kv100_mm2_s))
+
+    def lines(self, *, kv100_mm2_s: float, viscosity_indices: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The lines of the corners at a KV100 and many viscosity indices: both parts of each in a row of its own."""
+        kv40 = kv40_at_viscosity_indices_mm2_s(
+            viscosity_indices=viscosity_indices, kv100_mm2_s=kv100_mm2_s, reference_oils=self.reference_oils
+        )
+        if self.w_limit is not None:
+            kv40 = np.minimum(kv40, _most_kv40_mm2_s(self, kv100_mm2_s))
+        return viscosity_lines(kv40_mm2_s=kv40, kv100_mm2_s=kv100_mm2_s)
 
     @lru_cache(maxsize=20_000)  # noqa: B019 - bounded, and a class is a few objects that live as long as the base
     def viscosity_span_mm2_s(self, temperature_c: float) -> tuple[float, float]:

@@ -124,7 +124,7 @@ def axis_of(place: int, question: FillQuestion, base: KnowledgeBase) -> Axis:
             alternatives.append(values)
     if len(alternatives) == 1:
         return Axis(fields, tuple(alternatives), np.ones(1), ())
-    weights = weights_of(place, alternatives, question, base)
+    weights = np.array(weights_of(place, alternatives, question, base))
     met = [values for values, weight in zip(alternatives, weights, strict=True) if weight]
     alternatives, weights = (met, weights[weights > 0]) if met else (alternatives, np.ones(len(alternatives)))
     opened = tuple(
@@ -137,8 +137,8 @@ def axis_of(place: int, question: FillQuestion, base: KnowledgeBase) -> Axis:
 
 def weights_of(
     place: int, alternatives: Sequence[tuple[Any, ...]], question: FillQuestion, base: KnowledgeBase
-) -> NDArray[np.float64]:
-    """How often the trade meets each alternative of an axis, given what is stated of the box."""
+) -> list[Any]:
+    """How often the trade meets each alternative of an axis, given what is stated of the box; in many draws, arrays."""
     stated = stated_of_kind(question, base)
     shares = kind_shares(question.box_kind, stated, base)
     fields = FIELDS_OF_AXES[place]
@@ -156,7 +156,7 @@ def weights_of(
         for field in RING_PARTS[1:]:
             if "facing" in of_kind and at[field] is None:
                 at[field] = _stated_part(field, at["facing"], question)
-        weight = 1.0
+        weight: Any = 1.0
         for field in fields:
             if field in of_kind:
                 weight *= of_kind[field].get(at[field], 0.0)
@@ -170,7 +170,7 @@ def weights_of(
             ):
                 weight *= how_often(field, at[field], at, base)
         found.append(weight)
-    return np.array(found)
+    return found
 
 
 def _stated_part(field: str, facing: str, question: FillQuestion) -> Any:

@@ -1,8 +1,7 @@
 """The cases of a box under figures that are drawn anew: each draw is an alternative of an axis of its own."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -14,51 +13,59 @@ from knowledge.box.cases import Cases, FactValues, values_along
 from knowledge.box.facts import FACTS
 
 
-class Drawn(tuple[Any, ...]):
-    """What something is in each draw."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Drawn:
+    """The value of a fact in all draws: each figure that is drawn is an array over them."""
+
+    value: Any
 
 
 @dataclass(frozen=True)
 class DrawnCases(Cases):
-    """The cases of a question, of which each draw has figures of its own; what is not drawn is that of `base`."""
+    """The cases of a question in many draws; `figures` is the knowledge with an array for each figure that is drawn."""
 
-    bases: tuple[KnowledgeBase, ...] = ()
+    figures: KnowledgeBase = field(kw_only=True)
 
     @classmethod
-    def under(cls, cases: Cases, bases: Iterable[KnowledgeBase]) -> "DrawnCases":
-        """Some cases under the figures of each of these."""
-        bases = tuple(bases)
-        draws = Axis((), ((),) * len(bases), np.full(len(bases), 1 / len(bases)), ())
-        return cls(cases.question, cases.base, {DRAWS: draws}, bases)
+    def under(cls, cases: Cases, figures: KnowledgeBase, draws: int) -> "DrawnCases":
+        """Some cases in so many draws of their figures."""
+        axis = Axis((), ((),) * draws, np.full(draws, 1 / draws), ())
+        return cls(cases.question, cases.base, {DRAWS: axis}, figures=figures)
 
     def limit(self, id: str) -> Any:
-        """The value of a threshold in each draw."""
-        return Drawn(base.limit(id) for base in self.bases)
+        """The value of a threshold, or its values in the draws."""
+        return self.figures.limit(id)
 
     def _fact(self, name: str) -> FactValues:
-        fact, question = FACTS[name], self.question
+        fact, question, figures = FACTS[name], self.question, self.figures
         if not fact.is_of_figures:
             return super()._fact(name)
 
-        def of(*given: Any) -> Drawn:
-            if fact.reads != ("duty",):
-                return Drawn(fact.of(question, base, *given) for base in self.bases)
-            duty = given[0][0]
-            return Drawn(fact.of(question, base, (duty, sump_of(duty, question, base))) for base in self.bases)
+        def of(*given: Any) -> Any:
+            if fact.reads == ("duty",):
+                duty = given[0][0]
+                given = ((duty, sump_of(duty, question, figures)),)
+            found = fact.of(question, figures, *given)
+            return Drawn(found) if _is_drawn(found) else found
 
         return values_along(self.axes, fact.reads, of)
 
-    @cached_property
-    def _open_axes(self) -> tuple[int, ...]:
-        return tuple(place for place, axis in enumerate(self.axes) if axis.size > 1 and place != DRAWS)
-
-    def weights(self, draw: int) -> Sequence[NDArray[np.float64]]:
-        """The weights of the alternatives along each axis in one draw, which has all the weight of its axis."""
-        found = [axis.weights for axis in self.axes]
-        for place in self._open_axes:
-            weights = weights_of(place, self.axes[place].alternatives, self.question, self.bases[draw])
-            if weights.any():
-                found[place] = weights / weights.sum()
-        found[DRAWS] = np.zeros(len(self.bases))
-        found[DRAWS][draw] = 1.0
+    def weights(self) -> Sequence[NDArray[np.float64]]:
+        """The weights of the alternatives along each axis, of shape (draws or 1, alternatives); each draw has all."""
+        draws = self.axes[DRAWS].size
+        found = [axis.weights[None] for axis in self.axes]
+        for place, axis in enumerate(self.axes):
+            if axis.size > 1 and place != DRAWS:
+                met = weights_of(place, axis.alternatives, self.question, self.figures)
+                weights = np.array([np.broadcast_to(of, draws) for of in met]).T
+                whole = weights.sum(axis=1, keepdims=True)
+                is_met = weights.any(axis=1, keepdims=True)
+                found[place] = np.where(is_met, weights / np.where(is_met, whole, 1.0), axis.weights)
+        found[DRAWS] = np.eye(draws)
         return found
+
+
+def _is_drawn(value: Any) -> bool:
+    """Whether a value of a fact has an array in it."""
+    parts = value if isinstance(value, tuple) else vars(value).values() if hasattr(value, "__dict__") else (value,)
+    return any(isinstance(part, np.ndarray) for part in parts)

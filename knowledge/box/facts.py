@@ -12,6 +12,7 @@ from knowledge.box.axes import DRIVE, DUTY, FIELDS_OF_AXES, RING_PARTS
 from knowledge.box.mating import ConeShape, Land, MeshContact, WipingLand, mesh_contact, slowest_land
 from knowledge.box.possible import copper_rings, rings_of
 from knowledge.box.question import Bearing, FillQuestion, Mesh
+from knowledge.parts.ring import RingGeometry
 
 
 class Fact(NamedTuple):
@@ -79,7 +80,7 @@ def wiping_land(
     """The ring that needs longest to wipe the oil away."""
     rings = rings_of(question, facing)
     sets = {(Land(ring.facing or facing, ring.condition or condition), ring.cones or cones) for ring in rings}
-    return slowest_land(tuple(sorted(sets)), cone_shape(question, base), base)
+    return _slowest_land(tuple(sorted(sets)), question.ring_geometry, base)
 
 
 def bearing(question: FillQuestion, base: KnowledgeBase) -> Bearing:
@@ -92,18 +93,24 @@ def mesh(question: FillQuestion, base: KnowledgeBase) -> MeshContact:
     return mesh_contact(question.mesh, base) if question.mesh else _assumed_mesh(base)
 
 
-def cone_shape(question: FillQuestion, base: KnowledgeBase) -> ConeShape:
+def cone_shape(given: RingGeometry | None, base: KnowledgeBase) -> ConeShape:
     """The cone, each missing size assumed."""
-    given = question.ring_geometry
     if given is None:
         return _assumed_cone(base)
     return _assumed_cone(base)._replace(**given.model_dump(exclude_none=True))
 
 
+@lru_cache(maxsize=64)
+def _slowest_land(
+    sets: tuple[tuple[Land, int], ...], given: RingGeometry | None, base: KnowledgeBase
+) -> WipingLand | None:
+    return slowest_land(sets, cone_shape(given, base), base)
+
+
 # Most boxes are of assumed shape, and that is the same for all of them.
 @lru_cache(maxsize=2)
 def _assumed_bearing(base: KnowledgeBase) -> Bearing:
-    return Bearing(**_sizes("bearing", base))
+    return Bearing.model_construct(**_sizes("bearing", base))
 
 
 @lru_cache(maxsize=2)
@@ -116,7 +123,7 @@ def _assumed_cone(base: KnowledgeBase) -> ConeShape:
     return ConeShape(**_sizes("ring_geometry", base), half_angle_deg=None)
 
 
-def _sizes(part: str, base: KnowledgeBase) -> dict[str, float]:
+def _sizes(part: str, base: KnowledgeBase) -> dict[str, Any]:
     return {row.quantity: row.value for row in base.defaults.values() if row.part == part}
 
 

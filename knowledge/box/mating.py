@@ -1,7 +1,9 @@
 """What the box's shapes come to before any oil is in it: wiping and grip at the cone, contact at the gear mesh."""
 
-from functools import lru_cache
+from functools import reduce
 from typing import NamedTuple
+
+import numpy as np
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import Mesh
@@ -51,22 +53,23 @@ class MeshContact(NamedTuple):
     composite_roughness_um: float
 
 
-@lru_cache(maxsize=64)
 def slowest_land(sets: tuple[tuple[Land, int], ...], shape: ConeShape, base: KnowledgeBase) -> WipingLand | None:
     """The land that wipes slowest of some ring sets, each with its cones; None where there are no rings."""
     if not sets:
         return None
-    times = {ring: _wiping_s_per_mpa_s(*ring, shape, base) for ring in sets}
-    slowest = max(sets, key=times.__getitem__)
-    grip_nm, warm_nm = min(_grip_nm(*ring, shape, base) for ring in sets), base.default("shift", "drag_nm").value
+    times = [_wiping_s_per_mpa_s(*ring, shape, base) for ring in sets]
+    # Films drain one after another at worst and all at once at best, so that more cones are known less well.
+    exponent = base.limit("wiping-cones-exponent")
+    spreads = [wiping_spread(base.ring_lands[land], base) * cones**exponent for land, cones in sets]
+    slowest = np.array(np.broadcast_arrays(*times)).argmax(axis=0) if len(sets) > 1 else np.intp(0)
+    grip_nm = reduce(np.minimum, [_grip_nm(*ring, shape, base) for ring in sets])
+    warm_nm = base.default("shift", "drag_nm").value
     slow_from, hard_from = (
         viscosity_at_drag_mm2_s(warm_nm, share * grip_nm, base)
         for share in (base.limit("drag-share-slow-from"), base.limit("drag-share-hard-from"))
     )
-    land = slowest[0]
-    # Films drain one after another at worst and all at once at best, so that more cones are known less well.
-    spread = wiping_spread(base.ring_lands[land], base) * slowest[1] ** base.limit("wiping-cones-exponent")
-    return WipingLand(*land, times[slowest], spread, grip_nm, slow_from, hard_from)
+    land = sets[slowest.flat[0]][0]
+    return WipingLand(*land, np.choose(slowest, times), np.choose(slowest, spreads), grip_nm, slow_from, hard_from)
 
 
 def _wiping_s_per_mpa_s(land: Land, cones: int, shape: ConeShape, base: KnowledgeBase) -> float:

@@ -4,6 +4,8 @@ from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import Any
 
+import numpy as np
+
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
 from knowledge.loading.custom_rows import BoxKindRow, HowOftenRow
@@ -48,12 +50,12 @@ def kind_shares(id: str | None, stated: Mapping[str, str], base: KnowledgeBase) 
     """How likely each kind of box is, after Bayes, from what is stated; of equal weight where nothing agrees."""
     found = {}
     for row in kinds_within(id, base):
-        share = row.callers_percent or 0.0
+        share: Any = row.callers_percent
         for field, value in stated.items():
-            share *= getattr(row, BY_KIND[field]).get(value, 0.0)
+            share = share * getattr(row, BY_KIND[field]).get(value, 0.0)
         found[row.id] = share
     whole = sum(found.values())
-    return {id: share / whole if whole else 1 / len(found) for id, share in found.items()}
+    return {id: share / whole if np.any(whole) else 1 / len(found) for id, share in found.items()}
 
 
 def by_kind(field: str, shares: Mapping[str, float], base: KnowledgeBase) -> dict[str, float]:
@@ -61,7 +63,7 @@ def by_kind(field: str, shares: Mapping[str, float], base: KnowledgeBase) -> dic
     met: dict[str, float] = {}
     kinds = base.by_id(BoxKindRow)
     for id, share in shares.items():
-        if share:
+        if np.any(share):
             for value, percent in getattr(kinds[id], BY_KIND[field]).items():
                 met[value] = met.get(value, 0.0) + share * percent
     return met
@@ -87,8 +89,9 @@ def how_often_beside_rings(yellow_metal: bool, facing: str, base: KnowledgeBase)
     bodies = () if facing == NO_RINGS else base.bodies.items()
     copper = sum(how_often("body", id, given, base) for id, row in bodies if row.copper_alloy)
     lacking = how_often("yellow_metal", False, given, base)
-    lacking = lacking / (1 - copper) if copper < 1 else lacking
-    return 1 - lacking if yellow_metal else lacking
+    beside: Any = np.where(copper < 1, 1 - copper, 1.0)[()]
+    without: float = lacking / beside
+    return 1 - without if yellow_metal else without
 
 
 @lru_cache(maxsize=4)

@@ -13,10 +13,11 @@ from knowledge.fill.compute import LEADS
 from knowledge.judging.box_columns import BoxColumns
 from knowledge.judging.column_rule import EXCLUDES
 from knowledge.judging.columns import Floats, Lines, LubricantColumns
+from knowledge.judging.drawn_rank import DrawnRanking
 from knowledge.judging.judge import Judged
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.prepared import prepared
-from knowledge.judging.rank import ONLY_THE_BOOK, RARE, Ranking
+from knowledge.judging.rank import SHARES, Ranking
 from knowledge.loading.custom_rows import BoxKindRow, HowOftenRow
 from knowledge.loading.facing_rows import NO_RINGS, RingLandRow
 from knowledge.loading.fluid_rows import LubricantRow
@@ -26,10 +27,8 @@ from knowledge.parts.provenance import Standing
 
 # What a source prints is not drawn.
 UNPROVEN: frozenset[Standing] = frozenset({"judgement", "from-memory", "common-practice"})
-# Of a box with nothing left open they say nothing.
-SHARES = (RARE, ONLY_THE_BOOK)
-# Cells of the columns that are worked out at once, so that memory stays small whatever is open.
-MOST_AT_ONCE = 500_000
+# So that memory stays small however many there are.
+DRAWS_AT_ONCE = 250
 
 Leaders = list[str | None]
 
@@ -48,6 +47,8 @@ class DrawnFigure:
     def at(self, places: Floats) -> Floats:
         """Its values from places between -1, the least that it may be, and 1, the most."""
         found: Floats = at_place(self.value, self.spread, self.row.distribution, places)
+        # They stand in the rows of a table, which nothing may change.
+        found.flags.writeable = False
         return found
 
 
@@ -115,59 +116,45 @@ def _may_lead(judgement: Judgement) -> Sequence[int]:
 
 def leaders_drawn(judgement: Judgement, figures: tuple[DrawnFigure, ...], places: Floats) -> Leaders:
     """Who leads in each draw; what nobody draws, custom above all, is taken over from the judgement."""
-    if not figures:
-        figures, places = (), np.zeros((len(places), 0))
-    values = np.array([figure.at(of) for figure, of in zip(figures, places.T, strict=True)]).T
-    at_once = max(1, MOST_AT_ONCE // (judgement.ranking.grid.weight.size * len(judgement.lubricants)))
-    parts = (values[start : start + at_once] for start in range(0, len(values), at_once))
+    parts = (places[start : start + DRAWS_AT_ONCE] for start in range(0, len(places), DRAWS_AT_ONCE))
     return [leader for part in parts for leader in _leaders(judgement, figures, part)]
 
 
-def _leaders(judgement: Judgement, figures: tuple[DrawnFigure, ...], values: Floats) -> Leaders:
-    cases = DrawnCases.under(judgement.cases, _bases(judgement.base, figures, values))
+def _leaders(judgement: Judgement, figures: tuple[DrawnFigure, ...], places: Floats) -> Leaders:
+    draws = len(places)
+    values = [figure.at(of) for figure, of in zip(figures, places.T, strict=True)]
+    cases = DrawnCases.under(judgement.cases, _knowledge(judgement.base, figures, values), draws)
     ready = prepared(judgement.base)
-    ready = replace(ready, classes=_classes(ready.classes, figures, values))
+    ready = replace(ready, classes=_classes(ready.classes, figures, values, draws))
     judged = Judged(BoxColumns(cases, ready.classes, ready), judgement.judged)
     ranking = Ranking(judged, judgement.region, judgement.ranking)
-    known: dict[Any, str | None] = {}
-    found: Leaders = []
-    for draw, base in enumerate(cases.bases):
-        weights = [ranking.grid.weights_of(axis, of) for axis, of in enumerate(cases.weights(draw))]
-        key = *map(base.limit, SHARES), *(along.tobytes() for along in weights)
-        if key not in known:
-            lead = ranking.within(weights, base)
-            is_led = lead.outcome in LEADS and lead.leader is not None
-            known[key] = judgement.lubricants[lead.leader].id if is_led and lead.leader is not None else None
-        found.append(known[key])
-    return found
+    leads = DrawnRanking(ranking, cases, draws).leads()
+    return [
+        None if lead.leader is None or lead.outcome not in LEADS else judgement.lubricants[lead.leader].id
+        for lead in leads
+    ]
 
 
-def _bases(base: KnowledgeBase, figures: tuple[DrawnFigure, ...], values: Floats) -> Iterator[KnowledgeBase]:
-    """The knowledge of each draw; classes are columns and drawn there."""
-    rows: dict[int, list[tuple[int, DrawnFigure]]] = {}
-    for at, figure in enumerate(figures):
+def _knowledge(base: KnowledgeBase, figures: tuple[DrawnFigure, ...], values: Sequence[Floats]) -> KnowledgeBase:
+    """The knowledge with the values of all draws for each figure that is drawn; classes are columns and drawn there."""
+    rows: dict[int, tuple[DrawnRow, dict[str, Any]]] = {}
+    for figure, of in zip(figures, values, strict=True):
         if not isinstance(figure.row, LubricantRow):
-            rows.setdefault(id(figure.row), []).append((at, figure))
-    for draw in values.tolist():
-        others = {}
-        for of_row in rows.values():
-            row = of_row[0][1].row
-            changed: dict[str, Any] = {}
-            for at, figure in of_row:
-                if figure.entry is None:
-                    changed[figure.column] = draw[at]
-                else:
-                    shares = changed.setdefault(figure.column, dict(getattr(row, figure.column)))
-                    shares[figure.entry] = draw[at]
-            others[id(row)] = row.model_copy(update=changed)
-        yield base.with_rows(others)
+            row, changed = rows.setdefault(id(figure.row), (figure.row, {}))
+            if figure.entry is None:
+                changed[figure.column] = of
+            else:
+                changed.setdefault(figure.column, dict(getattr(row, figure.column)))[figure.entry] = of
+    return base.with_rows({of_row: row.model_copy(update=changed) for of_row, (row, changed) in rows.items()})
 
 
-def _classes(classes: LubricantColumns, figures: tuple[DrawnFigure, ...], values: Floats) -> LubricantColumns:
+def _classes(
+    classes: LubricantColumns, figures: tuple[DrawnFigure, ...], values: Sequence[Floats], draws: int
+) -> LubricantColumns:
     """The classes as columns, a row for each draw of what is drawn of them."""
-    draws, place = len(values), {oil.id: at for at, oil in enumerate(classes.rows)}
+    place = {oil.id: at for at, oil in enumerate(classes.rows)}
     drawn: dict[str, dict[str, Floats]] = {}
-    for figure, of in zip(figures, values.T, strict=True):
+    for figure, of in zip(figures, values, strict=True):
         if isinstance(figure.row, LubricantRow):
             drawn.setdefault(figure.row.id, {})[figure.column] = of
     long_sump_c, cold_limit_c = (np.tile(of, (draws, 1)) for of in (classes.long_sump_c, classes.cold_limit_c))
@@ -184,12 +171,9 @@ def _classes(classes: LubricantColumns, figures: tuple[DrawnFigure, ...], values
 def _lines(oil: Lubricant, drawn: Mapping[str, Floats], draws: int) -> Floats:
     """Both parts of the lines at its corners, by draws and corners."""
     edges = [
-        drawn[name].tolist() if name in drawn else [getattr(oil, name)] * draws
-        for name in ("viscosity_index_min", "viscosity_index_max")
+        drawn.get(name, np.full(draws, getattr(oil, name))) for name in ("viscosity_index_min", "viscosity_index_max")
     ]
-    lines = [
-        [oil.corner(kv100_mm2_s=kv100, viscosity_index=index).line for index in indices]
-        for kv100 in oil.kv100_band_mm2_s
-        for indices in edges
+    corners = [
+        oil.lines(kv100_mm2_s=kv100, viscosity_indices=indices) for kv100 in oil.kv100_band_mm2_s for indices in edges
     ]
-    return np.array(lines).T
+    return np.stack(corners, axis=-1)

@@ -157,13 +157,12 @@ def matter_most(
     others = places[kept].mean(axis=0) if kept.any() else 0.0
     apart = np.abs(places[~kept].mean(axis=0) - others)
     tried = np.argsort(-apart)[:most_figures].tolist()
-    same, found = _same_work(judgement), []
-    for at in tried:
-        again = places[lost].copy()
-        again[:, at] = 0.0
-        back = [leader in same for leader in leaders_drawn(judgement, figures, again)]
-        if any(back):
-            found.append(_that_matters(figures[at], sum(back) / len(back)))
+    again = np.repeat(places[lost][None], len(tried), axis=0)
+    for drawn, at in zip(again, tried, strict=True):
+        drawn[:, at] = 0.0
+    same, leaders = _same_work(judgement), leaders_drawn(judgement, figures, again.reshape(-1, len(figures)))
+    effects = np.array([leader in same for leader in leaders]).reshape(len(tried), -1).mean(axis=1).tolist()
+    found = (_that_matters(figures[at], effect) for at, effect in zip(tried, effects, strict=True) if effect)
     return tuple(sorted(found, key=lambda item: -item.effect))
 
 

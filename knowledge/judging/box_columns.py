@@ -53,18 +53,21 @@ class BoxColumns:
     def limit(self, id: str) -> Column:
         """The value of a threshold."""
         found = self.cases.limit(id)
-        return np.array(found)[:, None] if isinstance(found, Drawn) else found
+        return found[:, None] if isinstance(found, np.ndarray) else found
 
     # Facts
 
     def _on(self, fact: str, of: Callable[[Any], Any]) -> Column:
         """A column of what follows from each value of a fact."""
         axis, values, _ = self.cases.fact(fact)
-        if isinstance(values[0], Drawn):
-            return on_axis([[of(one) for one in value] for value in values], axis or 0, is_drawn=True)
-        if len(values) == 1:
-            return _single(of(values[0]))
-        return on_axis([of(value) for value in values], axis or 0)
+        found = [of(value.value if isinstance(value, Drawn) else value) for value in values]
+        if any(isinstance(value, Drawn) for value in values):
+            return on_axis(self._over_draws(found), axis or 0, is_drawn=True)
+        return _single(found[0]) if len(found) == 1 else on_axis(found, axis or 0)
+
+    def _over_draws(self, values: Iterable[Any]) -> Floats:
+        """Values of which some are of each draw and some of all, by values and draws."""
+        return np.array([np.broadcast_to(value, self.cases.axes[DRAWS].size) for value in values])
 
     def fitness_for(self, kind: str) -> Column:
         """How well each lubricant serves the ring of a kind that it serves worst, 0 for best; of no matter without."""
@@ -119,7 +122,7 @@ class BoxColumns:
     @cached_property
     def is_hot_for_copper(self) -> Column:
         """Whether the sump gets so hot that active sulfur attacks copper faster."""
-        return self._on("is_hot_for_copper", bool)
+        return self._on("is_hot_for_copper", _itself)
 
     @cached_property
     def has_limited_slip(self) -> Column:
@@ -144,7 +147,11 @@ class BoxColumns:
 
     def _spans(self, lines: Lines, fact: str) -> tuple[Floats, Floats, Floats]:
         """Least and greatest viscosity and density at some temperatures, by these, draws if any, and lubricants."""
-        temperatures = np.array(self.cases.values(fact), float)
+        values = self.cases.values(fact)
+        if any(isinstance(value, Drawn) for value in values):
+            temperatures = self._over_draws(value.value if isinstance(value, Drawn) else value for value in values)
+        else:
+            temperatures = np.array(values, float)
         low, high = lines.span_mm2_s(temperatures)
         density = self.lubricants.densities_kg_m3(temperatures) / 1000.0
         return low, high, density[:, None] if density.ndim < low.ndim else density
@@ -335,6 +342,10 @@ def _film_lambda_at_unit_viscosity(mesh: MeshContact, base: KnowledgeBase) -> fl
         effective_modulus_gpa=mesh.effective_modulus_gpa,
     )
     return film_lambda(film_um=film, composite_roughness_um=mesh.composite_roughness_um)
+
+
+def _itself(value: Any) -> Any:
+    return value
 
 
 def _reference_mm2_s(bearing: Bearing) -> float:

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from knowledge.box.axes import DRAWS, DUTY
 from knowledge.box.weights import kinds_to_reply
+from knowledge.judging.drawn_grid import DrawnGrid
 from knowledge.judging.grid import AXES, Grid, OnAxes
 from knowledge.judging.judge import Judged
 from knowledge.judging.rules import RULES
@@ -41,7 +42,7 @@ class Custom:
 
     def on_axes(self) -> Iterable[OnAxes]:
         """All that tells cases apart."""
-        return self.heat, *([self._hard] if self._hard else []), *self.rows.values()
+        return self.heat, *([self.hard] if self.hard else []), *self.rows.values()
 
     @cached_property
     def rows(self) -> dict[str | None, OnAxes]:
@@ -64,18 +65,18 @@ class Custom:
             shape[axis], places[axis] = size, self.cases.fact(fact).value_of
         return OnAxes.of(rows.reshape(shape), tuple(places))
 
-    def places(self, grid: Grid, rows: OnAxes) -> NDArray[np.int32]:
+    def places(self, grid: Grid | DrawnGrid, rows: OnAxes) -> NDArray[np.int32]:
         """The place of each lubricant by custom, over the cells of a grid, where some rows hold.
 
         Where first shifts with the first choice are surely hard, the next thinner grade stands before it.
         """
         if self.judged.single:
             return self._places_in_one(int(rows.values.item())).reshape(*grid.shape, -1)
-        row, order = grid.spread(rows)[..., 0], self._order
+        row, order = grid.spread(rows)[..., 0], self.order
         heat = self._heat_beyond_first(grid, row) << HEAT_AT if self.heat.values.any() else 0
-        if self._hard is None:
+        if self.hard is None:
             return order.usual[row] + heat
-        first, hard = order.first[row][..., None], grid.spread(self._hard)
+        first, hard = order.first[row][..., None], grid.spread(self.hard)
         shape = np.broadcast_shapes(row.shape, hard.shape[:-1])
         of_first = np.take_along_axis(
             np.broadcast_to(hard, (*shape, self.lubricants.size)), np.broadcast_to(first, (*shape, 1)), axis=-1
@@ -85,7 +86,7 @@ class Custom:
 
     def _places_in_one(self, row: int) -> NDArray[np.int32]:
         """The place of each lubricant by custom where there is one case."""
-        order, excess = self._order, self.heat.values.reshape(-1)
+        order, excess = self.order, self.heat.values.reshape(-1)
         first = int(order.first[row])
         is_hard = self.judged.outcomes.of_rules[FIRST_SHIFTS].has_any(SURELY_HARD)
         is_colder = first >= 0 and is_hard[self.judged.only_outcome(FIRST_SHIFTS, first)[0]]
@@ -96,9 +97,9 @@ class Custom:
         heat = np.where(order.is_kin[row], excess, np.maximum(excess, of_first))
         return found + (heat.astype(np.int32) << HEAT_AT)
 
-    def _heat_beyond_first(self, grid: Grid, row: NDArray[np.intp]) -> NDArray[np.int32]:
+    def _heat_beyond_first(self, grid: Grid | DrawnGrid, row: NDArray[np.intp]) -> NDArray[np.int32]:
         """How far the sump is beyond what each lubricant bears; leaving the family of the first choice gains none."""
-        order, excess = self._order, grid.spread(self.heat)
+        order, excess = self.order, grid.spread(self.heat)
         first = order.first[row][..., None]
         shape = *np.broadcast_shapes(row.shape, excess.shape[:-1]), self.lubricants.size
         of_first = np.take_along_axis(np.broadcast_to(excess, shape), np.broadcast_to(first, (*shape[:-1], 1)), axis=-1)
@@ -106,19 +107,20 @@ class Custom:
         return found.astype(np.int32)
 
     @cached_property
-    def _order(self) -> CustomOrder:
+    def order(self) -> CustomOrder:
+        """The place of each lubricant in the order of each row of custom."""
         base = self.cases.base
         if self._same_as:
-            return self._same_as._order
+            return self._same_as.order
         if self.judged.of_classes:
             return custom_order_of_classes(base, self.region)
         used = {row for of in self.rows.values() for row in of.values.ravel().tolist()}
         return custom_order(self.lubricants.rows, base, self.region, used)
 
     @cached_property
-    def _hard(self) -> OnAxes | None:
+    def hard(self) -> OnAxes | None:
         """Where the first shifts are surely hard with a first choice that then gives way; None where they never are."""
-        order, column = self._order, self.judged.column(FIRST_SHIFTS)
+        order, column = self.order, self.judged.column(FIRST_SHIFTS)
         rows = np.unique(np.concatenate([of.values.ravel() for of in self.rows.values()]))
         gives_way = np.zeros(self.lubricants.size + 1, bool)
         gives_way[order.first[rows[order.gives_way[rows]]]] = True
@@ -131,7 +133,7 @@ class Custom:
         if self.cases.question.sump_hot_c is None:
             return OnAxes(np.zeros((1,) * (AXES + 1), np.int32), (None,) * AXES)
         _, stated_c, value_of = self.cases.fact("sump_hot_c")
-        beyond = np.array(stated_c)[..., None] - self.lubricants.long_sump_c
+        beyond = np.array(stated_c)[:, None, None] - self.lubricants.long_sump_c
         # fmax takes the number where no heat is known that an oil bears.
         excess = np.fmin(np.fmax(beyond, 0), 2**HEAT_BITS - 1).astype(np.int32)
         places: list[NDArray[np.intp] | None] = [None] * AXES

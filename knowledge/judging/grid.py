@@ -41,11 +41,6 @@ class OnAxes:
                     along[axis] = None if of is None or len(different) == 1 else np.array(alike)[of]
         return cls(values, tuple(along))
 
-    def only(self, lubricants: NDArray[np.intp]) -> "OnAxes":
-        """The same for some of the lubricants."""
-        values = self.values
-        return OnAxes(values[..., lubricants] if values.shape[-1] > 1 else values, self.places)
-
 
 @dataclass(frozen=True, eq=False)
 class Grid:
@@ -73,14 +68,14 @@ class Grid:
         finer = Grid.of(self.axes, [*self._as_items(), *told_apart_by])
         if finer.shape == self.shape:
             return self, np.arange(len(self.weight))
-        return finer, np.ravel_multi_index(np.ix_(*finer._places(self.cells)), self.shape).ravel()
+        of_cells = (finer.of_cells(axis, cells) for axis, cells in enumerate(self.cells))
+        return finer, np.ravel_multi_index(np.ix_(*of_cells), self.shape).ravel()
 
-    def _places(self, of_alternatives: Sequence[NDArray[np.intp]]) -> Iterator[NDArray[np.intp]]:
-        """For each axis the place of each cell, from those of its alternatives."""
-        for cells, weights, places in zip(self.cells, self.weights, of_alternatives, strict=True):
-            found = np.empty(len(weights), np.intp)
-            found[cells] = places
-            yield found
+    def of_cells(self, axis: int, of_alternatives: NDArray[np.intp]) -> NDArray[np.intp]:
+        """For each cell of an axis what all of its alternatives have."""
+        found = np.empty(len(self.weights[axis]), np.intp)
+        found[self.cells[axis]] = of_alternatives
+        return found
 
     def _as_items(self) -> Iterator[OnAxes]:
         """Values that tell its own cells apart."""
@@ -98,12 +93,7 @@ class Grid:
     @cached_property
     def weight(self) -> Floats:
         """The weight of each cell of the grid, flat."""
-        return self.weight_with(self.weights)
-
-    def weight_with(self, weights: Sequence[Floats]) -> Floats:
-        """The weight of each cell of the grid, flat, with other weights along the axes."""
-        found: Floats = reduce(np.multiply.outer, weights).ravel()
-        return found
+        return joint_weight(self.weights)
 
     def weights_of(self, axis: int, of_alternatives: Floats) -> Floats:
         """The weights of the cells of an axis from those of its alternatives."""
@@ -112,12 +102,9 @@ class Grid:
     def spread(self, item: OnAxes) -> Any:
         """Values with an entry for each cell along each axis that they change along."""
         values = item.values
-        for axis, (cells, weights) in enumerate(zip(self.cells, self.weights, strict=True)):
-            places = item.places[axis]
+        for axis, places in enumerate(item.places):
             if values.shape[axis] > 1 and places is not None:
-                place_of_cell = np.empty(len(weights), np.intp)
-                place_of_cell[cells] = places
-                values = values.take(place_of_cell, axis)
+                values = values.take(self.of_cells(axis, places), axis)
         return values
 
     def any_along(self, items: Sequence[OnAxes]) -> Flags:
@@ -139,6 +126,12 @@ class Grid:
         ).ravel()
         found = np.bincount(place * count + of_cells, weights=self.weight, minlength=size * count)
         return found.reshape(size, count).astype(float)
+
+
+def joint_weight(weights: Sequence[Floats]) -> Floats:
+    """The weight of each combination of cells of some axes, flat."""
+    found: Floats = reduce(np.multiply.outer, weights, np.ones(())).ravel()
+    return found
 
 
 def _cells(place: int, axis: Axis, items: Sequence[OnAxes]) -> NDArray[np.intp]:

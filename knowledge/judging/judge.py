@@ -141,7 +141,7 @@ class Judged:
 
     @cached_property
     def single(self) -> SingleCase | None:
-        return _single_case(self) if self.cases.count == 1 else None
+        return _single_case(self) if self.cases.count == 1 and not self.x.is_drawn else None
 
     def column(self, rule: int) -> RuleColumn:
         """What a rule comes to."""

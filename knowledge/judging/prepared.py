@@ -9,7 +9,6 @@ import numpy as np
 from knowledge.base import KnowledgeBase
 from knowledge.box.cases import Cases
 from knowledge.box.facts import SizedRing, cone_shape
-from knowledge.box.question import FillQuestion
 from knowledge.box.ring_loads import RingLoads, ring_loads
 from knowledge.judging.columns import Floats, LubricantColumns
 from knowledge.loading.facing_rows import NO_RINGS
@@ -32,7 +31,7 @@ class Prepared:
             return self.loads
         rings = {ring for sized in cases.values("sized_rings") for ring in sized}
         duties = {duty for duty, _ in cases.values("duty_and_sump")}
-        return ring_loads(rings, duties, cone_shape(cases.question, self.base), self.base)
+        return ring_loads(rings, duties, cone_shape(cases.question.ring_geometry, self.base), self.base)
 
 
 @lru_cache(maxsize=2)
@@ -46,7 +45,7 @@ def prepared(base: KnowledgeBase) -> Prepared:
             facing: np.array([base.friction_by_fluid[facing, family].dynamic_factor for family in base.families])
             for facing in base.facings
         },
-        loads=ring_loads(_every_ring(base), base.duties, cone_shape(FillQuestion(), base), base),
+        loads=ring_loads(_every_ring(base), base.duties, cone_shape(None, base), base),
     )
 
 

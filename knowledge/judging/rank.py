@@ -1,6 +1,6 @@
 """Who leads: in each case the usual fill among what nothing refuses, and over all cases who leads in most of them."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cached_property
 from itertools import combinations, islice
 from typing import Literal, NamedTuple
@@ -8,14 +8,13 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from knowledge.base import KnowledgeBase
 from knowledge.box.axes import OpenField
 from knowledge.box.named import NOT_NAMED, Named
 from knowledge.box.question import ServiceData
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
 from knowledge.judging.columns import Flags, Floats
 from knowledge.judging.custom import Custom
-from knowledge.judging.grid import AXES, Grid, OnAxes
+from knowledge.judging.grid import AXES, Grid, OnAxes, joint_weight
 from knowledge.judging.judge import Judged
 from knowledge.judging.measures import CONFLICT, NAMED_AT, NOTHING, REFUSED_AT, IfNamed, hindrances, least
 from knowledge.judging.rules import RULES
@@ -27,7 +26,8 @@ OTHER_CARE = np.arange(len(RULES)) != STATED_HEAT
 
 ROUNDING = 1e-9
 
-RARE, ONLY_THE_BOOK = "rare-share-below", "only-the-book-from"
+# Of a box with nothing left open they say nothing.
+SHARES = RARE, ONLY_THE_BOOK = "rare-share-below", "only-the-book-from"
 
 FROM_BEST: tuple[Verdict, ...] = ("fits", "fits-with-care", "depends", "does-not-fit")
 
@@ -82,15 +82,18 @@ class Ranking:
         return self.lubricants.groups
 
     @cached_property
-    def _refusals(self) -> list[OnAxes]:
+    def refusals(self) -> list[OnAxes]:
+        """Where a rule refuses which lubricants, for each rule that does."""
         return self.judged.where("refused")
 
     @cached_property
-    def _cares(self) -> list[OnAxes]:
+    def cares(self) -> list[OnAxes]:
+        """Where a rule wants care with which, for each that does, but for a stated heat."""
         return self.judged.where("cared", but=STATED_HEAT)
 
     @cached_property
-    def _graves(self) -> list[OnAxes]:
+    def graves(self) -> list[OnAxes]:
+        """Where a rule refuses which for what does lasting harm, for each that does."""
         return self.judged.where("grave")
 
     @cached_property
@@ -102,28 +105,28 @@ class Ranking:
         """The cases that anything tells apart."""
         if self.judged.single:
             return Grid.of_one_cell(self.cases.axes)
-        return Grid.of(self.cases.axes, [*self._refusals, *self._graves, *self._cares, *self.custom.on_axes()])
+        return Grid.of(self.cases.axes, [*self.refusals, *self.graves, *self.cares, *self.custom.on_axes()])
 
     @cached_property
     def refused(self) -> Flags:
         """Whether each lubricant is refused, by cases and lubricants."""
         if single := self.judged.single:
             return np.any(single.effects == EXCLUDES, axis=0, keepdims=True)
-        return self.grid.any_of(self._refusals, self.lubricants.size)
+        return self.grid.any_of(self.refusals, self.lubricants.size)
 
     @cached_property
     def cared(self) -> Flags:
         """Whether each lubricant needs care, but for a stated heat, by cases and lubricants."""
         if single := self.judged.single:
             return np.any(single.effects[OTHER_CARE] == CAUTIONS, axis=0, keepdims=True)
-        return self.grid.any_of(self._cares, self.lubricants.size)
+        return self.grid.any_of(self.cares, self.lubricants.size)
 
     @cached_property
     def grave(self) -> Flags | None:
         """Whether each lubricant is refused for what does lasting harm; None where none ever is."""
         if single := self.judged.single:
             return np.any(single.is_grave & (single.effects == EXCLUDES), axis=0, keepdims=True)
-        return self.grid.any_of(self._graves, self.lubricants.size) if self._graves else None
+        return self.grid.any_of(self.graves, self.lubricants.size) if self.graves else None
 
     @cached_property
     def leaders(self) -> NDArray[np.intp]:
@@ -155,8 +158,8 @@ class Ranking:
         """Who leads over all cases."""
         if self.judged.single:
             return self._lead_of_one(int(self.leaders[0]))
-        led, harm = self._led(self.leaders, self.grid.weight), self.grid.weight @ self._harm
-        return self._leads_of(led[None], harm[None])[0]
+        led, harm = self.led(self.leaders, self.grid.weight), self.grid.weight @ self._harm
+        return self.leads_of(led[None], harm[None])[0]
 
     def _lead_of_one(self, leader: int) -> Lead:
         """Who leads where there is one case."""
@@ -171,7 +174,7 @@ class Ranking:
         """The lubricants that lead in some case and do lasting harm in some."""
         if self.grave is None:
             return np.zeros(0, np.intp)
-        led = self._led(self.leaders, np.ones(len(self.leaders)))
+        led = self.led(self.leaders, np.ones(len(self.leaders)))
         return np.nonzero((led[: self.lubricants.size] > 0) & self.grave.any(axis=0))[0]
 
     @cached_property
@@ -179,41 +182,48 @@ class Ranking:
         """1 where these do lasting harm, by cases."""
         return np.zeros((len(self.leaders), 0)) if self.grave is None else self.grave[:, self._harmful].astype(float)
 
-    def _led(self, leaders: NDArray[np.intp], weight: Floats) -> Floats:
+    def led(self, leaders: NDArray[np.intp], weight: Floats) -> Floats:
         """The weight of the cases that nothing leads, that are in conflict, and that each lubricant leads, in a row."""
         size = self.lubricants.size
         return np.bincount(leaders % (size + 2), weights=weight, minlength=size + 2).astype(float)
 
-    def within(self, weights: Sequence[Floats], shares_of: KnowledgeBase | None = None) -> Lead:
-        """Who leads over some cases as if no others had been tried; `weights` are those of cells along each axis.
-
-        `shares_of` has other shares from which cases hold an answer open, or leave it to the book.
-        """
+    def within(self, weights: Sequence[Floats]) -> Lead:
+        """Who leads over some cases as if no others had been tried; `weights` are those of cells along each axis."""
         kept = [np.nonzero(along)[0] for along in weights]
         left = [along[cells] for along, cells in zip(weights, kept, strict=True)]
         cells = np.ravel_multi_index(np.ix_(*kept), self.grid.shape).ravel()
-        weight = self.grid.weight_with(left)
-        led, harm = self._led(self.leaders[cells], weight), np.zeros(self.lubricants.size)
+        weight = joint_weight(left)
+        led, harm = self.led(self.leaders[cells], weight), np.zeros(self.lubricants.size)
         if self.grave is not None:
             grave = self.grave[cells]
             harmful = (led[: len(harm)] > 0) & grave.any(axis=0)
             harm[harmful] = weight @ grave[:, harmful]
-        custom = self._custom
-        for axis in sorted(range(AXES), key=lambda axis: len(kept[axis]) / custom.shape[axis]):
-            custom = custom.take(kept[axis], axis) if custom.shape[axis] > 1 else custom
-        return self._leads_of(led[None], harm[None], _typical(custom, left), shares_of)[0]
 
-    def _leads_of(
-        self, led: Floats, harm: Floats, typical_place: Floats | None = None, shares_of: KnowledgeBase | None = None
+        def typical_place(_: int) -> Floats:
+            custom = self._custom
+            for axis in sorted(range(AXES), key=lambda axis: len(kept[axis]) / custom.shape[axis]):
+                custom = custom.take(kept[axis], axis) if custom.shape[axis] > 1 else custom
+            return typical(custom, left)
+
+        return self.leads_of(led[None], harm[None], typical_place)[0]
+
+    def leads_of(
+        self,
+        led: Floats,
+        harm: Floats,
+        typical_place: Callable[[int], Floats] | None = None,
+        limit: Callable[[str], Floats | float] | None = None,
     ) -> list[Lead]:
-        """Who leads in each row of what lubricants lead of some cases, and do harm in: all, or the harmful."""
-        shares_of = shares_of or self.cases.base
-        rare, only_the_book = shares_of.limit(RARE), shares_of.limit(ONLY_THE_BOOK)
+        """Who leads in each row of what lubricants lead of some cases, and do harm in: all, or the harmful.
+
+        `typical_place` has the places in a row, for where nothing else tells lubricants apart, and `limit` the
+        thresholds of all rows or each; left out, those of all cases and of the knowledge hold.
+        """
+        rare, only_the_book = (np.broadcast_to((limit or self.cases.base.limit)(id), len(led)) for id in SHARES)
         size = self.lubricants.size
         of_groups = led[:, :size] @ self._is_same_group
         wholes = led.sum(axis=1)
-        typical = self.typical_place if typical_place is None else typical_place
-        keys = [-of_groups.round(9), -led[:, :size].round(9), np.broadcast_to(typical, of_groups.shape)]
+        keys = [-of_groups.round(9), -led[:, :size].round(9)]
         if harm.shape[1]:
             of_all = np.zeros(of_groups.shape)
             of_all[:, self._harmful if harm.shape[1] < size else slice(None)] = harm.round(9)
@@ -223,16 +233,19 @@ class Ranking:
         for key in keys:
             key = np.where(is_candidate, key, np.inf)
             is_candidate &= key == key.min(axis=1, keepdims=True)
+        for row in np.nonzero(is_candidate.sum(axis=1) > 1)[0].tolist():
+            place = np.where(is_candidate[row], typical_place(row) if typical_place else self.typical_place, np.inf)
+            is_candidate[row] = place == place.min()
         leaders: list[int] = is_candidate.argmax(axis=1).tolist()
         found = []
         for row, (whole, leader, conflict, nothing) in enumerate(
             zip(wholes.tolist(), leaders, led[:, CONFLICT].tolist(), led[:, NOTHING].tolist(), strict=True)
         ):
-            if conflict + nothing >= only_the_book * whole or not has_candidates[row]:
+            if conflict + nothing >= only_the_book[row] * whole or not has_candidates[row]:
                 found.append(Lead("conflict" if conflict >= nothing else "none-suitable", None, 0.0, led[row]))
                 continue
             share = float(of_groups[row, leader]) / whole
-            is_settled = share >= 1 - rare - ROUNDING
+            is_settled = bool(share >= 1 - rare[row] - ROUNDING)
             found.append(Lead("settled" if is_settled else "depends", leader, share, led[row]))
         return found
 
@@ -243,7 +256,7 @@ class Ranking:
     @cached_property
     def typical_place(self) -> Floats:
         """The place of each lubricant by custom and heat, in the middle of all cases."""
-        return _typical(self._custom, self.grid.weights)
+        return typical(self._custom, self.grid.weights)
 
     @cached_property
     def safest(self) -> int | None:
@@ -299,7 +312,7 @@ class Ranking:
             weights.append(of.sum(axis=1).tolist())
         if not values:
             return
-        leads = iter(self._leads_of(np.concatenate(led_of_values), np.concatenate(harm_of_values)))
+        leads = iter(self.leads_of(np.concatenate(led_of_values), np.concatenate(harm_of_values)))
         for of_values in weights:
             yield tuple(zip(islice(leads, len(of_values)), of_values, strict=True))
 
@@ -311,10 +324,10 @@ class Ranking:
         """Who leads with each of some other weights of the alternatives of each axis, in a box of some kind."""
         led, harm = [], []
         for weights, kind in each:
-            weight = self.grid.weight_with([self.grid.weights_of(axis, of) for axis, of in enumerate(weights)])
-            led.append(self._led(self._leaders_of_kind(kind), weight))
+            weight = joint_weight([self.grid.weights_of(axis, of) for axis, of in enumerate(weights)])
+            led.append(self.led(self._leaders_of_kind(kind), weight))
             harm.append(weight @ self._harm)
-        return self._leads_of(np.array(led), np.array(harm))
+        return self.leads_of(np.array(led), np.array(harm))
 
     def _leaders_of_kind(self, kind: str | None) -> NDArray[np.intp]:
         rows = self.custom.rows[kind]
@@ -327,7 +340,7 @@ class Ranking:
         rows = {at: row for at, family in enumerate(families) if (row := self._led_if_named(family))}
         if rows:
             led, harm = map(np.array, zip(*rows.values(), strict=True))
-            for at, lead in zip(rows, self._leads_of(led, harm), strict=True):
+            for at, lead in zip(rows, self.leads_of(led, harm), strict=True):
                 found[at] = lead.leader
         return found
 
@@ -348,7 +361,7 @@ class Ranking:
         if nobody.any():
             leaders[nobody] = self._leaders_without(members, after.at[nobody])
             leaders[nobody & grave.any(axis=1)] = CONFLICT
-        led, harm = self._led(leaders, after.grid.weight), self._grave_share.copy()
+        led, harm = self.led(leaders, after.grid.weight), self._grave_share.copy()
         harm[members] = after.grid.weight @ grave
         harm[led[: self.lubricants.size] == 0] = 0.0
         return led, harm
@@ -436,7 +449,7 @@ class Ranking:
         return tuple(sorted(serving, key=key))
 
 
-def _typical(custom: NDArray[np.int32], weights: Sequence[Floats]) -> Floats:
+def typical(custom: NDArray[np.int32], weights: Sequence[Floats]) -> Floats:
     """The weighed place of each lubricant; an axis along which places do not change has one entry, or one of each."""
     values = custom.astype(float)
     for axis, along in enumerate(weights):

@@ -1,6 +1,6 @@
 """Viscosity that a rolling bearing needs."""
 
-from math import sqrt
+import numpy as np
 
 from knowledge.physics.limits import check_positive
 
@@ -22,7 +22,6 @@ def reference_viscosity_mm2_s(*, speed_rpm: float, pitch_diameter_mm: float) -> 
     """
     check_positive(quantity="speed", value=speed_rpm, unit="rpm")
     check_positive(quantity="pitch diameter", value=pitch_diameter_mm, unit="mm")
-    if speed_rpm < 1000.0:
-        slow_mm2_s: float = 45000.0 * speed_rpm**-0.83 / sqrt(pitch_diameter_mm)
-        return slow_mm2_s
-    return 4500.0 / sqrt(speed_rpm * pitch_diameter_mm)
+    slow_mm2_s = 45000.0 * speed_rpm**-0.83 / np.sqrt(pitch_diameter_mm)
+    found: float = np.where(speed_rpm < 1000.0, slow_mm2_s, 4500.0 / np.sqrt(speed_rpm * pitch_diameter_mm))[()]
+    return found

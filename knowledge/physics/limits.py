@@ -2,6 +2,8 @@
 
 import math
 
+import numpy as np
+
 
 class OutOfRange(ValueError):
     """A value for which the source of a formula makes no promise.
@@ -40,14 +42,25 @@ def check_within(
 ) -> None:
     """Raise OutOfRange unless value is finite and between low and high, both ends allowed.
 
-    NaN and the infinities are refused as well. With low_included=False the value has to exceed low.
+    NaN and the infinities are refused as well. With low_included=False the value has to exceed low. Any of them
+    may be an array; then each is checked.
     """
-    above = value >= low if low_included else value > low
-    if not (above and value <= high and math.isfinite(value)):
-        raise OutOfRange(quantity=quantity, value=value, low=low, high=high, unit=unit, low_included=low_included)
+    is_within = (value >= low if low_included else value > low) & (value <= high)
+    if not isinstance(is_within, np.ndarray):
+        if is_within and math.isfinite(value):
+            return
+    else:
+        is_within &= np.isfinite(value)
+        if is_within.all():
+            return
+        value, low, high = (float(part[~is_within][0]) for part in np.broadcast_arrays(value, low, high))
+    raise OutOfRange(quantity=quantity, value=value, low=low, high=high, unit=unit, low_included=low_included)
 
 
 def check_positive(*, quantity: str, value: float, unit: str) -> None:
-    """Raise OutOfRange unless value is finite and above zero."""
+    """Raise OutOfRange unless value, or every value of an array, is finite and above zero."""
+    if isinstance(value, np.ndarray):
+        check_within(quantity=quantity, value=value, low=0.0, unit=unit, low_included=False)
+        return
     if not 0.0 < value < math.inf:
         raise OutOfRange(quantity=quantity, value=value, low=0.0, high=math.inf, unit=unit, low_included=False)

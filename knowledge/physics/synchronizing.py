@@ -167,7 +167,8 @@ def viscosity_at_drag_growth_mm2_s(
     """
     check_within(quantity="growth", value=growth, low=1.0, unit="")
     _check_growth(reference_mm2_s, viscous_share, exponent)
-    return float(reference_mm2_s * ((growth - 1.0 + viscous_share) / viscous_share) ** (1.0 / exponent))
+    found: float = reference_mm2_s * ((growth - 1.0 + viscous_share) / viscous_share) ** (1.0 / exponent)
+    return found
 
 
 def _check_growth(reference_mm2_s: float, viscous_share: float, exponent: float) -> None:

@@ -168,6 +168,26 @@ def viscosity_line(*, kv40_mm2_s: float, kv100_mm2_s: float) -> ViscosityLine:
     )
 
 
+def viscosity_lines(*, kv40_mm2_s: NDArray[np.float64], kv100_mm2_s: float) -> NDArray[np.float64]:
+    """The D341 lines of many oils of one KV100: their A in the first row, their B in the second.
+
+    A and B as `viscosity_line`, Z = v + 0.7
+
+    Valid where both viscosities are 2 mm²/s or more and the KV40 is above the KV100; else NaN.
+
+    Args:
+        kv40_mm2_s: kinematic viscosities at 40 °C [mm²/s].
+        kv100_mm2_s: kinematic viscosity at 100 °C [mm²/s].
+
+    Sources: astm-d341-20; checked against `viscosity_line` in tests/knowledge/physics/test_viscosity.py.
+    """
+    is_valid = (kv40_mm2_s > kv100_mm2_s) & (kv100_mm2_s >= _SHORT_FORM_FROM_MM2_S)
+    (cold, hot), hot_w = np.log10(np.array([40.0, 100.0]) + ZERO_CELSIUS_K), log10(log10(kv100_mm2_s + 0.7))
+    cold_w = np.log10(np.log10(np.where(is_valid, kv40_mm2_s, np.nan) + 0.7))
+    slopes = (cold_w - hot_w) / (hot - cold)
+    return np.array((cold_w + slopes * cold, slopes))
+
+
 def kinematic_viscosity_mm2_s(*, line: ViscosityLine, temperature_c: float) -> float:
     """Kinematic viscosity of an oil at a temperature, read off its D341 line.
 

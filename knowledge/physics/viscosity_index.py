@@ -4,6 +4,9 @@ from collections.abc import Sequence
 from math import inf, log10
 from typing import NamedTuple, Protocol
 
+import numpy as np
+from numpy.typing import NDArray
+
 from knowledge.physics.limits import OutOfRange, check_within
 
 _INDEX_PER_ANTILOG = 0.00715
@@ -141,3 +144,25 @@ def kv40_at_viscosity_index_mm2_s(
     n = log10(1.0 + _INDEX_PER_ANTILOG * (viscosity_index - 100.0))
     kv40_mm2_s: float = h_mm2_s / kv100_mm2_s**n
     return kv40_mm2_s
+
+
+def kv40_at_viscosity_indices_mm2_s(
+    *, viscosity_indices: NDArray[np.float64], kv100_mm2_s: float, reference_oils: Sequence[ReferenceOil]
+) -> NDArray[np.float64]:
+    """The 40 °C viscosities at many viscosity indices; NaN where `kv40_at_viscosity_index_mm2_s` is out of range.
+
+    U as there
+
+    Args:
+        viscosity_indices: wanted indices [-].
+        kv100_mm2_s: kinematic viscosity at 100 °C [mm²/s].
+        reference_oils: coefficient rows of D2270, ascending and without gap.
+
+    Sources: astm-d2270-10; checked against `kv40_at_viscosity_index_mm2_s` in
+        tests/knowledge/physics/test_viscosity_index.py.
+    """
+    l_mm2_s, h_mm2_s = reference_viscosities(kv100_mm2_s=kv100_mm2_s, reference_oils=reference_oils)
+    below = l_mm2_s - viscosity_indices * (l_mm2_s - h_mm2_s) / 100.0
+    n = np.log10(1.0 + _INDEX_PER_ANTILOG * np.maximum(viscosity_indices - 100.0, 0.0))
+    found = np.where(viscosity_indices <= 100.0, below, h_mm2_s / kv100_mm2_s**n)
+    return np.where(found > kv100_mm2_s, found, np.nan)

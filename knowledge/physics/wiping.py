@@ -1,8 +1,11 @@
 """Squeezing the oil film out from between cone and facing, before a synchronizer can grip."""
 
-from math import atan, hypot, inf, log, pi, sqrt, tanh
+from math import inf, pi, sqrt
+from typing import Any
 
-from knowledge.physics.limits import OutOfRange, check_positive, check_within
+import numpy as np
+
+from knowledge.physics.limits import check_positive, check_within
 
 DEEPEST_GROOVE = 1.3  # depth over width, as far as the formulas were held against numeric solutions
 
@@ -40,8 +43,10 @@ def groove_conductance_mm4(*, groove_width_mm: float, groove_depth_mm: float, tr
         quantity="groove depth", value=depth, low=0.0, high=DEEPEST_GROOVE * width, unit="mm", low_included=False
     )
     if triangular:
-        return float(0.61 * (0.5 * width * depth) ** 3 / (width + 2.0 * hypot(0.5 * width, depth)) ** 2)
-    return width * depth**3 / 12.0 * (1.0 - _ENDS * depth / width * tanh(0.5 * pi * width / depth))
+        triangle: float = 0.61 * (0.5 * width * depth) ** 3 / (width + 2.0 * np.hypot(0.5 * width, depth)) ** 2
+        return triangle
+    rectangle: float = width * depth**3 / 12.0 * (1.0 - _ENDS * depth / width * np.tanh(0.5 * pi * width / depth))
+    return rectangle
 
 
 def wiping_time_s(
@@ -75,7 +80,7 @@ def wiping_time_s(
     Newtonian oil, isothermal, gaps full, steady force, slots wider than they throttle. Within 10 % of the plane
     Reynolds equation for c up to 0.3·L and h2 from 2 to 8 µm. The cones of a set share the force and drain at the
     same time; that n of them take n^x times as long is judged. Above some 10 Pa·s the film itself drags as hard as
-    the ring grips, and the time means nothing. Lengths in mm, k in mm².
+    the ring grips, and the time means nothing. Lengths in mm, k in mm². Of arrays of sizes each has a time of its own.
 
     Args:
         dynamic_viscosity_mpa_s: eta of the oil [mPa·s].
@@ -106,8 +111,9 @@ def wiping_time_s(
     check_positive(quantity="groove length", value=groove_length_mm, unit="mm")
     check_within(quantity="cones", value=cones, low=1, unit="")
     check_within(quantity="cones exponent", value=cones_exponent, low=0.0, high=1.0, unit="")
-    if not end_to_end_mm > 0.0:
-        raise OutOfRange(quantity="end to end", value=end_to_end_mm, low=0.0, high=inf, unit="mm", low_included=False)
+    is_endless = isinstance(end_to_end_mm, float) and end_to_end_mm == inf
+    if not is_endless:
+        check_positive(quantity="end to end", value=end_to_end_mm, unit="mm")
     start, end = _film_mm(film_start_um, film_end_um)
     groove_width = _groove_width_mm(land_width_mm, land_share)
     conductance = groove_conductance_mm4(
@@ -115,16 +121,17 @@ def wiping_time_s(
     )
     along = groove_length_mm**2 * (land_width_mm + groove_width) / (12.0 * conductance)
     thickest, thinnest = start, end
-    if end_to_end_mm < inf:
+    if not is_endless:
         ends_win = 1.3 * (end_to_end_mm**2 * land_share / along) ** (1 / 3)
-        thickest, thinnest = (1.0 / hypot(1.0 / film, 1.0 / ends_win) for film in (start, end))
-    power = 4.0 if triangular else max(3.0 - groove_depth_mm / groove_width, 1.5)
+        thickest, thinnest = (1.0 / np.hypot(1.0 / film, 1.0 / ends_win) for film in (start, end))
+    power = 4.0 if triangular else np.maximum(3.0 - groove_depth_mm / groove_width, 1.5)
     grooves = along * (thickest - thinnest) / (1.0 + 0.5 * thickest / groove_depth_mm) ** power
-    short, long = sorted((land_width_mm, groove_length_mm))
+    short, long = np.minimum(land_width_mm, groove_length_mm), np.maximum(land_width_mm, groove_length_mm)
     leak = _leak_mm3(land_width_mm, permeability_m2, lining_mm)
     lands = land_share * short**2 * (1.0 - _ENDS * short / long) * _closing(start, end, leak ** (1 / 3))
     per_viscosity = _PA_S_PER_MPA_S_AND_N_MM2 / face_pressure_n_mm2 * (lands + grooves)
-    return float(dynamic_viscosity_mpa_s * per_viscosity * cones**cones_exponent)
+    found: float = dynamic_viscosity_mpa_s * per_viscosity * cones**cones_exponent
+    return found
 
 
 def _film_mm(start_um: float, end_um: float) -> tuple[float, float]:
@@ -143,18 +150,20 @@ def _leak_mm3(land_width_mm: float, permeability_m2: float, lining_mm: float) ->
     """What a porous lining adds to h³: a land reaches only so deep into it as it is wide."""
     check_within(quantity="permeability", value=permeability_m2, low=0.0, unit="m2")
     check_within(quantity="lining", value=lining_mm, low=0.0, unit="mm")
-    reach = land_width_mm / pi * tanh(pi * lining_mm / land_width_mm)
+    reach: float = land_width_mm / pi * np.tanh(pi * lining_mm / land_width_mm)
     return 12.0 * permeability_m2 * _MM2_PER_M2 * reach
 
 
-def _closing(start: float, end: float, leak: float) -> float:
+def _closing(start: float, end: float, leak: Any) -> Any:
     """Integral of dh/(h³ + a³) from the end to the start [1/mm²]."""
-    if leak < 1e-3 * end:
+    is_tight = leak < 1e-3 * end
+    if np.all(is_tight):
         return 0.5 * (end**-2 - start**-2)
+    leak = np.where(is_tight, end, leak)
 
-    def from_zero(film: float) -> float:
+    def from_zero(film: float) -> Any:
         squares = film * film - film * leak + leak * leak
-        turned = atan((2.0 * film - leak) / (leak * sqrt(3.0))) / sqrt(3.0)
-        return (log((film + leak) ** 2 / squares) / 6.0 + turned) / (leak * leak)
+        turned = np.arctan((2.0 * film - leak) / (leak * sqrt(3.0))) / sqrt(3.0)
+        return (np.log((film + leak) ** 2 / squares) / 6.0 + turned) / (leak * leak)
 
-    return from_zero(start) - from_zero(end)
+    return np.where(is_tight, 0.5 * (end**-2 - start**-2), from_zero(start) - from_zero(end))[()]

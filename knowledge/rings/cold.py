@@ -2,6 +2,8 @@
 
 from math import exp, hypot, inf, log
 
+import numpy as np
+
 from knowledge.base import KnowledgeBase
 from knowledge.loading.facing_rows import RingLandRow
 from knowledge.physics.cone import contact_pressure_n_mm2
@@ -35,7 +37,7 @@ def wiping_s_per_mpa_s(
         triangular=land.groove_shape == "triangle",
         groove_length_mm=base.default("shift", "groove_length_mm").value if is_thread else face_width_mm,
         end_to_end_mm=face_width_mm if is_thread else inf,
-        permeability_m2=land.permeability_m2 or 0.0,
+        permeability_m2=0.0 if land.permeability_m2 is None else land.permeability_m2,
         lining_mm=land.lining_mm or 0.0,
         film_start_um=land.film_start_um,
         film_end_um=land.film_end_um,
@@ -62,7 +64,7 @@ def cold_drag_nm(warm_nm: float, kinematic_viscosity_mm2_s: float, base: Knowled
 
 def viscosity_at_drag_mm2_s(warm_nm: float, cold_nm: float, base: KnowledgeBase) -> float:
     """The viscosity at which a drag has grown so far."""
-    return viscosity_at_drag_growth_mm2_s(growth=max(cold_nm / warm_nm, 1.0), **_growth(base))
+    return viscosity_at_drag_growth_mm2_s(growth=np.maximum(cold_nm / warm_nm, 1.0), **_growth(base))
 
 
 def _growth(base: KnowledgeBase) -> dict[str, float]:

@@ -6,8 +6,9 @@ from math import prod
 import numpy as np
 import pytest
 
-from knowledge.box.axes import FIELDS_OF_AXES, Axis
-from knowledge.judging.grid import AXES, Grid, OnAxes, weighed
+from knowledge.box.axes import DRAWS, FIELDS_OF_AXES, Axis
+from knowledge.judging.drawn_grid import DrawnGrid
+from knowledge.judging.grid import AXES, Grid, OnAxes, joint_weight, weighed
 
 LUBRICANTS = 3
 
@@ -71,3 +72,23 @@ def test_a_weighted_sum_over_axes_is_the_plain_one(seed) -> None:
     for case in product(*map(range, shape)):
         plain += prod(weights[axis][one] for axis, one in enumerate(case)) * values[case]
     assert weighed(values, weights) == pytest.approx(plain)
+
+
+@pytest.mark.parametrize("seed", range(15))
+def test_in_each_draw_a_share_over_the_cells_is_that_over_every_alternative(seed) -> None:
+    draw = np.random.default_rng(seed)
+    axes = some_axes(draw)
+    items = [some_flags(draw, axes) for _ in range(5)]
+    grid = DrawnGrid.of(axes, items)
+    found = [np.broadcast_to(grid.spread(item), (*grid.shape, LUBRICANTS)).reshape(-1, LUBRICANTS) for item in items]
+    sizes = [axis.size for axis in axes]
+    for one in range(sizes[DRAWS]):
+        weights = [draw.random(size) for size in sizes]
+        weight = joint_weight(grid.weights_in(one, weights))
+        cases = product(*(range(size) if axis != DRAWS else [one] for axis, size in enumerate(sizes)))
+        whole = np.zeros((len(items), LUBRICANTS))
+        for case in cases:
+            whole += prod(weights[axis][place] for axis, place in enumerate(case) if axis != DRAWS) * np.array(
+                [at(item, case) for item in items]
+            )
+        assert np.array([weight @ flags for flags in found]) == pytest.approx(whole)

@@ -53,7 +53,12 @@ def formulas() -> dict[str, Callable]:
 @pytest.fixture(scope="session")
 def over_arrays() -> set[str]:
     """The formulas over arrays, which are held to those for one oil and refuse nothing: what is out of range is NaN."""
-    return {"viscosity.kinematic_viscosities_mm2_s", "density.densities_kg_m3"}
+    return {
+        "viscosity.kinematic_viscosities_mm2_s",
+        "viscosity.viscosity_lines",
+        "viscosity_index.kv40_at_viscosity_indices_mm2_s",
+        "density.densities_kg_m3",
+    }
 
 
 @pytest.fixture(scope="session")

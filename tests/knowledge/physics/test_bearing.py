@@ -1,5 +1,6 @@
 """Bearing viscosity: the shape of the ISO 281 equations; values are in tests/golden/bearing.toml."""
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -23,3 +24,10 @@ def test_branches_step_down_by_2_3_percent_at_1000():
 def test_four_times_the_diameter_halves_the_viscosity_needed(diameter, speed):
     small = reference_viscosity_mm2_s(speed_rpm=speed, pitch_diameter_mm=diameter)
     assert reference_viscosity_mm2_s(speed_rpm=speed, pitch_diameter_mm=4 * diameter) == pytest.approx(small / 2)
+
+
+def test_of_many_bearings_each_has_its_own_viscosity():
+    speeds = np.array([200.0, 999.0, 1000.0, 5000.0])
+    found = reference_viscosity_mm2_s(speed_rpm=speeds, pitch_diameter_mm=55)
+    alone = [reference_viscosity_mm2_s(speed_rpm=speed, pitch_diameter_mm=55) for speed in speeds.tolist()]
+    assert found.tolist() == pytest.approx(alone, rel=1e-12)

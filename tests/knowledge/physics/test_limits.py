@@ -3,6 +3,7 @@
 import inspect
 import math
 
+import numpy as np
 import pytest
 
 from knowledge.physics.limits import OutOfRange, check_positive, check_within
@@ -23,6 +24,20 @@ def test_refusal_carries_its_figures():
     fault = refusal.value
     assert (fault.quantity, fault.value, fault.low, fault.high, fault.unit) == ("KV100", 1.9, 2.0, math.inf, "mm2/s")
     assert "2 mm2/s or more" in str(fault)
+
+
+def test_of_an_array_the_first_value_that_is_out_of_range_is_refused():
+    check_within(quantity="depth", value=np.array([1.0, 2.0]), low=0.0, high=np.array([1.0, 2.0]), unit="mm")
+    with pytest.raises(OutOfRange) as refusal:
+        check_within(
+            quantity="depth", value=np.array([1.0, 2.5, 9.0]), low=0.0, high=np.array([1.0, 2.0, 3.0]), unit="mm"
+        )
+    assert (refusal.value.value, refusal.value.high) == (2.5, 2.0)
+    with pytest.raises(OutOfRange):
+        check_within(quantity="film", value=5.0, low=np.array([2.0, 6.0]), unit="um")
+    for bad in (0.0, math.nan, math.inf):
+        with pytest.raises(OutOfRange):
+            check_positive(quantity="speed", value=np.array([1.0, bad]), unit="rpm")
 
 
 def test_public_functions_take_keywords_only_and_are_documented(formulas):

@@ -17,6 +17,7 @@ from knowledge.physics.viscosity import (
     temperature_c,
     viscosity_line,
     viscosity_line_through,
+    viscosity_lines,
     viscosity_z,
 )
 
@@ -204,3 +205,13 @@ def test_the_ends_of_the_chart_are_taken_and_what_lies_beyond_is_none():
     )[:, 0]
     assert np.isnan(found).tolist() == [True, False, False, True]
     assert found[1:3].tolist() == pytest.approx([2e7, 0.21], rel=1e-9)
+
+
+@pytest.mark.parametrize("kv100", [2.0, 5.4, 14.5])
+def test_many_lines_are_those_of_each_oil_by_itself(kv100):
+    kv40 = np.geomspace(1.01 * kv100, 100 * kv100, 30)
+    expected = [viscosity_line(kv40_mm2_s=one, kv100_mm2_s=kv100) for one in kv40.tolist()]
+    found = viscosity_lines(kv40_mm2_s=kv40, kv100_mm2_s=kv100)
+    assert found.T.tolist() == [pytest.approx(line, rel=1e-12) for line in expected]
+    assert np.isnan(viscosity_lines(kv40_mm2_s=np.array([kv100, 0.9 * kv100]), kv100_mm2_s=kv100)).all()
+    assert np.isnan(viscosity_lines(kv40_mm2_s=kv40, kv100_mm2_s=1.9)).all()

@@ -4,6 +4,7 @@ import itertools
 import math
 
 import chemicals
+import numpy as np
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity_index import (
     kv40_at_viscosity_index_mm2_s,
+    kv40_at_viscosity_indices_mm2_s,
     reference_viscosities,
     rounded_viscosity_index,
     viscosity_index,
@@ -103,3 +105,17 @@ def test_highest_index_is_that_of_oil_hardly_thinner_when_hot(kv100, reference_o
 def test_no_kv40_for_an_index_that_would_need_oil_thickening_with_heat(index, reference_oils):
     with pytest.raises(OutOfRange):
         kv40_at_viscosity_index_mm2_s(viscosity_index=index, kv100_mm2_s=8.86, reference_oils=reference_oils)
+
+
+@pytest.mark.parametrize("kv100", [4.1, 8.86, 41.0])
+def test_many_kv40_are_those_of_each_index_by_itself(kv100, reference_oils):
+    indices = np.linspace(-20, 220, 49)
+    found = kv40_at_viscosity_indices_mm2_s(viscosity_indices=indices, kv100_mm2_s=kv100, reference_oils=reference_oils)
+    expected = [
+        kv40_at_viscosity_index_mm2_s(viscosity_index=index, kv100_mm2_s=kv100, reference_oils=reference_oils)
+        for index in indices.tolist()
+    ]
+    assert found.tolist() == pytest.approx(expected, rel=1e-12)
+    beyond = np.array([100.0, 5000.0])
+    out = kv40_at_viscosity_indices_mm2_s(viscosity_indices=beyond, kv100_mm2_s=kv100, reference_oils=reference_oils)
+    assert np.isnan(out).tolist() == [False, True]

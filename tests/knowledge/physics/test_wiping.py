@@ -251,3 +251,16 @@ def test_three_cones_are_in_trouble_where_one_is_not_yet():
 def test_wiping_refuses_a_film_that_does_not_close(start, end):
     with pytest.raises(OutOfRange):
         SHARP._replace(start=start / 1000, end=end / 1000).wiping_s()
+
+
+@pytest.mark.parametrize("face", [SHARP, WORN, ALONG], ids=["sharp", "worn", "along"])
+def test_of_many_sizes_each_has_its_own_time(face):
+    # Among these are linings from tight to open, which close by two formulas.
+    factors = np.geomspace(0.8, 1.2, 7)
+    permeability = np.geomspace(1e-21, 1e-13, 7)
+    many = face._replace(land=face.land * factors, depth=face.depth * factors, permeability=permeability, lining=0.7)
+    alone = [
+        face._replace(land=face.land * one, depth=face.depth * one, permeability=leak, lining=0.7).wiping_s()
+        for one, leak in zip(factors.tolist(), permeability.tolist(), strict=True)
+    ]
+    assert many.wiping_s().tolist() == pytest.approx(alone, rel=1e-12)
