@@ -47,7 +47,10 @@ def kinds_to_reply(id: str | None, base: KnowledgeBase) -> tuple[str, ...]:
 
 
 def kind_shares(id: str | None, stated: Mapping[str, str], base: KnowledgeBase) -> dict[str, float]:
-    """How likely each kind of box is, after Bayes, from what is stated; of equal weight where nothing agrees."""
+    """How likely each kind of box is, after Bayes, from what is stated; of equal weight where nothing agrees.
+
+    Here and below, shares of drawn tables are arrays over the draws.
+    """
     found = {}
     for row in kinds_within(id, base):
         share: Any = row.callers_percent
@@ -55,7 +58,8 @@ def kind_shares(id: str | None, stated: Mapping[str, str], base: KnowledgeBase) 
             share = share * getattr(row, BY_KIND[field]).get(value, 0.0)
         found[row.id] = share
     whole = sum(found.values())
-    return {id: share / whole if np.any(whole) else 1 / len(found) for id, share in found.items()}
+    is_met = np.any(whole)
+    return {id: share / whole if is_met else 1 / len(found) for id, share in found.items()}
 
 
 def by_kind(field: str, shares: Mapping[str, float], base: KnowledgeBase) -> dict[str, float]:
@@ -63,7 +67,7 @@ def by_kind(field: str, shares: Mapping[str, float], base: KnowledgeBase) -> dic
     met: dict[str, float] = {}
     kinds = base.by_id(BoxKindRow)
     for id, share in shares.items():
-        if np.any(share):
+        if isinstance(share, np.ndarray) or share:
             for value, percent in getattr(kinds[id], BY_KIND[field]).items():
                 met[value] = met.get(value, 0.0) + share * percent
     return met
@@ -89,9 +93,8 @@ def how_often_beside_rings(yellow_metal: bool, facing: str, base: KnowledgeBase)
     bodies = () if facing == NO_RINGS else base.bodies.items()
     copper = sum(how_often("body", id, given, base) for id, row in bodies if row.copper_alloy)
     lacking = how_often("yellow_metal", False, given, base)
-    beside: Any = np.where(copper < 1, 1 - copper, 1.0)[()]
-    without: float = lacking / beside
-    return 1 - without if yellow_metal else without
+    lacking = lacking / (1 - copper * (copper < 1))
+    return 1 - lacking if yellow_metal else lacking
 
 
 @lru_cache(maxsize=4)

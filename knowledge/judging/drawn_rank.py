@@ -17,6 +17,7 @@ from knowledge.judging.measures import CARE_AT, CONFLICT, NAMED_AT, NOTHING, REF
 from knowledge.judging.rank import Lead, Ranking, typical
 
 Bits = NDArray[np.int32]
+
 CELLS_AT_ONCE = 100_000
 
 
@@ -142,9 +143,8 @@ class DrawnRanking:
         if self._ranking.graves:
             grid, grave = self._graves
             harmful = (led[: self._size] > 0) & grave.any(axis=0)
-            if not harmful.any():
-                return harm
-            harm[harmful] = joint_weight(grid.weights_in(draw, self._of_draw(draw))) @ grave[:, harmful]
+            if harmful.any():
+                harm[harmful] = joint_weight(grid.weights_in(draw, self._of_draw(draw))) @ grave[:, harmful]
         return harm
 
     @cached_property
