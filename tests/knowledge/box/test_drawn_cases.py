@@ -11,7 +11,7 @@ from knowledge.box.facts import FACTS
 from knowledge.box.question import FillQuestion
 from knowledge.fill.drawn import figures_for
 from knowledge.judging.judgement import Judgement
-from knowledge.loading.schema import LubricantRow
+from knowledge.loading.fluid_rows import LubricantRow
 
 COUNT = 7
 QUESTIONS = {
