@@ -145,16 +145,21 @@ class BoxColumns:
         """The coldest start [°C]."""
         return self._on("coldest_start_c", float)
 
-    def _spans(self, lines: Lines, fact: str) -> tuple[Floats, Floats, Floats]:
-        """Least and greatest viscosity and density at some temperatures, by these, draws if any, and lubricants."""
+    def _temperatures_c(self, fact: str) -> Floats:
+        """The different temperatures of a fact, by draws too where these differ in them."""
         values = self.cases.values(fact)
         if any(isinstance(value, Drawn) for value in values):
-            temperatures = self._over_draws(value.value if isinstance(value, Drawn) else value for value in values)
-        else:
-            temperatures = np.array(values, float)
-        low, high = lines.span_mm2_s(temperatures)
-        density = self.lubricants.densities_kg_m3(temperatures) / 1000.0
-        return low, high, density[:, None] if density.ndim < low.ndim else density
+            return self._over_draws(value.value if isinstance(value, Drawn) else value for value in values)
+        return np.array(values, float)
+
+    def _span_mm2_s(self, lines: Lines, fact: str) -> tuple[Floats, Floats]:
+        """Least and greatest viscosity at some temperatures, by these, draws if any, and lubricants."""
+        return lines.span_mm2_s(self._temperatures_c(fact))
+
+    def _dynamic_mpa_s(self, kinematic_mm2_s: Floats, fact: str) -> Floats:
+        """The dynamic viscosity of a kinematic one at some temperatures, in its shape."""
+        density = self.lubricants.densities_kg_m3(self._temperatures_c(fact)) / 1000.0
+        return kinematic_mm2_s * (density[:, None] if density.ndim < kinematic_mm2_s.ndim else density)
 
     def _at_start(self, values: Floats) -> Column:
         return on_axis(values, COLD_START, is_drawn=self.is_drawn)
@@ -163,25 +168,25 @@ class BoxColumns:
         return on_axis(values, DUTY, is_drawn=self.is_drawn)
 
     @cached_property
-    def _cold_spans(self) -> tuple[Floats, Floats, Floats]:
-        return self._spans(self.lubricants.fresh, "coldest_start_c")
+    def _cold_span(self) -> tuple[Floats, Floats]:
+        return self._span_mm2_s(self.lubricants.fresh, "coldest_start_c")
 
     @cached_property
     def kv_cold_mm2_s(self) -> tuple[Column, Column]:
         """Least and greatest kinematic viscosity at the coldest start."""
-        low, high, _ = self._cold_spans
+        low, high = self._cold_span
         return self._at_start(low), self._at_start(high)
 
     @cached_property
-    def _typical_cold(self) -> tuple[Floats, Floats, Floats]:
-        low, high, density = self._cold_spans
-        typical = np.sqrt(low * high)
-        return typical, typical * density, 0.5 * np.log(high / low)
+    def _typical_cold_mm2_s(self) -> Floats:
+        low, high = self._cold_span
+        typical: Floats = np.sqrt(low * high)
+        return typical
 
     @cached_property
     def typical_kv_cold_mm2_s(self) -> Column:
         """Kinematic viscosity at the coldest start in the middle of the band, as a factor."""
-        return self._at_start(self._typical_cold[0])
+        return self._at_start(self._typical_cold_mm2_s)
 
     @cached_property
     def has_wiping_ring(self) -> Column:
@@ -207,23 +212,25 @@ class BoxColumns:
     @cached_property
     def wiping_time_s(self) -> Column:
         """Wiping time of the slowest ring at the coldest start with the typical oil of each lubricant."""
-        return self._at_start(self._typical_cold[1]) * self.of_land("wiping_s_per_mpa_s")
+        dynamic = self._dynamic_mpa_s(self._typical_cold_mm2_s, "coldest_start_c")
+        return self._at_start(dynamic) * self.of_land("wiping_s_per_mpa_s")
 
     @cached_property
     def wiping_spread(self) -> Column:
         """Times or divided by what the wiping time is known to: the ring's spread and the oil's own, independent."""
-        return np.exp(np.hypot(np.log(self.of_land("spread")), self._at_start(self._typical_cold[2])))
+        low, high = self._cold_span
+        return np.exp(np.hypot(np.log(self.of_land("spread")), self._at_start(0.5 * np.log(high / low))))
 
     # The hot side
 
     @cached_property
-    def _hot_spans(self) -> tuple[Floats, Floats, Floats]:
-        return self._spans(self.lubricants.once_sheared, "sump_hot_c")
+    def _hot_span(self) -> tuple[Floats, Floats]:
+        return self._span_mm2_s(self.lubricants.once_sheared, "sump_hot_c")
 
     @cached_property
     def kv_hot_mm2_s(self) -> tuple[Column, Column]:
         """Least and greatest kinematic viscosity at the hottest sump, once sheared where that is known."""
-        low, high, _ = self._hot_spans
+        low, high = self._hot_span
         return self._at_sump(low), self._at_sump(high)
 
     @cached_property
@@ -246,11 +253,11 @@ class BoxColumns:
     @cached_property
     def film_lambda(self) -> tuple[Column, Column]:
         """Least and greatest gear film over roughness at the hottest sump: it goes with a power of viscosity."""
-        low, high, density = self._hot_spans
+        dynamic = [self._dynamic_mpa_s(kinematic, "sump_hot_c") for kinematic in self._hot_span]
         (mesh,) = self.cases.values("mesh")
         at_unit_viscosity = _film_lambda_at_unit_viscosity(mesh, self.base)
         power = VISCOSITY_POWER + PRESSURE_POWER * self.limit("pressure-viscosity-s")
-        lambdas = at_unit_viscosity * np.power(np.stack((low * density, high * density)), power)
+        lambdas = at_unit_viscosity * np.power(np.stack(dynamic), power)
         return on_axis(lambdas[0], DUTY), on_axis(lambdas[1], DUTY)
 
     # Rings under load

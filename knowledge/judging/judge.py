@@ -19,7 +19,7 @@ from knowledge.judging.grid import OnAxes, Places, weighed
 from knowledge.judging.outcomes import Outcomes, Sort, outcomes_of
 from knowledge.judging.prepared import prepared
 from knowledge.judging.rules import RULES
-from knowledge.judging.tabled import Tabled, tabled
+from knowledge.judging.tabled import LookedUp, tabled
 from knowledge.text import significant
 
 # By rules and lubricants.
@@ -71,15 +71,15 @@ class SpannedFigure(NamedTuple):
     """A figure of a rule, its ends over all cases and whether it is for screening: by lubricant or one for all."""
 
     figure: FigureColumn
-    least: list[float]
-    most: list[float]
-    is_screening: list[bool]
+    least: NDArray[np.float64]
+    most: NDArray[np.float64]
+    is_screening: Flags
 
     @classmethod
     def of(cls, figure: FigureColumn) -> "SpannedFigure":
         """A figure over all cases."""
         low, high = figure.span
-        is_screening = [False] if figure.screening is False else _over_cases(np.logical_or, figure.screening)
+        is_screening = _over_cases(np.logical_or, figure.screening)
         return cls(figure, _over_cases(np.fmin, low), _over_cases(np.fmax, high), is_screening)
 
     def is_known(self, lubricant: int) -> bool:
@@ -90,15 +90,15 @@ class SpannedFigure(NamedTuple):
     def at(self, lubricant: int) -> tuple[float, float, bool]:
         """Its ends for one lubricant, and whether it is for screening."""
         least, most, is_screening = (
-            column[lubricant if len(column) > 1 else 0] for column in (self.least, self.most, self.is_screening)
+            column[lubricant if len(column) > 1 else 0].item() for column in (self.least, self.most, self.is_screening)
         )
-        return least, most, bool(is_screening)
+        return least, most, is_screening
 
 
 class Judged:
     """Some lubricants under every rule in every case of a box."""
 
-    def __init__(self, x: BoxColumns, told_by: "Judged | None" = None, tabled: Tabled | None = None) -> None:
+    def __init__(self, x: BoxColumns, told_by: "Judged | None" = None, looked_up: LookedUp | None = None) -> None:
         """Outcomes may be looked up; those of rules that refuse nothing and give no care may be taken over.
 
         `told_by` is the same box under other figures.
@@ -108,7 +108,7 @@ class Judged:
         self.lubricants = x.lubricants
         self.outcomes = outcomes_of(x.base)
         self._taken_over: dict[int, Judged] = {} if told_by is None else dict.fromkeys(self._only_told, told_by)
-        self._tabled = tabled
+        self._looked_up = looked_up
         self._decisions: dict[int, Decision] = {}
         self.shown: dict[Any, Any] = {}
         self.notes: dict[Any, Any] = {}
@@ -125,7 +125,7 @@ class Judged:
         ready = prepared(cases.base)
         x = BoxColumns(cases, lubricants or ready.classes, ready)
         can_look_up = lubricants is None and not cases.named.pairs
-        return cls(x, tabled=tabled(cases.base, are_named=False) if can_look_up else None)
+        return cls(x, looked_up=LookedUp(tabled(cases.base, are_named=False), cases) if can_look_up else None)
 
     @cached_property
     def of_classes(self) -> bool:
@@ -137,7 +137,7 @@ class Judged:
         """The same as if each lubricant were named by its family, without what that excuses."""
         x = copy(self.x)
         x.is_named = np.ones(self.lubricants.size, bool)
-        return Judged(x, tabled=tabled(x.base, are_named=True) if self._tabled else None)
+        return Judged(x, looked_up=LookedUp(tabled(x.base, are_named=True), x.cases) if self._looked_up else None)
 
     @cached_property
     def single(self) -> SingleCase | None:
@@ -162,7 +162,7 @@ class Judged:
     def _codes_of(self, rule: int) -> NDArray[np.int8]:
         if rule in self._taken_over:
             return self._taken_over[rule].codes(rule)
-        found = self._tabled.codes(rule, self.cases) if self._tabled else None
+        found = self._looked_up.codes(rule) if self._looked_up else None
         return self.outcomes.of_rules[rule].resolve(self.decision(rule)) if found is None else found
 
     def decision(self, rule: int) -> Decision:
@@ -198,7 +198,7 @@ class Judged:
         """The least margin of a rule for a lubricant over all cases; None where there is none to tell."""
         if rule not in self._margins:
             margin = self.decision(rule).margin
-            self._margins[rule] = _over_cases(np.fmin, np.nan if margin is None else margin)
+            self._margins[rule] = _over_cases(np.fmin, np.nan if margin is None else margin).tolist()
         margins = self._margins[rule]
         least = margins[lubricant if len(margins) > 1 else 0]
         return None if isnan(least) else significant(least)
@@ -259,7 +259,7 @@ class Judged:
     def worst_of(self, rule: int) -> NDArray[np.int8]:
         """The worst effect of one rule in any case, by lubricant or one for all."""
         if rule not in self._worst:
-            found = self._tabled.worst(rule, self.cases) if self._tabled else None
+            found = self._looked_up.worst(rule) if self._looked_up else None
             if found is None:
                 effect = self.column(rule).effect
                 found = effect.reshape(-1, effect.shape[-1]).min(axis=0)
@@ -294,7 +294,7 @@ class Judged:
         found: list[OnAxes] = []
         for rule in self.outcomes.deciding:
             if rule != but:
-                known = self._tabled.where(sort, rule, self.cases) if self._tabled else None
+                known = self._looked_up.where(sort, rule) if self._looked_up else None
                 found += self.column(rule).where(sort) if known is None else known
         return found
 
@@ -303,13 +303,12 @@ class Judged:
         return [self.column(rule) for rule in self.outcomes.deciding if self.worst_of(rule).min() <= effect]
 
 
-def _over_cases(of: np.ufunc, column: Any) -> list[Any]:
+def _over_cases(of: np.ufunc, column: Any) -> NDArray[Any]:
     """What a column comes to over all cases, by lubricant or one for all."""
     found = np.asarray(column)
     if found.size > 1 and found.size > found.shape[-1]:
         found = of.reduce(found.reshape(-1, found.shape[-1]))
-    values: list[Any] = found.reshape(-1).tolist()
-    return values
+    return found.reshape(-1)
 
 
 def _single_case(judged: Judged) -> SingleCase:

@@ -7,7 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from knowledge.base import KnowledgeBase
+from knowledge.box.axes import AXIS_OF
 from knowledge.box.cases import Cases
+from knowledge.box.facts import FACTS
 from knowledge.box.question import FillQuestion
 from knowledge.judging.box_columns import AXES, BoxColumns
 from knowledge.judging.grid import OnAxes
@@ -26,8 +28,6 @@ BESIDE: Mapping[str, str] = {
 # Indices of everything along the axes before one.
 BEFORE = tuple((slice(None),) * axis for axis in range(AXES))
 
-FIELDS_BESIDE = tuple(tuple({BESIDE[fact] for fact in rule.reads if fact in BESIDE}) for rule in RULES)
-
 
 class Tabled:
     """The codes of the outcomes of every rule over the values tried for its facts, and all classes.
@@ -36,75 +36,89 @@ class Tabled:
     """
 
     def __init__(self, base: KnowledgeBase, *, are_named: bool) -> None:
-        cases, ready, known = Cases.of(FillQuestion(), base), prepared(base), outcomes_of(base)
+        cases, ready = Cases.of(FillQuestion(), base), prepared(base)
         x = BoxColumns(cases, ready.classes, ready)
         x.is_named = np.full(ready.classes.size, are_named)
-        codes = [of.resolve(rule.decide(x)) for rule, of in zip(RULES, known.of_rules, strict=True)]
-        self._outcomes = known.of_rules
-        self._codes = [code.reshape((1,) * (AXES + 1 - code.ndim) + code.shape) for code in codes]
-        self._worst = [_worst(of.effects[code]) for of, code in zip(self._outcomes, self._codes, strict=True)]
-        facts = {fact for rule in RULES for _, fact in rule.facts_on_axes}
-        self._values = {fact: cases.values(fact) for fact in facts}
-        self._places = {fact: {value: at for at, value in enumerate(of)} for fact, of in self._values.items()}
-        self._flags = {sort: [self._flags_of(rule, sort) for rule in range(len(RULES))] for sort in SORTS}
+        self.outcomes = outcomes_of(base).of_rules
+        codes = [of.resolve(rule.decide(x)) for rule, of in zip(RULES, self.outcomes, strict=True)]
+        self.codes = [code.reshape((1,) * (AXES + 1 - code.ndim) + code.shape) for code in codes]
+        self.worst = [_worst(of.effects[code]) for of, code in zip(self.outcomes, self.codes, strict=True)]
+        self.values = {fact: cases.values(fact) for rule in RULES for fact in rule.reads}
+        self.places = {fact: {value: at for at, value in enumerate(of)} for fact, of in self.values.items()}
+        self.flags = {sort: [self._flags(rule, sort) for rule in range(len(RULES))] for sort in SORTS}
 
-    def _flags_of(self, rule: int, sort: Sort) -> OnAxes | None:
+    def _flags(self, rule: int, sort: Sort) -> OnAxes | None:
         """Where an outcome is of a sort, over the values tried for each fact; None where none ever is."""
-        flags = self._outcomes[rule].is_of[sort][self._codes[rule]]
+        flags = self.outcomes[rule].is_of[sort][self.codes[rule]]
         places: list[NDArray[np.intp] | None] = [None] * AXES
         for axis, fact in RULES[rule].facts_on_axes:
-            places[axis] = np.arange(len(self._values[fact]))
+            places[axis] = np.arange(len(self.values[fact]))
         return OnAxes.of(flags, tuple(places)) if flags.any() else None
 
-    def _others(self, rule: int, cases: Cases) -> dict[int, list[int]] | None:
-        """The places of what was tried, along each axis along which these cases have other values.
 
-        None where they have what was not tried.
-        """
-        if any(getattr(cases.question, field) is not None for field in FIELDS_BESIDE[rule]):
-            return None
-        found: dict[int, list[int]] = {}
-        for axis, fact in RULES[rule].facts_on_axes:
-            values = cases.values(fact)
-            if values != self._values[fact]:
-                known = self._places[fact]
-                found[axis] = [known.get(value, -1) for value in values]
-                if -1 in found[axis]:
-                    return None
-        return found
+class LookedUp:
+    """What the table has of some cases; each comes to None where these have what was not tried."""
 
-    def codes(self, rule: int, cases: Cases) -> NDArray[np.int8] | None:
-        """The codes of a rule in some cases; None where these have what was not tried."""
-        others = self._others(rule, cases)
+    def __init__(self, table: Tabled, cases: Cases) -> None:
+        self.table = table
+        self.cases = cases
+        self._places: dict[str, Sequence[int] | None] = {}
+
+    def codes(self, rule: int) -> NDArray[np.int8] | None:
+        """The codes of a rule."""
+        others = self._others(rule)
         return None if others is None else self._codes_at(rule, others)
 
-    def _codes_at(self, rule: int, others: Mapping[int, list[int]]) -> NDArray[np.int8]:
-        found = self._codes[rule]
+    def worst(self, rule: int) -> NDArray[np.int8] | None:
+        """The worst effect of a rule in any case, by class or one for all."""
+        others, table = self._others(rule), self.table
+        if others is None:
+            return None
+        return _worst(table.outcomes[rule].effects[self._codes_at(rule, others)]) if others else table.worst[rule]
+
+    def where(self, sort: Sort, rule: int) -> Sequence[OnAxes] | None:
+        """Where an outcome of a rule is of a sort; nothing where it never is."""
+        others, known = self._others(rule), self.table.flags[sort][rule]
+        if others is None:
+            return None
+        if known is None:
+            return ()
+        values = {axis: self.cases.fact(fact).value_of for axis, fact in RULES[rule].facts_on_axes}
+        if not others:
+            along = (None if places is None else places[values[axis]] for axis, places in enumerate(known.places))
+            return (OnAxes(known.values, tuple(along)),)
+        flags = self.table.outcomes[rule].is_of[sort][self._codes_at(rule, others)]
+        return (OnAxes.of(flags, tuple(map(values.get, range(AXES)))),) if flags.any() else ()
+
+    def _codes_at(self, rule: int, others: Mapping[int, Sequence[int]]) -> NDArray[np.int8]:
+        found = self.table.codes[rule]
         for axis, places in others.items():
             if found.shape[axis] > 1:
                 found = found[BEFORE[axis] + (places if len(places) > 1 else slice(places[0], places[0] + 1),)]
         return found
 
-    def worst(self, rule: int, cases: Cases) -> NDArray[np.int8] | None:
-        """The worst effect of a rule in any of some cases, by class or one for all; None as with codes."""
-        others = self._others(rule, cases)
-        if others is None:
-            return None
-        return _worst(self._outcomes[rule].effects[self._codes_at(rule, others)]) if others else self._worst[rule]
+    def _others(self, rule: int) -> dict[int, Sequence[int]] | None:
+        """The places of what was tried, along each axis along which these cases have other values."""
+        found = {}
+        for fact in RULES[rule].reads:
+            if fact not in self._places:
+                self._places[fact] = self._places_of(fact)
+            places = self._places[fact]
+            if places is None:
+                return None
+            if places:
+                found[AXIS_OF[FACTS[fact].reads[0]]] = places
+        return found
 
-    def where(self, sort: Sort, rule: int, cases: Cases) -> Sequence[OnAxes] | None:
-        """Where an outcome of a rule is of a sort, nothing where it never is; None as with codes."""
-        others, known = self._others(rule, cases), self._flags[sort][rule]
-        if others is None:
+    def _places_of(self, fact: str) -> Sequence[int] | None:
+        """Which of the values tried a fact has; none where it has them all, in their order."""
+        if fact in BESIDE and getattr(self.cases.question, BESIDE[fact]) is not None:
             return None
-        if known is None:
+        values = self.cases.values(fact)
+        if values == self.table.values[fact]:
             return ()
-        values = {axis: cases.fact(fact).value_of for axis, fact in RULES[rule].facts_on_axes}
-        if not others:
-            along = (None if places is None else places[values[axis]] for axis, places in enumerate(known.places))
-            return (OnAxes(known.values, tuple(along)),)
-        flags = self._outcomes[rule].is_of[sort][self._codes_at(rule, others)]
-        return (OnAxes.of(flags, tuple(map(values.get, range(AXES)))),) if flags.any() else ()
+        places = [self.table.places[fact].get(value, -1) for value in values]
+        return None if -1 in places else places
 
 
 def _worst(effects: NDArray[np.int8]) -> NDArray[np.int8]:

@@ -12,7 +12,7 @@ from knowledge.judging.judge import Judged
 from knowledge.judging.outcomes import SORTS
 from knowledge.judging.prepared import prepared
 from knowledge.judging.rules import RULES
-from knowledge.judging.tabled import tabled
+from knowledge.judging.tabled import LookedUp, tabled
 from tests.knowledge.fill.boxes import questions
 from tests.knowledge.law import law
 
@@ -31,13 +31,13 @@ def test_what_is_looked_up_is_what_the_rules_decide(base, as_if_named) -> None:
         cases = Cases.of(FillQuestion.model_validate(question | {"service_data": None, "on_hand": []}), base)
         if cases.named.pairs:
             return
-        known, anew = tabled(base, are_named=as_if_named), decided(cases)
+        known, anew = LookedUp(tabled(base, are_named=as_if_named), cases), decided(cases)
         anew = anew.as_if_named if as_if_named else anew
         for rule in range(len(RULES)):
-            codes = known.codes(rule, cases)
+            codes = known.codes(rule)
             if codes is not None:
                 assert np.equal(*np.broadcast_arrays(anew.column(rule).code, codes)).all()
-                assert np.equal(anew.worst_of(rule), known.worst(rule, cases)).all()
+                assert np.equal(anew.worst_of(rule), known.worst(rule)).all()
 
     holds()
 
@@ -59,7 +59,7 @@ def test_a_refusal_that_is_looked_up_stands_in_the_same_cases(base) -> None:
 
 def test_every_rule_is_looked_up_for_a_box_of_which_nothing_is_known(base) -> None:
     cases = Cases.of(FillQuestion(), base)
-    assert all(tabled(base, are_named=False).codes(rule, cases) is not None for rule in range(len(RULES)))
+    assert all(LookedUp(tabled(base, are_named=False), cases).codes(rule) is not None for rule in range(len(RULES)))
 
 
 @pytest.mark.parametrize(
@@ -75,4 +75,4 @@ def test_every_rule_is_looked_up_for_a_box_of_which_nothing_is_known(base) -> No
 def test_what_was_not_tried_is_decided_anew(base, stated, rule) -> None:
     place = next(at for at, one in enumerate(RULES) if one.id == rule)
     cases = Cases.of(FillQuestion.model_validate(stated), base)
-    assert tabled(base, are_named=False).codes(place, cases) is None
+    assert LookedUp(tabled(base, are_named=False), cases).codes(place) is None
