@@ -60,9 +60,10 @@ class BoxColumns:
     def _on(self, fact: str, of: Callable[[Any], Any]) -> Column:
         """A column of what follows from each value of a fact."""
         axis, values, _ = self.cases.fact(fact)
-        found = [of(value.value if isinstance(value, Drawn) else value) for value in values]
-        if any(isinstance(value, Drawn) for value in values):
-            return on_axis(self._over_draws(found), axis or 0, is_drawn=True)
+        if self.is_drawn and any(isinstance(value, Drawn) for value in values):
+            drawn = self._over_draws(of(value.value if isinstance(value, Drawn) else value) for value in values)
+            return on_axis(drawn, axis or 0, is_drawn=True)
+        found = [of(value) for value in values]
         return _single(found[0]) if len(found) == 1 else on_axis(found, axis or 0)
 
     def _over_draws(self, values: Iterable[Any]) -> Floats:
@@ -148,7 +149,7 @@ class BoxColumns:
     def _temperatures_c(self, fact: str) -> Floats:
         """The different temperatures of a fact, by draws too where these differ in them."""
         values = self.cases.values(fact)
-        if any(isinstance(value, Drawn) for value in values):
+        if self.is_drawn and any(isinstance(value, Drawn) for value in values):
             return self._over_draws(value.value if isinstance(value, Drawn) else value for value in values)
         return np.array(values, float)
 
