@@ -21,7 +21,6 @@ class Quantity(NamedTuple):
     id: str
     value: float
     unit: str
-    source: str
     standing: Standing
 
 
@@ -215,9 +214,9 @@ class KnowledgeBase:
         return self.thresholds[id].value
 
     def quantity(self, id: str) -> Quantity:
-        """A threshold with its unit, source and standing; raises KeyError where there is none of this id."""
+        """A threshold with its unit and standing; raises KeyError where there is none of this id."""
         row = self.thresholds[id]
-        return Quantity(row.id, row.value, row.unit, row.source, row.standing)
+        return Quantity(row.id, row.value, row.unit, row.standing)
 
     @property
     def copper_strip_wanted(self) -> str:

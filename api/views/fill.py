@@ -6,7 +6,7 @@ from typing import NamedTuple
 from urllib.parse import parse_qsl
 
 from api.figures import VERDICTS, figure_lines
-from api.permalink import address, at_the_counter, field_of
+from api.permalink import address, at_the_counter
 from knowledge.base import KnowledgeBase
 from knowledge.citing import words_used
 from knowledge.fill.answer import AskNext, FillAnswer, FirstShifts, Reply
@@ -34,7 +34,6 @@ class Question(NamedTuple):
 
     text: str
     how_to_tell: str
-    field: str
     replies: tuple[ReplyLink, ...]
     cant_say: str | None
 
@@ -185,7 +184,7 @@ def _question(item: AskNext, names: Mapping[str, str], page: str) -> Question:
 
     replies = tuple(link(reply) for reply in item.answers if reply.value is not None)
     cant_say = next((link(reply).href for reply in item.answers if reply.value is None), None)
-    return Question(item.question, item.how_to_tell, field_of(item.pointer), replies, cant_say)
+    return Question(item.question, item.how_to_tell, replies, cant_say)
 
 
 def then(reply: Reply, names: Mapping[str, str]) -> str:

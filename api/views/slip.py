@@ -35,7 +35,6 @@ class Slip(NamedTuple):
     knowledge: str
     given: date
     link: str
-    short_link: str
     square_code: str
     changes: tuple[str, ...]
     upkeep: tuple[str, ...]
@@ -75,7 +74,6 @@ def slip(
         knowledge=knowledge_of(answer),
         given=given or today,
         link=stamped(page, values, answer, today),
-        short_link=short_link,
         square_code=segno.make(short_link, error="l", micro=False).svg_inline(scale=2, border=1),
         changes=changes,
         upkeep=upkeep,

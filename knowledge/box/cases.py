@@ -63,11 +63,6 @@ class Cases:
         return prod(axis.size for axis in self.axes)
 
     @cached_property
-    def weight(self) -> float:
-        """What all cases weigh together."""
-        return float(prod(axis.weights.sum() for axis in self.axes))
-
-    @cached_property
     def open(self) -> tuple[tuple[int, OpenField], ...]:
         """The fields that the caller left out, each with its axis, in the order of the question."""
         return tuple((place, field) for place, axis in enumerate(self.axes) for field in axis.open)

@@ -215,8 +215,6 @@ def _worst(
         return None
     effect = min((outcome.effect for outcome in outcomes), key=EFFECTS_FROM_WORST.index)
     biting = [outcome.effect == effect and outcome.is_concerned for outcome in outcomes]
-    if not any(biting):
-        biting = [True] * len(outcomes)
     along, weights = np.array(biting)[value_of], cases.axes[axis].weights
     worst = min(compress(outcomes, biting), key=lambda outcome: SEVERITIES_FROM_WORST.index(outcome.severity))
     condition = None if along.all() else only_if({axis: along}, FACTS[fact].reads, cases)

@@ -38,7 +38,7 @@ def _cold_limit(spot: Spot) -> tuple[Quantity, ...]:
     oil = spot.lubricant
     if oil.cold_limit_c is None:
         return (spot.base.quantity("cold-start-caution-below"),)
-    return (Quantity("cold-limit", oil.cold_limit_c, "°C", "sae-j306-201902", oil.standing),)
+    return (Quantity("cold-limit", oil.cold_limit_c, "°C", oil.standing),)
 
 
 @column_rule(

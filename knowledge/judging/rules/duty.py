@@ -74,7 +74,7 @@ def _face_limit(spot: Spot) -> tuple[Quantity, ...]:
     facings = dict.fromkeys(ring.facing for sized in spot.x.cases.values("sized_rings") for ring in sized)
     rows = (row for row in spot.base.facing_limits if row.facing in facings and row.chosen)
     return tuple(
-        Quantity(f"{row.facing}.{row.quantity}", row.value, row.unit, row.source, row.standing)
+        Quantity(f"{row.facing}.{row.quantity}", row.value, row.unit, row.standing)
         for row in rows
         if row.quantity == "interface_temperature_c"
     )

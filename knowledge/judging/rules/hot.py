@@ -97,7 +97,7 @@ def _film_figures(x: BoxColumns) -> Sequence[FigureColumn]:
 
 def _long_sump(spot: Spot) -> tuple[Quantity, ...]:
     oil = spot.lubricant
-    return (Quantity("long-sump-c", oil.long_sump_c, "°C", "trade-practice", oil.standing),)
+    return (Quantity("long-sump-c", oil.long_sump_c, "°C", oil.standing),)
 
 
 @column_rule(
