@@ -79,7 +79,10 @@ class Fluid(NamedTuple):
 
 
 # What is not known where a condition of a row is open, in the order of the conditions.
-UNKNOWN = ("what was poured in", "what is in it", "", "the grades", "how thick it is", "whether the rings are lined")
+ONE_KIND = "whether both are of one kind"
+UNKNOWN = (
+    "what was poured in", "what is in it", ONE_KIND, "the grades", "how thick it is", "whether the rings are lined"
+)  # fmt: skip
 IF = {"lined": "If the rings are lined", "not-lined": "If the rings are metal", "rings": "If it has rings"}
 
 
@@ -106,8 +109,10 @@ class Mixing(NamedTuple):
         kinds = [words for words in UNKNOWN[:2] if words in unknown]
         # Grades and thickness count only between fluids that are known.
         told = [words for words in UNKNOWN if words in unknown and (words in (*kinds, UNKNOWN[-1]) or not kinds)]
+        if len(told) > 1 and ONE_KIND in told:
+            told.remove(ONE_KIND)
         is_hot = box.sump_hot_c is not None and box.sump_hot_c > base.limit("oil-hot-from")
-        return cls(tuple(rows), tuple(filter(None, told)), is_hot, _box_is("lined", box, base))
+        return cls(tuple(rows), tuple(told), is_hot, _box_is("lined", box, base))
 
     @property
     def is_same_kind(self) -> bool:

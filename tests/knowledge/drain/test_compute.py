@@ -271,6 +271,14 @@ def test_an_unknown_id_is_refused_at_its_place(drain, fields, pointer) -> None:
     assert [item.pointer for item in caught.value.items] == [pointer]
 
 
+def test_a_top_up_onto_a_fluid_of_which_only_the_grade_is_known_says_what_is_open(drain) -> None:
+    box = {"wet_clutch": True, "rings": [{"facing": "carbon"}]}
+    poured = {"family": "atf", "label": {"grade": "85W-90"}, "limited_slip": True}
+    answer = drain(capacity_l=1000, top_up_l=317, old={"label": {"grade": "85W-90"}}, new=poured, question=box)
+    assert answer.harmless is None
+    assert "one kind" in answer.summary
+
+
 viscosity = st.none() | st.floats(0.3, 2e6) | st.sampled_from((0.3, 1.9984, 1.9999, 2.0, 2e6))
 
 
