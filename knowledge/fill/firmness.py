@@ -1,7 +1,6 @@
 """How firm an answer is: who leads when every figure of no better standing than judgement is drawn anew, many times."""
 
 from collections import Counter
-from dataclasses import dataclass
 from typing import Annotated, Literal
 
 import numpy as np
@@ -18,7 +17,7 @@ from knowledge.fill.reasons import leads_by
 from knowledge.judging.columns import Floats
 from knowledge.judging.judgement import Judgement
 from knowledge.loading.schema import Distribution
-from knowledge.parts.provenance import KnowledgeStamp, ResponseModel
+from knowledge.parts.provenance import KnowledgeStamp, sent
 from knowledge.parts.request_model import STRICT, RequestModel
 from knowledge.parts.units import unit_of
 from knowledge.shop.shop import NO_SHOP, Shop
@@ -39,21 +38,17 @@ class FirmnessQuestion(RequestModel):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Instead:
     """A class that leads in some of the draws in place of the leader."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     lubricant: Annotated[str | None, Field(description="The id of the class; null: no class leads.")]
     share: Annotated[float, Field(description="The share of the draws that it leads, 0 to 1.")]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class FigureThatMatters:
     """A figure whose draws have most to do with whether the leader stays."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     figure: Annotated[str, Field(description="Its row: the id of a threshold, or `row/column` of another table.")]
     value: Annotated[float, Field(description="The value that answers use.")]
@@ -72,11 +67,9 @@ class FigureThatMatters:
     ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@sent
 class Firmness:
     """In how many draws of its figures an answer keeps its leader."""
-
-    __pydantic_config__ = ResponseModel.model_config
 
     knowledge: KnowledgeStamp
     answer_id: str
