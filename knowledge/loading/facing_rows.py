@@ -17,7 +17,6 @@ LimitName = Literal[
 ]
 LeverName = Literal["cones", "mean_radius_mm", "half_angle_deg", "shift_force_n", "shift_interval_s"]
 FacingKind = Literal["solid-or-sprayed", "sintered", "lined"]
-LIMIT_NAMES: tuple[LimitName, ...] = get_args(LimitName)
 LEVER_NAMES: tuple[LeverName, ...] = get_args(LeverName)
 FITNESS_FROM_BEST = ("first", "second", "light-duty", "named", "refused")
 # What stands for the facing of a box without synchronizer rings.

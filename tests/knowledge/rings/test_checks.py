@@ -1,9 +1,11 @@
 """The tables of the shift question: what the check refuses, and what must be so in the rows as shipped."""
 
+from typing import get_args
+
 import pytest
 
 from knowledge.base import KnowledgeBase
-from knowledge.loading.facing_rows import LIMIT_NAMES
+from knowledge.loading.facing_rows import LimitName
 
 
 @pytest.mark.parametrize(
@@ -36,7 +38,7 @@ def test_a_row_that_cannot_stand_is_told(spoilt, table: str, old: str, new: str,
 
 def test_exactly_one_row_is_chosen_for_each_facing_and_limit(base: KnowledgeBase) -> None:
     chosen = [(row.facing, row.quantity) for row in base.facing_limits if row.chosen]
-    assert sorted(chosen) == sorted((facing, quantity) for facing in base.facings for quantity in LIMIT_NAMES)
+    assert sorted(chosen) == sorted((facing, quantity) for facing in base.facings for quantity in get_args(LimitName))
 
 
 def test_where_sources_disagree_each_row_says_why_it_was_taken_or_not(base: KnowledgeBase) -> None:
