@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field
 
 from knowledge.loading.facing_rows import FacingKind
-from knowledge.loading.schema import CitedRow, Compared, Id, Key, Kv100, Positive
+from knowledge.loading.schema import CitedRow, Id, Key, Kv100, Positive, compared
 from knowledge.parts.references import Refers
 
 Share = Annotated[float, Field(ge=0, le=1)]
@@ -28,11 +28,11 @@ class MixingRow(CitedRow):
     added_kv100_from_mm2_s: Kv100 | None = None
     box: Literal["rings", "lined", "not-lined", "clutch"] | None = None
     harmless_share: Share = Field(description="How much of the sump does no harm when it is added.")
-    harmless_share_hot: Annotated[Share | None, Compared("below", "harmless_share")] = None
+    harmless_share_hot: Annotated[Share | None, compared("below", "harmless_share")] = None
     harmless_only: str | None = Field(None, description="For what such a share does no harm, where not for good.")
     may_stay_share: Share = Field(description="How much of an old fluid may be left by a change.")
     km_min: Positive | None = Field(None, description="Driven warm between two drains.")
-    km_max: Annotated[Positive | None, Compared("above", "km_min")] = None
+    km_max: Annotated[Positive | None, compared("above", "km_min")] = None
     job_card: str | None = Field(None, description="What is written down of a harmless share; null where nothing is.")
     too_much: str | None = Field(None, description="What is written down of more.")
     after_drain: str | None = None
@@ -46,9 +46,9 @@ class IntervalRow(CitedRow):
     kind: Id
     duty: Annotated[Id | None, Refers("duties")] = None
     km_min: Positive | None = None
-    km_max: Annotated[Positive | None, Compared("not below", "km_min")] = None
+    km_max: Annotated[Positive | None, compared("not below", "km_min")] = None
     years_min: Positive | None = None
-    years_max: Annotated[Positive | None, Compared("not below", "years_min")] = None
+    years_max: Annotated[Positive | None, compared("not below", "years_min")] = None
     words: str | None = Field(None, description="What to say where no distance tells it, or beside one.")
 
 

@@ -5,7 +5,7 @@ from typing import Annotated, ClassVar
 
 from pydantic import BeforeValidator, Field
 
-from knowledge.loading.schema import CitedRow, Compared, DrawnRow, Finite, Id, Key
+from knowledge.loading.schema import CitedRow, DrawnRow, Finite, Id, Key, compared
 from knowledge.parts.references import Refers
 from knowledge.parts.request_model import optional
 
@@ -72,7 +72,7 @@ class UsualFillRow(CitedRow):
     final_drives: Ids = ()
     duties: Annotated[Ids, Refers("duties")] = ()
     cold_from_c: Finite | None = optional("The coldest start is this or warmer.")
-    cold_below_c: Annotated[Finite | None, Compared("above", "cold_from_c")] = optional(
+    cold_below_c: Annotated[Finite | None, compared("above", "cold_from_c")] = optional(
         "The coldest start is colder than this."
     )
     lubricants: Annotated[Ids, Refers("lubricants")] = Field(min_length=1)

@@ -5,7 +5,7 @@ from typing import Annotated, ClassVar, Literal, get_args
 
 from pydantic import Field
 
-from knowledge.loading.schema import CitedRow, Compared, DrawnRow, Finite, Id, Key, Positive, Row, UnitOf
+from knowledge.loading.schema import CitedRow, DrawnRow, Finite, Id, Key, Positive, Row, compared, unit_for
 from knowledge.parts.provenance import Citation, Standing
 from knowledge.parts.ranges import FRICTION, HALF_ANGLE
 from knowledge.parts.references import Refers
@@ -95,7 +95,7 @@ class RingLandRow(DrawnRow):
     )
     lining_mm: Positive | None = None
     film_start_um: Positive
-    film_end_um: Annotated[Positive, Compared("below", "film_start_um")]
+    film_end_um: Annotated[Positive, compared("below", "film_start_um")]
     half_angle_deg: Annotated[Plain, HALF_ANGLE]
 
 
@@ -106,9 +106,9 @@ class FrictionRow(CitedRow):
 
     facing: Annotated[Id, Refers("facings")]
     dynamic_min: Annotated[Plain, FRICTION]
-    dynamic_max: Annotated[Plain, FRICTION, Compared("not below", "dynamic_min")]
+    dynamic_max: Annotated[Plain, FRICTION, compared("not below", "dynamic_min")]
     static_to_dynamic_typical: Annotated[float, Field(ge=1, le=2)] | None = None
-    static_to_dynamic_max: Annotated[float | None, Compared("not below", "static_to_dynamic_typical")] = Field(
+    static_to_dynamic_max: Annotated[float | None, compared("not below", "static_to_dynamic_typical")] = Field(
         None, ge=1, le=2
     )
     chosen: bool = Field(description="Which of several disagreeing rows is used.")
@@ -122,7 +122,7 @@ class FacingLimitRow(CitedRow):
     facing: Annotated[Id, Refers("facings")]
     quantity: LimitName
     value: Positive
-    unit: Annotated[str, UnitOf("quantity")]
+    unit: Annotated[str, unit_for("quantity")]
     chosen: bool = Field(description="Which of several disagreeing rows is used.")
 
 
@@ -135,8 +135,8 @@ class FacingThermalRow(CitedRow):
         description="An id of the facings, or `steel-cone`."
     )
     conductivity_w_m_k: Positive
-    conductivity_min_w_m_k: Annotated[Positive | None, Compared("not above", "conductivity_w_m_k")] = None
-    conductivity_max_w_m_k: Annotated[Positive | None, Compared("not below", "conductivity_w_m_k")] = None
+    conductivity_min_w_m_k: Annotated[Positive | None, compared("not above", "conductivity_w_m_k")] = None
+    conductivity_max_w_m_k: Annotated[Positive | None, compared("not below", "conductivity_w_m_k")] = None
     density_kg_m3: Positive | None = optional("Density of the material; null where the source does not give it.")
     specific_heat_j_kg_k: Positive
     chosen: bool = Field(description="Which of several disagreeing rows is used.")
@@ -164,5 +164,5 @@ class ShiftBoundRow(CitedRow):
     lever: LeverName
     facing: Annotated[Id | None, Refers("facings")] = optional("An id of /v1/facings; null: for every facing.")
     low: Finite
-    high: Annotated[Finite, Compared("above", "low")]
+    high: Annotated[Finite, compared("above", "low")]
     unit: str = Field(description="Unit of the bounds; those of the radius multiply what the ring has now.")

@@ -5,7 +5,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from knowledge.loading.schema import CitedRow, ColdLimit, Compared, DrawnRow, Id, Key, Kv100, Positive, Rating, Row
+from knowledge.loading.schema import CitedRow, ColdLimit, DrawnRow, Id, Key, Kv100, Positive, Rating, Row, compared
 from knowledge.parts.provenance import Citation, Standing
 from knowledge.parts.references import Refers
 from knowledge.parts.request_model import optional
@@ -62,12 +62,12 @@ class LubricantRow(DrawnRow):
     kv100_min_mm2_s: Kv100 | None = optional("Lowest KV100; null where the grade fixes it.")
     kv100_max_mm2_s: Kv100 | None = optional("Highest KV100; null where the grade fixes it.")
     viscosity_index_min: ViscosityIndex
-    viscosity_index_max: Annotated[ViscosityIndex, Compared("above", "viscosity_index_min")]
+    viscosity_index_max: Annotated[ViscosityIndex, compared("above", "viscosity_index_min")]
     density15_kg_m3: Annotated[float, Field(ge=801, le=1164)]
     cold_limit_c: ColdLimit | None = optional("Down to where it is made to flow; null where the W grade fixes it.")
     sold: Sold = Field(description="How commonly it is sold, where no region is known.")
     long_sump_c: Annotated[float, Field(ge=20, le=200)] = Field(description="Oil temperature that it stands for long.")
-    peak_sump_c: Annotated[float, Field(le=200), Compared("above", "long_sump_c")] = Field(
+    peak_sump_c: Annotated[float, Field(le=200), compared("above", "long_sump_c")] = Field(
         description="Oil temperature that it stands for a while."
     )
     tolerated_to_c: Annotated[float, Field(ge=-60, le=10)] = Field(

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import Field, computed_field
 
-from knowledge.loading.schema import CitedRow, ColdLimit, Compared, Finite, Id, Key, Kv100, Positive, Rating
+from knowledge.loading.schema import CitedRow, ColdLimit, Finite, Id, Key, Kv100, Positive, Rating, compared
 
 GradeId = Annotated[str, Field(pattern=r"^[0-9]+W?$")]
 
@@ -18,7 +18,7 @@ class J306Row(CitedRow):
     grade: GradeId
     cold_limit_c: ColdLimit | None = None
     kv100_min_mm2_s: Kv100
-    kv100_max_mm2_s: Annotated[Kv100 | None, Compared("above", "kv100_min_mm2_s")] = None
+    kv100_max_mm2_s: Annotated[Kv100 | None, compared("above", "kv100_min_mm2_s")] = None
 
 
 class J300Row(CitedRow):
@@ -32,7 +32,7 @@ class J300Row(CitedRow):
     pumping_viscosity_max_mpa_s: Positive | None = None
     pumping_temperature_c: ColdLimit | None = None
     kv100_min_mm2_s: Kv100
-    kv100_max_mm2_s: Annotated[Kv100 | None, Compared("above", "kv100_min_mm2_s")] = None
+    kv100_max_mm2_s: Annotated[Kv100 | None, compared("above", "kv100_min_mm2_s")] = None
     high_shear_viscosity_min_mpa_s: Positive | None = None
     for_grades: str | None = None
 

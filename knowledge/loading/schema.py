@@ -4,14 +4,8 @@ import operator
 from collections.abc import Callable, Mapping
 from typing import Annotated, Any, ClassVar, Literal, NamedTuple
 
-from pydantic import (
-    BaseModel,
-    ConfigDict,
-    Field,
-    GetCoreSchemaHandler,
-    ValidationInfo,
-)
-from pydantic_core import PydanticCustomError, core_schema
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationInfo
+from pydantic_core import PydanticCustomError
 
 from knowledge.parts.provenance import Caution, Effect, Severity, Source, Standing
 from knowledge.parts.ranges import (
@@ -43,38 +37,29 @@ COMPARISONS: Mapping[str, Callable[[Any, Any], bool]] = {
 }
 
 
-class Compared(NamedTuple):
+def compared(how: Literal["above", "below", "not above", "not below"], column: str) -> AfterValidator:
     """Marks a column whose value must be above, below, not above or not below that of an earlier column."""
+    told = f"not be {how.removeprefix('not ')}" if how.startswith("not") else f"be {how}"
 
-    how: Literal["above", "below", "not above", "not below"]
-    column: str
-
-    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
-        """The schema of the column with the comparison after it."""
-        return core_schema.with_info_after_validator_function(self._compared, handler(source))
-
-    def _compared(self, value: float | None, info: ValidationInfo) -> float | None:
-        other = info.data.get(self.column)
-        if value is not None and other is not None and not COMPARISONS[self.how](value, other):
-            how = f"not be {self.how.removeprefix('not ')}" if self.how.startswith("not") else f"be {self.how}"
-            raise PydanticCustomError("compared", "must {how} {column}", {"how": how, "column": self.column})
+    def check(value: float | None, info: ValidationInfo) -> float | None:
+        other = info.data.get(column)
+        if value is not None and other is not None and not COMPARISONS[how](value, other):
+            raise PydanticCustomError("compared", "must {how} {column}", {"how": told, "column": column})
         return value
 
+    return AfterValidator(check)
 
-class UnitOf(NamedTuple):
+
+def unit_for(column: str) -> AfterValidator:
     """Marks the column of a unit, which must be the one that the quantity named in an earlier column ends in."""
 
-    column: str
-
-    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
-        """The schema of the column with the comparison after it."""
-        return core_schema.with_info_after_validator_function(self._compared, handler(source))
-
-    def _compared(self, value: str, info: ValidationInfo) -> str:
-        unit = unit_of(info.data.get(self.column, ""))
+    def check(value: str, info: ValidationInfo) -> str:
+        unit = unit_of(info.data.get(column, ""))
         if value != unit:
             raise PydanticCustomError("unit", "unit must be {unit}", {"unit": unit})
         return value
+
+    return AfterValidator(check)
 
 
 class Key(NamedTuple):
@@ -154,7 +139,7 @@ class DefaultRow(DrawnRow):
     part: Literal["bearing", "mesh", "ring_geometry", "steel", "shift"]
     quantity: str
     value: Finite
-    unit: Annotated[str, UnitOf("quantity")]
+    unit: Annotated[str, unit_for("quantity")]
 
 
 class ThresholdRow(DrawnRow):
