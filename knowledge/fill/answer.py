@@ -248,7 +248,6 @@ class Candidate:
     rank: Annotated[int | None, Field(description="1 is the best; null where it does not fit.")]
     share_of_worlds: Annotated[float, Field(description="Share of the tried cases in which it fits or needs care.")]
     figures: CandidateFigures
-    findings: Annotated[tuple[Finding, ...], Field(exclude=True)] = ()
     findings_at: Annotated[tuple[int, ...], Field(description="What is held against it: places in `findings`.")] = ()
 
 

@@ -249,8 +249,8 @@ def safest_of(judgement: Judgement) -> Safest | None:
     )
 
 
-def candidate_of(judgement: Judgement, index: int, leads: bool, is_measured: bool) -> Candidate:
-    """One class and what was found of it, measured or not; where nothing leads none is told as fitting."""
+def candidate_of(judgement: Judgement, index: int, leads: bool, findings_at: tuple[int, ...] = ()) -> Candidate:
+    """One class, and where what is held against it stands; where nothing leads none is told as fitting."""
     verdict = verdict_told(judgement, index)
     verdict = verdict if leads or verdict == "does-not-fit" else "depends"
     return Candidate(
@@ -259,5 +259,5 @@ def candidate_of(judgement: Judgement, index: int, leads: bool, is_measured: boo
         rank=judgement.order.index(index) + 1 if index in judgement.order else None,
         share_of_worlds=judgement.share_of_cases(index),
         figures=CandidateFigures(**{one.name: one for one in judgement.figures(index) if one.name in SHOWN}),
-        findings=judgement.findings(index, is_measured),
+        findings_at=findings_at,
     )

@@ -1,6 +1,6 @@
 """What do I fill it with? One question and the knowledge in, one answer out."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import fields, replace
 from typing import Any, NamedTuple, TypeVar
 
@@ -12,7 +12,6 @@ from knowledge.drain.answer import Leftover
 from knowledge.drain.compute import leftover
 from knowledge.drain.upkeep import upkeep_of_box
 from knowledge.fill.answer import (
-    Candidate,
     CasesTried,
     FillAnswer,
     FullFillAnswer,
@@ -32,12 +31,14 @@ from knowledge.fill.words import outcome_of, say, summary
 from knowledge.ids import with_ids
 from knowledge.judging.cautions import every_fill, not_against, of_this_box
 from knowledge.judging.judgement import Judgement
+from knowledge.judging.rules import RULES
 from knowledge.judging.window import window
-from knowledge.jug.answer import FullJudgedJug, JudgedJug
-from knowledge.jug.compute import judged_jugs
+from knowledge.jug.answer import JudgedJug
+from knowledge.jug.compute import at_hand, judged_jugs
+from knowledge.jug.judged_sheet import JudgedSheet
 from knowledge.lubricant import Lubricant
 from knowledge.parts.notes import messages_of
-from knowledge.parts.provenance import Caution
+from knowledge.parts.provenance import Caution, Finding
 from knowledge.parts.request_model import Detail
 from knowledge.shop.models import FromBox
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in
@@ -54,7 +55,24 @@ SHARED = tuple(field.name for field in fields(SharedFinding))
 
 AnyJug = TypeVar("AnyJug", bound=JudgedJug)
 
-Judged = TypeVar("Judged", Candidate, FullJudgedJug)
+
+class _Shared:
+    """What is held against classes and jugs, each once, in the order in which it is first met."""
+
+    def __init__(self) -> None:
+        self.findings: dict[SharedFinding, int] = {}
+        self._met: dict[int, tuple[int, Finding]] = {}
+
+    def places(self, against: Iterable[Finding]) -> tuple[int, ...]:
+        """The places of some among them."""
+        return tuple([self._place(one) for one in against])
+
+    def _place(self, one: Finding) -> int:
+        # What classes share is one object; it is kept, so that no other gets its identity.
+        if id(one) not in self._met:
+            shared = SharedFinding(**{name: getattr(one, name) for name in SHARED})
+            self._met[id(one)] = self.findings.setdefault(shared, len(self.findings)), one
+        return self._met[id(one)][0]
 
 
 class JudgedBox(NamedTuple):
@@ -85,7 +103,8 @@ def compute_fill_answer(
     on_hand = (*question.on_hand, *(shop.shelf.values() if question.use_shelf else ()))
     every = every_fill(base)
     most_asked = MOST_ASKED_OF_A_NEW_BOX if knows_nothing(question) else MOST_ASKED
-    jugs = judged_jugs(on_hand, judgement, detail)
+    sheets = at_hand(on_hand, judgement)
+    jugs = judged_jugs(sheets, detail)
     left = _leftover(box, detail)
     cautions = _cautions(judgement, leader, left, with_possible=is_full)
     short: dict[str, Any] = {
@@ -119,7 +138,7 @@ def compute_fill_answer(
     }
     if not is_full:
         return FillAnswer.model_construct(**short)
-    return FullFillAnswer.model_construct(**_with_all_behind(box, cautions, short))
+    return FullFillAnswer.model_construct(**_with_all_behind(box, sheets, cautions, short))
 
 
 def _cautions(
@@ -148,7 +167,7 @@ def compute_lubricant_answer(
     """
     judgement = judged_box(question, base, shop).judgement
     index = next(index for index, one in enumerate(judgement.lubricants) if one.id == id)
-    candidate = candidate_of(judgement, index, outcome_of(judgement) in LEADS, is_measured=True)
+    candidate, findings = candidate_of(judgement, index, outcome_of(judgement) in LEADS), judgement.findings(index)
     return LubricantAnswer.model_construct(
         knowledge=base.stamp,
         lubricant=candidate.lubricant,
@@ -156,8 +175,8 @@ def compute_lubricant_answer(
         rank=candidate.rank,
         share_of_worlds=candidate.share_of_worlds,
         figures=candidate.figures,
-        findings=candidate.findings,
-        sources=sources_of(candidate.findings, base),
+        findings=findings,
+        sources=sources_of(findings, base),
     )
 
 
@@ -172,21 +191,29 @@ def judged_box(asked: FillQuestion, base: KnowledgeBase, shop: Shop) -> JudgedBo
     return JudgedBox(asked, Judgement.of(question, base, region=shop.region), from_box, id)
 
 
-def _with_all_behind(box: JudgedBox, cautions: Iterable[Caution], short: dict[str, Any]) -> dict[str, Any]:
+def _with_all_behind(
+    box: JudgedBox, sheets: Sequence[JudgedSheet], cautions: Iterable[Caution], short: dict[str, Any]
+) -> dict[str, Any]:
     """The short answer with what the full one adds to it."""
     judgement = box.judgement
     in_order = set(judgement.order)
     refused = (index for index in range(len(judgement.lubricants)) if index not in in_order)
-    shared: dict[SharedFinding, int] = {}
-    leads = short["outcome"] in LEADS
+    shared, leads = _Shared(), short["outcome"] in LEADS
     candidates = tuple(
-        _with_places(candidate_of(judgement, index, leads, is_measured=False), shared)
-        for index in (*judgement.order, *refused)
+        [
+            candidate_of(judgement, index, leads, shared.places(judgement.held_against(index)))
+            for index in (*judgement.order, *refused)
+        ]
     )
-    jugs = tuple(_with_places(jug, shared) for jug in short["jugs"])
-    citing = [finding for item in (*candidates, *jugs) for finding in item.findings]
-    citing += [finding for jug in jugs for finding in jug.label_findings]
-    left = short["leftover"]
+    jugs = tuple(
+        [
+            replace(jug, findings_at=shared.places(sheet.held_against)) if sheet.places else jug
+            for jug, sheet in zip(short["jugs"], sheets, strict=True)
+        ]
+    )
+    concerned = judgement.concerned | {rule for sheet in sheets for rule in sheet.concerned_beside(judgement)}
+    citing = [*(RULES[rule] for rule in concerned), *(finding for jug in jugs for finding in jug.label_findings)]
+    left, findings = short["leftover"], tuple(shared.findings)
     return short | {
         "question": UnderstoodQuestion.model_construct(
             **{name: getattr(judgement.question, name) for name in FillQuestion.model_fields},
@@ -201,9 +228,9 @@ def _with_all_behind(box: JudgedBox, cautions: Iterable[Caution], short: dict[st
             ),
         ),
         "candidates": candidates,
-        "findings": tuple(shared),
+        "findings": findings,
         "jugs": jugs,
-        "messages": tuple(messages_of({name: short[name] for name in WITH_CODES} | {"findings": tuple(shared)})),
+        "messages": tuple(messages_of({name: short[name] for name in WITH_CODES} | {"findings": findings})),
         "upkeep": (leader := _leading(judgement)) and upkeep_of_box(leader, judgement.question, judgement.base),
         "sources": sources_of((*cautions, *citing, *(left.findings if left else ())), judgement.base),
     }
@@ -214,16 +241,6 @@ def _kept_back(jug: AnyJug) -> AnyJug:
     if jug.verdict == "does-not-fit":
         return jug
     return replace(jug, verdict="depends", rank=None, because="First clear up what goes into this box.")
-
-
-def _with_places(item: Judged, shared: dict[SharedFinding, int]) -> Judged:
-    """A class or a jug with the places of what is held against it, among what is said once for all."""
-    against = (
-        SharedFinding(**{name: getattr(one, name) for name in SHARED})
-        for one in item.findings
-        if one.effect != "supports"
-    )
-    return replace(item, findings_at=tuple([shared.setdefault(one, len(shared)) for one in against]))
 
 
 def _leftover(box: JudgedBox, detail: Detail) -> Leftover | None:

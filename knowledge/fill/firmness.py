@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
@@ -18,7 +18,7 @@ from knowledge.judging.columns import Floats
 from knowledge.judging.judgement import Judgement
 from knowledge.loading.schema import Distribution
 from knowledge.parts.provenance import KnowledgeStamp, sent
-from knowledge.parts.request_model import STRICT, RequestModel
+from knowledge.parts.request_model import STRICT, RequestModel, whole
 from knowledge.parts.units import unit_of
 from knowledge.shop.shop import NO_SHOP, Shop
 from knowledge.text import significant
@@ -33,7 +33,7 @@ class FirmnessQuestion(RequestModel):
     """A fill question, and how often its figures are drawn anew."""
 
     question: FillQuestion = Field(description="The fill question whose answer is tried.")
-    draws: Annotated[int, STRICT, Field(ge=LEAST_DRAWS, le=MOST_DRAWS)] = Field(
+    draws: Annotated[int, STRICT, Field(ge=LEAST_DRAWS, le=MOST_DRAWS), BeforeValidator(whole)] = Field(
         LEAST_DRAWS, description="How often every figure is drawn anew.", examples=[LEAST_DRAWS]
     )
 

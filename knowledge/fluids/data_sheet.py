@@ -1,9 +1,9 @@
 """The label and the data sheet of one jug, read together."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from functools import cached_property, partial
+from functools import cached_property, lru_cache, partial
 from itertools import pairwise
 from math import log
 from typing import NamedTuple, TypeVar
@@ -154,11 +154,11 @@ class Sheet:
         return {
             edition: j306_grade(
                 kv100_mm2_s=self.kv100_mm2_s,
-                rows=[row for row in self.base.sae_j306 if row.edition == edition],
+                rows=rows,
                 kv100_sheared_mm2_s=kv100_sheared_mm2_s,
                 t150_c=t150_c,
             )
-            for edition in sorted({row.edition for row in self.base.sae_j306}, reverse=True)
+            for edition, rows in _rows_of_editions(self.base).items()
         }
 
     @property
@@ -264,3 +264,10 @@ def _contradictions(jug: Jug, most_mpa_s: float) -> Iterator[str]:
                 f"the limit of {plain(most_mpa_s)} mPa·s is given for {plain(jug.t150_c)} °C, "
                 f"but the point at {plain(point.temperature_c)} °C lies {side} it"
             )
+
+
+@lru_cache(maxsize=2)
+def _rows_of_editions(base: KnowledgeBase) -> Mapping[str, Sequence[J306Row]]:
+    """The table of each edition, the newest first."""
+    editions = sorted({row.edition for row in base.sae_j306}, reverse=True)
+    return {edition: [row for row in base.sae_j306 if row.edition == edition] for edition in editions}

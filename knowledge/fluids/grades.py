@@ -91,6 +91,7 @@ def _grades_of(numbers: Iterable[tuple[str, str]], base: KnowledgeBase) -> tuple
     return tuple(dict.fromkeys(grades))
 
 
+@lru_cache(maxsize=1_000)
 def grade_name(text: str | None, base: KnowledgeBase) -> GradeName | None:
     """The grade that a text names in the edition it says, None when neither SAE scale has it, or it names several."""
     found = printed(text or "", base)

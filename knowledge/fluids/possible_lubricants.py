@@ -1,7 +1,8 @@
 """The lubricants that a jug may hold: what its label leaves open, narrowed by what its data sheet measures."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from math import inf, isinf, log
 from typing import Any
 
@@ -17,13 +18,14 @@ from knowledge.physics.viscosity import viscosity_line
 MOST_STEPS, NEAR_ENOUGH = 60, 1e-10
 
 
-def possible_lubricants(sheet: Sheet) -> tuple[Lubricant, ...]:
+def possible_lubricants(sheet: Sheet, open_classes: Sequence[Lubricant] | None = None) -> tuple[Lubricant, ...]:
     """Every lubricant the jug may hold; none where its figures are beyond what can be computed.
 
     A class that the figures leave as it is stands here itself, so that a jug of a class is judged as that class.
+    What the label leaves open may be known already.
     """
     found: dict[tuple[Any, ...], Lubricant] = {}
-    for lubricant in _of_label(sheet):
+    for lubricant in open_to(sheet) if open_classes is None else open_classes:
         corners = _measured_corners(lubricant, sheet)
         for cold_limit_c in _cold_limits_c(lubricant, sheet) if corners else ():
             one = _as_measured(lubricant, corners, cold_limit_c, sheet)
@@ -38,20 +40,21 @@ def classes_at_hand(jugs: Iterable[Jug], base: KnowledgeBase) -> frozenset[str]:
     return frozenset(id for ids in may_be if len(ids) == 1 for id in ids)
 
 
-def how_open(sheet: Sheet) -> int:
-    """How many classes the label of a jug leaves open."""
-    return sum(1 for _ in _of_label(sheet))
-
-
-def _of_label(sheet: Sheet) -> Iterator[Lubricant]:
+def open_to(sheet: Sheet) -> tuple[Lubricant, ...]:
     """The classes the label leaves open, of its family or else of every family."""
-    label_family = sheet.label_family
-    for family in sheet.base.families.values():
-        if label_family is None or label_family.id == family.id:
-            classes = [one for one in sheet.base.lubricants if one.family is family]
-            if label_family not in (None, family):
-                classes = [_claiming_more(one, label_family) for one in classes]
-            yield from _of_family(classes, sheet)
+    label_family, of_families = sheet.label_family, _classes_of_families(sheet.base)
+    text = sheet.grade_text or _measured_grade(sheet)
+    if label_family is None:
+        return tuple([one for classes in of_families.values() for one in _of_family(classes, text, sheet)])
+    classes = of_families[label_family.id]
+    if label_family is not sheet.base.families[label_family.id]:
+        classes = [_claiming_more(one, label_family) for one in classes]
+    return tuple(_of_family(classes, text, sheet))
+
+
+@lru_cache(maxsize=2)
+def _classes_of_families(base: KnowledgeBase) -> Mapping[str, Sequence[Lubricant]]:
+    return {id: [one for one in base.lubricants if one.family is family] for id, family in base.families.items()}
 
 
 def _claiming_more(lubricant: Lubricant, family: FamilyRow) -> Lubricant:
@@ -60,14 +63,13 @@ def _claiming_more(lubricant: Lubricant, family: FamilyRow) -> Lubricant:
     return replace(lubricant, family=family, copper_strip=strip)
 
 
-def _of_family(classes: Sequence[Lubricant], sheet: Sheet) -> Sequence[Lubricant]:
+def _of_family(classes: Sequence[Lubricant], text: str | None, sheet: Sheet) -> Sequence[Lubricant]:
     """The classes of a family at the grade of the jug; where none has it, those near it, moved to that grade's band."""
-    text = sheet.grade_text or _measured_grade(sheet)
-    grades = grades_in(text, sheet.base)
+    grades = grades_in(text, sheet.base) if text else ()
     if exact := [one for one in classes if one.grade in grades]:
         return exact
-    if text and (grade := grade_name(text, sheet.base)):
-        return [_at_grade(one, text, grade, sheet.base) for one in _near(classes, grade, sheet.base)]
+    if text and (moved := _moved(tuple(classes), text, sheet.base)):
+        return moved
     return [one for one in classes if _may_have_figures(one, sheet)] or classes
 
 
@@ -86,6 +88,13 @@ def _near(classes: Sequence[Lubricant], grade: GradeName, base: KnowledgeBase) -
     low = grade.kv100_min_mm2_s
     high = (grade.summer and grade.summer.kv100_max_mm2_s) or float("inf")
     return [one for one in classes if one.kv100_min_mm2_s < high and one.kv100_max_mm2_s > low] or classes
+
+
+@lru_cache(maxsize=1_000)
+def _moved(classes: tuple[Lubricant, ...], text: str, base: KnowledgeBase) -> Sequence[Lubricant]:
+    """The classes near a grade as oils of it; none where a text names no grade. Kept: the grades of jugs are few."""
+    grade = grade_name(text, base)
+    return [_at_grade(one, text, grade, base) for one in _near(classes, grade, base)] if grade else ()
 
 
 def _at_grade(lubricant: Lubricant, text: str, grade: GradeName, base: KnowledgeBase) -> Lubricant:
@@ -128,9 +137,15 @@ def _measured_corners(lubricant: Lubricant, sheet: Sheet) -> tuple[Corner, ...]:
             return _corners((kv40, _kv100_at(index, kv40, lubricant)) for index in indices)
         if kv100 is not None:
             return tuple(lubricant.corner(kv100_mm2_s=kv100, viscosity_index=index) for index in indices)
-        return lubricant.corners or lubricant.corners_of_band()
+        return lubricant.corners or _corners_of_band(lubricant)
     except OutOfRange:
         return ()
+
+
+@lru_cache(maxsize=1_000)
+def _corners_of_band(lubricant: Lubricant) -> tuple[Corner, ...]:
+    """Those of an oil that is kept; raises OutOfRange."""
+    return lubricant.corners_of_band()
 
 
 def _corners(pairs: Iterable[tuple[float, float]]) -> tuple[Corner, ...]:

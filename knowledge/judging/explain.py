@@ -1,51 +1,24 @@
 """The finding of one rule on one lubricant: its sentence, figures, limits and sources, made when it is shown."""
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from knowledge.box.facts import pointers
-from knowledge.judging.box_columns import AXES
-from knowledge.judging.column_rule import NOTE, ColumnRule
+from knowledge.judging.column_rule import ColumnRule
 from knowledge.judging.columns import Flags
 from knowledge.judging.condition import only_if
 from knowledge.judging.judge import Judged
 from knowledge.judging.rules import RULES
 from knowledge.judging.spot import Spot
+from knowledge.judging.worst import Shown, outcome_of, shown_of
 from knowledge.loading.schema import OutcomeRow
-from knowledge.parts.provenance import EFFECTS_FROM_WORST, Effect, Figure, Finding, LimitUsed, Severity
+from knowledge.parts.provenance import EFFECTS_FROM_WORST, Effect, Figure, Finding, LimitUsed, Severity, weakest
 from knowledge.text import Said, reworded, significant
 
-
-class _Shown(NamedTuple):
-    """The outcome of a rule on a lubricant that is shown, the case that shows it, and in which cases it is so."""
-
-    case: tuple[int, ...]
-    code: int
-    is_softened: bool
-    meant: Flags | None = None
-
-    @property
-    def is_many(self) -> bool:
-        """Whether it is so in several cases that differ."""
-        return self.meant is not None and int(self.meant.sum()) > 1
-
-
-class _WorstOutcomes(NamedTuple):
-    """The worst outcome of a rule over all cases, by lubricant or one for all alike, and the case that shows it."""
-
-    cases: list[tuple[int, ...]]
-    codes: list[int]
-    is_softened: list[bool]
-    meant: Flags | None
-
-    def on(self, lubricant: int) -> _Shown:
-        """That on one lubricant."""
-        at = lubricant if len(self.codes) > 1 else 0
-        meant = None if self.meant is None else self.meant[..., at]
-        return _Shown(self.cases[at], self.codes[at], self.is_softened[at], meant)
+MEASURING = tuple(place for place, rule in enumerate(RULES) if rule.figures)
 
 
 class Note(NamedTuple):
@@ -67,20 +40,20 @@ class Note(NamedTuple):
 
 def note(judged: Judged, rule: int, lubricant: int) -> Note:
     """What the rule at a place of RULES says of a lubricant: its worst outcome over all cases, in words."""
-    shown = _shown(judged, rule, lubricant)
+    shown = shown_of(judged, rule, lubricant)
     about = lubricant if RULES[rule].speaks_of_grade else judged.lubricants.rows[lubricant].family.id
     # Lubricants of which a rule says the same share the sentence.
-    key = (rule, about, shown.case, shown.code, shown.is_softened, shown.meant is None or shown.meant.tobytes())
+    key = (rule, about, shown.key)
     if key not in judged.notes:
         judged.notes[key] = _note(judged, rule, lubricant, shown)
     return judged.notes[key]
 
 
-def _note(judged: Judged, rule: int, lubricant: int, shown: _Shown) -> Note:
+def _note(judged: Judged, rule: int, lubricant: int, shown: Shown) -> Note:
     of_rule, row = RULES[rule], judged.outcomes.of_rules[rule].rows[shown.code]
     spot = Spot(judged.x, shown.case, lubricant)
     text = _sentence(row, of_rule, spot, shown.is_softened)
-    if shown.is_many and any(spanned.is_known(lubricant) for spanned in judged.figures(rule)):
+    if shown.is_many and any(spanned.at(lubricant) for spanned in judged.figures(rule)):
         text = reworded(text, f"At worst: {text[0].lower()}{text[1:]}", at_worst=True)
     effect = EFFECTS_FROM_WORST[judged.worst_on(rule, lubricant)]
     condition = _condition(judged, rule, shown, spot) if row.is_concerned else None
@@ -88,22 +61,47 @@ def _note(judged: Judged, rule: int, lubricant: int, shown: _Shown) -> Note:
     return Note(of_rule.id, row.outcome, effect, row.severity, text, condition, share)
 
 
-def explain(judged: Judged, rule: int, lubricant: int, is_measured: bool = True) -> Finding:
-    """The same with its sources, how often it is so and, where measured, its figures over all cases and limits."""
+def explain(judged: Judged, rule: int, lubricant: int, among: Sequence[int] | None = None) -> Finding:
+    """The same with its sources, how often it is so, its limits, and its figures over all cases.
+
+    The figures are those of the lubricant, or span some among which it is shown.
+    """
+    brief, shown = note(judged, rule, lubricant), shown_of(judged, rule, lubricant)
+    of_rule, spot = RULES[rule], Spot(judged.x, shown.case, lubricant)
+    is_concerned = judged.outcomes.of_rules[rule].rows[shown.code].is_concerned
+    figures = tuple(_figures(judged, rule, (lubricant,) if among is None else among))
+    limits = tuple(_limits_used(of_rule, spot)) if is_concerned else ()
+    return _finding(judged, rule, lubricant, brief, figures, limits)
+
+
+def explain_briefly(judged: Judged, rule: int, lubricant: int) -> Finding:
+    """The same without figures and limits: one and the same for lubricants of which it is the same."""
     brief = note(judged, rule, lubricant)
-    shown = _shown(judged, rule, lubricant)
-    of_rule, row = RULES[rule], judged.outcomes.of_rules[rule].rows[shown.code]
-    spot = Spot(judged.x, shown.case, lubricant)
+    key = (id(brief), judged.margin(rule, lubricant), share_of(judged, rule, lubricant))
+    if key not in judged.notes:
+        judged.notes[key] = _finding(judged, rule, lubricant, brief)
+    found: Finding = judged.notes[key]
+    return found
+
+
+def _finding(
+    judged: Judged,
+    rule: int,
+    lubricant: int,
+    brief: Note,
+    figures: tuple[Figure, ...] = (),
+    limits: tuple[LimitUsed, ...] = (),
+) -> Finding:
     return Finding(
         rule=brief.rule,
         effect=brief.effect,
         severity=brief.severity,
         text=brief.text,
         about=_about(rule, len(judged.cases.question.rings or ())),
-        figures=tuple(_figures(judged, rule, lubricant)) if is_measured else (),
-        limits=tuple(_limits_used(of_rule, spot)) if is_measured and row.is_concerned else (),
+        figures=figures,
+        limits=limits,
         margin=judged.margin(rule, lubricant),
-        sources=of_rule.sources if row.is_concerned else (),
+        sources=RULES[rule].sources if outcome_shown(judged, rule, lubricant).is_concerned else (),
         only_if=brief.only_if,
         share_of_worlds=share_of(judged, rule, lubricant),
     )
@@ -111,20 +109,19 @@ def explain(judged: Judged, rule: int, lubricant: int, is_measured: bool = True)
 
 def outcome_shown(judged: Judged, rule: int, lubricant: int) -> OutcomeRow:
     """What a rule says of a lubricant: its worst outcome over all cases."""
-    return judged.outcomes.of_rules[rule].rows[_shown(judged, rule, lubricant).code]
+    return judged.outcomes.of_rules[rule].rows[outcome_of(judged, rule, lubricant)[0]]
 
 
 def said_alike(judged: Judged, rule: int, lubricant: int) -> tuple[int, bool, str | None]:
     """What is the same for lubricants of which a rule says the same, but for the figures of each."""
-    shown = _shown(judged, rule, lubricant)
     family = None if RULES[rule].speaks_of_grade else judged.lubricants.rows[lubricant].family.id
-    return shown.code, shown.is_softened, family
+    return *outcome_of(judged, rule, lubricant), family
 
 
 def aloud(judged: Judged, rules: Iterable[int], lubricant: int) -> Iterator[str]:
     """Why some rules refuse a lubricant, as it is read aloud."""
     for rule in rules:
-        shown = _shown(judged, rule, lubricant)
+        shown = shown_of(judged, rule, lubricant)
         if words := judged.outcomes.of_rules[rule].rows[shown.code].aloud:
             yield words.format_map(_Words(RULES[rule], Spot(judged.x, shown.case, lubricant)))
 
@@ -132,10 +129,8 @@ def aloud(judged: Judged, rules: Iterable[int], lubricant: int) -> Iterator[str]
 def sheet_lines(judged: Judged, lubricant: int) -> Iterator[str]:
     """What a data sheet must show beyond the grade, where only an edge of what the grade allows fails."""
     for rule in judged.outcomes.telling_of_sheets:
-        shown = _shown(judged, rule, lubricant)
-        line = judged.outcomes.of_rules[rule].rows[shown.code].sheet_line
-        if line:
-            words = _Words(RULES[rule], Spot(judged.x, shown.case, lubricant))
+        if line := outcome_shown(judged, rule, lubricant).sheet_line:
+            words = _Words(RULES[rule], Spot(judged.x, shown_of(judged, rule, lubricant).case, lubricant))
             yield Said(line.format_map(words), f"{RULES[rule].id}/sheet-line", **words.said)
 
 
@@ -147,14 +142,22 @@ def severity_of(judged: Judged, rule: int, lubricant: int) -> int:
     alike = outcomes.severity_of_effect.get(judged.worst_on(rule, lubricant))
     if alike is not None and judged.column(rule).softened is None:
         return alike
-    return int(outcomes.severities[_shown(judged, rule, lubricant).code])
+    return int(outcomes.severities[outcome_of(judged, rule, lubricant)[0]])
+
+
+def gravest(judged: Judged, rule: int, lubricants: Sequence[int]) -> int:
+    """Of lubricants on which a rule has one effect the one whose finding is gravest, then the nearest to its limit."""
+    severities = judged.outcomes.of_rules[rule].severities.tolist()
+    found = [severities[outcome_of(judged, rule, index)[0]] for index in lubricants]
+    most = min(found)
+    return judged.nearest(rule, [index for index, severity in zip(lubricants, found, strict=True) if severity == most])
 
 
 def figures_of(judged: Judged, lubricant: int, rules: Collection[str] = ()) -> Iterator[Figure]:
     """What some rules computed of a lubricant over all cases, or all of them, in the order of the rules."""
-    for place, rule in enumerate(RULES):
-        if not rules or rule.id in rules:
-            yield from _figures(judged, place, lubricant)
+    for place in MEASURING:
+        if not rules or RULES[place].id in rules:
+            yield from _figures(judged, place, (lubricant,))
 
 
 def share_of(judged: Judged, rule: int, lubricant: int) -> float:
@@ -165,57 +168,10 @@ def share_of(judged: Judged, rule: int, lubricant: int) -> float:
     return shares[lubricant if len(shares) > 1 else 0]
 
 
-ONLY_CASE = (0,) * AXES
-
-# A tie-break behind all that can be computed.
-LAST = 1e300
-
-
-def _shown(judged: Judged, rule: int, lubricant: int) -> _Shown:
-    if judged.single:
-        return _Shown(ONLY_CASE, *judged.only_outcome(rule, lubricant))
-    if rule not in judged.shown:
-        judged.shown[rule] = _worst_of_many(judged, rule)
-    worst: _WorstOutcomes = judged.shown[rule]
-    return worst.on(lubricant)
-
-
-def _worst_of_many(judged: Judged, rule: int) -> _WorstOutcomes:
-    """The worst outcome over all cases, of each lubricant or of all alike.
-
-    Among the cases of the worst effect one that is concerned, of the gravest severity, of the least tie-break.
-    """
-    column = judged.column(rule)
-    shape = np.broadcast_shapes(column.effect.shape, column.code.shape)
-    is_open = shape[:-1] != (1,) * AXES
-    order = judged.tie_break(rule) if is_open else None
-    if order is not None:
-        shape = np.broadcast_shapes(shape, order.shape)
-    code, effect = (np.broadcast_to(part, shape).reshape(-1, shape[-1]) for part in (column.code, column.effect))
-    softened = np.zeros(1, bool) if column.softened is None else column.softened
-    softened = np.broadcast_to(softened, shape).reshape(code.shape)
-    oils = np.arange(shape[-1])
-    is_worst, is_concerned = effect == effect.min(axis=0), column.outcomes.is_concerned[code]
-    gravity = column.outcomes.severities[code] + (NOTE + 1) * (~is_concerned + 2 * ~is_worst)
-    tie_break = np.where(gravity == gravity.min(axis=0), 0.0, np.inf)
-    if order is not None:
-        found = np.broadcast_to(order, shape).reshape(code.shape)
-        tie_break = tie_break + np.where(np.isnan(found), LAST, np.minimum(found, LAST))
-    place = tie_break.argmin(axis=0)
-    is_meant = (is_worst & (is_concerned == is_concerned[place, oils])).reshape(shape)
-    along = (places.tolist() for places in np.unravel_index(place, shape[:-1]))
-    return _WorstOutcomes(
-        cases=list(zip(*along, strict=True)),
-        codes=code[place, oils].tolist(),
-        is_softened=softened[place, oils].tolist(),
-        meant=is_meant if is_open else None,
-    )
-
-
-def _condition(judged: Judged, rule: int, shown: _Shown, spot: Spot) -> str | None:
+def _condition(judged: Judged, rule: int, shown: Shown, spot: Spot) -> str | None:
     """What has to be so for an outcome to be shown; None where it always is."""
-    holds = shown.meant
-    if holds is None or holds.all():
+    holds = shown.only_where
+    if holds is None:
         return None
     bounds = {field: words(spot) for field, words in RULES[rule].bounds.items()}
     # Lubricants that a rule means in the same cases share the words.
@@ -273,19 +229,23 @@ def _about(rule: int, ring_sets: int) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*read, *named)))
 
 
-def _figures(judged: Judged, rule: int, lubricant: int) -> Iterator[Figure]:
-    """The figures of a rule over all cases."""
-    oil = judged.lubricants.rows[lubricant]
+def _figures(judged: Judged, rule: int, lubricants: Sequence[int]) -> Iterator[Figure]:
+    """The figures of a rule over all cases and some lubricants."""
     for spanned in judged.figures(rule):
-        if spanned.is_known(lubricant):
-            least, most, is_screening = spanned.at(lubricant)
+        known = [(ends, index) for index in lubricants if (ends := spanned.at(index))]
+        if known:
+            (least, most, is_screening), first = known[0]
+            standing = spanned.figure.rests_on(judged.lubricants.rows[first])
+            for (low, high, also_screening), index in known[1:]:
+                least, most, is_screening = min(least, low), max(most, high), is_screening or also_screening
+                standing = weakest(standing, spanned.figure.rests_on(judged.lubricants.rows[index]))
             yield Figure(
                 name=spanned.figure.name,
                 unit=spanned.figure.unit,
                 min=significant(least),
                 max=significant(most),
                 standing="computed",
-                rests_on=spanned.figure.rests_on(oil),
+                rests_on=standing,
                 screening=is_screening,
             )
 

@@ -41,7 +41,8 @@ def free_temperatures_of_classes_c(lands: tuple[WipingLand, ...], base: Knowledg
 
 def _falls_to_c(falling: Floats, sought: Floats) -> Floats:
     """Where charted viscosities fall to those sought, which are of shape (lands, lubricants or 1)."""
-    after = np.clip((falling[:, None] > sought).sum(axis=0), 1, len(TRIED_C) - 1)
+    # There are fewer temperatures than a byte counts.
+    after = np.clip((falling[:, None] > sought).sum(axis=0, dtype=np.uint8), 1, len(TRIED_C) - 1).astype(np.intp)
     oils = np.arange(falling.shape[1])
     above, below = falling[after - 1, oils], falling[after, oils]
     share = np.clip((above - sought) / (above - below), 0.0, 1.0)

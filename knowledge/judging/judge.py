@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterator, Sequence
 from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
-from math import isnan
+from math import isinf, isnan
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -21,6 +21,8 @@ from knowledge.judging.prepared import prepared
 from knowledge.judging.rules import RULES
 from knowledge.judging.tabled import LookedUp, tabled
 from knowledge.text import significant
+
+TOLD_ALIKE = 1e-3
 
 # By rules and lubricants.
 OF_JUG = np.array([rule.is_of_jug for rule in RULES])[:, None]
@@ -82,17 +84,12 @@ class SpannedFigure(NamedTuple):
         is_screening = _over_cases(np.logical_or, figure.screening)
         return cls(figure, _over_cases(np.fmin, low), _over_cases(np.fmax, high), is_screening)
 
-    def is_known(self, lubricant: int) -> bool:
-        """Whether it can be computed for a lubricant in some case."""
-        least, most, _ = self.at(lubricant)
-        return not (isnan(least) or isnan(most))
-
-    def at(self, lubricant: int) -> tuple[float, float, bool]:
-        """Its ends for one lubricant, and whether it is for screening."""
+    def at(self, lubricant: int) -> tuple[float, float, bool] | None:
+        """Its ends for one lubricant, and whether it is for screening; None where no case can be computed."""
         least, most, is_screening = (
             column[lubricant if len(column) > 1 else 0].item() for column in (self.least, self.most, self.is_screening)
         )
-        return least, most, is_screening
+        return None if isnan(least) or isnan(most) else (least, most, is_screening)
 
 
 class Judged:
@@ -196,12 +193,28 @@ class Judged:
 
     def margin(self, rule: int, lubricant: int) -> float | None:
         """The least margin of a rule for a lubricant over all cases; None where there is none to tell."""
+        return self.least_margin(rule, (lubricant,))
+
+    def least_margin(self, rule: int, lubricants: Sequence[int]) -> float | None:
+        """The least margin of a rule for some lubricants; None where there is none to tell."""
+        margins = self._margins_of(rule)
+        known = [least for at in lubricants if not isnan(least := margins[at if len(margins) > 1 else 0])]
+        return significant(min(known)) if known else None
+
+    def nearest(self, rule: int, lubricants: Sequence[int]) -> int:
+        """The first of some lubricants that has their least margin, as it is told."""
+        margins, least = self._margins_of(rule), self.least_margin(rule, lubricants)
+        if len(lubricants) == 1 or len(margins) == 1 or least is None or isinf(least):
+            return lubricants[0]
+        # What is told alike differs in the fifth digit.
+        near = (at for at in lubricants if abs(margins[at] - least) <= abs(least) * TOLD_ALIKE)
+        return next(at for at in near if significant(margins[at]) == least)
+
+    def _margins_of(self, rule: int) -> list[float]:
         if rule not in self._margins:
             margin = self.decision(rule).margin
             self._margins[rule] = _over_cases(np.fmin, np.nan if margin is None else margin).tolist()
-        margins = self._margins[rule]
-        least = margins[lubricant if len(margins) > 1 else 0]
-        return None if isnan(least) else significant(least)
+        return self._margins[rule]
 
     def figures(self, rule: int) -> tuple[SpannedFigure, ...]:
         """What a rule computed, over all cases."""

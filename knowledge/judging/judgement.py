@@ -13,12 +13,13 @@ from knowledge.box.mating import WipingLand
 from knowledge.box.named import Named
 from knowledge.box.question import FillQuestion
 from knowledge.judging.cautions import cautions_of
-from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
-from knowledge.judging.columns import LubricantColumns
+from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, SUPPORTS
+from knowledge.judging.columns import Flags, LubricantColumns
 from knowledge.judging.explain import (
     Note,
     aloud,
     explain,
+    explain_briefly,
     figures_of,
     note,
     outcome_shown,
@@ -30,6 +31,7 @@ from knowledge.judging.judge import Judged
 from knowledge.judging.questions import OpenQuestion, open_questions
 from knowledge.judging.rank import Lead, Ranking
 from knowledge.judging.rules import RULES
+from knowledge.judging.worst import codes_shown
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Verdict
 from knowledge.parts.provenance import Caution, Figure, Finding
@@ -186,13 +188,42 @@ class Judgement:
         """What the rule at a place of RULES says of it, in words."""
         return note(self.judged, rule, index)
 
-    def findings(self, index: int, is_measured: bool = True) -> tuple[Finding, ...]:
-        """What the rules find that are concerned, in the order of the rules; measured with figures and limits."""
+    def findings(self, index: int) -> tuple[Finding, ...]:
+        """What the rules find that are concerned, in the order of the rules."""
         return tuple(
-            explain(self.judged, rule, index, is_measured)
+            explain(self.judged, rule, index)
             for rule in range(len(RULES))
             if outcome_shown(self.judged, rule, index).is_concerned
         )
+
+    def held_against(self, index: int) -> tuple[Finding, ...]:
+        """Those of them that do not speak for it, without figures and limits."""
+        return tuple(
+            [
+                explain_briefly(self.judged, rule, index)
+                for rule, effect in enumerate(self.judged.worst[:, index].tolist())
+                if effect != SUPPORTS and outcome_shown(self.judged, rule, index).is_concerned
+            ]
+        )
+
+    @cached_property
+    def concerned(self) -> frozenset[int]:
+        """The places of the rules that are concerned with any of the lubricants."""
+        known = self.judged.outcomes.of_rules
+        return frozenset(
+            rule
+            for rule in range(len(RULES))
+            if any(known[rule].rows[code].is_concerned for code in codes_shown(self.judged, rule))
+        )
+
+    @cached_property
+    def refused_everywhere(self) -> Flags:
+        """Whether a rule refuses a lubricant in every case, by rules and lubricants."""
+        found: Flags = self.judged.worst_that_decides == EXCLUDES
+        if self.count > 1:
+            for rule in np.nonzero(found.any(axis=1))[0].tolist():
+                found[rule] &= np.isclose(self.judged.shares(rule), 1.0, rtol=1e-9, atol=0.0)
+        return found
 
     def outcome(self, rule: str, index: int) -> str:
         """The outcome of a rule for a lubricant, the worst over all cases."""

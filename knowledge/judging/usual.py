@@ -130,7 +130,6 @@ def custom_order(
     place = {kind: at for at, kind in enumerate(kinds)}
     kind_of = np.array([place[oil.family.id, oil.grade] for oil in lubricants], np.intp)
     at_first = dict(zip(kinds, np.unique(kind_of, return_index=True)[1].tolist(), strict=True))
-    sold = [_sold(kind, base, region) for kind in kinds]
     middles = np.array([_middle_mm2_s(oil) for oil in lubricants])
 
     found = {}
@@ -139,7 +138,8 @@ def custom_order(
         if rows is not None and row not in rows:
             return np.zeros(len(lubricants), np.int32)
         if ids not in found:
-            found[ids] = _places([classes[id] for id in ids], kinds, sold, kind_of, middles, base)
+            keys = np.array([_key_of(kind, ids, base, region) for kind in kinds], float)[kind_of]
+            found[ids] = _places(keys, middles, classes[ids[0]] if ids else None)
         return found[ids]
 
     usual, in_the_cold = (np.array([places(row, ids) for row, ids in enumerate(of)]) for of in (named, colder))
@@ -158,34 +158,37 @@ def work_of(family: str, base: KnowledgeBase) -> str:
     return base.families[family].works_as or family
 
 
+@lru_cache(maxsize=1_000)
 def _is_kin(first: str, family: str, base: KnowledgeBase) -> bool:
     return work_of(first, base) == work_of(family, base)
 
 
-def _places(
-    usual: Sequence[Lubricant],
-    kinds: Sequence[tuple[str, str]],
-    sold: Sequence[int],
-    kind_of: NDArray[np.intp],
-    middles_mm2_s: Floats,
-    base: KnowledgeBase,
-) -> NDArray[np.int32]:
-    """The place of each lubricant, equal ones alike; `kinds` are their families and grades, `sold` how common each."""
-    keys = []
-    for (family, grade), common in zip(kinds, sold, strict=True):
-        alike = [(at, one.family.id) for at, one in enumerate(usual) if one.grade == grade]
-        listed = next((at for at, id in alike if id == family), None)
-        twin = next((at for at, id in alike if _is_kin(id, family, base)), None)
-        if listed is not None:
-            keys.append((listed, 0, 0, False))
-        elif twin is not None:
-            keys.append((twin, 1, common, False))
-        else:
-            is_strange = bool(usual) and not _is_kin(usual[0].family.id, family, base)
-            keys.append((len(usual) + common, is_strange, 0, True))
-    group, second, third, is_other = np.array(keys, float)[kind_of].T
-    every = np.arange(float(len(kind_of)))
-    apart = np.abs(np.log(middles_mm2_s / _middle_mm2_s(usual[0]))) if usual else every
+@lru_cache(maxsize=4_000)
+def _key_of(
+    kind: tuple[str, str], ids: tuple[str, ...], base: KnowledgeBase, region: str | None
+) -> tuple[int, int, int, bool]:
+    """What orders an oil of a family and grade behind some usual ones, the last whether it is none of them.
+
+    Kept, since the oils that jugs may hold are mostly of the families and grades of classes.
+    """
+    (family, grade), usual = kind, [one for id in ids for one in base.lubricants if one.id == id]
+    alike = [(at, one.family.id) for at, one in enumerate(usual) if one.grade == grade]
+    listed = next((at for at, id in alike if id == family), None)
+    if listed is not None:
+        return listed, 0, 0, False
+    common = _sold(kind, base, region)
+    twin = next((at for at, id in alike if _is_kin(id, family, base)), None)
+    if twin is not None:
+        return twin, 1, common, False
+    is_strange = bool(usual) and not _is_kin(usual[0].family.id, family, base)
+    return len(usual) + common, is_strange, 0, True
+
+
+def _places(keys: Floats, middles_mm2_s: Floats, first: Lubricant | None) -> NDArray[np.int32]:
+    """The place of each lubricant by its key, equal ones alike; of what is usual `first` is the first choice."""
+    group, second, third, is_other = keys.T
+    every = np.arange(float(len(keys)))
+    apart = np.abs(np.log(middles_mm2_s / _middle_mm2_s(first))) if first else every
     columns = np.array((every * is_other, np.where(is_other, apart, third), second, group))
     order = np.lexsort(columns)
     is_next = np.any(np.diff(columns[:, order]) != 0, axis=0)

@@ -109,7 +109,6 @@ class FullJudgedJug(JudgedJug):
     """The same jug with everything behind it."""
 
     may_be: Annotated[tuple[LubricantName, ...], Field(description="What label and data sheet leave open.")]
-    findings: Annotated[tuple[Finding, ...], Field(exclude=True)] = ()
     findings_at: Annotated[tuple[int, ...], Field(description="What is held against it: places in `findings`.")] = ()
     label_findings: tuple[Finding, ...]
     would_decide: tuple[WouldDecide, ...]

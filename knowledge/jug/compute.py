@@ -17,7 +17,7 @@ from knowledge.jug.judged_sheet import OF_THE_LIKELIEST, JudgedSheet
 from knowledge.jug.nearest_classes import nearest_classes
 from knowledge.jug.question import JugQuestion
 from knowledge.jug.rules.label import label_findings, label_grade_is_the_grade_of_the_sheet
-from knowledge.jug.shelf import judged_sheets, ranks
+from knowledge.jug.shelf import judged_sheet, judged_sheets, ranks
 from knowledge.jug.would_decide import would_decide
 from knowledge.lubricant import Lubricant
 from knowledge.parts.jug import Jug
@@ -58,7 +58,7 @@ def compute_jug_answer(
     box = filled_in(question.question, shop)[0] if question.question else None
     sheet = Sheet(question, base, box is not None and box.is_without_rings)
     of_box = Judgement.of(box, base, region=shop.region) if box else None
-    judged = judged_sheets([sheet], of_box)[0] if of_box else None
+    judged = judged_sheet(sheet, of_box) if of_box else None
     findings = judged.label_findings if judged else tuple(label_findings(sheet))
     doubts = sorted((one for one in findings if one.effect != "supports"), key=_severity)[:MOST_DOUBTS]
     surely = ALWAYS if sheet.has_label else ALWAYS | UNLABELLED
@@ -111,12 +111,14 @@ def compute_jug_answer(
     return FullJugAnswer(**short | behind)
 
 
-def judged_jugs(jugs: Sequence[Jug], judgement: Judgement, detail: Detail = "short") -> tuple[JudgedJug, ...]:
-    """Jugs at hand or on the shelf, judged for a box, in full as `FullJudgedJug`; ids in them must be known."""
-    if not jugs:
-        return ()
+def at_hand(jugs: Sequence[Jug], judgement: Judgement) -> tuple[JudgedSheet, ...]:
+    """Jugs at hand or on the shelf, judged for a box; ids in them must be known."""
     is_without_rings = judgement.question.is_without_rings
-    sheets = judged_sheets([Sheet(jug, judgement.base, is_without_rings) for jug in jugs], judgement)
+    return judged_sheets([Sheet(jug, judgement.base, is_without_rings) for jug in jugs], judgement) if jugs else ()
+
+
+def judged_jugs(sheets: Sequence[JudgedSheet], detail: Detail = "short") -> tuple[JudgedJug, ...]:
+    """These as an answer shows them, in full as `FullJudgedJug`."""
     return tuple(
         _judged_jug(number, sheet, rank, detail)
         for number, (sheet, rank) in enumerate(zip(sheets, ranks(sheets), strict=True), start=1)
@@ -135,13 +137,8 @@ def _judged_jug(number: int, judged: JudgedSheet, rank: int | None, detail: Deta
     }
     if detail == "short":
         return JudgedJug(**short)
-    return FullJudgedJug(
-        **short,
-        may_be=_names(judged.lubricants),
-        findings=judged.concerned_findings,
-        label_findings=judged.label_findings,
-        would_decide=lines,
-    )
+    names = _names(judged.lubricants)
+    return FullJudgedJug(**short, may_be=names, label_findings=judged.label_findings, would_decide=lines)
 
 
 def _names(lubricants: Iterable[Lubricant]) -> tuple[LubricantName, ...]:

@@ -1,27 +1,43 @@
 """One jug under every rule for a box: all that it may hold, judged as one."""
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import fsum, inf
+from operator import attrgetter
 from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from knowledge.box.circumstances import knows_nothing
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NO_DATA, SUPPORTS
-from knowledge.judging.explain import Note, explain, note, outcome_shown, said_alike, severity_of, share_of
+from knowledge.judging.explain import (
+    Note,
+    explain,
+    explain_briefly,
+    gravest,
+    note,
+    outcome_shown,
+    said_alike,
+    severity_of,
+    share_of,
+)
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rules import RULES
 from knowledge.judging.rules.rings import lined_rings_burn_under_thick_gear_oil, lined_rings_take_dedicated_fluid
 from knowledge.jug.rules.label import NO_CONTRADICTION, dual_label_counts_as_gl_5, label_findings
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Verdict
-from knowledge.parts.provenance import Figure, Finding, weakest
+from knowledge.parts.provenance import Finding
 from knowledge.text import as_condition, listed, plain
 
 NAMED_AT_MOST = 4
 OF_THE_LIKELIEST = "It fits what this box most likely is."
+TOO_OPEN = "Too little is known of it to judge it beside so many others."
+BOX_TOO_OPEN = "So much of the box is open that this jug is not judged yet: answer what is asked first."
 EVERY_RULE = range(len(RULES))
 
 # Of an oil that both refuse they say the same.
@@ -54,17 +70,36 @@ class JudgedSheet:
         return tuple(self.judgement.lubricants[place] for place in self.places)
 
     @cached_property
-    def effects(self) -> tuple[Mapping[int, int], ...]:
-        """For each rule its worst effect on each lubricant, by place; 0 excludes."""
-        rows = self.judgement.judged.worst[:, self.places].tolist()
-        return tuple([dict(zip(self.places, row, strict=True)) for row in rows])
+    def _effects(self) -> NDArray[np.int8]:
+        return self.judgement.judged.worst[:, list(self.places)]
+
+    def effects(self, rule: int) -> Mapping[int, int]:
+        """The worst effect of a rule on each lubricant, by place; 0 excludes."""
+        if rule not in self._by_place:
+            self._by_place[rule] = dict(zip(self.places, self._effects[rule].tolist(), strict=True))
+        return self._by_place[rule]
+
+    @cached_property
+    def _by_place(self) -> dict[int, dict[int, int]]:
+        return {}
 
     def _refused_by(self, rule: int) -> set[int]:
-        return {place for place, effect in self.effects[rule].items() if effect == EXCLUDES}
+        return {place for place, effect in self.effects(rule).items() if effect == EXCLUDES}
 
     def worst(self, rule: int) -> int:
         """The worst effect of a rule on anything that it may hold."""
-        return min(self.effects[rule].values())
+        return self._worst[rule]
+
+    @cached_property
+    def _worst(self) -> list[int]:
+        worst: list[int] = self._effects.min(axis=1).tolist()
+        return worst
+
+    @cached_property
+    def refusing(self) -> Mapping[int, Sequence[int]]:
+        """The rules that refuse each lubricant in every case, by place."""
+        rows = self.judgement.refused_everywhere[:, list(self.places)].T
+        return {place: np.nonzero(row)[0].tolist() for place, row in zip(self.places, rows, strict=True)}
 
     @cached_property
     def verdict(self) -> Verdict:
@@ -77,7 +112,7 @@ class JudgedSheet:
             return "does-not-fit"
         if not verdicts or not verdicts <= {"fits", "fits-with-care"}:
             return "depends"
-        if any(NO_DATA in effects.values() for effects in self.effects):
+        if (self._effects == NO_DATA).any():
             return "depends"
         is_sound = verdicts == {"fits"} and not self.contradiction and not self.stiff
         return "fits" if is_sound else "fits-with-care"
@@ -129,11 +164,11 @@ class JudgedSheet:
     def because(self) -> str:
         """The weightiest reason against it, in its first sentence, and for which kinds of oil it holds."""
         if self.is_left_out:
-            return "Too little is known of it to judge it beside so many others."
+            return TOO_OPEN if self.of_box.count == 1 else BOX_TOO_OPEN
         if not self.places:
             return "Nothing that is known here can be this jug."
-        rule = min(EVERY_RULE, key=self._weight)
-        if self.worst(rule) == SUPPORTS:
+        rule = self._weightiest
+        if rule is None:
             doubt = _first_sentence(self.doubts[0].text) if self.doubts else None
             return doubt or self.stiff or "Nothing is against it."
         folded = self._folded(rule)
@@ -158,12 +193,24 @@ class JudgedSheet:
     def _folds(self) -> dict[int, Folded]:
         return {}
 
+    @cached_property
+    def _of_rules(self) -> dict[int, int]:
+        return {}
+
     @property
-    def concerned_findings(self) -> tuple[Finding, ...]:
-        """Those of the rules that are concerned."""
-        judged, rules = self.judgement.judged, EVERY_RULE if self.places else ()
-        concerned = (rule for rule in rules if outcome_shown(judged, rule, self._shown(rule)).is_concerned)
-        return tuple([self._finding(rule) for rule in concerned])
+    def held_against(self) -> tuple[Finding, ...]:
+        """Those of the rules that are concerned and do not speak for it, without figures and limits."""
+        rules = EVERY_RULE if self.places else ()
+        against = (rule for rule in rules if self.worst(rule) != SUPPORTS and self._is_concerned(rule))
+        return tuple([self._finding(rule, is_brief=True) for rule in against])
+
+    def concerned_beside(self, other: Judgement) -> Iterator[int]:
+        """The rules that are concerned, but for those that are in another judgement."""
+        rules = EVERY_RULE if self.places else ()
+        return (rule for rule in rules if rule not in other.concerned and self._is_concerned(rule))
+
+    def _is_concerned(self, rule: int) -> bool:
+        return outcome_shown(self.judgement.judged, rule, self._shown(rule)).is_concerned
 
     def _folded(self, rule: int) -> Folded:
         if rule not in self._folds:
@@ -188,17 +235,13 @@ class JudgedSheet:
     def _meant(self, rule: int) -> list[int]:
         """The places on which a rule has its worst effect."""
         worst = self.worst(rule)
-        return [place for place, effect in self.effects[rule].items() if effect == worst]
+        return [place for place, effect in self.effects(rule).items() if effect == worst]
 
     def _shown(self, rule: int) -> int:
         """Of these the one whose finding is the gravest, then the one with the least margin."""
-        judged = self.judgement.judged
-
-        def how_bad(place: int) -> tuple[int, float]:
-            margin = judged.margin(rule, place)
-            return severity_of(judged, rule, place), float("inf") if margin is None else margin
-
-        return min(self._meant(rule), key=how_bad)
+        if rule not in self._of_rules:
+            self._of_rules[rule] = gravest(self.judgement.judged, rule, self._meant(rule))
+        return self._of_rules[rule]
 
     def _share(self, rule: int) -> float:
         """In which share of the cases, and of what it may hold, a rule has its worst effect."""
@@ -209,6 +252,15 @@ class JudgedSheet:
         """Whether a rule has its worst effect in so few cases only that they change no verdict."""
         return self.verdict != "depends" and self._share(rule) <= self.judgement.ranking.rare
 
+    @cached_property
+    def _weightiest(self) -> int | None:
+        """The rule that weighs most; None where none weighs more than those that speak for it."""
+        rules = [rule for rule in EVERY_RULE if self.worst(rule) != SUPPORTS]
+        if not rules:
+            return None
+        rule = min(rules, key=self._weight)
+        return None if self._is_rare(rule) and len(rules) < len(EVERY_RULE) else rule
+
     def _weight(self, rule: int) -> tuple[bool, int, float, int]:
         """How heavily a rule weighs, less is heavier: its worst effect, then how often it has it, then its severity.
 
@@ -217,29 +269,22 @@ class JudgedSheet:
         Of what calls for care a strip that was given comes first: it is why the jug may go in at all.
         """
         worst = self.worst(rule)
-        if worst == SUPPORTS:
-            return False, worst, 0.0, 0
         if worst == CAUTIONS and RULES[rule].settled_by == "copper_strip" and self.sheet.copper_strip_proves:
             return False, worst, -inf, 0
         grave = severity_of(self.judgement.judged, rule, self._shown(rule))
         return self._is_rare(rule), worst, -self._share(rule), grave
 
-    def _finding(self, rule: int) -> Finding:
-        judged = self.judgement.judged
-        if len(self.places) == 1:
-            return explain(judged, rule, self.places[0])
-        folded = self._folded(rule)
-        found = explain(judged, rule, folded.shown)
-        measuring = self.places if RULES[rule].figures else ()
-        measured = (figure for place in measuring for figure in self.judgement.figures(place, {RULES[rule].id}))
-        margins = [margin for place in self.places if (margin := judged.margin(rule, place)) is not None]
-        return replace(
-            found,
-            figures=tuple(spanned_figures(measured)),
-            margin=min(margins, default=None),
-            only_if=self._only_if(folded),
-            share_of_worlds=self._share(rule),
+    def _finding(self, rule: int, is_brief: bool = False) -> Finding:
+        judged, folded = self.judgement.judged, self._folded(rule)
+        found = (
+            explain_briefly(judged, rule, folded.shown)
+            if is_brief
+            else explain(judged, rule, folded.shown, self.places)
         )
+        if len(self.places) == 1:
+            return found
+        margin = judged.least_margin(rule, self.places)
+        return replace(found, margin=margin, only_if=self._only_if(folded), share_of_worlds=self._share(rule))
 
     def _in_short(self, folded: Folded, text: str) -> str:
         """A text after what has to be so for it: which of the lubricants it is, and what of the box is not known."""
@@ -268,14 +313,11 @@ class JudgedSheet:
 
     def _named(self, places: Sequence[int]) -> str | None:
         """These in few words: whole families, or a few names; None where that is not short."""
-        rows = self.judgement.lubricants
-        meant, rest = [rows[place] for place in places], [rows[place] for place in self.places if place not in places]
-        for names, other_names in (
-            ([one.family.label for one in meant], {one.family.label for one in rest}),
-            ([one.name for one in meant], {one.name for one in rest}),
-        ):
-            different = list(dict.fromkeys(names))
-            if len(different) <= NAMED_AT_MOST and other_names.isdisjoint(different):
+        rows, meant = self.judgement.lubricants, set(places)
+        rest = [place for place in self.places if place not in meant]
+        for name in (attrgetter("family.label"), attrgetter("name")):
+            different = dict.fromkeys(name(rows[place]) for place in places)
+            if len(different) <= NAMED_AT_MOST and not any(name(rows[place]) in different for place in rest):
                 return listed(different, "or")
         return None
 
@@ -287,18 +329,3 @@ def _first_sentence(text: str) -> str:
 def _reason(text: str, lubricant: Lubricant) -> str:
     """What a text comes to whatever its figures are and whichever lubricant it names."""
     return re.sub(r"-?\d+(\.\d+)?", "0", text.removeprefix("At worst: ").replace(lubricant.family.label, "")).lower()
-
-
-def spanned_figures(found: Iterable[Figure]) -> Iterator[Figure]:
-    """The figures of several lubricants, each spanning all of them."""
-    by_name: dict[str, list[Figure]] = {}
-    for figure in found:
-        by_name.setdefault(figure.name, []).append(figure)
-    for figures in by_name.values():
-        yield replace(
-            figures[0],
-            min=min(figure.min for figure in figures if figure.min is not None),
-            max=max(figure.max for figure in figures if figure.max is not None),
-            rests_on=weakest(*(figure.rests_on or figure.standing for figure in figures)),
-            screening=any(figure.screening for figure in figures),
-        )

@@ -1,29 +1,46 @@
 """Jugs beside each other: each judged for one box, and in which order they would be taken off the shelf."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
+from knowledge.box.circumstances import knows_nothing
 from knowledge.fluids.data_sheet import Sheet
-from knowledge.fluids.possible_lubricants import how_open, possible_lubricants
+from knowledge.fluids.possible_lubricants import open_to, possible_lubricants
 from knowledge.judging.columns import LubricantColumns
 from knowledge.judging.judgement import Judgement
 from knowledge.jug.judged_sheet import JudgedSheet
 from knowledge.lubricant import Lubricant
 
-# More than what a shelf of labelled jugs may hold.
-MOST_JUDGED = 160
+# The lubricants that jugs may hold, times the cases of the box and what it takes to put one into words, in cases.
+# Of a stated box that is three times what a full shelf of labelled jugs holds.
+MOST_WORK, WORK_OF_WORDS = 52_000, 300
+
+
+def judged_sheet(sheet: Sheet, of_box: Judgement) -> JudgedSheet:
+    """One sheet under every rule for a box, however much it and the box leave open."""
+    return _judged([sheet], {0: possible_lubricants(sheet)}, of_box)[0]
 
 
 def judged_sheets(sheets: Sequence[Sheet], of_box: Judgement) -> tuple[JudgedSheet, ...]:
-    """Each sheet under every rule for a box; a lubricant that several sheets leave open is judged once.
+    """Each sheet under every rule for a box, as far as that is not too much work.
 
-    Of many sheets those that leave most open are not judged once what the others may hold is enough work.
+    Those that leave most open are left out first, and all where nothing is known of the box.
     """
+    if knows_nothing(of_box.question):
+        return _judged(sheets, {}, of_box)
+    open_classes = [open_to(sheet) for sheet in sheets]
     possible: dict[int, tuple[Lubricant, ...]] = {}
-    spent = 0
-    for classes, at in sorted((how_open(sheet), at) for at, sheet in enumerate(sheets)):
-        if not spent or spent + classes <= MOST_JUDGED:
-            possible[at] = possible_lubricants(sheets[at])
-            spent += max(len(possible[at]), 1)
+    left = MOST_WORK // (of_box.count + WORK_OF_WORDS)
+    for at in sorted(range(len(sheets)), key=lambda at: len(open_classes[at])):
+        if len(open_classes[at]) <= left:
+            possible[at] = possible_lubricants(sheets[at], open_classes[at])
+            left -= max(len(possible[at]), 1)
+    return _judged(sheets, possible, of_box)
+
+
+def _judged(
+    sheets: Sequence[Sheet], possible: Mapping[int, Sequence[Lubricant]], of_box: Judgement
+) -> tuple[JudgedSheet, ...]:
+    """Each sheet by what it may hold, left out where that is not said; what several leave open is judged once."""
     different = {id(one): one for lubricants in possible.values() for one in lubricants}
     judgement = Judgement(of_box.cases, LubricantColumns.of(different.values(), of_box.base), of_box.region)
     place_of = {key: place for place, key in enumerate(different)}

@@ -1,10 +1,10 @@
 """The missing lines of a data sheet that can change the verdict on a jug."""
 
 from collections.abc import Collection, Mapping
-from math import isclose
+from functools import lru_cache
 
+from knowledge.base import KnowledgeBase
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES, NO_DATA
-from knowledge.judging.explain import share_of
 from knowledge.judging.rules import RULES
 from knowledge.jug.answer import WouldDecide
 from knowledge.jug.judged_sheet import EVERY_RULE, JudgedSheet
@@ -34,17 +34,20 @@ def would_decide(sheet: JudgedSheet) -> tuple[WouldDecide, ...]:
         lines = set()
     else:
         lines = _lines_beneath_care(sheet) if sheet.verdict == "fits-with-care" else _lines_beneath_refusal(sheet)
+    return tuple([_line(line, base) for line in ASK if line in lines])
+
+
+@lru_cache(maxsize=64)
+def _line(line: str, base: KnowledgeBase) -> WouldDecide:
     flow_limit = grouped(base.limit("flow-limit-mpa-s"))
-    return tuple(
-        WouldDecide(pointer=f"/{line}", ask=ask.format(flow_limit=flow_limit))
-        for line, ask in ASK.items()
-        if line in lines
-    )
+    return WouldDecide(pointer=f"/{line}", ask=ASK[line].format(flow_limit=flow_limit))
 
 
 def _with(effects: Collection[int], rule: int, sheet: JudgedSheet) -> list[int]:
-    """The places of the lubricants on which a rule has one of some effects."""
-    return [place for place, effect in sheet.effects[rule].items() if effect in effects]
+    """The places of the lubricants on which a rule has one of some effects, all of them less than its support."""
+    if sheet.worst(rule) > max(effects):
+        return []
+    return [place for place, effect in sheet.effects(rule).items() if effect in effects]
 
 
 def _lines_beneath_care(sheet: JudgedSheet) -> set[str]:
@@ -73,7 +76,8 @@ def _lines_beneath_refusal(sheet: JudgedSheet) -> set[str]:
     if not any(_can_serve(place, sheet) for place in sheet.places):
         return set()
     label = sheet.sheet.jug.label
-    for_good = [rule for rule in EVERY_RULE if all(_refuses(rule, place, sheet) for place in sheet.places)]
+    of_first, *of_others = sheet.refusing.values()
+    for_good = [rule for rule in of_first if all(rule in rules for rules in of_others)]
     if for_good and not all(_missing_line(rule, sheet.places, sheet) for rule in for_good):
         return set()
     lines: set[str | None] = set()
@@ -87,16 +91,10 @@ def _lines_beneath_refusal(sheet: JudgedSheet) -> set[str]:
     return {line for line in lines if line}
 
 
-def _refuses(rule: int, place: int, sheet: JudgedSheet) -> bool:
-    """Whether a rule refuses a lubricant in every case."""
-    is_refused = sheet.effects[rule][place] == EXCLUDES
-    return is_refused and isclose(share_of(sheet.judgement.judged, rule, place), 1.0)
-
-
 def _families_differ(rule: int, sheet: JudgedSheet) -> bool:
     """Whether a rule judges one family that the jug may hold otherwise than another."""
     effects: dict[str, set[int]] = {}
-    for place, effect in sheet.effects[rule].items():
+    for place, effect in sheet.effects(rule).items():
         effects.setdefault(sheet.judgement.lubricants[place].family.id, set()).add(effect)
     return len({frozenset(found) for found in effects.values()}) > 1
 
@@ -106,14 +104,14 @@ def _named_differs(rule: int, sheet: JudgedSheet) -> bool:
     if not any(_can_serve(place, sheet) for place in sheet.places if sheet.judgement.is_asked_for(place)):
         return False
     found: dict[bool, set[int]] = {True: set(), False: set()}
-    for place, effect in sheet.effects[rule].items():
+    for place, effect in sheet.effects(rule).items():
         found[sheet.judgement.is_asked_for(place)].add(effect)
     return bool(found[True] and found[False]) and found[True].isdisjoint(found[False])
 
 
 def _can_serve(place: int, sheet: JudgedSheet) -> bool:
     """Whether nothing refuses a lubricant in every case but what a missing line may lift."""
-    return all(_missing_line(rule, (place,), sheet) for rule in EVERY_RULE if _refuses(rule, place, sheet))
+    return all(_missing_line(rule, (place,), sheet) for rule in sheet.refusing[place])
 
 
 def _missing_line(rule: int, places: Collection[int], sheet: JudgedSheet) -> str | None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import fields, is_dataclass
+from functools import cache
 from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, Field
@@ -41,21 +42,37 @@ class Message(ResponseModel):
     )
 
 
+# What has nothing below it.
+LEAVES = frozenset({str, int, float, bool, type(None)})
+
+
 def messages_of(part: Any, at: str = "") -> Iterator[Message]:
     """The sentences with a code in a part of an answer, in their order."""
-    if isinstance(part, Said):
-        yield Message.model_construct(at=at, code=part.code, params=part.params)
-    elif isinstance(part, Mapping):
-        for name, below in part.items():
+    for name, below in _below(part):
+        if isinstance(below, Said):
+            yield Message.model_construct(at=f"{at}/{name}", code=below.code, params=below.params)
+        elif type(below) not in LEAVES:
             yield from messages_of(below, f"{at}/{name}")
-    elif isinstance(part, tuple):
-        for place, below in enumerate(part):
-            yield from messages_of(below, f"{at}/{place}")
-    elif isinstance(part, BaseModel):
-        names = {name: field.alias or name for name, field in type(part).model_fields.items()}
-        yield from messages_of({names[name]: below for name, below in vars(part).items()}, at)
-    elif is_dataclass(part):
-        yield from messages_of({field.name: getattr(part, field.name) for field in fields(part)}, at)
+
+
+def _below(part: Any) -> Iterable[tuple[Any, Any]]:
+    if isinstance(part, Mapping):
+        return part.items()
+    if isinstance(part, tuple):
+        return enumerate(part)
+    kind: Any = type(part)
+    names = _names_sent(kind)
+    if isinstance(part, BaseModel):
+        return ((names[name], below) for name, below in vars(part).items())
+    return ((name, getattr(part, name)) for name in names)
+
+
+@cache
+def _names_sent(kind: type) -> Mapping[str, str]:
+    """The names under which the fields of a part of an answer are sent; none of what is no such part."""
+    if issubclass(kind, BaseModel):
+        return {name: field.alias or name for name, field in kind.model_fields.items()}
+    return {field.name: field.name for field in fields(kind)} if is_dataclass(kind) else {}
 
 
 def rule_notes(findings: Iterable[Finding]) -> tuple[RuleNote, ...]:

@@ -1,5 +1,7 @@
 """The unit of a figure, read off its name."""
 
+from functools import lru_cache
+
 # Longer before shorter: a viscosity ends in `_s` too.
 UNIT_OF_SUFFIX = {
     "_j_kg_k": "J/(kg·K)",
@@ -32,6 +34,7 @@ UNIT_OF_SUFFIX = {
 }
 
 
+@lru_cache(maxsize=1_000)
 def unit_of(name: str) -> str:
     """The unit that a name ends in; a bare number has the unit 1."""
     return next((unit for suffix, unit in UNIT_OF_SUFFIX.items() if name.endswith(suffix)), "1")

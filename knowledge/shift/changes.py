@@ -1,8 +1,8 @@
 """The least change of one thing that brings a failing ring inside every limit: found by trying, in two digits."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from functools import cache
-from math import floor, log10
+from functools import cache, lru_cache
+from math import floor, inf, log10
 from typing import Any, NamedTuple
 
 from knowledge.loading.facing_rows import LeverName, ShiftBoundRow
@@ -94,7 +94,8 @@ def _least(name: LeverName, bound: ShiftBoundRow, ring: LoadedRing) -> LeastChan
 def _nearest_inside(name: LeverName, values: Sequence[float], ring: LoadedRing) -> tuple[float, LoadedRing]:
     """The value inside every limit that is nearest to where the lever stands, or the one least outside.
 
-    Over the values the worst ratio falls, and then rises: each step leaves out the half where it cannot be least.
+    Over the values the worst ratio falls, and then rises: each step leaves out the half where it cannot be least. That
+    a fluid does not suit a facing no value mends.
     """
 
     @cache
@@ -104,6 +105,8 @@ def _nearest_inside(name: LeverName, values: Sequence[float], ring: LoadedRing) 
     def is_inside(place: int) -> bool:
         return at(place).worst_ratio <= 1
 
+    if ring.ratios.get("fluid", 0) == inf:
+        return values[0], at(0)
     now = getattr(ring.shift, name)
     outside = min(range(len(values)), key=lambda place: abs(values[place] - now))
     low, high = 0, len(values) - 1
@@ -129,7 +132,13 @@ def _radius_bounds(bound: ShiftBoundRow, shift: RingShift) -> tuple[float, float
 
 def _values(name: LeverName, now: float, low: float, high: float) -> list[float]:
     """What is tried, the least first: as it is, the bounds, and all of two digits between them."""
+    found = sorted({*_of_two_digits(low, high), *({now} if low <= now <= high else ())})
+    return [value for value in found if value == int(value)] if name == "cones" else found
+
+
+@lru_cache(maxsize=256)
+def _of_two_digits(low: float, high: float) -> frozenset[float]:
+    """Bounds, and all of two digits between them; kept, since most bounds stand in the table."""
     decades = range(floor(log10(low)), floor(log10(high)) + 1)
-    two_digits = {round(count * 10.0 ** (decade - 1), 6) for decade in decades for count in range(10, 100)}
-    tried = sorted(value for value in two_digits | {low, high, now} if low <= value <= high)
-    return [value for value in tried if value == int(value)] if name == "cones" else tried
+    found = {round(count * 10.0 ** (decade - 1), 6) for decade in decades for count in range(10, 100)}
+    return frozenset(value for value in (*found, low, high) if low <= value <= high)

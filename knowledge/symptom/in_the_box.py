@@ -17,7 +17,6 @@ from knowledge.judging.explain import explain, outcome_shown, share_of
 from knowledge.judging.judge import Judged
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.rules import RULES
-from knowledge.jug.judged_sheet import spanned_figures
 from knowledge.lubricant import Lubricant
 from knowledge.parts.jug import Jug, Label
 from knowledge.parts.provenance import Finding
@@ -121,12 +120,11 @@ def _agreed(judgement: Judgement) -> Iterator[Finding]:
     The text is that of the lubricant nearest to its limit, the figures span all of them.
     """
     judged, every = judgement.judged, range(len(judgement.lubricants))
-    for place, rule in enumerate(RULES):
+    for place in range(len(RULES)):
         effects, shares = set(judged.worst[place].tolist()), {share_of(judged, place, index) for index in every}
         is_so = len(effects) == 1 and shares == {1}
         if is_so and all(outcome_shown(judged, place, index).is_concerned for index in every):
             away = [abs((judged.margin(place, index) or 1.0) - 1.0) for index in every]
-            nearest = explain(judged, place, away.index(min(away)))
+            nearest = explain(judged, place, away.index(min(away)), every)
             about = tuple(f"/question{pointer}" for pointer in nearest.about)
-            figures = spanned_figures(figure for index in every for figure in judgement.figures(index, {rule.id}))
-            yield replace(nearest, about=about, figures=tuple(figures))
+            yield replace(nearest, about=about)

@@ -64,6 +64,7 @@ def test_firmness_is_told_of_the_answer_and_takes_no_fewer_than_200_draws(client
     assert found["leader"] == client.post("/v1/fill", json=BOX).json()["leader"]["lubricant"]["id"]
     assert found["draws"] == 200
     assert 0 <= found["holds"] <= 1
+    assert client.post("/v1/fill/firmness", json={"question": BOX, "draws": 200.0}).json() == found
     refused = client.post("/v1/fill/firmness", json={"question": BOX, "draws": 10})
     assert refused.status_code == 422
     assert refused.json()["errors"][0]["pointer"] == "/draws"

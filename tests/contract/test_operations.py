@@ -153,12 +153,23 @@ def as_number(value: Any) -> float | None:
         return None
 
 
+def with_capacity_of_the_box(question: dict[str, Any]) -> dict[str, Any]:
+    """A question with what its box of the shop holds, where it does not say so itself."""
+    box = question.get("question")
+    named = question.get("box_ref") or (box.get("box_ref") if isinstance(box, dict) else None)
+    known = SHOP.boxes.get(named) if isinstance(named, str) else None
+    if known is None or question.get("capacity_l") is not None:
+        return question
+    return {**question, "capacity_l": known.capacity_l}
+
+
 def holds_together(value: Any) -> bool:
     """Whether no two numbers in a question contradict each other."""
     if isinstance(value, list):
         return all(map(holds_together, value))
     if not isinstance(value, dict):
         return True
+    value = with_capacity_of_the_box(value)
     radii, cones = value.get("mean_radius_mm"), as_number(value.get("cones"))
     if isinstance(radii, list) and cones is not None and len(radii) != cones:
         return False

@@ -136,12 +136,6 @@ def of() -> Callable[[FullFillAnswer, str], Candidate]:
 
 
 @pytest.fixture(scope="session")
-def says(of: Callable[[FullFillAnswer, str], Candidate]) -> Callable[[FullFillAnswer, str, str], Finding]:
-    """What a rule says of a class in an answer."""
-    return lambda answer, id, rule: next(item for item in of(answer, id).findings if item.rule == rule)
-
-
-@pytest.fixture(scope="session")
 def oil(base: KnowledgeBase) -> Callable[[str], Lubricant]:
     """A class as the rules see it, by its id."""
     return lambda id: next(item for item in base.lubricants if item.id == id)

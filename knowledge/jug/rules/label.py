@@ -259,10 +259,17 @@ POINTERS: Mapping[str, tuple[str, ...]] = {
 }
 
 
+READ = frozenset(name for item in LABEL_RULES for name in item.parameters)
+ABOUT = {
+    item: tuple(dict.fromkeys(pointer for name in item.reads for pointer in POINTERS.get(name, ())))
+    for item in LABEL_RULES
+}
+
+
 def label_findings(sheet: Sheet) -> Iterator[Finding]:
     """What the rules find of a label and its data sheet; one that is not concerned finds nothing."""
+    read = {name: getattr(sheet, name) for name in READ}
     for item in LABEL_RULES:
-        outcome = item.judge(**{name: getattr(sheet, name) for name in item.parameters})
+        outcome = item.judge(**{name: read[name] for name in item.parameters})
         if outcome.is_concerned:
-            about = (pointer for name in item.reads for pointer in POINTERS.get(name, ()))
-            yield item.finding(outcome, tuple(dict.fromkeys(about)))
+            yield item.finding(outcome, ABOUT[item])

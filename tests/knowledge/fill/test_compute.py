@@ -1,5 +1,6 @@
 """The fill answer holds together, is short, and says what stands in the sources."""
 
+from collections.abc import Sequence
 from operator import attrgetter
 
 import pytest
@@ -7,7 +8,7 @@ from hypothesis import given
 
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
-from knowledge.fill.answer import FillAnswer, FullFillAnswer
+from knowledge.fill.answer import FillAnswer, FullFillAnswer, LubricantAnswer
 from knowledge.fill.compute import compute_fill_answer, compute_lubricant_answer
 from tests.knowledge.fill.boxes import questions
 from tests.knowledge.law import law
@@ -83,8 +84,12 @@ def test_a_full_answer_holds_together(base, ask, ask_short) -> None:
     def holds(fields) -> None:
         answer = ask(**fields)
         assert_each_class_has_one_place(answer, base)
-        assert_what_is_held_against_a_class_is_said_once(answer)
-        assert_every_source_can_be_looked_up(answer, base)
+        explained = [
+            compute_lubricant_answer(answer.candidates[place].lubricant.id, FillQuestion.model_validate(fields), base)
+            for place in (0, -1)
+        ]
+        assert_what_is_held_against_a_class_is_said_once(answer, explained)
+        assert_every_source_can_be_looked_up(answer, explained, base)
         assert_it_says_all_that_the_short_one_says(answer, ask_short(**fields))
         assert FullFillAnswer.model_validate_json(answer.model_dump_json()).model_dump() == answer.model_dump()
 
@@ -99,15 +104,20 @@ def assert_each_class_has_one_place(answer: FullFillAnswer, base: KnowledgeBase)
     assert sorted(refused) == sorted(item.lubricant.id for item in answer.candidates[len(ranks) :])
 
 
-def assert_what_is_held_against_a_class_is_said_once(answer: FullFillAnswer) -> None:
+def assert_what_is_held_against_a_class_is_said_once(
+    answer: FullFillAnswer, explained: Sequence[LubricantAnswer]
+) -> None:
     assert len(set(answer.findings)) == len(answer.findings)
-    for item in answer.candidates:
-        against = [finding.text for finding in item.findings if finding.effect != "supports"]
-        assert [answer.findings[place].text for place in item.findings_at] == against
+    candidates = {item.lubricant.id: item for item in answer.candidates}
+    for one in explained:
+        against = [finding.text for finding in one.findings if finding.effect != "supports"]
+        assert [answer.findings[place].text for place in candidates[one.lubricant.id].findings_at] == against
 
 
-def assert_every_source_can_be_looked_up(answer: FullFillAnswer, base: KnowledgeBase) -> None:
-    findings = [finding for item in answer.candidates for finding in item.findings]
+def assert_every_source_can_be_looked_up(
+    answer: FullFillAnswer, explained: Sequence[LubricantAnswer], base: KnowledgeBase
+) -> None:
+    findings = [finding for one in explained for finding in one.findings]
     assert all(finding.sources for finding in findings if finding.effect != "supports" or finding.figures)
     cautions = [base.cautions[item.id] for item in answer.cautions]
     named = {citation.id for part in (*findings, *cautions) for citation in part.sources}
@@ -150,10 +160,12 @@ def test_a_class_is_explained_as_the_full_answer_judges_it(ask, box, base, of) -
     fields = box("bronze", coldest_start_c=-30.0)
     for id in ("gl-4-75w-90", "gl-5-75w-90"):
         explained = compute_lubricant_answer(id, FillQuestion.model_validate(fields), base)
-        judged = of(ask(**fields), id)
+        answer = ask(**fields)
+        judged = of(answer, id)
         assert (explained.verdict, explained.rank, explained.figures) == (judged.verdict, judged.rank, judged.figures)
         brief = attrgetter("rule", "effect", "severity", "text", "only_if", "share_of_worlds")
-        assert [*map(brief, explained.findings)] == [*map(brief, judged.findings)]
+        against = [finding for finding in explained.findings if finding.effect != "supports"]
+        assert [*map(brief, against)] == [brief(answer.findings[place]) for place in judged.findings_at]
         assert {one.id for finding in explained.findings for one in finding.sources} == {
             source.id for source in explained.sources
         }

@@ -1,5 +1,6 @@
 """The jug answer as a whole: jugs at hand, ids, and every jug that can be asked about."""
 
+from operator import attrgetter
 from typing import Any
 
 import pytest
@@ -33,11 +34,13 @@ def test_a_jug_at_hand_is_judged_alike_in_the_fill_answer(base, box, read) -> No
     assert [jug.name for jug in answer.jugs] == ["Jug 1", "Blank", "Axle"]
     for fields, jug in zip(jugs, answer.jugs, strict=True):
         alone = read(**fields, question=box("bronze"))
-        concerned = tuple(finding for finding in alone.findings if finding.sources)
-        assert (jug.verdict, jug.findings, jug.would_decide) == (alone.verdict, concerned, alone.would_decide)
+        held = attrgetter("rule", "effect", "severity", "text", "about", "margin", "only_if", "share_of_worlds")
+        against = [held(finding) for finding in alone.findings if finding.sources and finding.effect != "supports"]
+        assert [held(answer.findings[place]) for place in jug.findings_at] == against
+        assert (jug.verdict, jug.would_decide) == (alone.verdict, alone.would_decide)
+        cited = {cited.id for item in (*alone.findings, *jug.label_findings) for cited in item.sources}
+        assert cited <= {source.id for source in answer.sources}
     assert answer.jugs[0].rank == 1
-    cited = {cited.id for jug in answer.jugs for item in (*jug.findings, *jug.label_findings) for cited in item.sources}
-    assert cited <= {source.id for source in answer.sources}
 
 
 @pytest.mark.parametrize("facing", [None, "bronze"])

@@ -10,6 +10,7 @@ from knowledge.assemble import read_shop
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion, FlatFillQuestion, ServiceData
 from knowledge.errors import UnknownIds
+from knowledge.fill.answer import FullFillAnswer
 from knowledge.fill.compute import compute_fill_answer
 from knowledge.shop.shop import BOX_FIELDS, NO_SHOP, Shop, filled_in
 
@@ -108,9 +109,15 @@ def test_a_region_moves_the_order_alone(base: KnowledgeBase, facing: str) -> Non
     everywhere, *regional = (
         compute_fill_answer(asked, base, Shop.of(region=region), "full") for region in (None, *base.regions)
     )
-    held = {item.lubricant.id: (item.verdict, item.findings) for item in everywhere.candidates}
+
+    def held(answer: FullFillAnswer) -> dict[str, tuple[str, list[str]]]:
+        return {
+            item.lubricant.id: (item.verdict, [answer.findings[place].text for place in item.findings_at])
+            for item in answer.candidates
+        }
+
     for answer in regional:
-        assert {item.lubricant.id: (item.verdict, item.findings) for item in answer.candidates} == held
+        assert held(answer) == held(everywhere)
     assert len({answer.answer_id for answer in (everywhere, *regional)}) == 1 + len(base.regions)
 
 
