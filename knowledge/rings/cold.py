@@ -1,6 +1,5 @@
 """A ring in cold oil: how long its film takes to be wiped away, and how drag grows against its grip."""
 
-from functools import lru_cache
 from math import exp, hypot, inf, log
 
 import numpy as np
@@ -12,7 +11,6 @@ from knowledge.physics.synchronizing import drag_growth, viscosity_at_drag_growt
 from knowledge.physics.wiping import wiping_time_s
 
 
-@lru_cache(maxsize=1_000)
 def wiping_s_per_mpa_s(
     land: RingLandRow,
     base: KnowledgeBase,

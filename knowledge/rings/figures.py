@@ -1,6 +1,7 @@
 """What one shift does to a ring, in figures, at both ends of its friction."""
 
 from collections.abc import Mapping
+from functools import lru_cache
 from math import inf, sqrt
 from typing import NamedTuple
 
@@ -158,6 +159,10 @@ def _of_the_slip(shift: RingShift, torque_nm: float, area_mm2: float) -> dict[st
     }
 
 
+# Many changes of a shift leave the wiping as it is.
+_wiping_s_per_mpa_s = lru_cache(maxsize=1_000)(wiping_s_per_mpa_s)
+
+
 def wiping_s(shift: RingShift, base: KnowledgeBase) -> tuple[float, float] | None:
     """How long the ring takes to wipe the film of a usual oil of the fluid away, and the spread of that.
 
@@ -171,7 +176,7 @@ def wiping_s(shift: RingShift, base: KnowledgeBase) -> tuple[float, float] | Non
         thin, thick = shift.oil.dynamic_viscosity_span_mpa_s(min(shift.start_c, HOTTEST_C))
     except OutOfRange:
         return inf, spread
-    per_viscosity = wiping_s_per_mpa_s(
+    per_viscosity = _wiping_s_per_mpa_s(
         shift.land,
         base,
         detent_force_n=shift.detent_force_n,
