@@ -148,11 +148,6 @@ class Judged:
         return self._columns[rule]
 
     @property
-    def columns(self) -> list[RuleColumn]:
-        """What each rule comes to."""
-        return [self.column(place) for place in range(len(RULES))]
-
-    @property
     def _only_told(self) -> Iterator[int]:
         return (place for place in range(len(RULES)) if place not in self.outcomes.deciding)
 

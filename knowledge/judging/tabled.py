@@ -42,6 +42,8 @@ class Tabled:
         self.outcomes = outcomes_of(base).of_rules
         codes = [of.resolve(rule.decide(x)) for rule, of in zip(RULES, self.outcomes, strict=True)]
         self.codes = [code.reshape((1,) * (AXES + 1 - code.ndim) + code.shape) for code in codes]
+        for code in self.codes:
+            code.setflags(write=False)
         self.worst = [_worst(of.effects[code]) for of, code in zip(self.outcomes, self.codes, strict=True)]
         self.values = {fact: cases.values(fact) for rule in RULES for fact in rule.reads}
         self.places = {fact: {value: at for at, value in enumerate(of)} for fact, of in self.values.items()}

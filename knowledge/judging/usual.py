@@ -48,7 +48,9 @@ def _rows_of_each(
          for drive in drives]
         for facing in facings
     ]  # fmt: skip
-    return np.array(found)
+    rows = np.array(found)
+    rows.setflags(write=False)
+    return rows
 
 
 def is_told_apart(box_kind: str | None, base: KnowledgeBase) -> bool:
