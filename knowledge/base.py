@@ -9,19 +9,10 @@ from knowledge.loading import custom_rows, facing_rows, fluid_rows, scales, sche
 from knowledge.loading.cells import AnyRow, Tables, row_id
 from knowledge.loading.edition import Change
 from knowledge.lubricant import Lubricant, oil_of_class
-from knowledge.parts.provenance import KnowledgeStamp, Standing
+from knowledge.parts.provenance import KnowledgeStamp, LimitUsed, Standing
 from knowledge.text import squeezed
 
 DEFAULT_J306_EDITION = "2019"
-
-
-class Quantity(NamedTuple):
-    """A figure of a table with what is known of it; a formula takes its `value`."""
-
-    id: str
-    value: float
-    unit: str
-    standing: Standing
 
 
 class TriedValue(NamedTuple):
@@ -213,10 +204,10 @@ class KnowledgeBase:
         """The value of a threshold; raises KeyError where there is none of this id."""
         return self.thresholds[id].value
 
-    def quantity(self, id: str) -> Quantity:
-        """A threshold with its unit and standing; raises KeyError where there is none of this id."""
+    def quantity(self, id: str) -> LimitUsed:
+        """A threshold as a finding carries it; raises KeyError where there is none of this id."""
         row = self.thresholds[id]
-        return Quantity(row.id, row.value, row.unit, row.standing)
+        return LimitUsed(id=row.id, value=row.value, unit=row.unit, standing=row.standing)
 
     @property
     def copper_strip_wanted(self) -> str:

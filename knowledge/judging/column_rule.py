@@ -5,13 +5,12 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple, TypeAlias
 
-from knowledge.base import Quantity
 from knowledge.box.axes import AXIS_OF
 from knowledge.box.facts import FACTS
 from knowledge.judging.box_columns import BoxColumns, Column
 from knowledge.judging.spot import Spot
 from knowledge.lubricant import Lubricant
-from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Citation, Standing, weakest
+from knowledge.parts.provenance import EFFECTS_FROM_WORST, SEVERITIES_FROM_WORST, Citation, LimitUsed, Standing, weakest
 
 EXCLUDES, CAUTIONS, NO_DATA, SUPPORTS = range(len(EFFECTS_FROM_WORST))
 NOTE = SEVERITIES_FROM_WORST.index("note")
@@ -86,7 +85,7 @@ class ColumnRule:
     speaks_of_grade: bool = False
     is_of_jug: bool = False
     words: Mapping[str, Callable[[Spot], str]] = field(default_factory=dict)
-    limits: tuple[str, ...] | Callable[[Spot], tuple[Quantity, ...]] = ()
+    limits: tuple[str, ...] | Callable[[Spot], tuple[LimitUsed, ...]] = ()
     bounds: Mapping[str, Callable[[Spot], str]] = field(default_factory=dict)
     figures: Callable[[BoxColumns], Sequence[FigureColumn]] | None = None
     facts_on_axes: tuple[tuple[int, str], ...] = ()

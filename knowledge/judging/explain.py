@@ -252,6 +252,4 @@ def _figures(judged: Judged, rule: int, lubricants: Sequence[int]) -> Iterator[F
 
 def _limits_used(rule: ColumnRule, spot: Spot) -> Iterator[LimitUsed]:
     """What a lubricant was held against, each with where it comes from."""
-    named = rule.limits(spot) if callable(rule.limits) else map(spot.base.quantity, rule.limits)
-    for quantity in named:
-        yield LimitUsed(id=quantity.id, value=quantity.value, unit=quantity.unit, standing=quantity.standing)
+    yield from rule.limits(spot) if callable(rule.limits) else map(spot.base.quantity, rule.limits)

@@ -208,11 +208,6 @@ class LoadedRing:
         """A figure that another one is held against."""
         return LimitUsed(id=figure, value=value, unit=unit_of(figure), standing=self.standing(figure))
 
-    def threshold(self, id: str) -> LimitUsed:
-        """A threshold of the tables."""
-        row = self.base.quantity(id)
-        return LimitUsed(id=id, value=row.value, unit=row.unit, standing=row.standing)
-
     def shown(self, figure: str, value: float) -> str:
         """A figure with no more digits than what it rests on can bear."""
         return shown(value, self.standing(figure))

@@ -16,7 +16,7 @@ def test_the_tables_are_sound(base: KnowledgeBase) -> None:
 
 def test_a_figure_of_a_table_is_a_quantity_with_its_unit_source_and_standing(base: KnowledgeBase) -> None:
     flow = base.quantity("flow-limit-mpa-s")
-    assert flow == ("flow-limit-mpa-s", 150_000, "mPa·s", "standard")
+    assert (flow.value, flow.unit, flow.standing) == (150_000, "mPa·s", "standard")
     assert base.thresholds[flow.id].source == "sae-j306-201902"
     assert base.limit("flow-limit-mpa-s") == flow.value
 

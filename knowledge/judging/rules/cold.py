@@ -4,11 +4,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from knowledge.base import Quantity
 from knowledge.judging.box_columns import BoxColumns
 from knowledge.judging.column_rule import Decision, FigureColumn, and_the_oil, column_rule, first_of
 from knowledge.judging.spot import Spot
-from knowledge.parts.provenance import weakest
+from knowledge.parts.provenance import LimitUsed, weakest
 from knowledge.physics.density import COLDEST_C
 from knowledge.rings.cold import cold_drag_nm
 from knowledge.text import about_duration, in_steps, plain
@@ -34,11 +33,11 @@ def _too_cold(spot: Spot) -> str:
     return f"colder than {plain(_cold_limit(spot)[0].value)} °C"
 
 
-def _cold_limit(spot: Spot) -> tuple[Quantity, ...]:
+def _cold_limit(spot: Spot) -> tuple[LimitUsed, ...]:
     oil = spot.lubricant
     if oil.cold_limit_c is None:
         return (spot.base.quantity("cold-start-caution-below"),)
-    return (Quantity("cold-limit", oil.cold_limit_c, "°C", oil.standing),)
+    return (LimitUsed(id="cold-limit", value=oil.cold_limit_c, unit="°C", standing=oil.standing),)
 
 
 @column_rule(

@@ -4,14 +4,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from knowledge.base import Quantity
 from knowledge.box.axes import DUTY, RINGS
 from knowledge.box.facts import SizedRing
 from knowledge.judging.box_columns import BoxColumns
 from knowledge.judging.column_rule import Decision, FigureColumn, column_rule, first_of
 from knowledge.judging.spot import Spot
 from knowledge.lubricant import Lubricant
-from knowledge.parts.provenance import Standing, weakest
+from knowledge.parts.provenance import LimitUsed, Standing, weakest
 
 
 def _least_reserve_ring(spot: Spot) -> SizedRing:
@@ -70,11 +69,11 @@ def _shown_c(peak_c: float, limit_c: float) -> str:
     return f"{rounded if (rounded > limit_c) == (peak_c > limit_c) else peak_c:.0f}"
 
 
-def _face_limit(spot: Spot) -> tuple[Quantity, ...]:
+def _face_limit(spot: Spot) -> tuple[LimitUsed, ...]:
     facings = dict.fromkeys(ring.facing for sized in spot.x.cases.values("sized_rings") for ring in sized)
     rows = (row for row in spot.base.facing_limits if row.facing in facings and row.chosen)
     return tuple(
-        Quantity(f"{row.facing}.{row.quantity}", row.value, row.unit, row.standing)
+        LimitUsed(id=f"{row.facing}.{row.quantity}", value=row.value, unit=row.unit, standing=row.standing)
         for row in rows
         if row.quantity == "interface_temperature_c"
     )

@@ -4,12 +4,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from knowledge.base import KnowledgeBase, Quantity
+from knowledge.base import KnowledgeBase
 from knowledge.judging.box_columns import BoxColumns
 from knowledge.judging.column_rule import Decision, FigureColumn, and_the_oil, column_rule, first_of
 from knowledge.judging.spot import Spot
 from knowledge.lubricant import Lubricant
-from knowledge.parts.provenance import weakest
+from knowledge.parts.provenance import LimitUsed, weakest
 from knowledge.text import plain, spanned
 
 
@@ -38,7 +38,7 @@ def least_bearing_ratio(oil: Lubricant, base: KnowledgeBase) -> float:
     return base.limit("bearing-ratio-refused-below" if has_additive else "bearing-ratio-additive-below")
 
 
-def _ratio_limits(spot: Spot) -> tuple[Quantity, ...]:
+def _ratio_limits(spot: Spot) -> tuple[LimitUsed, ...]:
     return tuple(map(spot.base.quantity, ("bearing-ratio-refused-below", "bearing-ratio-additive-below")))
 
 
@@ -95,9 +95,9 @@ def _film_figures(x: BoxColumns) -> Sequence[FigureColumn]:
     return (FigureColumn("film_lambda", x.film_lambda, "1", and_the_oil(standing)),)
 
 
-def _long_sump(spot: Spot) -> tuple[Quantity, ...]:
+def _long_sump(spot: Spot) -> tuple[LimitUsed, ...]:
     oil = spot.lubricant
-    return (Quantity("long-sump-c", oil.long_sump_c, "°C", oil.standing),)
+    return (LimitUsed(id="long-sump-c", value=oil.long_sump_c, unit="°C", standing=oil.standing),)
 
 
 @column_rule(

@@ -61,7 +61,7 @@ def film_must_be_wiped_before_the_ring_grips(*, ring: LoadedRing) -> RuleOutcome
     if ring.wiping is None:
         return no_data("no-fluid", "No fluid is named, so the time to wipe its film away is not known.")
     wiping, spread = ring.wiping
-    slow, hard = ring.threshold("wiping-time-slow-from"), ring.threshold("wiping-time-hard-from")
+    slow, hard = ring.base.quantity("wiping-time-slow-from"), ring.base.quantity("wiping-time-hard-from")
     if isinf(wiping):
         text = "At {start_c} °C this fluid is thicker than can be computed: expect no shift."
         return cautions("too-thick", text, start_c=plain(start_c), limits=(hard,))
@@ -93,7 +93,7 @@ def fluid_must_serve_the_facing(*, ring: LoadedRing) -> RuleOutcome:
     if row.fitness == "refused":
         return excludes("refused", "{reason}", reason=row.reason)
     if ring.too_thick is not None:
-        limit = ring.threshold("lining-kv100-below")
+        limit = ring.base.quantity("lining-kv100-below")
         text = "A lining wants less than {limit_mm2_s} mm²/s at 100 °C: thicker oil stays and glazes it."
         told = excludes if ring.too_thick == "surely" else cautions
         return told("too-thick", text, limits=(limit,), limit_mm2_s=shown_limit(limit))

@@ -106,7 +106,7 @@ def repeated_shifts_must_not_heat_the_cone_through(*, ring: LoadedRing) -> RuleO
     ends = ring.ends.of("after_shifts_c")
     if ends is None:
         return no_data("no-end", NO_END)
-    limit, after = ring.threshold("steel-cone-bulk-from"), max(ends)
+    limit, after = ring.base.quantity("steel-cone-bulk-from"), max(ends)
     evidence = below(limit, after, ring.measured("after_shifts_c", *ends))
     words: dict[str, Any] = {
         "many": f"{ring.shift.shifts} shifts" if ring.shift.shifts > 1 else "the shift",

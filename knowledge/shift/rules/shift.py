@@ -149,7 +149,7 @@ def long_slip_is_felt_at_the_lever(*, ring: LoadedRing) -> RuleOutcome:
 
     Because a driver who waits pushes harder. This is comfort: it is noted and refuses nothing.
     """
-    time, usual = ring.figures.sync_time_s, ring.threshold("synchronizing-long-from")
+    time, usual = ring.figures.sync_time_s, ring.base.quantity("synchronizing-long-from")
     if time is None:
         return no_data("no-end", "The speeds never match, so there is no time to judge.")
     figures = (ring.measured("sync_time_s", time),)
@@ -173,7 +173,7 @@ def ring_and_cone_must_share_their_angle(*, ring: LoadedRing) -> RuleOutcome:
     """
     if ring.shift.cone_half_angle_deg is None:
         return not_concerned("not-measured", "The angle of the cone was not measured apart from the ring.")
-    gap, limit = taper_mm(ring.shift), ring.threshold("taper-gap-from")
+    gap, limit = taper_mm(ring.shift), ring.base.quantity("taper-gap-from")
     evidence = below(limit, gap, ring.measured("taper_gap_mm", gap))
     stands_off = ring.shown_beside("taper_gap_mm", gap, limit)
     if gap > limit.value:
