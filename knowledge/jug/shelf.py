@@ -11,8 +11,8 @@ from knowledge.jug.judged_sheet import JudgedSheet
 from knowledge.lubricant import Lubricant
 
 # The lubricants that jugs may hold, times the cases of the box and what it takes to put one into words, in cases.
-# Of a stated box that is three times what a full shelf of labelled jugs holds.
-MOST_WORK, WORK_OF_WORDS = 52_000, 300
+# Of a stated box that is twice what a full shelf of labelled jugs holds.
+MOST_WORK, WORK_OF_WORDS = 64_000, 600
 
 
 def judged_sheet(sheet: Sheet, of_box: Judgement) -> JudgedSheet:

@@ -1,8 +1,8 @@
 """What a question of 4 KB may cost at most: `python -m tests.bench.costly [QUESTIONS] [SEED]`.
 
 Tries random questions of every POST route, of families that make much work of few bytes, in process and with their
-JSON, and prints the costliest of each family as a multiple of a fully stated fill question of the same run. Long work,
-which has a lane of its own, is tried a tenth as often.
+JSON, and prints the costliest of each family as a multiple of a fully stated fill question of the same run; what is
+asked in full also as one of that question in full. Long work, which has a lane of its own, is tried a tenth as often.
 """
 
 import json
@@ -197,7 +197,10 @@ def main() -> None:
     """Print the costliest question of each family."""
     count, seed = (int(text) for text in (*sys.argv[1:], "30", "4096")[:2])
     base = read_knowledge()
-    stated = min(cost_s(never_asked_before(), compute_fill_answer, base) for _ in range(10))
+    stated, in_as_full = (
+        min(cost_s(never_asked_before(), of, base) for _ in range(10))
+        for of in (compute_fill_answer, in_full(compute_fill_answer))
+    )
     for name, (make, model, answer) in {**FAMILIES, **LONG}.items():
         chance, costs = random.Random(seed), []
         while len(costs) < (max(count // 10, 3) if name in LONG else count):
@@ -211,7 +214,8 @@ def main() -> None:
                     raise SystemExit(f"{body}: {error}") from error
         worst, body = max(costs)
         stated = min(stated, *(cost_s(never_asked_before(), compute_fill_answer, base) for _ in range(5)))
-        print(f"{name:34}{worst / stated:7.1f} times a stated one  {body[:160]}", flush=True)
+        of_full = f" ({worst / in_as_full:.1f} in full)" if name.endswith("full") else ""
+        print(f"{name:34}{worst / stated:7.1f} times a stated one{of_full}  {body[:160]}", flush=True)
 
 
 if __name__ == "__main__":
