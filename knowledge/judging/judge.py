@@ -22,6 +22,7 @@ from knowledge.judging.rules import RULES
 from knowledge.judging.tabled import LookedUp, tabled
 from knowledge.text import significant
 
+# Margins are told in four digits: those that are told alike differ by less.
 TOLD_ALIKE = 1e-3
 
 # By rules and lubricants.
@@ -201,7 +202,6 @@ class Judged:
         margins, least = self._margins_of(rule), self.least_margin(rule, lubricants)
         if len(lubricants) == 1 or len(margins) == 1 or least is None or isinf(least):
             return lubricants[0]
-        # What is told alike differs in the fifth digit.
         near = (at for at in lubricants if abs(margins[at] - least) <= abs(least) * TOLD_ALIKE)
         return next(at for at in near if significant(margins[at]) == least)
 
