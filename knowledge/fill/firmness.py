@@ -25,7 +25,8 @@ from knowledge.text import significant
 
 LEAST_DRAWS, MOST_DRAWS = 200, 1000
 MOST_TOLD = 3
-PUT_BACK = (8, 12)
+# How many figures are put back, and in how many of the draws that lost the leader.
+MOST_FIGURES, MOST_LOST = 8, 12
 FIRM_FROM = 0.9
 
 
@@ -133,23 +134,15 @@ def places_drawn(figures: int, draws: int, seed: int) -> Floats:
 
 
 def matter_most(
-    judgement: Judgement,
-    figures: tuple[DrawnFigure, ...],
-    places: Floats,
-    kept: NDArray[np.bool_],
-    put_back: tuple[int, int] = PUT_BACK,
+    judgement: Judgement, figures: tuple[DrawnFigure, ...], places: Floats, kept: NDArray[np.bool_]
 ) -> tuple[FigureThatMatters, ...]:
-    """The figures by how often each alone would have kept the leader, among those that go with its loss.
-
-    `put_back` is how many figures are tried, and in how many of the draws that lost it.
-    """
-    most_figures, most_draws = put_back
-    lost = np.nonzero(~kept)[0][:most_draws]
+    """The figures by how often each alone would have kept the leader, among those that go with its loss."""
+    lost = np.nonzero(~kept)[0][:MOST_LOST]
     if not len(lost):
         return ()
     others = places[kept].mean(axis=0) if kept.any() else 0.0
     apart = np.abs(places[~kept].mean(axis=0) - others)
-    tried = np.argsort(-apart)[:most_figures].tolist()
+    tried = np.argsort(-apart)[:MOST_FIGURES].tolist()
     again = np.repeat(places[lost][None], len(tried), axis=0)
     for drawn, at in zip(again, tried, strict=True):
         drawn[:, at] = 0.0

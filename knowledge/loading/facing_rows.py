@@ -5,7 +5,7 @@ from typing import Annotated, ClassVar, Literal, get_args
 
 from pydantic import Field
 
-from knowledge.loading.schema import CitedRow, DrawnRow, Finite, Id, Key, Positive, Row, compared, unit_for
+from knowledge.loading.schema import CitedRow, DrawnRow, Finite, Id, Key, Positive, Row, UnitOfQuantity, compared
 from knowledge.parts.provenance import Citation, Standing
 from knowledge.parts.ranges import FRICTION, HALF_ANGLE
 from knowledge.parts.references import Refers
@@ -122,7 +122,7 @@ class FacingLimitRow(CitedRow):
     facing: Annotated[Id, Refers("facings")]
     quantity: LimitName
     value: Positive
-    unit: Annotated[str, unit_for("quantity")]
+    unit: UnitOfQuantity
     chosen: bool = Field(description="Which of several disagreeing rows is used.")
 
 

@@ -50,16 +50,15 @@ def compared(how: Literal["above", "below", "not above", "not below"], column: s
     return AfterValidator(check)
 
 
-def unit_for(column: str) -> AfterValidator:
-    """Marks the column of a unit, which must be the one that the quantity named in an earlier column ends in."""
+def _of_quantity(unit: str, info: ValidationInfo) -> str:
+    wanted = unit_of(info.data.get("quantity", ""))
+    if unit != wanted:
+        raise PydanticCustomError("unit", "unit must be {unit}", {"unit": wanted})
+    return unit
 
-    def check(value: str, info: ValidationInfo) -> str:
-        unit = unit_of(info.data.get(column, ""))
-        if value != unit:
-            raise PydanticCustomError("unit", "unit must be {unit}", {"unit": unit})
-        return value
 
-    return AfterValidator(check)
+# The unit that the name in the column `quantity`, which stands before it, ends in.
+UnitOfQuantity = Annotated[str, AfterValidator(_of_quantity)]
 
 
 class Key(NamedTuple):
@@ -139,7 +138,7 @@ class DefaultRow(DrawnRow):
     part: Literal["bearing", "mesh", "ring_geometry", "steel", "shift"]
     quantity: str
     value: Finite
-    unit: Annotated[str, unit_for("quantity")]
+    unit: UnitOfQuantity
 
 
 class ThresholdRow(DrawnRow):
