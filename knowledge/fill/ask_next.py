@@ -47,7 +47,7 @@ def ask_next(questions: Iterable[OpenQuestion], asked: FillQuestion, judgement: 
     for one in questions:
         row = base.unknowns[one.name]
         replies = []
-        for value, leader in replies_by_kind(one, judgement.ranking):
+        for value, leader in replies_by_kind(one, judgement.leads_if):
             patch = _patch(one, value, asked, judgement)
             then = None if leader is None else lubricants[leader].id
             words = value_words(one.name, value, base)

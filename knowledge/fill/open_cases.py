@@ -35,8 +35,8 @@ def _nothing_leads(lead: Lead) -> bool:
 
 def _other_leads(judgement: Judgement, is_told: Callable[[Lead], bool]) -> Iterator[Said]:
     """Where another class leads or none does: with one value of a field, then with values of two and not of one."""
-    ranking, told, found = judgement.ranking, set(), []
-    for field, leads in ranking.by_field:
+    told, found = set(), []
+    for field, leads in judgement.leads_if.by_field:
         of_leader: dict[int | None, list[tuple[Any, Lead, float]]] = {}
         for value, (lead, weight) in zip(field.values, leads, strict=True):
             if weight and is_told(lead):
@@ -54,7 +54,7 @@ def _other_leads_of_pairs(
     judgement: Judgement, is_told: Callable[[Lead], bool], told: Container[Any]
 ) -> Iterator[Said]:
     found = []
-    for first, second, leads in judgement.ranking.by_pair():
+    for first, second, leads in judgement.leads_if.by_pair():
         for (one, other), (lead, weight) in zip(product(first.values, second.values), leads, strict=True):
             if not weight or not is_told(lead):
                 continue
@@ -95,15 +95,14 @@ NO_REASON = ("body", "cones", "condition", "yellow_metal")
 
 def when_it_leads(judgement: Judgement, index: int) -> str | None:
     """The values of one field with which a class leads, in words; None where no field by itself makes it lead."""
-    ranking = judgement.ranking
-    best = None
-    for field, leads in ranking.by_field:
+    groups, best = judgement.ranking.groups, None
+    for field, leads in judgement.leads_if.by_field:
         if field.name in NO_REASON:
             continue
         of = [
             (value, weight)
             for value, (lead, weight) in zip(field.values, leads, strict=True)
-            if lead.leader is not None and ranking.groups[lead.leader] == ranking.groups[index]
+            if lead.leader is not None and groups[lead.leader] == groups[index]
         ]
         weight = sum(weight for _, weight in of)
         if of and len(of) < len(field.values) and (best is None or weight > best[0]):

@@ -28,6 +28,7 @@ from knowledge.judging.explain import (
     sheet_lines,
 )
 from knowledge.judging.judge import Judged
+from knowledge.judging.leads_if import LeadsIf
 from knowledge.judging.questions import OpenQuestion, open_questions
 from knowledge.judging.rank import Lead, Ranking
 from knowledge.judging.rules import RULES
@@ -83,6 +84,11 @@ class Judgement:
     def ranking(self) -> Ranking:
         """The order of the lubricants."""
         return Ranking(self.judged, self.region)
+
+    @cached_property
+    def leads_if(self) -> LeadsIf:
+        """Who leads once more is known."""
+        return LeadsIf(self.ranking)
 
     @property
     def lubricants(self) -> Sequence[Lubricant]:
@@ -243,7 +249,7 @@ class Judgement:
 
     def questions(self) -> tuple[OpenQuestion, ...]:
         """A question for each unknown field that any rule reads, the one that settles most first."""
-        return open_questions(self.ranking)
+        return open_questions(self.leads_if)
 
     def cautions(self, *, with_possible: bool = True) -> tuple[Caution, ...]:
         """The cautions that go with the box, worst first; also those that only may."""

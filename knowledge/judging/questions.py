@@ -13,6 +13,7 @@ from knowledge.box.cases import Cases
 from knowledge.box.circumstances import knows_nothing
 from knowledge.box.weights import BY_KIND, by_kind, how_often, kind_shares, kinds_within, stated_of_kind
 from knowledge.judging.columns import Floats
+from knowledge.judging.leads_if import LeadsIf
 from knowledge.judging.rank import Lead, Ranking
 from knowledge.loading.custom_rows import BoxKindRow
 
@@ -54,17 +55,18 @@ class _Asked(NamedTuple):
     leads: tuple[tuple[Lead, float], ...]
 
 
-def open_questions(ranking: Ranking) -> tuple[OpenQuestion, ...]:
+def open_questions(leads_if: LeadsIf) -> tuple[OpenQuestion, ...]:
     """The questions worth asking, the best first; none where the answer is settled or nothing leads.
 
     First what settles most for the least effort of callers who can answer it. While nothing is known of the box, what
     kind of box it is stands first and then what its book names.
     """
+    ranking = leads_if.ranking
     question, base = ranking.cases.question, ranking.cases.base
     if ranking.whole.outcome != "depends":
         return ()
     found = []
-    for asked in _of_fields(ranking):
+    for asked in _of_fields(leads_if):
         if any(ranking.whole.differs(lead, ranking.groups) for lead, _ in asked.leads):
             settles = _settles(asked, ranking)
             leaders = {value: lead.leader for value, (lead, _) in zip(asked.values, asked.leads, strict=True)}
@@ -73,7 +75,7 @@ def open_questions(ranking: Ranking) -> tuple[OpenQuestion, ...]:
             found.append((_sooner(asked, settles, base), one))
     is_of_these_rings = not any(ring.replaced for ring in question.rings or ())
     if question.service_data is None and not ranking.cases.named.text and is_of_these_rings:
-        found.append(_of_service_data(ranking))
+        found.append(_of_service_data(leads_if))
     is_first = partial(_opening, is_new=knows_nothing(question))
     found.sort(key=lambda pair: (is_first(pair[1].name), pair[0]))
     return tuple(one for _, one in found if one.pointer not in question.unanswerable)
@@ -109,18 +111,18 @@ def _settles(asked: _Asked, ranking: Ranking) -> float:
     return found
 
 
-def _of_fields(ranking: Ranking) -> Iterator[_Asked]:
-    knows_rings = ranking.cases.question.rings is not None
-    for opened, leads in ranking.by_field:
+def _of_fields(leads_if: LeadsIf) -> Iterator[_Asked]:
+    knows_rings = leads_if.cases.question.rings is not None
+    for opened, leads in leads_if.by_field:
         # What a ring is like is asked once it is known that there are rings.
         if knows_rings or not opened.pointer.startswith("/rings/"):
             yield _Asked(opened.name, opened.pointer, opened.values, leads)
-    yield from _of_kinds(ranking)
+    yield from _of_kinds(leads_if)
 
 
-def _of_kinds(ranking: Ranking) -> Iterator[_Asked]:
+def _of_kinds(leads_if: LeadsIf) -> Iterator[_Asked]:
     """What kind of box it is: the layouts, or of a layout that is known its eras."""
-    cases = ranking.cases
+    cases = leads_if.cases
     question, base = cases.question, cases.base
     stated = stated_of_kind(question, base)
     rows = base.by_id(BoxKindRow)
@@ -133,7 +135,7 @@ def _of_kinds(ranking: Ranking) -> Iterator[_Asked]:
     else:
         replies = dict.fromkeys(shares)
     if len(replies) > 1:
-        leads = ranking.with_weights((_weights_of_kind(cases, id, before), id) for id in replies)
+        leads = leads_if.with_weights((_weights_of_kind(cases, id, before), id) for id in replies)
         met = [sum(shares.get(row.id, 0.0) for row in kinds_within(id, base)) / whole for id in replies]
         yield _Asked(BOX_KIND, "/box_kind", tuple(replies), tuple(zip(leads, met, strict=True)))
 
@@ -164,9 +166,9 @@ def _of_wet_clutch(cases: Cases, kind: str) -> Floats:
     return np.array(found) / sum(found) if axis.open else axis.weights
 
 
-def replies_by_kind(asked: OpenQuestion, ranking: Ranking) -> tuple[PossibleReply, ...]:
+def replies_by_kind(asked: OpenQuestion, leads_if: LeadsIf) -> tuple[PossibleReply, ...]:
     """The replies to a question, and who leads once what they tell of the kind of box weighs the rest too."""
-    cases = ranking.cases
+    cases = leads_if.cases
     kind, stated = cases.question.box_kind, stated_of_kind(cases.question, cases.base)
     found = next(((axis, opened) for axis, opened in cases.open if opened.name == asked.name), None)
     if found is None or found[1].field not in BY_KIND or len(kinds_within(kind, cases.base)) < 2:
@@ -178,7 +180,7 @@ def replies_by_kind(asked: OpenQuestion, ranking: Ranking) -> tuple[PossibleRepl
         weights = _weights(cases, before, kind_shares(kind, {**stated, opened.field: value}, cases.base))
         weights[axis] = cases.axes[axis].weights * (opened.value_of == opened.values.index(value))
         each.append((weights, kind))
-    leads = ranking.with_weights(each)
+    leads = leads_if.with_weights(each)
     return tuple([PossibleReply(value, lead.leader) for value, lead in zip(asked.values, leads, strict=True)])
 
 
@@ -199,10 +201,10 @@ def _reweighed(axis: Axis, before: Mapping[str, Mapping[str, float]], after: Map
     return weights / whole if whole else axis.weights
 
 
-def _of_service_data(ranking: Ranking) -> tuple[tuple[float, float], OpenQuestion]:
+def _of_service_data(leads_if: LeadsIf) -> tuple[tuple[float, float], OpenQuestion]:
     """What the book names; whatever that is, it is what leads."""
-    base = ranking.cases.base
-    row, settles = base.unknowns[SERVICE_DATA], 1 - ranking.whole.share
+    base = leads_if.cases.base
+    row, settles = base.unknowns[SERVICE_DATA], 1 - leads_if.ranking.whole.share
     families = tuple([tried.value for tried in base.plausible_values if tried.field == SERVICE_DATA])
     ease = row.answerable_percent / (row.effort + base.limit("question-effort-at-least"))
-    return (-settles * ease, 0.0), OpenQuestion(SERVICE_DATA, row.pointer, settles, families, ranking.if_named)
+    return (-settles * ease, 0.0), OpenQuestion(SERVICE_DATA, row.pointer, settles, families, leads_if.named)

@@ -1,22 +1,19 @@
 """Who leads: in each case the usual fill among what nothing refuses, and over all cases who leads in most of them."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from functools import cached_property
-from itertools import combinations, islice
 from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from knowledge.box.axes import OpenField
 from knowledge.box.named import NOT_NAMED, Named
-from knowledge.box.question import ServiceData
 from knowledge.judging.column_rule import CAUTIONS, EXCLUDES
 from knowledge.judging.columns import Flags, Floats
 from knowledge.judging.custom import Custom
 from knowledge.judging.grid import AXES, Grid, OnAxes, joint_weight
 from knowledge.judging.judge import Judged
-from knowledge.judging.measures import CONFLICT, NAMED_AT, NOTHING, REFUSED_AT, IfNamed, hindrances, least
+from knowledge.judging.measures import CONFLICT, NAMED_AT, NOTHING, hindrances, least
 from knowledge.judging.rules import RULES
 from knowledge.parts.lubricant_name import Verdict
 
@@ -64,9 +61,10 @@ class Ranking:
     @cached_property
     def named_place(self) -> NDArray[np.int32]:
         """The place of each lubricant among what is named; NOT_NAMED for the others."""
-        return self._places_in(self.cases.named)
+        return self.places_in(self.cases.named)
 
-    def _places_in(self, named: Named) -> NDArray[np.int32]:
+    def places_in(self, named: Named) -> NDArray[np.int32]:
+        """The same among what something else names."""
         if not named.pairs:
             return np.full(self.lubricants.size, NOT_NAMED, np.int32)
         return np.array([named.place(row) for row in self.lubricants.rows], np.int32)
@@ -97,7 +95,8 @@ class Ranking:
         return self.judged.where("grave")
 
     @cached_property
-    def _custom(self) -> NDArray[np.int32]:
+    def custom_places(self) -> NDArray[np.int32]:
+        """The place of each lubricant by custom and heat, over the axes of the grid along which it changes."""
         return self.custom.places(self.grid, self.custom.rows[self.cases.question.box_kind])
 
     @cached_property
@@ -131,20 +130,21 @@ class Ranking:
     @cached_property
     def leaders(self) -> NDArray[np.intp]:
         """The lubricant that leads in each case; NOTHING where all are refused, CONFLICT where the named one is."""
-        return self._leaders_by(self._custom)
+        return self.leaders_by(self.custom_places)
 
-    def _leaders_by(self, custom: NDArray[np.int32]) -> NDArray[np.intp]:
+    def leaders_by(self, custom: NDArray[np.int32]) -> NDArray[np.intp]:
+        """The same by other places of custom."""
         found, named = least(self._measures_by(custom)), self.is_named
         if self.grave is not None and named.any():
             found[(self.refused | ~named).all(axis=1) & self.grave[:, named].any(axis=1)] = CONFLICT
         return found
 
     @cached_property
-    def _measures(self) -> NDArray[np.int32]:
-        return self._measures_by(self._custom)
+    def measures(self) -> NDArray[np.int32]:
+        """The measures of each lubricant in each case: the least leads."""
+        return self._measures_by(self.custom_places)
 
     def _measures_by(self, custom: NDArray[np.int32]) -> NDArray[np.int32]:
-        """The measures of each lubricant in each case."""
         small = custom + (self.named_place << NAMED_AT) if self.is_named.any() else custom
         shape = *self.grid.shape, self.lubricants.size
         return (self._hindrances.reshape(shape) + small).reshape(-1, shape[-1])
@@ -158,7 +158,7 @@ class Ranking:
         """Who leads over all cases."""
         if self.judged.single:
             return self._lead_of_one(int(self.leaders[0]))
-        led, harm = self.led(self.leaders, self.grid.weight), self.grid.weight @ self._harm
+        led, harm = self.led(self.leaders, self.grid.weight), self.grid.weight @ self.harm
         return self.leads_of(led[None], harm[None])[0]
 
     def _lead_of_one(self, leader: int) -> Lead:
@@ -178,8 +178,8 @@ class Ranking:
         return np.nonzero((led[: self.lubricants.size] > 0) & self.grave.any(axis=0))[0]
 
     @cached_property
-    def _harm(self) -> Floats:
-        """1 where these do lasting harm, by cases."""
+    def harm(self) -> Floats:
+        """1 where each of the harmful does lasting harm, by cases."""
         return np.zeros((len(self.leaders), 0)) if self.grave is None else self.grave[:, self._harmful].astype(float)
 
     def led(self, leaders: NDArray[np.intp], weight: Floats) -> Floats:
@@ -200,7 +200,7 @@ class Ranking:
             harm[harmful] = weight @ grave[:, harmful]
 
         def typical_place(_: int) -> Floats:
-            custom = self._custom
+            custom = self.custom_places
             for axis in sorted(range(AXES), key=lambda axis: len(kept[axis]) / custom.shape[axis]):
                 custom = custom.take(kept[axis], axis) if custom.shape[axis] > 1 else custom
             return typical(custom, left)
@@ -256,7 +256,7 @@ class Ranking:
     @cached_property
     def typical_place(self) -> Floats:
         """The place of each lubricant by custom and heat, in the middle of all cases."""
-        return typical(self._custom, self.grid.weights)
+        return typical(self.custom_places, self.grid.weights)
 
     @cached_property
     def safest(self) -> int | None:
@@ -268,121 +268,6 @@ class Ranking:
             return None
         least = min(float(self.refused_share[at]) for at in self.order)
         return next(at for at in self.order if self.refused_share[at] - least <= self.rare + ROUNDING)
-
-    @cached_property
-    def by_field(self) -> tuple[tuple[OpenField, tuple[tuple[Lead, float], ...]], ...]:
-        """For each open field who leads with each of its values, and the weight of that value."""
-        values = [(axis, field.value_of, len(field.values)) for axis, field in self.cases.open]
-        leads = self._leads_with_each(values)
-        return tuple((field, of) for (_, field), of in zip(self.cases.open, leads, strict=True))
-
-    def by_pair(self) -> Iterator[tuple[OpenField, OpenField, tuple[tuple[Lead, float], ...]]]:
-        """For each two open fields that hang together, the same for each pair of their values, those of the last next
-        to each other.
-        """
-        pairs = [
-            (axis, first, second)
-            for (axis, first), (other, second) in combinations(self.cases.open, 2)
-            if axis == other
-        ]
-        values = [
-            (axis, one.value_of * len(other.values) + other.value_of, len(one.values) * len(other.values))
-            for axis, one, other in pairs
-        ]
-        for (_, one, other), leads in zip(pairs, self._leads_with_each(values), strict=True):
-            yield one, other, leads
-
-    def _leads_with_each(
-        self, values: Sequence[tuple[int, NDArray[np.intp], int]]
-    ) -> Iterator[tuple[tuple[Lead, float], ...]]:
-        """Who leads with each of some values along an axis, and the weight of each.
-
-        `values` are the axis, the value that each of its alternatives has, and how many there are.
-        """
-        weights, led_of_values, harm_of_values = [], [], []
-        for axis, value_of, count in values:
-            whole = self.grid.weights[axis]
-            places = value_of * len(whole) + self.grid.cells[axis]
-            of = np.bincount(places, weights=self.cases.axes[axis].weights, minlength=count * len(whole))
-            of = of.reshape(count, -1)
-            led, harm = self._along[axis]
-            parts = of / whole
-            led_of_values.append(parts @ led)
-            harm_of_values.append(parts @ harm)
-            weights.append(of.sum(axis=1).tolist())
-        if not values:
-            return
-        leads = iter(self.leads_of(np.concatenate(led_of_values), np.concatenate(harm_of_values)))
-        for of_values in weights:
-            yield tuple(zip(islice(leads, len(of_values)), of_values, strict=True))
-
-    @cached_property
-    def _along(self) -> "_Along":
-        return _Along(self)
-
-    def with_weights(self, each: Iterable[tuple[Sequence[Floats], str | None]]) -> list[Lead]:
-        """Who leads with each of some other weights of the alternatives of each axis, in a box of some kind."""
-        led, harm = [], []
-        for weights, kind in each:
-            weight = joint_weight([self.grid.weights_of(axis, of) for axis, of in enumerate(weights)])
-            led.append(self.led(self._leaders_of_kind(kind), weight))
-            harm.append(weight @ self._harm)
-        return self.leads_of(np.array(led), np.array(harm))
-
-    def _leaders_of_kind(self, kind: str | None) -> NDArray[np.intp]:
-        rows = self.custom.rows[kind]
-        is_alike = rows is self.custom.rows[self.cases.question.box_kind]
-        return self.leaders if is_alike else self._leaders_by(self.custom.places(self.grid, rows))
-
-    def if_named(self, families: Sequence[str]) -> list[int | None]:
-        """Which lubricant leads if the service data names each of some families without a grade; or None."""
-        found: list[int | None] = [None] * len(families)
-        rows = {at: row for at, family in enumerate(families) if (row := self._led_if_named(family))}
-        if rows:
-            led, harm = map(np.array, zip(*rows.values(), strict=True))
-            for at, lead in zip(rows, self.leads_of(led, harm), strict=True):
-                found[at] = lead.leader
-        return found
-
-    def _led_if_named(self, family: str) -> tuple[Floats, Floats] | None:
-        """What leads, and what each does harm in, if a family is named; None where no class is of it."""
-        question = self.cases.question.model_copy(update={"service_data": ServiceData(family=family)})
-        named = Named.of(question, self.cases.base)
-        place = self._places_in(named)
-        members = np.nonzero(place < NOT_NAMED)[0]
-        if not named.is_listed or not len(members):
-            return None
-        after, is_vouched_for = self._if_named, named.is_vouched_for
-        small = place[members] << NAMED_AT
-        measures = after.measures(members, is_of_grade_kept=named.is_family_alone, is_grave_kept=not is_vouched_for)
-        leaders = members[(measures + small).argmin(axis=1)]
-        nobody = measures.min(axis=1) >= 1 << REFUSED_AT
-        grave = after.grave(members) & (not is_vouched_for)
-        if nobody.any():
-            leaders[nobody] = self._leaders_without(members, after.at[nobody])
-            leaders[nobody & grave.any(axis=1)] = CONFLICT
-        led, harm = self.led(leaders, after.grid.weight), self._grave_share.copy()
-        harm[members] = after.grid.weight @ grave
-        harm[led[: self.lubricants.size] == 0] = 0.0
-        return led, harm
-
-    def _leaders_without(self, members: NDArray[np.intp], cells: NDArray[np.intp]) -> NDArray[np.intp]:
-        """What leads in some cells of the grid if it is none of some lubricants."""
-        found = self.leaders[cells]
-        is_theirs = np.isin(found, members)
-        if is_theirs.any():
-            others = self._measures[cells[is_theirs]]
-            others[:, members] = np.iinfo(np.int32).max
-            found[is_theirs] = least(others)
-        return found
-
-    @cached_property
-    def _if_named(self) -> IfNamed:
-        return IfNamed(self.judged, self.grid, self._custom)
-
-    @cached_property
-    def _grave_share(self) -> Floats:
-        return np.zeros(self.lubricants.size) if self.grave is None else self.grid.weight @ self.grave
 
     @cached_property
     def refused_share(self) -> Floats:
@@ -456,20 +341,3 @@ def typical(custom: NDArray[np.int32], weights: Sequence[Floats]) -> Floats:
         if values.shape[axis] > 1:
             values = np.expand_dims(np.tensordot(along, values, (0, axis)), axis)
     return values.reshape(-1)
-
-
-class _Along:
-    """For each axis, the weight of the cases that each lubricant leads in each cell, and of those it harms in."""
-
-    def __init__(self, ranking: Ranking) -> None:
-        self._ranking = ranking
-        self._found: dict[int, tuple[Floats, Floats]] = {}
-
-    def __getitem__(self, axis: int) -> tuple[Floats, Floats]:
-        if axis not in self._found:
-            ranking, grid = self._ranking, self._ranking.grid
-            count = ranking.lubricants.size + 2
-            led = grid.along(axis, ranking.leaders % count, count)
-            weighed = (grid.weight[:, None] * ranking._harm).reshape(*grid.shape, ranking._harm.shape[1])
-            self._found[axis] = led, weighed.sum(axis=tuple(other for other in range(AXES) if other != axis))
-        return self._found[axis]
