@@ -148,7 +148,7 @@ async def fill_firmness(asked: FirmnessQuestion, base: Base, shop: CurrentShop, 
     Limits, assumed sizes, sumps of duties, what facings and classes bear: as far as they bear on the box, all at once,
     at least 200 times. Edges of grades and what the trade usually fills are not drawn.
     """
-    return await lane.run(firmness, asked.question, base, shop, asked.draws)
+    return await lane.run(firmness, asked, base, shop)
 
 
 @router.post("/fill/map", response_model=LeaderMap, responses={**documented(*A_BODY), **OR_A_PICTURE})

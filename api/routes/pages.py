@@ -30,7 +30,7 @@ from knowledge.box.question import FillQuestion, FlatFillQuestion, link_query
 from knowledge.errors import UnknownIds
 from knowledge.faq import FaqEntry, FaqRow, faq_entries
 from knowledge.fill.compute import compute_fill_answer
-from knowledge.fill.firmness import firmness
+from knowledge.fill.firmness import FirmnessQuestion, firmness
 from knowledge.fill.leader_map import leader_map
 from knowledge.fill.turns import turns_of
 from knowledge.fill.working_window import working_window
@@ -118,7 +118,7 @@ async def turns_page(request: Request, base: Base, shop: CurrentShop, lane: Long
 async def firmness_page(request: Request, base: Base, shop: CurrentShop, lane: LongLane) -> Response:
     """How firm an answer is."""
     query, asked = _of_box(request)
-    found = await lane.run(firmness, asked, base, shop)
+    found = await lane.run(firmness, FirmnessQuestion(question=asked), base, shop)
     told = firmness_view(found, base)
     return page("behind.html", head="How firm it is", query=query, turns=None, firmness=told)
 

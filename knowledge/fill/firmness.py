@@ -14,16 +14,18 @@ from knowledge.fill.compute import judged_box
 from knowledge.fill.drawn import DrawnFigure, figures_for, leaders_drawn
 from knowledge.fill.over_temperatures import leading_id
 from knowledge.fill.reasons import leads_by
+from knowledge.ids import with_ids
 from knowledge.judging.columns import Floats
 from knowledge.judging.judgement import Judgement
 from knowledge.loading.schema import Distribution
 from knowledge.parts.provenance import KnowledgeStamp, sent
-from knowledge.parts.request_model import STRICT, RequestModel, whole
+from knowledge.parts.request_model import STRICT, RequestModel, optional, whole
 from knowledge.parts.units import unit_of
 from knowledge.shop.shop import NO_SHOP, Shop
 from knowledge.text import significant
 
 LEAST_DRAWS, MOST_DRAWS = 200, 1000
+MOST_SEED = 2**32 - 1
 MOST_TOLD = 3
 # How many figures are put back, and in how many of the draws that lost the leader.
 MOST_FIGURES, MOST_LOST = 8, 12
@@ -36,6 +38,9 @@ class FirmnessQuestion(RequestModel):
     question: FillQuestion = Field(description="The fill question whose answer is tried.")
     draws: Annotated[int, STRICT, Field(ge=LEAST_DRAWS, le=MOST_DRAWS), BeforeValidator(whole)] = Field(
         LEAST_DRAWS, description="How often every figure is drawn anew.", examples=[LEAST_DRAWS]
+    )
+    seed: Annotated[int, STRICT, Field(ge=0, le=MOST_SEED), BeforeValidator(whole)] | None = optional(
+        "Seed of the draws: another one tells how much is chance; left out, it follows from the question.", 7
     )
 
 
@@ -77,7 +82,9 @@ class Firmness:
     leader: Annotated[str | None, Field(description="The id of the class that leads; null where none does.")]
     holds: Annotated[float, Field(description="The share of the draws that keep it or a twin first, 0 to 1.")]
     draws: Annotated[int, Field(description="How often every figure was drawn.")]
-    seed: Annotated[int, Field(description="Seed of the draws; the same for the same question and knowledge.")]
+    seed: Annotated[
+        int, Field(description="Seed of the draws; where none is asked for, the same for the same box and knowledge.")
+    ]
     instead: Annotated[tuple[Instead, ...], Field(description="What leads in the other draws, the most often first.")]
     matters_most: Annotated[
         tuple[FigureThatMatters, ...], Field(description="At most three figures, the weightiest first; empty: none.")
@@ -91,30 +98,29 @@ class Firmness:
     ]
 
 
-def firmness(
-    asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP, draws: int = LEAST_DRAWS, seed: int | None = None
-) -> Firmness:
-    """How firm the answer to a fill question is; without a seed it follows from the question.
+def firmness(asked: FirmnessQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> Firmness:
+    """How firm the answer to a fill question is.
 
     Errors: UnknownIds, when the question names an id that the knowledge or the shop does not have.
     """
-    box = judged_box(asked, base, shop)
+    asked = with_ids(asked, base, shop.ids)
+    box = judged_box(asked.question, base, shop)
     judgement, now = box.judgement, leading_id(box.judgement)
     same = _same_work(judgement)
-    seed = int(box.answer_id[:8], 16) if seed is None else seed
+    seed = int(box.answer_id[:8], 16) if asked.seed is None else asked.seed
     figures = figures_for(judgement)
-    places = places_drawn(len(figures), draws, seed)
-    leaders = leaders_drawn(judgement, figures, places) if judgement.named.is_listed else [now] * draws
+    places = places_drawn(len(figures), asked.draws, seed)
+    leaders = leaders_drawn(judgement, figures, places) if judgement.named.is_listed else [now] * asked.draws
     kept = np.array([leader in same for leader in leaders])
     others = Counter(leader for leader in leaders if leader not in same)
     return Firmness(
         knowledge=base.stamp,
-        answer_id=answer_id("firmness", asked, base.digest, str(draws), *shop.used_by(asked)),
+        answer_id=answer_id("firmness", asked, base.digest, *shop.used_by(asked.question)),
         leader=now,
         holds=float(kept.mean()),
-        draws=draws,
+        draws=asked.draws,
         seed=seed,
-        instead=tuple(Instead(lubricant=id, share=count / draws) for id, count in others.most_common()),
+        instead=tuple(Instead(lubricant=id, share=count / asked.draws) for id, count in others.most_common()),
         matters_most=matter_most(judgement, figures, places, kept)[:MOST_TOLD],
         word=_word(judgement, float(kept.mean())),
     )

@@ -1,6 +1,7 @@
 """What would change the answer and its map, as they are served."""
 
 from collections import Counter
+from typing import Any
 from xml.etree import ElementTree
 
 BOX = {"rings": [{"facing": "bronze", "condition": "worn"}], "duty": "towing", "coldest_start_c": -20,
@@ -68,3 +69,24 @@ def test_firmness_is_told_of_the_answer_and_takes_no_fewer_than_200_draws(client
     refused = client.post("/v1/fill/firmness", json={"question": BOX, "draws": 10})
     assert refused.status_code == 422
     assert refused.json()["errors"][0]["pointer"] == "/draws"
+
+
+def test_the_same_seed_draws_the_same_and_another_hardly_moves_the_share(client) -> None:
+    def drawn(seed: int) -> Any:
+        return client.post("/v1/fill/firmness", json={"question": BOX, "seed": seed}).json()
+
+    assert drawn(7) == drawn(7)
+    assert drawn(7)["seed"] == 7
+    assert drawn(7)["answer_id"] != drawn(8)["answer_id"]
+    assert abs(drawn(7)["holds"] - drawn(8)["holds"]) < 0.15
+    for seed in (-1, 2**32, 1.5, "7"):
+        refused = client.post("/v1/fill/firmness", json={"question": BOX, "seed": seed})
+        assert refused.status_code == 422
+        assert refused.json()["errors"][0]["pointer"] == "/seed"
+
+
+def test_a_box_of_the_shop_is_as_firm_however_its_id_is_written(client) -> None:
+    asked = ({"question": {"box_ref": id}} for id in ("bench-paper-5", "Bench-Paper-5"))
+    as_it_is, in_capitals = (client.post("/v1/fill/firmness", json=question).json() for question in asked)
+    assert in_capitals == as_it_is
+    assert client.get("/firmness?box_ref=Bench-Paper-5").status_code == 200

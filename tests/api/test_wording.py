@@ -10,10 +10,12 @@ from pydantic_core.core_schema import ErrorType
 from api.wording import CODES, SENTENCES, allowed_range, mistakes, pointer
 from knowledge.box.question import FillQuestion, FlatFillQuestion
 from knowledge.drain.question import DrainQuestion
+from knowledge.fill.firmness import FirmnessQuestion
 from knowledge.jug.question import JugQuestion
 from knowledge.parts.request_model import LONGEST_ID
 from knowledge.parts.units import unit_of
 from knowledge.rings.shift_question import FlatShiftQuestion, ShiftQuestion
+from knowledge.stock.question import StockQuestion
 from knowledge.symptom.question import SymptomQuestion
 from knowledge.viscosity import ViscosityQuestion
 
@@ -23,8 +25,9 @@ ROUTES = {
     "drain": DrainQuestion,
     "symptom": SymptomQuestion,
     "shift": ShiftQuestion,
+    "fill/firmness": FirmnessQuestion,
 }
-POSTED = tuple(ROUTES.values())
+POSTED = (*ROUTES.values(), StockQuestion)
 LINKED = (FlatFillQuestion, FlatShiftQuestion, ViscosityQuestion)
 WRONG = (
     *(True, "", " ", "20", "nan", "9" * 5000, "x" * 500, "\ud800", b"\xff", -1, 0, 2.5, 10**30, 1e308, -1e308),

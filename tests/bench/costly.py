@@ -174,11 +174,7 @@ FAMILIES: Mapping[str, Route] = {
 LONG: Mapping[str, Route] = {
     "POST /v1/fill/turns": (box, FillQuestion, turns_of),
     "POST /v1/fill/map": (box, FillQuestion, leader_map),
-    "POST /v1/fill/firmness": (
-        drawn,
-        FirmnessQuestion,
-        lambda asked, base: firmness(asked.question, base, draws=asked.draws),
-    ),
+    "POST /v1/fill/firmness": (drawn, FirmnessQuestion, firmness),
     "POST /v1/stock": (stock, StockQuestion, compute_stock_answer),
 }
 

@@ -13,7 +13,7 @@ from random import Random
 from knowledge.assemble import read_knowledge
 from knowledge.base import KnowledgeBase
 from knowledge.box.question import FillQuestion
-from knowledge.fill.firmness import firmness
+from knowledge.fill.firmness import FirmnessQuestion, firmness
 from tests.knowledge.conftest import usual_questions
 
 DEMO = Path(__file__).parents[2] / "demo_data" / "questions"
@@ -33,7 +33,7 @@ def table(questions: list[dict], base: KnowledgeBase) -> None:
     lost: Counter[str] = Counter()
     held = 0.0
     for fields in questions:
-        found = firmness(FillQuestion.model_validate(fields), base)
+        found = firmness(FirmnessQuestion(question=FillQuestion.model_validate(fields)), base)
         words[found.word] += 1
         held += found.holds
         for item in found.matters_most:

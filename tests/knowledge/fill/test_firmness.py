@@ -10,7 +10,7 @@ from knowledge.assemble import read_knowledge
 from knowledge.box.question import FillQuestion
 from knowledge.fill.compute import compute_fill_answer
 from knowledge.fill.drawn import DrawnFigure, figures_for, leaders_drawn
-from knowledge.fill.firmness import firmness, places_drawn
+from knowledge.fill.firmness import FirmnessQuestion, firmness, places_drawn
 from knowledge.judging.judgement import Judgement
 
 HOT_AND_COLD = {"rings": [{"facing": "bronze", "body": "bronze", "cones": 1, "condition": "worn"}],
@@ -100,14 +100,15 @@ def test_each_draw_is_led_as_a_fill_from_tables_that_say_so(base, tables, asked)
 
 def test_the_shares_are_those_of_the_draws(base) -> None:
     question = FillQuestion.model_validate(HOT_AND_COLD)
-    found = firmness(question, base, seed=11)
+    asked = FirmnessQuestion(question=question, seed=11)
+    found = firmness(asked, base)
     judgement = Judgement.of(question, base)
     figures = figures_for(judgement)
     leaders = leaders_drawn(judgement, figures, places_drawn(len(figures), found.draws, 11))
     assert found.holds == leaders.count(found.leader) / found.draws
     assert found.holds + sum(item.share for item in found.instead) == pytest.approx(1)
     assert (found.word == "close") == (found.holds < 0.9)
-    assert found == firmness(question, base, seed=11)
+    assert found == firmness(asked, base)
     assert len(found.matters_most) <= 3
     assert bool(found.matters_most) <= bool(found.instead)
 
