@@ -45,7 +45,7 @@ SENTENCES = {
     "greater_than_equal": IN_RANGE,
     "greater_than": IN_RANGE,
     "less_than_equal": IN_RANGE,
-    "string_too_short": "Must not be empty; leave it out when it is not known.",
+    "string_too_short": "Must not be empty.",
     "string_pattern_mismatch": "Must be a JSON pointer into the question, such as /rings/0/facing.",
     "says_nothing": "Must be a grade such as 75W-90. Leave it out when it is not known.",
     "string_too_long": "Must be at most {max_length} characters.",
@@ -112,7 +112,8 @@ def mistakes(
             context = {**(error.get("ctx") or {}), "range": f" {allowed_range(model, place)}".rstrip()}
             known = re.findall(r"'([^']*)'", str(context.get("expected", "")))
             detail = SENTENCES.get(code, "This value cannot be used here.").format(**context).replace("'", "")
-            if error.get("input", place) is None and place[-1] not in needed_fields(model, place[:-1]):
+            says_nothing = code == "string_too_short" or error.get("input", place) is None
+            if says_nothing and place[-1] not in needed_fields(model, place[:-1]):
                 detail += " Leave it out when it is not known."
         yield _error(location, pointer(place), code, detail, known)
 

@@ -108,7 +108,7 @@ def test_json_by_any_of_its_names_is_read(client, content_type: str) -> None:
         ({"rings": [{"cones": 10**400}]}, "/rings/0/cones", "out_of_range", "from 1 up to 3."),
         ({"rings": [{}, {"cones": 4}]}, "/rings/1/cones", "out_of_range", "from 1 up to 3."),
         ({"rings": [{"facing": "p" * 61}]}, "/rings/0/facing", "too_long", "at most 60"),
-        ({"duty": ""}, "/duty", "empty", "leave it out"),
+        ({"duty": ""}, "/duty", "empty", "Leave it out"),
         ({"final_drive": 1}, "/final_drive", "not_one_of", "none, helical or hypoid"),
         ({"bearing": {"speed_rpm": 1}}, "/bearing/pitch_diameter_mm", "missing", "needed"),
         ({"service_data": {"grade": ""}}, "/service_data/grade", "empty", "empty"),
@@ -147,10 +147,20 @@ def test_null_where_it_says_nothing_is_told_to_be_left_out(client, assert_proble
     assert (error["pointer"], error["detail"].endswith(" Leave it out when it is not known.")) == (pointer, True)
 
 
-def test_null_where_something_is_needed_is_not_told_to_be_left_out(client, assert_problem) -> None:
-    response = client.post("/v1/fill", json={"bearing": {"pitch_diameter_mm": None, "speed_rpm": 1}})
-    detail = assert_problem(response, 422, "invalid-request")["errors"][0]["detail"]
-    assert detail == "Must be a number from 5 up to 1 000 mm, without quotes."
+@pytest.mark.parametrize(
+    ("route", "question", "detail"),
+    [
+        (
+            "fill",
+            {"bearing": {"pitch_diameter_mm": None, "speed_rpm": 1}},
+            "Must be a number from 5 up to 1 000 mm, without quotes.",
+        ),
+        ("stock", {"boxes": [{"name": ""}]}, "Must not be empty."),
+    ],
+)
+def test_what_is_needed_is_not_told_to_be_left_out(client, assert_problem, route, question, detail) -> None:
+    (error,) = assert_problem(client.post(f"/v1/{route}", json=question), 422, "invalid-request")["errors"]
+    assert error["detail"] == detail
 
 
 @pytest.mark.parametrize("field", ["facing", "body", "cones", "condition"])
@@ -219,7 +229,7 @@ def test_a_facing_that_nobody_knows_is_not_taken_for_a_box_without_rings(client,
         ("facing=paper&cones=0_1", "invalid-request", "/cones", "whole number"),
         ("service_grade=%20", "invalid-request", "/service_grade", "Leave it out"),
         ("service_grade=%e2%80%8b", "invalid-request", "/service_grade", "Leave it out"),
-        ("facing=", "invalid-request", "/facing", "leave it out"),
+        ("facing=", "invalid-request", "/facing", "Leave it out"),
         ("facin=paper", "invalid-request", "/facin", "facing"),
         ("facing=paper&facing=bronze", "invalid-request", "/facing", "only once"),
     ],
