@@ -12,13 +12,21 @@ from pydantic import ValidationError
 
 from knowledge.errors import Fault
 from knowledge.loading.schema import Row
-from knowledge.loading.sheets import cell_fault, column_names, number_fault, rows_of, separator_of, with_point
+from knowledge.loading.sheets import (
+    WITH_A_COMMA,
+    cell_fault,
+    column_names,
+    number_fault,
+    rows_of,
+    separator_of,
+    with_point,
+)
 from knowledge.text import nearest
 
 LONGEST_ECHO = 60
 SENTENCES = {
     "missing": "must not be blank",
-    "float_parsing": "must be a number, with a point before the decimals",
+    "float_parsing": "must be a number",
     "finite_number": "must be a number that ends",
     "int_parsing": "must be a whole number",
     "bool_parsing": "must be yes or no, or blank when nobody knows",
@@ -233,4 +241,7 @@ def sentence(error: Mapping[str, Any]) -> str:
     context, message = error.get("ctx", {}), str(error["msg"])
     if error["type"] == "string_pattern_mismatch":
         return PATTERNS.get(context["pattern"], message)
+    # Where commas may stand before the decimals, none is left in a number.
+    if error["type"] == "float_parsing" and WITH_A_COMMA.fullmatch(error["input"]):
+        return "must be a number, with a point before the decimals"
     return SENTENCES[error["type"]].format(**context) if error["type"] in SENTENCES else message

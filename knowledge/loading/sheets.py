@@ -31,8 +31,10 @@ DATES = re.compile(
     re.IGNORECASE,
 )
 PLAIN_NUMBER = re.compile(r"\d+[.,]?\d*")
-GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}([.,]\d{3})+")
+GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}([.,'\s]\d{3})+([.,]\d+)?")
 WITH_A_COMMA = re.compile(r"[+-]?\d*,\d+")
+# What is a number with decimals, and no doubt about it, where this sets the columns apart.
+DECIMAL = {",": re.compile(r"[+-]?\d*\.\d+"), ";": WITH_A_COMMA}
 
 
 class UnreadableSheet(ValueError):
@@ -159,8 +161,8 @@ def number_fault(cell: str, separator: str) -> str:
     """What keeps a number from having one meaning, if anything does."""
     if looks_like_a_date(cell) and not PLAIN_NUMBER.fullmatch(cell):
         return "looks like a date that a spreadsheet made of a number; make the column one of numbers and type it anew"
-    is_decimal = separator == ";" and cell.count(",") == 1 and "." not in cell
-    if separator != "," and GROUPED.fullmatch(cell) and not is_decimal:
+    is_decimal = separator in DECIMAL and DECIMAL[separator].fullmatch(cell)
+    if GROUPED.fullmatch(cell) and not is_decimal:
         return "may have its decimals or its thousands set apart; write it without thousands set apart"
     return ""
 

@@ -201,7 +201,10 @@ FAULTS = [
     ("shelf", semicolons(JUG).replace("52;", "1.052;"), "shelf.csv:2:4: kv40_mm2_s: may have its decimals or its thou"),
     ("shelf", JUG.replace(",", "\t").replace("52\t", "1,052\t"), "shelf.csv:2:4: kv40_mm2_s: may have its decimals or"),
     ("boxes", BOX.replace("yellow_metal", "id"), "boxes.csv:1:4: column 'id' stands twice"),
-    ("shelf", JUG.replace("9.1", "nine"), "shelf.csv:2:5: kv100_mm2_s: must be a number, with a point before"),
+    ("shelf", JUG.replace("52,", '"1,052",'), "shelf.csv:2:4: kv40_mm2_s: may have its decimals or its thousands set"),
+    ("shelf", semicolons(JUG).replace("52;", "1.052,5;"), "shelf.csv:2:4: kv40_mm2_s: may have its decimals or its"),
+    ("shelf", semicolons(JUG).replace("52;", "1\N{NO-BREAK SPACE}052,5;"), "shelf.csv:2:4: kv40_mm2_s: may have its"),
+    ("shelf", JUG.replace("9.1", "nine"), "shelf.csv:2:5: kv100_mm2_s: must be a number"),
     ("shelf", JUG.replace("9.1", '"9,1"'), "shelf.csv:2:5: kv100_mm2_s: must be a number, with a point before"),
     ("shelf", JUG.replace("9.1", "0.1"), "shelf.csv:2:5: kv100_mm2_s: must be 0.3 or more"),
     ("shelf", JUG.replace("9.1", "nan"), "shelf.csv:2:5: kv100_mm2_s: must be a number that ends"),
@@ -236,6 +239,12 @@ FAULTS = [
 @pytest.mark.parametrize(("table", "content", "told"), FAULTS, ids=[told[:40] for *_, told in FAULTS])
 def test_a_fault_is_told_with_file_line_and_column(base, shop_folder, table, content, told) -> None:
     assert any(fault.startswith(told) for fault in faults_of(shop_folder(**{table: content}), base))
+
+
+def test_no_point_is_asked_for_where_a_comma_stands_before_the_decimals(base, shop_folder) -> None:
+    for number in ("nine", "9,1 mm", "9,1,2"):
+        (fault,) = faults_of(shop_folder(shelf=semicolons(JUG).replace("9,1", number)), base)
+        assert fault == "shelf.csv:2:5: kv100_mm2_s: must be a number"
 
 
 def test_the_words_that_people_use_mean_the_same_in_a_table_as_in_a_question(base, shop_folder) -> None:
