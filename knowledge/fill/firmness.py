@@ -28,7 +28,7 @@ LEAST_DRAWS, MOST_DRAWS = 200, 1000
 MOST_SEED = 2**32 - 1
 MOST_TOLD = 3
 # How many figures are put back, and in how many of the draws that lost the leader.
-MOST_FIGURES, MOST_LOST = 8, 12
+MOST_FIGURES, MOST_LOST = 8, 24
 FIRM_FROM = 0.9
 
 
@@ -67,8 +67,8 @@ class FigureThatMatters:
     effect: Annotated[
         float,
         Field(
-            description="In how much of the draws that lose the leader it comes back once this figure alone is put "
-            "back, 0 to 1."
+            description=f"In how much of the draws that lose the leader, at most the first {MOST_LOST}, it comes back "
+            "once this figure alone is put back, 0 to 1."
         ),
     ]
 
