@@ -40,5 +40,15 @@ def test_the_more_is_known_of_the_box_the_more_jugs_are_judged(ask_short, box) -
     assert counts == sorted(set(counts))
 
 
+def test_a_shelf_of_labelled_jugs_is_judged_whatever_is_known_of_the_box(ask_short, base) -> None:
+    shelf = [{"label": {"family": row.family, "grade": row.grade}} for row in base.lubricant_rows.values()]
+    jugs = ask_short(on_hand=shelf).jugs
+    assert BOX_TOO_OPEN not in [jug.because for jug in jugs]
+    # Axle oil where most boxes have yellow metal or a lining.
+    assert {jug.verdict for jug, row in zip(jugs, shelf, strict=True) if row["label"]["family"] == "gl-5"} == {
+        "does-not-fit"
+    }
+
+
 def test_a_jug_asked_by_itself_is_judged_in_a_box_of_which_nothing_is_known(read) -> None:
     assert read(**BLANK[0], question={}).because not in (TOO_OPEN, BOX_TOO_OPEN)
