@@ -137,6 +137,8 @@ def test_neither_a_killed_process_of_a_run_nor_a_second_run_costs_anything(large
 def test_an_interrupted_run_says_how_to_go_on(large, tmp_path: Path) -> None:
     path, undisturbed = large
     out = tmp_path / "out.csv"
+    # Where these tests run behind a shell, it has it ignored, and so would what they start.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     with midway(path, out, len(undisturbed)) as process:
         os.killpg(process.pid, signal.SIGINT)  # as a terminal sends it, to its workers too
         process.send_signal(signal.SIGCONT)
