@@ -8,20 +8,50 @@ from typing import Any
 
 
 class Said(str):
-    """A sentence that a program can say in another language: it has a code, and what fills the places of its text."""
+    """A sentence that a program can say in another language: it has a code, and what fills the places of its text.
+
+    `parts` are the sentences that it repeats.
+    """
 
     code: str
     params: Mapping[str, Any]
+    parts: tuple["Said", ...]
 
-    def __new__(cls, text: str, code: str, **params: Any) -> "Said":
+    def __new__(cls, text: str, code: str, parts: tuple["Said", ...] = (), /, **params: Any) -> "Said":
         said = super().__new__(cls, text)
-        said.code, said.params = code, params
+        said.code, said.params, said.parts = code, params, parts
         return said
 
 
 def reworded(said: str, text: str, **params: Any) -> str:
     """The same said in other words, with more to fill in; a text without a code stays without."""
-    return Said(text, said.code, **said.params, **params) if isinstance(said, Said) else text
+    return Said(text, said.code, said.parts, **said.params, **params) if isinstance(said, Said) else text
+
+
+def said_of(text: str) -> tuple[Said, ...]:
+    """A sentence as a part of another one; nothing where it has no code."""
+    return (text,) if isinstance(text, Said) else ()
+
+
+def first_sentence(said: str) -> str:
+    """The first sentence of a text."""
+    first = f"{said.partition('. ')[0].removesuffix('.')}."
+    return said if first == said else reworded(said, first, first_sentences=1)
+
+
+def in_a_row(sentences: Iterable[str]) -> str:
+    """Sentences one after the other: together they have a code where each of them has one."""
+    told = tuple(sentences)
+    if len(told) == 1:
+        return told[0]
+    said, text = [one for one in told if isinstance(one, Said)], " ".join(told)
+    if not said or len(said) < len(told):
+        return text
+    return Said(text, "sentences", tuple([part for one in said for part in _each(one)]))
+
+
+def _each(said: Said) -> tuple[Said, ...]:
+    return said.parts if said.code == "sentences" else (said,)
 
 
 def code_of(text: str) -> str | None:
@@ -53,12 +83,13 @@ def significant(value: float, most: int = 4) -> float:
 
 def spoken(sentences: Iterable[str], most: int = 40) -> str:
     """Sentences to read aloud, in their order, as far as they stay within `most` words; longer ones are left out."""
-    words: list[str] = []
+    told: list[str] = []
     for sentence in sentences:
-        more = sentence.split()
-        if len(words) + len(more) <= most:
-            words += more
-    return " ".join(words)
+        count = len(sentence.split())
+        if count <= most:
+            told.append(sentence)
+            most -= count
+    return in_a_row(told)
 
 
 def digits(value: float, most: int = 3) -> str:

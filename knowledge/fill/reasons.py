@@ -17,6 +17,7 @@ from knowledge.text import (
     percent,
     plain,
     reworded,
+    said_of,
     significant,
     within_a_sentence,
 )
@@ -86,7 +87,7 @@ def _gave_way(usual: Lubricant, judgement: Judgement) -> tuple[LeadsBy, str]:
         refusal = judgement.main_refusal(index)
         by = "cold" if refusal.rule in COLD_RULES else "custom"
         text = f"{name} does not go in: {within_a_sentence(refusal.text)}"
-        return by, Said(text, "usual-is-refused", **of, reason=code_of(refusal.text))
+        return by, Said(text, "usual-is-refused", said_of(refusal.text), **of, reason=code_of(refusal.text))
     if stated_c is not None and stated_c > long_c:
         text = f"{name} is good to about {plain(long_c)} °C for long; this oil reaches {plain(stated_c)} °C."
         return "heat", Said(text, "usual-is-not-for-such-heat", **of, long_sump_c=long_c, sump_hot_c=stated_c)
@@ -95,7 +96,8 @@ def _gave_way(usual: Lubricant, judgement: Judgement) -> tuple[LeadsBy, str]:
         return "cold", Said(text, "usual-makes-hard-first-shifts", **of, coldest_start_c=question.coldest_start_c)
     care = next(judgement.care(index), None)
     if care:
-        return "custom", Said(f"{name} needs care: {care.text}", "usual-needs-care", **of, reason=code_of(care.text))
+        text, parts = f"{name} needs care: {care.text}", said_of(care.text)
+        return "custom", Said(text, "usual-needs-care", parts, **of, reason=code_of(care.text))
     return "custom", Said(f"{name} stands behind it here.", "usual-stands-behind", **of)
 
 
@@ -154,8 +156,8 @@ LONGEST_REASON = 160
 def in_short(text: str) -> str:
     """As many sentences of a reason as are short, and at least the first."""
     shown, *more = str(text).split(". ")
-    for sentence in more:
+    for count, sentence in enumerate(more, start=1):
         if len(shown) + len(sentence) > LONGEST_REASON:
-            break
+            return reworded(text, shown if shown.endswith((".", ":")) else f"{shown}.", first_sentences=count)
         shown = f"{shown}. {sentence}"
-    return reworded(text, shown if shown.endswith((".", ":")) else f"{shown}.")
+    return text if shown.endswith((".", ":")) else reworded(text, f"{text}.")

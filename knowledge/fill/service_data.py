@@ -8,7 +8,7 @@ from knowledge.fluids.grades import grade_name
 from knowledge.fluids.possible_lubricants import possible_lubricants
 from knowledge.judging.judgement import Judgement
 from knowledge.parts.jug import Jug, Label
-from knowledge.text import Said, code_of, listed, plain, reworded, within_a_sentence
+from knowledge.text import Said, code_of, listed, plain, reworded, said_of, within_a_sentence
 
 NOT_GIVEN = Said("The book has not been looked up. What it names for this box goes first.", "book-not-looked-up")
 
@@ -33,7 +33,7 @@ def compare(judgement: Judgement) -> ServiceDataVerdict:
     if named.by == "ring-maker":
         if text == named.text and (grave := grave_reason(judgement)):
             told = f"{names}, and so does the maker of the rings. {grave} Ask both before anything goes in."
-            return _verdict("conflicts", Said(told, "both-do-harm", **of, reason=code_of(grave)))
+            return _verdict("conflicts", Said(told, "both-do-harm", said_of(grave), **of, reason=code_of(grave)))
         if judgement.leader is not None and text == named.text:
             return _verdict("agrees", Said(f"{names}, and so does the maker of the rings.", "ring-maker-agrees", **of))
         told = f"{names}; the maker of the rings names {named.text}, and that goes first."
@@ -45,7 +45,7 @@ def compare(judgement: Judgement) -> ServiceDataVerdict:
         return _verdict("cannot-compare", Said(f"{names}. {NO_SUCH_FLUID}", "no-such-fluid", **of))
     if grave := grave_reason(judgement):
         told = f"{names}. {grave} {ASK_THE_MAKER}"
-        return _verdict("conflicts", Said(told, "book-does-harm", **of, reason=code_of(grave)))
+        return _verdict("conflicts", Said(told, "book-does-harm", said_of(grave), **of, reason=code_of(grave)))
     if not named.is_listed:
         careful = ", with the care named here" if care_of_no_class(judgement) else ""
         told = f"{names}, a grade that no class here has. Follow the book{careful}."

@@ -6,7 +6,7 @@ from pydantic import Field
 
 from knowledge.jug.question import JugQuestion
 from knowledge.parts.lubricant_name import LubricantName, Verdict
-from knowledge.parts.notes import CautionNote, Message, RuleNote
+from knowledge.parts.notes import CautionNote, Coded, Message, RuleNote
 from knowledge.parts.provenance import Assumption, Caution, Finding, KnowledgeStamp, ResponseModel, Source, sent
 
 
@@ -23,7 +23,7 @@ class ColdLimit(ResponseModel):
     """Down to which temperature a cold figure shows that it flows."""
 
     temperature_c: float | None = None
-    basis: str
+    basis: Coded
 
 
 class NearestClass(ResponseModel):
@@ -31,7 +31,7 @@ class NearestClass(ResponseModel):
 
     lubricant: LubricantName
     inside: bool = Field(description="Every figure given lies within the band of the class.")
-    off: tuple[str, ...] = Field(description="Which figures lie outside, and by how much.")
+    off: tuple[Coded, ...] = Field(description="Which figures lie outside, and by how much.")
 
 
 class WouldDecide(ResponseModel):
@@ -87,7 +87,8 @@ class FullJugAnswer(JugAnswer):
     would_decide: tuple[WouldDecide, ...]
     cautions: tuple[Caution, ...]  # type: ignore[assignment]  # a caution has every field of a note
     messages: tuple[Message, ...] = Field(
-        description="Code and parameters of the sentences of `label_findings` and `findings`, for other languages."
+        description="Code and parameters of each sentence here but those of cautions, assumptions and conditions, for "
+        "other languages."
     )
     sources: tuple[Source, ...]
 

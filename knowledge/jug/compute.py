@@ -27,23 +27,31 @@ from knowledge.parts.provenance import SEVERITIES_FROM_WORST, Assumption, Cautio
 from knowledge.parts.request_model import Detail
 from knowledge.physics.grades import iso_viscosity_grade
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in, from_shelf
-from knowledge.text import plain, spoken
+from knowledge.text import Said, capitalized, first_sentence, plain, reworded, spoken
 
 LABEL_GRADE = label_grade_is_the_grade_of_the_sheet.id
 
 ALWAYS = frozenset({"always"})
 UNLABELLED = frozenset({"label-missing"})
 
+# The sentences that stand in the short answer too and have a code.
+WITH_CODES = ("summary", "say", "because", "care", "cold_limit", "nearest_classes")
+
 MOST_CARE = 3
 MOST_DOUBTS = 5
 MOST_CAUTIONS = 4
 
-VERDICTS: dict[Verdict, str] = {
-    "fits": "It fits this box",
-    "fits-with-care": "It fits this box with care",
-    "does-not-fit": "It does not fit this box",
-    "depends": "Whether it fits this box is still open",
+VERDICTS: dict[Verdict, Said] = {
+    "fits": Said("It fits this box", "jug-fits"),
+    "fits-with-care": Said("It fits this box with care", "jug-fits-with-care"),
+    "does-not-fit": Said("It does not fit this box", "jug-does-not-fit"),
+    "depends": Said("Whether it fits this box is still open", "jug-depends"),
 }
+
+LABEL_AGREES = Said("label and figures agree", "label-and-figures-agree")
+ANOTHER_EDITION = Said("the label names it by another edition", "label-names-another-edition")
+ASK_FOR_THE_SHEET = Said("ask for the data sheet", "ask-for-the-sheet")
+NO_LABEL = Said("no label to hold it against", "no-label")
 
 
 def compute_jug_answer(
@@ -94,10 +102,11 @@ def compute_jug_answer(
     may_be = judged.lubricants if judged else possible_lubricants(sheet)
     in_box = judged.findings if judged else ()
     density, assumed = _density(sheet, may_be)
+    no_index, told = no_index_because(sheet), {name: short[name] for name in WITH_CODES}
     behind: dict[str, Any] = {
         "question": question.model_copy(update={"question": box}),
         "assumed": assumed,
-        "viscosity_index_reason": no_index_because(sheet),
+        "viscosity_index_reason": no_index,
         "density15_kg_m3": density,
         "curve": tuple(curve(sheet, density)),
         "label_findings": findings,
@@ -105,7 +114,9 @@ def compute_jug_answer(
         "findings": in_box,
         "would_decide": lines,
         "cautions": cautions,
-        "messages": tuple(messages_of({"label_findings": findings, "findings": in_box})),
+        "messages": tuple(
+            messages_of(told | {"viscosity_index_reason": no_index, "label_findings": findings, "findings": in_box})
+        ),
         "sources": sources_of((*findings, *in_box, *cautions), base, *sources_of_figures(sheet)),
     }
     return FullJugAnswer(**short | behind)
@@ -148,20 +159,19 @@ def _names(lubricants: Iterable[Lubricant]) -> tuple[LubricantName, ...]:
 def _summary(sheet: Sheet, findings: Sequence[Finding], judged: JudgedSheet | None) -> str:
     """One plain sentence of at most 140 characters."""
     doubts = sum(finding.effect == "cautions" and finding.severity != "note" for finding in findings)
-    grade = grade_in_words(sheet)
-    rest = "label and figures agree" if sheet.sheet_grades else None if judged else "ask for the data sheet"
+    rest = LABEL_AGREES if sheet.sheet_grades else None if judged else ASK_FOR_THE_SHEET
     if any(one.rule == LABEL_GRADE and one.effect == "cautions" for one in findings):
-        rest = "the label names it by another edition"
+        rest = ANOTHER_EDITION
     if doubts:
-        rest = f"{doubts} doubt{'s' if doubts > 1 else ''} about label or sheet"
+        rest = Said(f"{doubts} doubt{'s' if doubts > 1 else ''} about label or sheet", "doubts", count=doubts)
     elif not sheet.has_label:
-        rest = "no label to hold it against"
-    words = f"{grade}; {rest}." if rest else f"{grade}."
-    return f"{_headline(judged)}: {words}" if judged else _sentence(words)
-
-
-def _headline(judged: JudgedSheet) -> str:
-    return OF_THE_LIKELIEST.removesuffix(".") if judged.suits_the_likeliest else VERDICTS[judged.verdict]
+        rest = NO_LABEL
+    grade = grade_in_words(sheet)
+    words, parts = (f"{grade}; {rest}.", (grade, rest)) if rest else (f"{grade}.", (grade,))
+    if judged is None:
+        return Said(capitalized(words), "jug-in-short", parts)
+    headline = OF_THE_LIKELIEST if judged.suits_the_likeliest else VERDICTS[judged.verdict]
+    return Said(f"{headline.removesuffix('.')}: {words}", "jug-in-short", (headline, *parts))
 
 
 def _say(
@@ -176,11 +186,13 @@ def _say(
     wrong = [one.text for one in told if one.severity != "note"]
     renamed = (one.text for one in told if one.severity == "note" and one.rule == LABEL_GRADE)
     if judged:
-        first = [] if judged.suits_the_likeliest else [f"{VERDICTS[judged.verdict]}."]
+        verdict = VERDICTS[judged.verdict]
+        first = [] if judged.suits_the_likeliest else [reworded(verdict, f"{verdict}.")]
         first += [] if any(text.startswith(judged.because) for text in wrong) else [judged.because]
-        first += [f"Ask for this line of the data sheet: {lines[0].name}."] if lines else []
+        first += [_ask_for(line) for line in lines[:1]]
     else:
-        first = [f"{_sentence(grade_in_words(sheet))}.", *(f"{text.partition('. ')[0]}." for text in renamed)]
+        grade = grade_in_words(sheet)
+        first = [reworded(grade, f"{capitalized(grade)}."), *map(first_sentence, renamed)]
     return spoken((*first, *wrong, *(caution.text for caution in cautions if caution.severity == "danger")))
 
 
@@ -188,8 +200,9 @@ def _severity(item: Finding | Caution) -> int:
     return SEVERITIES_FROM_WORST.index(item.severity)
 
 
-def _sentence(words: str) -> str:
-    return f"{words[0].upper()}{words[1:]}"
+def _ask_for(line: WouldDecide) -> Said:
+    text = f"Ask for this line of the data sheet: {line.name}."
+    return Said(text, "ask-for-a-line", pointer=line.pointer, line=line.name)
 
 
 def _density(sheet: Sheet, may_be: Sequence[Lubricant]) -> tuple[float | None, tuple[Assumption, ...]]:

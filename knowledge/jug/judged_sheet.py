@@ -32,12 +32,16 @@ from knowledge.jug.rules.label import NO_CONTRADICTION, dual_label_counts_as_gl_
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Verdict
 from knowledge.parts.provenance import Finding
-from knowledge.text import as_condition, listed, plain
+from knowledge.text import Said, as_condition, first_sentence, in_a_row, listed, plain, reworded
 
 NAMED_AT_MOST = 4
-OF_THE_LIKELIEST = "It fits what this box most likely is."
-TOO_OPEN = "Too little is known of it to judge it beside so many others."
-BOX_TOO_OPEN = "So much of the box is open that this jug is not judged yet: answer what is asked first."
+OF_THE_LIKELIEST = Said("It fits what this box most likely is.", "fits-the-likeliest-box")
+TOO_OPEN = Said("Too little is known of it to judge it beside so many others.", "jug-too-open")
+BOX_TOO_OPEN = Said(
+    "So much of the box is open that this jug is not judged yet: answer what is asked first.", "box-too-open"
+)
+NO_SUCH_JUG = Said("Nothing that is known here can be this jug.", "no-such-jug")
+NOTHING_AGAINST = Said("Nothing is against it.", "nothing-against-the-jug")
 EVERY_RULE = range(len(RULES))
 
 # Of an oil that both refuse they say the same.
@@ -126,7 +130,8 @@ class JudgedSheet:
         most_c = min((one.tolerated_to_c for one in lubricants), default=start_c)
         if most_c <= max(start_c, self.of_box.lubricants[leader].tolerated_to_c):
             return None
-        return f"Stiff at {plain(start_c)} °C: the trade puts up with it to about {plain(most_c)} °C."
+        text = f"Stiff at {plain(start_c)} °C: the trade puts up with it to about {plain(most_c)} °C."
+        return Said(text, "stiff-at-the-start", coldest_start_c=start_c, tolerated_to_c=most_c)
 
     @property
     def care(self) -> Iterator[str]:
@@ -166,14 +171,14 @@ class JudgedSheet:
         if self.is_left_out:
             return TOO_OPEN if self.of_box.count == 1 else BOX_TOO_OPEN
         if not self.places:
-            return "Nothing that is known here can be this jug."
+            return NO_SUCH_JUG
         rule = self._weightiest
         if rule is None:
-            doubt = _first_sentence(self.doubts[0].text) if self.doubts else None
-            return doubt or self.stiff or "Nothing is against it."
+            doubt = first_sentence(self.doubts[0].text) if self.doubts else None
+            return doubt or self.stiff or NOTHING_AGAINST
         folded = self._folded(rule)
-        reason = self._in_short(folded, _first_sentence(folded.worst.text))
-        return f"{OF_THE_LIKELIEST} {reason}" if self.suits_the_likeliest else reason
+        reason = self._in_short(folded, first_sentence(folded.worst.text))
+        return in_a_row((OF_THE_LIKELIEST, reason)) if self.suits_the_likeliest else reason
 
     @cached_property
     def suits_the_likeliest(self) -> bool:
@@ -292,9 +297,10 @@ class JudgedSheet:
         if len(folded.about) == len(self.places):
             return as_condition(text, condition)
         if not (names := self._named(folded.about)):
-            return as_condition(f"{text} That holds for some of what it may be.", condition)
+            text = reworded(text, f"{text} That holds for some of what it may be.", only_for_some=True)
+            return as_condition(text, condition)
         if condition and not condition.startswith("Only if "):
-            text, condition = f"{text} {condition}", None
+            text, condition = reworded(text, f"{text} {condition}", of_box=condition), None
         of_box = f" and {condition.removeprefix('Only if ')}" if condition else "."
         return as_condition(text, f"Only if it is {names}{of_box}")
 
@@ -320,10 +326,6 @@ class JudgedSheet:
             if len(different) <= NAMED_AT_MOST and not any(name(rows[place]) in different for place in rest):
                 return listed(different, "or")
         return None
-
-
-def _first_sentence(text: str) -> str:
-    return f"{text.partition('. ')[0].removesuffix('.')}."
 
 
 def _reason(text: str, lubricant: Lubricant) -> str:

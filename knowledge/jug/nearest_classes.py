@@ -9,7 +9,7 @@ from knowledge.fluids.grades import grades_in
 from knowledge.jug.answer import NearestClass
 from knowledge.lubricant import Lubricant
 from knowledge.physics.limits import OutOfRange
-from knowledge.text import digits, plain
+from knowledge.text import Said, digits, plain
 
 SHOWN = 3
 
@@ -50,12 +50,23 @@ def _misses(lubricant: Lubricant, sheet: Sheet) -> Iterator[tuple[float, str]]:
     ):
         if value is not None and value < low:
             percent = 100 * (1 - value / low)
-            yield low / value, f"{name} is {percent:.0f} % below the {digits(low, most)} mm²/s it begins at"
+            text = f"{name} is {percent:.0f} % below the {digits(low, most)} mm²/s it begins at"
+            yield (
+                low / value,
+                Said(text, "below-the-band", figure=name, percent=round(percent), limit_mm2_s=float(digits(low, most))),
+            )
         elif value is not None and value > high:
             percent = 100 * (value / high - 1)
-            yield value / high, f"{name} is {percent:.0f} % above the {digits(high, most)} mm²/s it ends at"
+            text = f"{name} is {percent:.0f} % above the {digits(high, most)} mm²/s it ends at"
+            yield (
+                value / high,
+                Said(
+                    text, "above-the-band", figure=name, percent=round(percent), limit_mm2_s=float(digits(high, most))
+                ),
+            )
 
 
 def _cold_misses(cold_limit_c: float | None, sheet: Sheet) -> Iterator[str]:
     if cold_limit_c is not None and sheet.cold.contradicts(cold_limit_c):
-        yield f"its cold figures do not reach the {plain(cold_limit_c)} °C of this class"
+        text = f"its cold figures do not reach the {plain(cold_limit_c)} °C of this class"
+        yield Said(text, "cold-figures-do-not-reach", cold_limit_c=cold_limit_c)

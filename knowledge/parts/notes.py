@@ -5,13 +5,16 @@ from dataclasses import fields, is_dataclass
 from functools import cache
 from typing import Annotated, Any, TypeVar
 
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, Field, SkipValidation
 
 from knowledge.parts.provenance import Caution, Finding, ResponseModel, Severity, sent
 from knowledge.text import Said
 
 Short = TypeVar("Short", bound=ResponseModel)
 CAUTIONS_AT_MOST = 5
+
+# A sentence that may have a code, which to validate it would take away.
+Coded = SkipValidation[str]
 
 
 @sent
@@ -32,13 +35,21 @@ class CautionNote:
     text: str
 
 
-class Message(ResponseModel):
-    """What a sentence of the answer says, for whoever shows it in another language."""
+class Sentence(ResponseModel):
+    """What a sentence says, whatever its words."""
 
-    at: str = Field(description="JSON pointer to the sentence in this answer.")
     code: str = Field(description="Stays the same for the same sentence, whatever its words; of a rule `rule/outcome`.")
     params: Mapping[str, bool | float | str | tuple[str, ...] | None] = Field(
         description="What fills the places of the sentence, by name; a unit stands in the name."
+    )
+
+
+class Message(Sentence):
+    """What a sentence of the answer says, for whoever shows it in another language."""
+
+    at: str = Field(description="JSON pointer to the sentence in this answer.")
+    parts: tuple[Sentence, ...] = Field(
+        description="The sentences that it repeats, in their order; with the code `sentences` it is these and no more."
     )
 
 
@@ -50,7 +61,8 @@ def messages_of(part: Any, at: str = "") -> Iterator[Message]:
     """The sentences with a code in a part of an answer, in their order."""
     for name, below in _below(part):
         if isinstance(below, Said):
-            yield Message.model_construct(at=f"{at}/{name}", code=below.code, params=below.params)
+            parts = tuple([Sentence.model_construct(code=one.code, params=one.params) for one in below.parts])
+            yield Message.model_construct(at=f"{at}/{name}", code=below.code, params=below.params, parts=parts)
         elif type(below) not in LEAVES:
             yield from messages_of(below, f"{at}/{name}")
 

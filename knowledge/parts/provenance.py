@@ -6,7 +6,7 @@ from typing import Annotated, Literal, TypeVar, dataclass_transform
 from pydantic import BaseModel, ConfigDict, Field
 from typing_extensions import TypeAliasType
 
-from knowledge.text import as_condition
+from knowledge.text import Said, as_condition
 
 Standing = TypeAliasType(
     "Standing", Literal["standard", "handbook", "paper", "common-practice", "from-memory", "judgement", "computed"]
@@ -156,7 +156,7 @@ class Caution(ResponseModel):
     @property
     def in_full(self) -> str:
         """What it says, after what has to be so for it to apply."""
-        return as_condition(self.text, self.only_if)
+        return as_condition(Said(self.text, f"caution/{self.id}"), self.only_if)
 
 
 class Assumption(ResponseModel):

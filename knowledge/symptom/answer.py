@@ -2,10 +2,10 @@
 
 from typing import Annotated, Literal
 
-from pydantic import ConfigDict, Field, SkipValidation
+from pydantic import ConfigDict, Field
 from typing_extensions import TypeAliasType
 
-from knowledge.parts.notes import CautionNote, Message
+from knowledge.parts.notes import CautionNote, Coded, Message
 from knowledge.parts.provenance import (
     Caution,
     Citation,
@@ -27,7 +27,7 @@ FluidCures = TypeAliasType("FluidCures", Literal["yes", "maybe", "no"])
 class Evidence(ResponseModel):
     """One thing seen, and how far it moves one suspect."""
 
-    text: SkipValidation[str]  # it would make a bare text of what has a code
+    text: Coded
     steps: int = Field(description="Whole steps: above 0 for the suspect, below 0 against it.")
 
 
@@ -98,14 +98,14 @@ class RingGapVerdict(ResponseModel):
     """The gap against the service limit, and against nothing else."""
 
     status: Literal["not-given", "past-limit", "within-limit", "no-judgement"]
-    text: str
+    text: Coded
 
 
 class FluidInIt(ResponseModel):
     """What is in the box, as far as it is known."""
 
     status: Literal["stated", "taken-from-service-data", "not-known"]
-    text: str
+    text: Coded
 
 
 class FullFluidInIt(FluidInIt):
@@ -155,7 +155,7 @@ class FullSymptomAnswer(SymptomAnswer):
     next_checks: tuple[FullCheck, ...]
     cautions: tuple[Caution, ...]  # type: ignore[assignment]  # a caution has every field of a note, and is no subclass
     messages: tuple[Message, ...] = Field(
-        description="Code and parameters of the sentences of `fluid_in_it.findings` and of all evidence, for other "
+        description="Code and parameters of each sentence here but those of cautions, checks and conditions, for other "
         "languages."
     )
     sources: tuple[Source, ...]

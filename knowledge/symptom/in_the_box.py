@@ -20,7 +20,7 @@ from knowledge.judging.rules import RULES
 from knowledge.lubricant import Lubricant
 from knowledge.parts.jug import Jug, Label
 from knowledge.parts.provenance import Finding
-from knowledge.text import listed
+from knowledge.text import Said, listed
 
 NAMED_AT_MOST = 3
 
@@ -33,7 +33,7 @@ class InTheBox(NamedTuple):
     """
 
     status: Literal["stated", "taken-from-service-data", "not-known"] = "not-known"
-    text: str = "What is in the box is not known, so the fluid is not judged."
+    text: str = Said("What is in the box is not known, so the fluid is not judged.", "fluid-not-known")
     lubricants: tuple[Lubricant, ...] = ()
     pointer: str = ""
     as_service_data: bool | None = None
@@ -57,12 +57,15 @@ def in_the_box(box: FillQuestion | None, base: KnowledgeBase) -> InTheBox:
 def _fluid(box: FillQuestion, base: KnowledgeBase) -> InTheBox:
     if box.in_it_now is not None:
         if lubricants := _lubricants(box.in_it_now, base, box.is_without_rings):
-            text = f"In it now, as stated: {_named(lubricants)}."
+            names = _named(lubricants)
+            text = Said(f"In it now, as stated: {names}.", "fluid-stated", fluid=names)
             return InTheBox("stated", text, lubricants, "/question/in_it_now", _is_named(box, lubricants, base))
     elif box.service_data is not None:
         label = Label(family=box.service_data.family, grade=box.service_data.grade)
         if lubricants := _lubricants(Jug(label=label), base):
-            text = f"Nobody says what is in it; taken to be what the service data names: {_named(lubricants)}."
+            names = _named(lubricants)
+            told = f"Nobody says what is in it; taken to be what the service data names: {names}."
+            text = Said(told, "fluid-taken-from-service-data", fluid=names)
             return InTheBox("taken-from-service-data", text, lubricants, "/question/service_data")
     return InTheBox()
 

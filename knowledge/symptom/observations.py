@@ -9,7 +9,7 @@ from knowledge.symptom.answer import RingGapVerdict
 from knowledge.symptom.in_the_box import InTheBox
 from knowledge.symptom.question import FluidState, Gears, GripTest, RingGap, SymptomQuestion, When
 from knowledge.symptom.rows import SymptomRow
-from knowledge.text import listed, plain, value_text
+from knowledge.text import Said, listed, plain, value_text
 
 VALUES: Mapping[str, tuple[str, ...]] = {
     "when": get_args(When.__value__),
@@ -93,18 +93,22 @@ def fields_of(marks: Iterable[str]) -> frozenset[str]:
 def ring_gap_verdict(gap: RingGap | None) -> RingGapVerdict:
     """The gap against the limit that the service data sets, in the direction it gives; without both, no judgement."""
     if gap is None:
-        return RingGapVerdict(status="not-given", text="No ring gap given.")
+        return RingGapVerdict(status="not-given", text=Said("No ring gap given.", "no-ring-gap"))
     measured_mm, limit_mm, worn_when = gap.measured_mm, gap.service_limit_mm, gap.worn_when
     if measured_mm is None or limit_mm is None or worn_when is None:
-        lacking = listed((words for name, words in NEEDED_OF_A_GAP.items() if getattr(gap, name) is None), "and")
-        return RingGapVerdict(
-            status="no-judgement",
-            text=f"The gap cannot be judged without {lacking}. Limit and direction stand in the service data of this "
-            "box; there is no general limit.",
+        lacking = tuple(name for name in NEEDED_OF_A_GAP if getattr(gap, name) is None)
+        text = (
+            f"The gap cannot be judged without {listed((NEEDED_OF_A_GAP[name] for name in lacking), 'and')}. Limit and "
+            "direction stand in the service data of this box; there is no general limit."
         )
+        return RingGapVerdict(status="no-judgement", text=Said(text, "ring-gap-cannot-be-judged", without=lacking))
     is_past = measured_mm < limit_mm if worn_when == "smaller" else measured_mm > limit_mm
+    side = "past" if is_past else "within"
+    text = (
+        f"The gap of {plain(measured_mm)} mm is {side} the service limit of {plain(limit_mm)} mm; on this set a worn "
+        f"ring makes it {worn_when}."
+    )
+    stated = {"measured_mm": measured_mm, "service_limit_mm": limit_mm, "worn_when": worn_when}
     return RingGapVerdict(
-        status="past-limit" if is_past else "within-limit",
-        text=f"The gap of {plain(measured_mm)} mm is {'past' if is_past else 'within'} the service limit of "
-        f"{plain(limit_mm)} mm; on this set a worn ring makes it {worn_when}.",
+        status="past-limit" if is_past else "within-limit", text=Said(text, f"ring-gap-{side}-limit", **stated)
     )
