@@ -21,6 +21,7 @@ from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import DrainQuestion
 from knowledge.errors import MoreThanItHolds, UnknownIds
 from knowledge.fill.compute import compute_fill_answer
+from knowledge.ids import with_ids
 from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import JugQuestion
 from knowledge.rings.shift_question import ShiftQuestion
@@ -91,7 +92,7 @@ def answered(content: bytes, base: KnowledgeBase, shop: Shop, *, as_json: bool =
         return str(answer.model_dump_json(indent=2))
     if kind != "fill":
         return rendered_lines(f"{kind}.txt", more=more, answer=answer)
-    _, from_box = filled_in(FillQuestion.model_validate(value), shop)
+    _, from_box = filled_in(with_ids(FillQuestion.model_validate(value), base, shop.ids), shop)
     return rendered_lines("fill.txt", more=more, view=fill_view(answer, from_box, base))
 
 

@@ -20,6 +20,7 @@ from knowledge.base import KnowledgeBase
 from knowledge.box.question import FlatFillQuestion
 from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import FlatDrainQuestion
+from knowledge.ids import with_ids
 from knowledge.jug.compute import compute_jug_answer
 from knowledge.jug.question import FlatJugQuestion
 from knowledge.parts.digits import rounded
@@ -56,7 +57,8 @@ def _job_page(
     template = f"{job}.html"
     try:
         check_address(request)
-        filled, _ = filled_in(asked_by_link(FlatFillQuestion, as_given(box_of(values))), now.shop)
+        box = with_ids(asked_by_link(FlatFillQuestion, as_given(box_of(values))), base, now.shop.ids)
+        filled, _ = filled_in(box, now.shop)
         shown = views(values, base, now.shop)
     except (Refused, *QUESTION_ERRORS) as error:
         refused = refusal(error, "query", lambda _: model)

@@ -34,8 +34,8 @@ from knowledge.fill.firmness import FirmnessQuestion, firmness
 from knowledge.fill.leader_map import leader_map
 from knowledge.fill.turns import turns_of
 from knowledge.fill.working_window import working_window
+from knowledge.ids import with_ids
 from knowledge.loading.custom_rows import RingLookRow
-from knowledge.parts.request_model import Detail
 from knowledge.rings.looks import ring_guide
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in
 
@@ -62,11 +62,11 @@ def _box_and_answer(request: Request, base: KnowledgeBase, now: Snapshot, *, is_
     if not is_tidy(given, values):
         return RedirectResponse(address(here, values))
     try:
-        asked = _counted(request, values, now.shop)
-        answer = _answered(asked, base, now.shop, "short")
+        asked = _counted(request, values, base, now.shop)
     except Refused as refused:
         mistakes, status = refused.errors, refused.status_code
         return box_page("counter.html", values, base, now, is_public=is_public, mistakes=mistakes, status=status)
+    answer = compute_fill_answer(asked, base, now.shop)
     filled, from_box = filled_in(asked, now.shop)
     stated = {**values, "use_shelf": "true"} if asked.use_shelf else values
     return box_page(
@@ -92,10 +92,10 @@ async def why(request: Request, base: Base, now: ShopNow, lane: PageLane) -> Res
 def _why(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
     values = at_the_counter(request.query_params.multi_items())
     try:
-        asked = _counted(request, values, now.shop)
-        answer = _answered(asked, base, now.shop, "full")
+        asked = _counted(request, values, base, now.shop)
     except Refused as refused:
         return box_page("counter.html", values, base, now, mistakes=refused.errors, status=refused.status_code)
+    answer: Any = compute_fill_answer(asked, base, now.shop, "full")
     _, from_box = filled_in(asked, now.shop)
     return page(
         "why.html",
@@ -109,7 +109,7 @@ def _why(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
 @router.get("/turns")
 async def turns_page(request: Request, base: Base, shop: CurrentShop, lane: LongLane) -> Response:
     """What would change an answer."""
-    query, asked = _of_box(request)
+    query, asked = _of_box(request, base, shop)
     found = await lane.run(turns_of, asked, base, shop)
     return page("behind.html", head="What would change it", query=query, turns=turns_view(found), firmness=None)
 
@@ -117,7 +117,7 @@ async def turns_page(request: Request, base: Base, shop: CurrentShop, lane: Long
 @router.get("/firmness")
 async def firmness_page(request: Request, base: Base, shop: CurrentShop, lane: LongLane) -> Response:
     """How firm an answer is."""
-    query, asked = _of_box(request)
+    query, asked = _of_box(request, base, shop)
     found = await lane.run(firmness, FirmnessQuestion(question=asked), base, shop)
     told = firmness_view(found, base)
     return page("behind.html", head="How firm it is", query=query, turns=None, firmness=told)
@@ -126,19 +126,19 @@ async def firmness_page(request: Request, base: Base, shop: CurrentShop, lane: L
 @router.get("/map")
 async def map_page(request: Request, base: Base, shop: CurrentShop, lane: LongLane) -> Response:
     """Who leads over coldest start and hottest oil."""
-    query, asked = _of_box(request)
+    query, asked = _of_box(request, base, shop)
     picture = leader_map_svg(await lane.run(leader_map, asked, base, shop))
     head = "Colder or hotter: what leads then"
     return page("behind.html", head=head, query=query, turns=None, firmness=None, picture=picture)
 
 
-def _of_box(request: Request) -> tuple[str, FillQuestion]:
+def _of_box(request: Request, base: KnowledgeBase, shop: Shop) -> tuple[str, FillQuestion]:
     """The box of an address, as a query and as its question.
 
-    Errors: Refused, when a field is given twice or cannot be used.
+    Errors: Refused, when a field is given twice or cannot be used, or an id is not known.
     """
     values = at_the_counter(request.query_params.multi_items())
-    return address("", values), _question(request, values)
+    return address("", values), _question(request, values, base, shop)
 
 
 @router.get("/how")
@@ -173,7 +173,8 @@ def _slip(request: Request, base: KnowledgeBase, now: Snapshot) -> Response:
             stated, id, day = read_number(number)
             return RedirectResponse(address("slip", cleaned(stated.items()), id=id, given=f"{day}"))
         stamps = {name: values.pop(name) for name in STAMPS if name in values}
-        answer = _answered(_question(request, values), base, now.shop, "full")
+        asked = _question(request, values, base, now.shop)
+        answer: Any = compute_fill_answer(asked, base, now.shop, "full")
     except NoSlipNumber:
         return page("slip.html", NO_SLIP_NUMBER.status_code, view=None, mistakes=NO_SLIP_NUMBER.errors, legends=names)
     except Refused as refused:
@@ -215,12 +216,12 @@ def _slip_address(request: Request) -> str:
     return f"{here}{address}/slip"
 
 
-def _counted(request: Request, values: Mapping[str, str], shop: Shop) -> FillQuestion:
+def _counted(request: Request, values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> FillQuestion:
     """The question of an address at the counter, where the shelf is at hand.
 
-    Errors: Refused, when a field is given twice or cannot be used.
+    Errors: Refused, when a field is given twice or cannot be used, or an id is not known.
     """
-    question = _question(request, values)
+    question = _question(request, values, base, shop)
     return question.model_copy(update={"use_shelf": True}) if shop.shelf else question
 
 
@@ -230,24 +231,14 @@ def _picture(question: FillQuestion, base: KnowledgeBase, shop: Shop) -> str | N
     return window_svg(window) if window.bars else None
 
 
-def _question(request: Request, values: Mapping[str, str]) -> FillQuestion:
-    """The question of the flat fields of an address.
+def _question(request: Request, values: Mapping[str, str], base: KnowledgeBase, shop: Shop) -> FillQuestion:
+    """The question of the flat fields of an address, with ids in place of words.
 
-    Errors: Refused, when a field is given twice or cannot be used.
+    Errors: Refused, when a field is given twice or cannot be used, or an id is not known.
     """
     try:
         check_address(request)
-        return validated(FlatFillQuestion, as_given(values), "query").question()
-    except RequestValidationError as error:
-        raise refusal(error, "query", lambda _: FlatFillQuestion) from None
-
-
-def _answered(question: FillQuestion, base: KnowledgeBase, shop: Shop, detail: Detail) -> Any:
-    """Its answer.
-
-    Errors: Refused, when an id is not known.
-    """
-    try:
-        return compute_fill_answer(question, base, shop, detail)
-    except UnknownIds as error:
+        question = validated(FlatFillQuestion, as_given(values), "query").question()
+        return with_ids(question, base, shop.ids)
+    except (RequestValidationError, UnknownIds) as error:
         raise refusal(error, "query", lambda _: FlatFillQuestion) from None

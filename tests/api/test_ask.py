@@ -87,6 +87,13 @@ def test_a_question_that_cannot_be_used_is_told_by_its_field(base, demo_shop, co
         answered(content, base, demo_shop)
 
 
+def test_a_box_of_the_shop_is_found_however_its_id_is_written(base, demo_shop) -> None:
+    written, meant = (
+        b'{"ask": "fill", "question": {"box_ref": "%s"}}' % id for id in (b"BENCH_paper 5", b"bench-paper-5")
+    )
+    assert answered(written, base, demo_shop) == answered(meant, base, demo_shop)
+
+
 def test_what_cannot_be_asked_ends_with_2_and_says_why(tmp_path: Path, capsys) -> None:
     unknown = ask("-", sent=b'{"duty": "stret"}')
     assert (unknown.returncode, unknown.stdout) == (2, b"")

@@ -50,6 +50,12 @@ def test_the_page_shows_what_the_api_answers(client, query: str, read, plain) ->
     assert [words for words in shown if plain(words).replace("-", "") not in text.replace("-", "")] == []
 
 
+def test_every_page_finds_a_box_of_the_shop_however_its_id_is_written(client) -> None:
+    for page in ("", "why", "turns", "firmness", "map", "slip", "jug", "drain", "complaint", "ring"):
+        assert client.get(f"/{page}?box_ref=BENCH_paper-5").status_code == 200, page
+        assert client.get(f"/{page}?box_ref=nobody").status_code == 422, page
+
+
 def test_every_refused_class_leads_to_its_explanation(client) -> None:
     answer = client.get("/v1/fill?facing=paper").json()
     page = client.get("/why?facing=paper").text

@@ -89,4 +89,3 @@ def test_a_box_of_the_shop_is_as_firm_however_its_id_is_written(client) -> None:
     asked = ({"question": {"box_ref": id}} for id in ("bench-paper-5", "Bench-Paper-5"))
     as_it_is, in_capitals = (client.post("/v1/fill/firmness", json=question).json() for question in asked)
     assert in_capitals == as_it_is
-    assert client.get("/firmness?box_ref=Bench-Paper-5").status_code == 200
