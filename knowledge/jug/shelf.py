@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 
-from knowledge.box.circumstances import knows_nothing
 from knowledge.fluids.data_sheet import Sheet
 from knowledge.fluids.possible_lubricants import open_to, possible_lubricants
 from knowledge.judging.columns import LubricantColumns
@@ -10,10 +9,9 @@ from knowledge.judging.judgement import Judgement
 from knowledge.jug.judged_sheet import JudgedSheet
 from knowledge.lubricant import Lubricant
 
-# Of the lubricants that jugs may hold: what it takes to put one into words, in cases of the box, and the cases that
-# may be judged and told in all. Of a stated box that is twice what a full shelf of labelled jugs holds.
-WORK_OF_WORDS, MOST_WORK = 600, 64_000
-WHAT_A_LABEL_TELLS = {"name", "label"}
+# The lubricants that jugs may hold, times the cases of the box and what it takes to put one into words, in cases.
+# That is twice what a full shelf of labelled jugs holds where the box is stated, and one where nothing is known of it.
+MOST_WORK, WORK_OF_WORDS = 1_700_000, 15_000
 
 
 def judged_sheet(sheet: Sheet, of_box: Judgement) -> JudgedSheet:
@@ -24,59 +22,31 @@ def judged_sheet(sheet: Sheet, of_box: Judgement) -> JudgedSheet:
 def judged_sheets(sheets: Sequence[Sheet], of_box: Judgement) -> tuple[JudgedSheet, ...]:
     """Each sheet under every rule for a box, as far as that is not too much work.
 
-    Those that leave most open are left out first, and all that are measured where nothing is known of the box.
+    Those that leave most open are left out first.
     """
-    places, is_new = _places(of_box), knows_nothing(of_box.question)
-    classes = [open_to(sheet) for sheet in sheets]
-    is_measured = [not _is_of_classes(sheet, of, places) for sheet, of in zip(sheets, classes, strict=True)]
-    work_of_each = [WORK_OF_WORDS + (of_box.count if measured else 0) for measured in is_measured]
+    open_classes = [open_to(sheet) for sheet in sheets]
     possible: dict[int, tuple[Lubricant, ...]] = {}
-    left = MOST_WORK
-    for at in sorted(range(len(sheets)), key=lambda at: len(classes[at])):
-        if len(classes[at]) * work_of_each[at] <= left and not (is_new and is_measured[at]):
-            possible[at] = possible_lubricants(sheets[at], classes[at])
-            left -= work_of_each[at] * max(len(possible[at]), 1)
+    left = MOST_WORK // (of_box.count + WORK_OF_WORDS)
+    for at in sorted(range(len(sheets)), key=lambda at: len(open_classes[at])):
+        if len(open_classes[at]) <= left:
+            possible[at] = possible_lubricants(sheets[at], open_classes[at])
+            left -= max(len(possible[at]), 1)
     return _judged(sheets, possible, of_box)
-
-
-def _places(of_box: Judgement) -> dict[int, int]:
-    """The place of each class that is judged for the box, by its identity."""
-    return {id(one): place for place, one in enumerate(of_box.lubricants)}
-
-
-def _is_of_classes(sheet: Sheet, classes: Sequence[Lubricant], places: Mapping[int, int]) -> bool:
-    """Whether a sheet tells no more than a label, which leaves classes open that are judged already."""
-    is_label = not sheet.jug.model_dump(exclude=WHAT_A_LABEL_TELLS, exclude_defaults=True)
-    return is_label and all(id(one) in places for one in classes)
 
 
 def _judged(
     sheets: Sequence[Sheet], possible: Mapping[int, Sequence[Lubricant]], of_box: Judgement
 ) -> tuple[JudgedSheet, ...]:
     """Each sheet by what it may hold, left out where that is not said; what several leave open is judged once."""
-    places_of_classes = _places(of_box)
-    measured = {
-        id(one): one
-        for lubricants in possible.values()
-        if any(id(one) not in places_of_classes for one in lubricants)
-        for one in lubricants
-    }
-    judgement = Judgement(of_box.cases, LubricantColumns.of(measured.values(), of_box.base), of_box.region)
-    places_of_measured = {key: place for place, key in enumerate(measured)}
-
-    def of_sheet(at: int, sheet: Sheet) -> JudgedSheet:
-        lubricants = possible.get(at, ())
-        is_of_classes = all(id(one) in places_of_classes for one in lubricants)
-        places = places_of_classes if is_of_classes else places_of_measured
-        return JudgedSheet(
-            sheet,
-            of_box if is_of_classes else judgement,
-            tuple([places[id(one)] for one in lubricants]),
-            at not in possible,
-            of_box,
+    different = {id(one): one for lubricants in possible.values() for one in lubricants}
+    judgement = Judgement(of_box.cases, LubricantColumns.of(different.values(), of_box.base), of_box.region)
+    place_of = {key: place for place, key in enumerate(different)}
+    return tuple(
+        JudgedSheet(
+            sheet, judgement, tuple([place_of[id(one)] for one in possible.get(at, ())]), at not in possible, of_box
         )
-
-    return tuple(of_sheet(at, sheet) for at, sheet in enumerate(sheets))
+        for at, sheet in enumerate(sheets)
+    )
 
 
 def ranks(sheets: Sequence[JudgedSheet]) -> tuple[int | None, ...]:
