@@ -17,7 +17,7 @@ from api.views.complaint import complaint_view
 from api.views.page import box_page
 from api.views.rows import JOBS
 from knowledge.base import KnowledgeBase
-from knowledge.box.question import FlatFillQuestion
+from knowledge.box.question import FillQuestion, FlatFillQuestion
 from knowledge.drain.compute import compute_drain_answer
 from knowledge.drain.question import FlatDrainQuestion
 from knowledge.ids import with_ids
@@ -92,7 +92,8 @@ def _drained(values: Values, base: KnowledgeBase, shop: Shop) -> dict[str, Any]:
 
 
 def _shifted(values: Values, base: KnowledgeBase, shop: Shop) -> dict[str, Any]:
-    duty = base.duties[values.get("duty", next(iter(base.duties)))]
+    driven = with_ids(FillQuestion(duty=values.get("duty")), base).duty
+    duty = base.duties[driven or next(iter(base.duties))]
     usual: dict[str, str] = {
         "inertia_kg_m2": f"{duty.inertia_kg_m2}",
         "speed_difference_rpm": f"{duty.speed_difference_rpm:g}",

@@ -50,10 +50,11 @@ def test_the_page_shows_what_the_api_answers(client, query: str, read, plain) ->
     assert [words for words in shown if plain(words).replace("-", "") not in text.replace("-", "")] == []
 
 
-def test_every_page_finds_a_box_of_the_shop_however_its_id_is_written(client) -> None:
+def test_every_page_takes_ids_however_they_are_written_and_the_words_that_people_use(client) -> None:
     for page in ("", "why", "turns", "firmness", "map", "slip", "jug", "drain", "complaint", "ring"):
-        assert client.get(f"/{page}?box_ref=BENCH_paper-5").status_code == 200, page
-        assert client.get(f"/{page}?box_ref=nobody").status_code == 422, page
+        assert client.get(f"/{page}?box_ref=BENCH_paper-5&duty=Racing").status_code == 200, page
+        for unknown in ("box_ref=nobody", "duty=stret"):
+            assert client.get(f"/{page}?{unknown}").status_code == 422, page
 
 
 def test_every_refused_class_leads_to_its_explanation(client) -> None:
