@@ -4,7 +4,16 @@ from pydantic import Field
 
 from knowledge.drain.question import DrainQuestion
 from knowledge.parts.notes import CautionNote, Message, RuleNote
-from knowledge.parts.provenance import Assumption, Caution, Finding, KnowledgeStamp, ResponseModel, Source, Standing
+from knowledge.parts.provenance import (
+    Assumption,
+    Caution,
+    Coded,
+    Finding,
+    KnowledgeStamp,
+    ResponseModel,
+    Source,
+    Standing,
+)
 
 
 class DrainRound(ResponseModel):
@@ -22,7 +31,7 @@ class DrainRound(ResponseModel):
 class Leftover(ResponseModel):
     """What stays of the old fluid when it is drained and refilled."""
 
-    text: str
+    text: Coded
     new: str | None = Field(description="The class it is changed to; null where none leads.")
     target_old_share: float
     rounds_to_target: int | None = Field(
@@ -77,6 +86,7 @@ class FullDrainAnswer(DrainAnswer):
     findings: tuple[Finding, ...]  # type: ignore[assignment]  # a finding has every field of a note, and is no subclass
     cautions: tuple[Caution, ...]  # type: ignore[assignment]  # a caution has every field of a note, and is no subclass
     messages: tuple[Message, ...] = Field(
-        description="Code and parameters of the sentences of `findings`, for other languages."
+        description="Code and parameters of each sentence here but those of cautions and conditions, for other "
+        "languages."
     )
     sources: tuple[Source, ...]

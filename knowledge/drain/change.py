@@ -16,11 +16,14 @@ from knowledge.physics.blending import blended_viscosity_mm2_s, rounds_to_share,
 from knowledge.physics.grades import j306_grade
 from knowledge.physics.limits import OutOfRange
 from knowledge.physics.viscosity_index import viscosity_index
-from knowledge.text import capitalized, digits, limit_percent, plain
+from knowledge.text import Said, capitalized, digits, limit_percent, plain
 
 # Without the last digits of a float, in which a limit just met looks missed.
 SHARE_DIGITS = 9
 OUR_CHOICES = "fillwright-judgement"
+
+BY_KIND = Said("Not given; by the kinds of the two fluids.", "assumed-by-kinds-of-fluid")
+USUAL_DRAIN = Said("Not both known; what one drain usually brings out.", "assumed-usual-drain")
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +66,10 @@ class Change:
         places = {"/old": old, "/new": new} if added_share is None else {"/old": new, "/new": old}
         assumed = [*_middles(places, base)]
         if target_old_share is None:
-            reason = "Not given; by the kinds of the two fluids."
-            assumed.insert(0, _assumed("/target_old_share", plain(least.value), least.standing, reason))
+            assumed.insert(0, _assumed("/target_old_share", plain(least.value), least.standing, BY_KIND))
         if not is_share_given:
             share_text = f"{plain(usual.value)} of the whole fill"
-            reason = "Not both known; what one drain usually brings out."
-            assumed.insert(0, _assumed("/drained_l", share_text, usual.standing, reason))
+            assumed.insert(0, _assumed("/drained_l", share_text, usual.standing, USUAL_DRAIN))
         start = 1.0 if added_share is None else added_share
         share = usual.value if drained_share is None else drained_share
         target = least.value if target_old_share is None else target_old_share
@@ -116,25 +117,33 @@ class Change:
     def headline(self) -> str:
         """How often it must be drained, as a sentence."""
         count, wanted, old = self.rounds_to_target, limit_percent(self.target_old_share), self.old.label
+        of: dict[str, Any] = {"old": self.old.kind}
+        wish = {"target_old_share": self.target_old_share}
         if count is None:
-            return f"Draining alone does not bring the {old} to {wanted}: empty the box in another way."
+            text = f"Draining alone does not bring the {old} to {wanted}: empty the box in another way."
+            return Said(text, "draining-is-not-the-way", **of, **wish)
         if self.mixing.is_same_kind and not self.is_target_given:
-            return "One drain and refill is enough: it is the same kind."
-        stays = f"{wanted} of the {old} or less stays" if self.is_target_given else f"the {old} that stays does no harm"
+            return Said("One drain and refill is enough: it is the same kind.", "one-drain-same-kind")
+        if count == 1 and self.is_target_given:
+            text = f"One drain and refill is enough: {wanted} of the {old} or less stays."
+            return Said(text, "one-drain-reaches-the-target", **of, **wish)
         if count == 1:
-            return f"One drain and refill is enough: {stays}."
+            return Said(f"One drain and refill is enough: the {old} that stays does no harm.", "one-drain", **of)
         between = self.mixing.between
         how = f"{between} driven warm through all gears" if between else "a warm run"
         often = "twice" if count == 2 else f"{count} times"
         times = f"drain and refill {often}, with {how} between."
-        return f"Nobody knows what is in it: {times}" if self.old.is_unknown else capitalized(times)
+        text = f"Nobody knows what is in it: {times}" if self.old.is_unknown else capitalized(times)
+        row, is_unknown = self.mixing.strictest, self.old.is_unknown
+        km = {"km_min": row.km_min, "km_max": row.km_max} if between else {}
+        return Said(text, "several-drains", times=count, is_old_unknown=is_unknown, **km)
 
     @property
     def after(self) -> str | None:
         """What follows for lined rings; None where there are none, or where nobody knows what they ran in."""
-        text = self.mixing.strictest.after_drain
-        is_idle = text is None or self.mixing.is_lined is False or self.old.is_unknown
-        return None if is_idle else f"Lined rings: {text}"
+        row = self.mixing.strictest
+        is_idle = row.after_drain is None or self.mixing.is_lined is False or self.old.is_unknown
+        return None if is_idle else Said(f"Lined rings: {row.after_drain}", f"{row.id}/after-drain")
 
     def rounds(self, drained_l: float | None, base: KnowledgeBase, detail: Detail) -> tuple[DrainRound, ...]:
         """What is in the box after each round shown."""
@@ -178,7 +187,8 @@ def _middles(fluids: Mapping[str, Fluid], base: KnowledgeBase) -> Iterator[Assum
         if fluid.taken_from is not None and fluid.kv40_mm2_s is not None and fluid.kv100_mm2_s is not None:
             figures = f"KV40 {digits(fluid.kv40_mm2_s, 2)}, KV100 {digits(fluid.kv100_mm2_s, 2)} mm²/s"
             standing = weakest(fluid.taken_from.standing, base.sources[OUR_CHOICES].standing)
-            reason = f"Not given; the middle of the band of {fluid.taken_from.name}."
+            text = f"Not given; the middle of the band of {fluid.taken_from.name}."
+            reason = Said(text, "assumed-middle-of-a-class", lubricant=fluid.taken_from.id)
             yield _assumed(pointer, figures, standing, reason)
 
 

@@ -31,7 +31,7 @@ from knowledge.parts.request_model import Detail
 from knowledge.rule import Rule, RuleOutcome
 from knowledge.shop.models import FromBox
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in
-from knowledge.text import digits, spoken
+from knowledge.text import Said, digits, in_a_row, spoken
 
 # Where a drain question says what the rules read of a change.
 POINTERS: Mapping[str, tuple[str, ...]] = {
@@ -96,26 +96,29 @@ def compute_drain_answer(
     cautions = tuple(item for item in cautions if item.id not in idle)
     of_mixture = ("astm-d7152-23", "astm-d341-20", "astm-d2270-10", "sae-j306-201902") if change.has_blend else ()
     rest_on = "computed" if detail == "full" else change.standings.get("/drained_l", "computed")
+    said: dict[str, Any] = {
+        "summary": top_up.headline if top_up else change.headline,
+        "say": spoken(_said(change, top_up, needed_l, findings)),
+        "job_card": top_up.job_card if top_up else None,
+        "findings": findings,
+        "assumed": change.assumed,
+    }
     full = FullDrainAnswer(
         knowledge=base.stamp,
         answer_id=answer_id("drain", asked, base.digest, *(shop.used_by(asked.question) if asked.question else ())),
-        summary=top_up.headline if top_up else change.headline,
-        say=spoken(_said(change, top_up, needed_l, findings)),
+        **said,
         added_share=rounded(added_share, most=4 if detail == "full" else 3),
         harmless=top_up.harmless if top_up else None,
-        job_card=top_up.job_card if top_up else None,
         target_old_share=change.target_old_share,
         rounds=change.rounds(drained_l, base, detail) if is_share_known else (),
         rounds_to_target=count,
         litres_to_target=rounded(needed_l, rest_on),
-        findings=findings,
         cautions=cautions,
         every_job=every.ids,
         every_job_words=every.words,
-        assumed=change.assumed,
         question=asked.model_copy(update={"question": box, "capacity_l": capacity_l}),
         drained_share=rounded(change.drained_share),
-        messages=tuple(messages_of({"findings": findings})),
+        messages=tuple(messages_of(said)),
         sources=sources_of((*findings, *cautions), base, *{row.source for row in change.mixing.rows}, *of_mixture),
     )
     if detail == "full":
@@ -148,7 +151,8 @@ def _said(change: Change, top_up: TopUp | None, needed_l: float | None, findings
     yield change.headline
     yield from filter(None, (change.after,))
     if needed_l is not None:
-        yield f"That takes about {digits(needed_l, 2)} litres of new fluid."
+        litres = digits(needed_l, 2)
+        yield Said(f"That takes about {litres} litres of new fluid.", "litres-of-new-fluid", litres=float(litres))
     yield from (item.text for item in findings if item.effect == "cautions" and item.severity != "note")
 
 
@@ -164,7 +168,7 @@ def leftover(
     change = Change.of(Fluid.of_jug(jug, base), Fluid.of_class(new) if new else Fluid(), question, base)
     rounds = change.rounds(None if capacity_l is None else capacity_l * change.drained_share, base, detail)
     full = FullLeftover(
-        text=" ".join(filter(None, (change.headline, change.after))),
+        text=in_a_row(filter(None, (change.headline, change.after))),
         new=new.id if new else None,
         target_old_share=change.target_old_share,
         rounds_to_target=change.rounds_to_target,

@@ -14,7 +14,7 @@ from knowledge.lubricant import Lubricant
 from knowledge.parts.jug import Jug
 from knowledge.parts.provenance import LimitUsed
 from knowledge.parts.references import replaced
-from knowledge.text import grouped
+from knowledge.text import Said, grouped, in_a_row, reworded
 
 
 class Fluid(NamedTuple):
@@ -54,6 +54,11 @@ class Fluid(NamedTuple):
         return cls(lubricant.family, lubricant.limited_slip, kv40, kv100, grade, lubricant)
 
     @property
+    def kind(self) -> str:
+        """An id of what it is called: that of its family where it has one."""
+        return self.family.id if self.family else "any-limited-slip" if self.is_limited_slip else "unknown"
+
+    @property
     def is_unknown(self) -> bool:
         """Whether nobody knows what kind it is."""
         return self.family is None and not self.is_limited_slip
@@ -79,10 +84,15 @@ class Fluid(NamedTuple):
 
 
 # What is not known where a condition of a row is open, in the order of the conditions.
-ONE_KIND = "whether both are of one kind"
+ONE_KIND = Said("whether both are of one kind", "whether-both-are-of-one-kind")
 UNKNOWN = (
-    "what was poured in", "what is in it", ONE_KIND, "the grades", "how thick it is", "whether the rings are lined"
-)  # fmt: skip
+    Said("what was poured in", "what-was-poured-in"),
+    Said("what is in it", "what-is-in-it"),
+    ONE_KIND,
+    Said("the grades", "the-grades"),
+    Said("how thick it is", "how-thick-it-is"),
+    Said("whether the rings are lined", "whether-the-rings-are-lined"),
+)
 IF = {"lined": "If the rings are lined", "not-lined": "If the rings are metal", "rings": "If it has rings"}
 
 
@@ -90,7 +100,7 @@ class Mixing(NamedTuple):
     """One fluid in another: the rows it may come under, and what is not known that would tell which."""
 
     rows: tuple[MixingRow, ...]
-    unknown: tuple[str, ...]
+    unknown: tuple[Said, ...]
     is_hot: bool
     is_lined: bool | None
 
@@ -98,7 +108,7 @@ class Mixing(NamedTuple):
     def of(cls, added: Fluid, in_it: Fluid, box: FillQuestion, base: KnowledgeBase) -> "Mixing":
         """The first row that surely fits, and those before it that may fit."""
         rows: list[MixingRow] = []
-        unknown: dict[str, None] = {}
+        unknown: dict[Said, None] = {}
         for row in base.rows(MixingRow):
             holds = _conditions(row, added, in_it, box, base)
             if False not in holds:
@@ -143,11 +153,11 @@ class Mixing(NamedTuple):
     def advice(self, column: Literal["job_card", "too_much"]) -> str | None:
         """What is written down: by the row that surely fits, and by a stricter one where it depends on the box."""
         sure, strict = self.rows[-1], self.strictest_of_top_up
-        text: str | None = getattr(sure, column)
-        stricter: str | None = getattr(strict, column)
-        if strict is sure or strict.box not in IF or not stricter:
+        text, stricter = (_written(row, column) for row in (sure, strict))
+        if strict is sure or strict.box not in IF or stricter is None:
             return stricter
-        return " ".join(filter(None, (text, f"{IF[strict.box]}: {stricter[0].lower()}{stricter[1:]}")))
+        told = reworded(stricter, f"{IF[strict.box]}: {stricter[0].lower()}{stricter[1:]}", only_if=strict.box)
+        return in_a_row(filter(None, (text, told)))
 
     @property
     def harmless_span(self) -> tuple[float, float]:
@@ -172,6 +182,11 @@ class Mixing(NamedTuple):
         """The distance between two drains."""
         least, most = self.strictest.km_min, self.strictest.km_max
         return None if least is None or most is None else f"{grouped(least)} to {grouped(most)} km"
+
+
+def _written(row: MixingRow, column: Literal["job_card", "too_much"]) -> Said | None:
+    text: str | None = getattr(row, column)
+    return Said(text, f"{row.id}/{column.replace('_', '-')}") if text else None
 
 
 def _limit(row: MixingRow, value: float) -> LimitUsed:

@@ -6,8 +6,8 @@ from pydantic import Field
 
 from knowledge.jug.question import JugQuestion
 from knowledge.parts.lubricant_name import LubricantName, Verdict
-from knowledge.parts.notes import CautionNote, Coded, Message, RuleNote
-from knowledge.parts.provenance import Assumption, Caution, Finding, KnowledgeStamp, ResponseModel, Source, sent
+from knowledge.parts.notes import CautionNote, Message, RuleNote
+from knowledge.parts.provenance import Assumption, Caution, Coded, Finding, KnowledgeStamp, ResponseModel, Source, sent
 
 
 class CurvePoint(ResponseModel):
@@ -87,7 +87,7 @@ class FullJugAnswer(JugAnswer):
     would_decide: tuple[WouldDecide, ...]
     cautions: tuple[Caution, ...]  # type: ignore[assignment]  # a caution has every field of a note
     messages: tuple[Message, ...] = Field(
-        description="Code and parameters of each sentence here but those of cautions, assumptions and conditions, for "
+        description="Code and parameters of each sentence here but those of cautions and conditions, for "
         "other languages."
     )
     sources: tuple[Source, ...]

@@ -51,6 +51,9 @@ VERDICTS: dict[Verdict, Said] = {
 LABEL_AGREES = Said("label and figures agree", "label-and-figures-agree")
 ANOTHER_EDITION = Said("the label names it by another edition", "label-names-another-edition")
 ASK_FOR_THE_SHEET = Said("ask for the data sheet", "ask-for-the-sheet")
+USUAL_DENSITY = Said(
+    "Not given, or none that an oil can have; the middle of what such oils usually have.", "assumed-usual-density"
+)
 NO_LABEL = Said("no label to hold it against", "no-label")
 
 
@@ -115,7 +118,15 @@ def compute_jug_answer(
         "would_decide": lines,
         "cautions": cautions,
         "messages": tuple(
-            messages_of(told | {"viscosity_index_reason": no_index, "label_findings": findings, "findings": in_box})
+            messages_of(
+                told
+                | {
+                    "viscosity_index_reason": no_index,
+                    "assumed": assumed,
+                    "label_findings": findings,
+                    "findings": in_box,
+                }
+            )
         ),
         "sources": sources_of((*findings, *in_box, *cautions), base, *sources_of_figures(sheet)),
     }
@@ -215,6 +226,6 @@ def _density(sheet: Sheet, may_be: Sequence[Lubricant]) -> tuple[float | None, t
         pointer="/density15_kg_m3",
         value=f"{plain(middle)} kg/m³",
         standing="common-practice",
-        reason="Not given, or none that an oil can have; the middle of what such oils usually have.",
+        reason=USUAL_DENSITY,
     )
     return middle, (assumed,)

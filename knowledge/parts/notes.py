@@ -5,16 +5,13 @@ from dataclasses import fields, is_dataclass
 from functools import cache
 from typing import Annotated, Any, TypeVar
 
-from pydantic import BaseModel, Field, SkipValidation
+from pydantic import BaseModel, Field
 
 from knowledge.parts.provenance import Caution, Finding, ResponseModel, Severity, sent
 from knowledge.text import Said
 
 Short = TypeVar("Short", bound=ResponseModel)
 CAUTIONS_AT_MOST = 5
-
-# A sentence that may have a code, which to validate it would take away.
-Coded = SkipValidation[str]
 
 
 @sent

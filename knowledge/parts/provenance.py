@@ -3,10 +3,13 @@
 from dataclasses import dataclass
 from typing import Annotated, Literal, TypeVar, dataclass_transform
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, SkipValidation
 from typing_extensions import TypeAliasType
 
 from knowledge.text import Said, as_condition
+
+# A sentence that may have a code, which to validate it would take away.
+Coded = SkipValidation[str]
 
 Standing = TypeAliasType(
     "Standing", Literal["standard", "handbook", "paper", "common-practice", "from-memory", "judgement", "computed"]
@@ -165,4 +168,4 @@ class Assumption(ResponseModel):
     pointer: str
     value: str
     standing: Standing
-    reason: str | None = None
+    reason: Coded | None = None

@@ -22,6 +22,7 @@ from knowledge.physics.synchronizing import reduced_inertia_kg_m2
 from knowledge.physics.viscosity import THICKEST_MM2_S
 from knowledge.rings.cold import cold_drag_nm
 from knowledge.rings.shift_question import InertiaParts, ShiftQuestion
+from knowledge.text import Said
 
 # All that is assumed where the question leaves it out, by the part of defaults.csv that holds it.
 ASSUMED = {
@@ -208,12 +209,15 @@ def _friction(question: ShiftQuestion, facing: str, oil: Lubricant | None, base:
     by_fluid = base.friction_by_fluid[facing, oil.family.id] if oil else None
     sliding, at_rest = (by_fluid.dynamic_factor, by_fluid.static_factor) if by_fluid else (1.0, 1.0)
     standing = weakest(row.standing, by_fluid.standing) if by_fluid else row.standing
-    suiting = f"No fluid named: {base.facings[facing].words} with a fluid that suits it."
-    reason = by_fluid.reason if by_fluid else suiting
+    text = f"No fluid named: {base.facings[facing].words} with a fluid that suits it."
+    reason = Said(text, "friction-with-a-suiting-fluid", facing=facing)
+    if by_fluid:
+        reason = Said(by_fluid.reason, "friction-with-the-fluid", facing=facing, family=by_fluid.family)
     least, most, stated = row.dynamic_min, row.dynamic_max, question.friction
     if stated is not None:
         least, most, sliding, at_rest = stated, stated, 1.0, at_rest / sliding
-        reason = f"As stated; the rise at rest from a table{', as the named fluid lets it' if by_fluid else ''}."
+        text = f"As stated; the rise at rest from a table{', as the named fluid lets it' if by_fluid else ''}."
+        reason = Said(text, "friction-as-stated", with_a_named_fluid=by_fluid is not None)
     # A chosen row has both, as the checks of the tables see to; friction at rest never lies below the sliding one.
     usual_rise, most_rise = (
         max((ratio or 1.0) * at_rest, sliding) for ratio in (row.static_to_dynamic_typical, row.static_to_dynamic_max)

@@ -11,6 +11,7 @@ from knowledge.parts.provenance import (
     Assumption,
     Caution,
     Citation,
+    Coded,
     Finding,
     KnowledgeStamp,
     ResponseModel,
@@ -36,7 +37,7 @@ class FrictionUsed(ResponseModel):
     )
     static_high: float = Field(description="Friction at rest, the most that is met.")
     standing: Standing
-    reason: str
+    reason: Coded
 
 
 class ShiftFigures(ResponseModel):
@@ -62,7 +63,7 @@ class ShiftFigures(ResponseModel):
     sync_time_s: float | None = Field(
         description="Time until the speeds match, at low friction; null when drag wins, with `sync_reason` set."
     )
-    sync_reason: str | None = None
+    sync_reason: Coded | None = None
     wiping_time_s: float | None = Field(
         description="Time before grip with a typical oil of the fluid; null where none is named or it is too long."
     )
@@ -115,7 +116,7 @@ class FacingVerdict(ResponseModel):
     facing: str
     name: str
     verdict: ShiftVerdict
-    verdict_text: str
+    verdict_text: Coded
     rank: int | None = Field(None, description="1 is best; null where it does not fit.")
 
 
@@ -145,7 +146,7 @@ class ComparedRing(ResponseModel):
     facing: str
     cones: int
     verdict: ShiftVerdict
-    why: str | None = Field(description="What speaks most against it; null where it fits.")
+    why: Coded | None = Field(description="What speaks most against it; null where it fits.")
     sync_time_s: float | None
     same_time_force_n: float | None = Field(
         description="The shift force that takes it as long as the ring of the answer; null where speeds never match."
@@ -153,7 +154,7 @@ class ComparedRing(ResponseModel):
     interface_peak_c: float | None
     limit: LimitName | None = Field(description="The limit it comes nearest to.")
     ratio: float | None = Field(description="The figure over that limit.")
-    what_else: str | None = Field(description="What has to change with the ring; null for the ring as asked about.")
+    what_else: Coded | None = Field(description="What has to change with the ring; null for the ring as asked about.")
 
 
 class LeastChangeNote(ResponseModel):
@@ -163,7 +164,7 @@ class LeastChangeNote(ResponseModel):
     to: float | None = Field(
         description="What to change it to, in two digits or a bound; null where no value within the bounds does it."
     )
-    text: str
+    text: Coded
 
 
 class LeastChange(LeastChangeNote):
@@ -174,7 +175,7 @@ class LeastChange(LeastChangeNote):
     low: float
     high: float
     unit: str
-    reason: str | None = Field(None, description="What stays outside, where nothing within the bounds does it.")
+    reason: Coded | None = Field(None, description="What stays outside, where nothing within the bounds does it.")
     ask_with: dict[str, float | int | tuple[float, ...]] = Field(
         description="Fields to put into the question to ask about the changed ring."
     )
@@ -234,6 +235,6 @@ class FullShiftAnswer(ShiftOutcome):
     )
     cautions: tuple[Caution, ...]
     messages: tuple[Message, ...] = Field(
-        description="Code and parameters of the sentences of `facings[].findings`, for other languages."
+        description="Code and parameters of each sentence here but those of cautions and limits, for other languages."
     )
     sources: tuple[Source, ...]

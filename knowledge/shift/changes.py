@@ -11,9 +11,12 @@ from knowledge.parts.units import unit_of
 from knowledge.rings.ring_shift import RingShift
 from knowledge.shift.answer import LeastChange
 from knowledge.shift.loaded_ring import LoadedRing
-from knowledge.text import digits
+from knowledge.text import Said, digits
 
 RADII = ("cones", "mean_radius_mm", "spline_radius_mm")
+
+
+ONE_SHIFT = Said("only one shift was asked about", "only-one-shift")
 
 
 class Lever(NamedTuple):
@@ -60,22 +63,25 @@ def least_changes(ring: LoadedRing) -> Iterator[LeastChange]:
 def _least(name: LeverName, bound: ShiftBoundRow, ring: LoadedRing) -> LeastChange:
     lever, shift, now = LEVERS[name], ring.shift, getattr(ring.shift, name)
     low, high = _radius_bounds(bound, shift) if name == "mean_radius_mm" else (bound.low, bound.high)
-    to, reason, ask_with = None, None, {}
+    to, reason, ask_with, of = None, None, {}, {"change": name, "facing": shift.facing}
     unit = {"1": "", "°": "°"}.get(unit_of(name), f" {unit_of(name)}")
     idle = name == "shift_interval_s" and shift.shifts == 1
     values = [now] if idle else _values(name, now, low, high)
     value, found = _nearest_inside(name, values, ring)
     if found.worst_ratio > 1:
-        reason = "only one shift was asked about" if idle else found.farthest
-        text = f"{lever.words.capitalize()} from {digits(low, 4)} to {digits(high, 4)}{unit}: not enough, {reason}."
+        reason = ONE_SHIFT if idle else found.farthest
+        told = f"{lever.words.capitalize()} from {digits(low, 4)} to {digits(high, 4)}{unit}: not enough, {reason}."
+        text = Said(told, "change-is-not-enough", (reason,), **of, low=low, high=high)
     else:
         to = value
         ask_with = {field: getattr(found.shift, field) for field in lever.fields}
         if "mean_radius_mm" in ask_with:
             ask_with["mean_radius_mm"] = found.shift.mean_radii_mm
-        text = f"Change the {lever.words} from {digits(now, 6)} to {digits(to, 6)}{unit}."
+        told = f"Change the {lever.words} from {digits(now, 6)} to {digits(to, 6)}{unit}."
+        text = Said(told, "change", **of, now=now, to=to)
         if to == now:
-            text = f"Keep the {lever.words} of {digits(now, 6)}{unit}, and cut ring and cone alike."
+            told = f"Keep the {lever.words} of {digits(now, 6)}{unit}, and cut ring and cone alike."
+            text = Said(told, "keep-and-cut-alike", **of, now=now)
     return LeastChange(
         facing=shift.facing,
         change=name,

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from knowledge.base import KnowledgeBase
 from knowledge.parts.digits import rounded
 from knowledge.rings.ring_shift import ring_shift
 from knowledge.rings.shift_question import ShiftQuestion
@@ -9,12 +10,12 @@ from knowledge.shift.answer import ComparedRing
 from knowledge.shift.changes import changed
 from knowledge.shift.judge import JudgedRing
 from knowledge.shift.loaded_ring import LoadedRing
-from knowledge.text import plain
+from knowledge.text import Said, plain
 
 COUNTS = (1, 2, 3)
 
 # To be replaced together with the rings.
-A_SET = "Ring set, hub and gear cone."
+A_SET = Said("Ring set, hub and gear cone.", "a-set")
 
 
 def compared(question: ShiftQuestion, best: JudgedRing) -> Iterator[ComparedRing]:
@@ -23,7 +24,7 @@ def compared(question: ShiftQuestion, best: JudgedRing) -> Iterator[ComparedRing
     for cones in COUNTS:
         is_as_asked = cones == ring.shift.cones
         other = LoadedRing(changed("cones", ring.shift, cones), base)
-        yield _row(best if is_as_asked else JudgedRing(other), ring, "" if is_as_asked else A_SET)
+        yield _row(best if is_as_asked else JudgedRing(other), ring, None if is_as_asked else A_SET)
     by_turn = sorted(base.facings.values(), key=lambda row: row.reached_for)
     firsts = {row.kind: row.id for row in reversed(by_turn)}
     for facing in (row.id for row in by_turn if row.id == firsts[row.kind] and row.id != ring.shift.facing):
@@ -43,24 +44,29 @@ def _on_its_own_cone(question: ShiftQuestion, facing: str, ring: LoadedRing) -> 
     return question.model_copy(update=own)
 
 
-def _what_else(ring: LoadedRing, other: LoadedRing) -> str:
+def _what_else(ring: LoadedRing, other: LoadedRing) -> Said:
     """What has to change with the facing: the cone, its angle and finish, and what is filled."""
     was, now = (plain(each.shift.half_angle_deg) for each in (ring, other))
     angle = "" if was == now else f" at {now}°, not {was}°,"
-    usual, fill = (_fill(each) for each in (ring, other))
-    fluid = "" if usual == fill else f" Fill {fill}, not {usual}."
-    return f"Ring and cone together:{angle} {ring.base.facings[other.shift.facing].cone_finish}.{fluid}"
+    base, (usual, fill) = ring.base, (_fill(each) for each in (ring, other))
+    fluid = "" if _name(usual, base) == _name(fill, base) else f" Fill {_name(fill, base)}, not {_name(usual, base)}."
+    text = f"Ring and cone together:{angle} {base.facings[other.shift.facing].cone_finish}.{fluid}"
+    angles = {"half_angle_deg": float(now), "not_half_angle_deg": float(was)} if angle else {}
+    fluids = {"fill": fill, "not_fill": usual} if fluid else {}
+    return Said(text, "ring-and-cone-together", facing=other.shift.facing, **angles, **fluids)
 
 
 def _fill(ring: LoadedRing) -> str:
-    """The fluid that was named, or else the one that is usual for the facing."""
-    base = ring.base
-    usual = base.lubricant_rows[base.facings[ring.shift.facing].usual_lubricant]
-    row = usual if ring.shift.oil is None else base.lubricant_rows[ring.shift.oil.id]
+    """The class that was named, or else the one that is usual for the facing."""
+    return ring.shift.oil.id if ring.shift.oil else ring.base.facings[ring.shift.facing].usual_lubricant
+
+
+def _name(lubricant: str, base: KnowledgeBase) -> str:
+    row = base.lubricant_rows[lubricant]
     return f"{base.families[row.family].label} {row.grade or ''}".rstrip()
 
 
-def _row(judged: JudgedRing, beside: LoadedRing, what_else: str) -> ComparedRing:
+def _row(judged: JudgedRing, beside: LoadedRing, what_else: Said | None) -> ComparedRing:
     ring, margins = judged.ring, judged.nearest_margins
     force = None
     if None not in (ring.figures.sync_time_s, beside.figures.sync_time_s):
@@ -77,5 +83,5 @@ def _row(judged: JudgedRing, beside: LoadedRing, what_else: str) -> ComparedRing
         same_time_force_n=rounded(force, ring.standing("cone_torque_nm")),
         limit=margins[0].limit if margins else None,
         ratio=margins[0].ratio if margins else None,
-        what_else=what_else or None,
+        what_else=what_else,
     )

@@ -27,6 +27,7 @@ from knowledge.shift.assumptions import assumptions
 from knowledge.shift.compare import compared
 from knowledge.shift.judge import JudgedRing, summary
 from knowledge.shift.loaded_ring import LoadedRing
+from knowledge.text import Said
 
 # How many limits and findings of each facing a short answer shows where it judges several.
 MOST_SHOWN = (2, 1)
@@ -35,14 +36,18 @@ POINTS = 24
 # Where the speeds never match the curve stops here, and does not show how the difference grows.
 UNFINISHED_S = 0.5
 
-HOW_JUDGED = (
-    "Torque, time and blocking are taken at the low end of friction; energy, power and heat at the end that is worse.",
-    "A ring wedges where the middle of its friction is enough for it; where only the judged rise at rest is, care.",
-    "Most limits are recalled or judged: a little over one is care, far over it does not fit, as far for every facing.",
-    "A ring that grinds, wedges or never gets there in warm oil does not fit.",
-    "The temperature of the face is that of a true cone that touches everywhere: the real one is hotter.",
-    "Of rings that fit the one that rebuilders reach for first stands first; of the others the one least outside.",
-)
+HOW_JUDGED = {
+    "friction": "Torque, time and blocking are taken at the low end of friction; energy, power and heat at the end "
+    "that is worse.",
+    "wedging": "A ring wedges where the middle of its friction is enough for it; where only the judged rise at rest "
+    "is, care.",
+    "limits": "Most limits are recalled or judged: a little over one is care, far over it does not fit, as far for "
+    "every facing.",
+    "never": "A ring that grinds, wedges or never gets there in warm oil does not fit.",
+    "face": "The temperature of the face is that of a true cone that touches everywhere: the real one is hotter.",
+    "order": "Of rings that fit the one that rebuilders reach for first stands first; of the others the one least "
+    "outside.",
+}
 
 
 def compute_shift_answer(
@@ -90,21 +95,25 @@ def full_shift_answer(question: ShiftQuestion, base: KnowledgeBase) -> FullShift
     )
     cautions = _cautions(question, best)
     findings = (finding for item in facings for finding in item.findings)
+    outcome, assumed = _outcome(question, judged, "full"), tuple(assumptions(question, _facings(question, base), base))
+    said: dict[str, Any] = {
+        "friction": _friction_used(best.shift.friction),
+        "facings": facings,
+        "least_changes": tuple(change for item in judged for change in item.least_changes),
+        "how_judged": tuple(Said(text, f"how-judged/{what}") for what, text in HOW_JUDGED.items()),
+    }
+    of_outcome = {name: outcome[name] for name in ("summary", "sync_reason", "compare")}
     return FullShiftAnswer(
-        **_outcome(question, judged, "full"),
+        **outcome,
+        **said,
         question=UnderstoodShift(
-            **{name: getattr(question, name) for name in ShiftQuestion.model_fields},
-            assumed=tuple(assumptions(question, _facings(question, base), base)),
+            **{name: getattr(question, name) for name in ShiftQuestion.model_fields}, assumed=assumed
         ),
-        friction=_friction_used(best.shift.friction),
         standings={name: best.standing(name) for name in ("friction", *best.on_the_wire)},
-        facings=facings,
-        least_changes=tuple(change for item in judged for change in item.least_changes),
         curve_friction=rounded(best.ends.hottest.friction),
         curve=tuple(_curve(best)),
-        how_judged=HOW_JUDGED,
         cautions=cautions,
-        messages=tuple(messages_of({"facings": facings})),
+        messages=tuple(messages_of(of_outcome | said | {"question": {"assumed": assumed}})),
         sources=sources_of((*findings, *cautions), base, *_sources_of_figures(judged, base)),
     )
 
@@ -141,7 +150,8 @@ def _figures(ring: LoadedRing, detail: Detail) -> dict[str, Any]:
     if ring.figures.sync_time_s is None:
         drag = ring.computed_limit("drag_nm", ring.shift.drag_nm)
         torque = ring.shown_beside("cone_torque_nm", ring.figures.cone_torque_nm, drag)
-        reason = f"Drag wins: the cones' {torque} N·m do not overcome {shown_limit(drag)} N·m of drag."
+        text = f"Drag wins: the cones' {torque} N·m do not overcome {shown_limit(drag)} N·m of drag."
+        reason = Said(text, "drag-wins", cone_torque_nm=torque, drag_nm=shown_limit(drag))
     return {
         name: rounded(value) if detail == "full" else rounded(value, ring.standing(name), most=3)
         for name, value in ring.on_the_wire.items()

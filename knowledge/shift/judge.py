@@ -13,8 +13,9 @@ from knowledge.shift.answer import ComparedRing, FullMargin, LeastChange, Margin
 from knowledge.shift.changes import LEVERS, least_changes
 from knowledge.shift.loaded_ring import EASED_BY, GRAVEST, OUTSIDE, LoadedRing
 from knowledge.shift.rules.shift import SHIFT_RULES
-from knowledge.text import capitalized, digits, listed, significant
+from knowledge.text import Said, capitalized, digits, listed, said_of, significant
 
+DECIDES = "The manufacturer's service data decides."
 CONES = {1: "one cone", 2: "two cones", 3: "three cones"}
 VERDICTS_FROM_BEST: tuple[ShiftVerdict, ...] = ("fits", "fits-with-care", "does-not-fit")
 
@@ -122,27 +123,30 @@ class JudgedRing:
         return next(grave, max(ratios, key=lambda criterion: ratios[criterion]))
 
     @property
-    def why(self) -> str:
+    def why(self) -> Said:
         """What speaks most against it, in words."""
         return self.ring.outside(self.gravest)
 
     @property
-    def care(self) -> str:
+    def care(self) -> Said:
         """What to change: the first thing that is enough by itself, or else what eases the worst of it."""
         change = next((one for one in self.least_changes if one.to is not None and one.to != one.now), None)
         if change is None or change.to is None:
-            return EASED_BY[self.gravest]
-        return f"{LEVERS[change.change].enough.format(digits(change.to, 6))} will do"
+            return Said(EASED_BY[self.gravest], f"eased/{self.gravest.replace('_', '-')}")
+        text = f"{LEVERS[change.change].enough.format(digits(change.to, 6))} will do"
+        return Said(text, "one-change-will-do", change=change.change, to=change.to)
 
     @property
-    def verdict_text(self) -> str:
+    def verdict_text(self) -> Said:
         """The verdict in words: what lies outside, the gravest two by name."""
         ratios = self.ring.ratios
         outside = [self.ring.outside(criterion) for criterion in OUTSIDE if ratios.get(criterion, 0) > 1]
         named = outside[:2] if len(outside) > 3 else outside
-        text = listed(named, "and") if named else "inside every limit we have"
-        rest = f"; {len(outside) - 2} more limits are passed" if len(outside) > 3 else ""
-        return f"{capitalized(text)}{rest}."
+        if not named:
+            return Said("Inside every limit we have.", "inside-every-limit")
+        more = len(outside) - len(named)
+        rest = f"; {more} more limits are passed" if more else ""
+        return Said(f"{capitalized(listed(named, 'and'))}{rest}.", "outside-limits", tuple(named), more=more)
 
 
 def _gravity(outcome: RuleOutcome) -> tuple[int, int, float]:
@@ -150,32 +154,35 @@ def _gravity(outcome: RuleOutcome) -> tuple[int, int, float]:
     return EFFECTS_FROM_WORST.index(outcome.effect), SEVERITIES_FROM_WORST.index(outcome.severity), margin
 
 
-def summary(judged: Sequence[JudgedRing], beside: Sequence[ComparedRing] = ()) -> str:
+def summary(judged: Sequence[JudgedRing], beside: Sequence[ComparedRing] = ()) -> Said:
     """What to fit, in a sentence to read aloud of at most 140 characters, and that service data decides.
 
     Where no ring that was asked for stands it, one beside it that does, such as one of more cones.
     """
     best = judged[0]
     words = [item.ring.base.facings[item.ring.shift.facing].ring_words for item in judged]
-    name = capitalized(words[0])
-    alike = [other for other, item in zip(words, judged, strict=True) if item.verdict == best.verdict]
+    name, of = capitalized(words[0]), {"facing": best.ring.shift.facing}
+    alike = [item.ring.shift.facing for item in judged if item.verdict == best.verdict]
     if best.verdict == "fits":
-        also = f"; so would {alike[1]}" if len(alike) > 1 else ""
-        text = f"{name} stand this shift{also}"
-    elif best.verdict == "fits-with-care":
-        return f"{name} stand it with care: {best.why}; {best.care}. Service data decides."
-    elif other := next((row for row in beside if row.verdict != "does-not-fit"), None):
+        so_would = alike[1] if len(alike) > 1 else None
+        also = f"; so would {words[1]}" if so_would else ""
+        return Said(f"{name} stand this shift{also}. {DECIDES}", "rings-stand-it", **of, so_would=so_would)
+    if best.verdict == "fits-with-care":
+        text = f"{name} stand it with care: {best.why}; {best.care}. Service data decides."
+        return Said(text, "rings-stand-it-with-care", (best.why, best.care), **of)
+    if other := next((row for row in beside if row.verdict != "does-not-fit"), None):
+        is_of_other_cones = other.cones != best.ring.shift.cones
         which = best.ring.base.facings[other.facing].ring_words
-        if other.cones != best.ring.shift.cones:
-            which += f" with {CONES[other.cones]}"
+        which += f" with {CONES[other.cones]}" if is_of_other_cones else ""
+        does = {"other": other.facing, "cones": other.cones if is_of_other_cones else None}
         if len(judged) == 1:
-            text = f"{name} do not stand it; {which} do{'' if other.why is None else ', with care'}"
-        else:
-            care = "" if other.why is None else f" with care: {other.why}"
-            text = f"{capitalized(which)} stand it{care}"
-        return f"{text}. Service data decides."
-    elif len(judged) > 1:
-        text = f"No ring stands this shift. Nearest are {words[0]}: {best.why}"
-    else:
-        text = f"{name} do not stand it: {best.why}"
-    return f"{text}. The manufacturer's service data decides."
+            care = "" if other.why is None else ", with care"
+            text = f"{name} do not stand it; {which} do{care}. Service data decides."
+            return Said(text, "another-ring-stands-it", **of, **does, with_care=bool(care))
+        care = "" if other.why is None else f" with care: {other.why}"
+        text = f"{capitalized(which)} stand it{care}. Service data decides."
+        return Said(text, "only-another-ring-stands-it", said_of(other.why) if other.why else (), **does)
+    if len(judged) > 1:
+        text = f"No ring stands this shift. Nearest are {words[0]}: {best.why}. {DECIDES}"
+        return Said(text, "no-ring-stands-it", (best.why,), **of)
+    return Said(f"{name} do not stand it: {best.why}. {DECIDES}", "rings-do-not-stand-it", (best.why,), **of)

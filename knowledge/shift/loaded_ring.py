@@ -13,7 +13,7 @@ from knowledge.parts.provenance import Figure, LimitUsed, Standing
 from knowledge.parts.units import unit_of
 from knowledge.rings.figures import LIMITED, BothEnds, Figures, both_ends, taper_mm, wiping_s
 from knowledge.rings.ring_shift import RingShift, limits_of
-from knowledge.text import significant
+from knowledge.text import Said, significant
 
 # With which drag that wins outweighs every other figure, which it keeps from having an end.
 BEYOND_ALL = 1e15
@@ -251,17 +251,17 @@ class LoadedRing:
         return max(self.ratios.values())
 
     @property
-    def farthest(self) -> str:
+    def farthest(self) -> Said:
         """What lies farthest outside, in words."""
         return self.outside(max(self.ratios, key=lambda criterion: self.ratios[criterion]))
 
-    def outside(self, criterion: str) -> str:
+    def outside(self, criterion: str) -> Said:
         """What it is to lie outside a criterion, in words; a sound ring that the fluid spoils is not blamed."""
         is_sound = self.shift.friction.without_fluid >= self.figures.least_friction_to_block
         if criterion == "drag" and self.is_stopped_by_cold:
-            return "drag wins until the oil warms"
+            return Said("drag wins until the oil warms", "outside/drag-until-warm")
         if criterion == "release" and not self.wedges:
-            return "they may wedge on their cones"
+            return Said("they may wedge on their cones", "outside/release-perhaps")
         if criterion == "blocking" and self.shift.friction.by_fluid and is_sound:
-            return "the fluid makes sound rings grind"
-        return OUTSIDE[criterion]
+            return Said("the fluid makes sound rings grind", "outside/blocking-by-the-fluid")
+        return Said(OUTSIDE[criterion], f"outside/{criterion.replace('_', '-')}")

@@ -5,10 +5,11 @@ from typing import Annotated, Literal
 from pydantic import ConfigDict, Field
 from typing_extensions import TypeAliasType
 
-from knowledge.parts.notes import CautionNote, Coded, Message
+from knowledge.parts.notes import CautionNote, Message
 from knowledge.parts.provenance import (
     Caution,
     Citation,
+    Coded,
     Figure,
     Finding,
     KnowledgeStamp,
