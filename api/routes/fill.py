@@ -135,8 +135,8 @@ async def fill_window(
 async def fill_turns(question: FillQuestion, base: Base, shop: CurrentShop, lane: LongLane) -> Turns:
     """What would change the leader of `POST /v1/fill`: each field changed by itself, all else as it was asked.
 
-    Temperatures are tried to the whole degree over all that may be stated, the nearest change first; any other field
-    with each value that the tables know. Sizes of bearing, mesh and cone are not tried.
+    Temperatures are tried to the whole degree over all that may be stated, sizes to two digits, the nearest change
+    first; any other field with each value that the tables know.
     """
     return await lane.run(turns_of, question, base, shop)
 

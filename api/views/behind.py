@@ -7,13 +7,20 @@ from api.permalink import field_of
 from api.views.rows import JOBS
 from knowledge.base import KnowledgeBase
 from knowledge.fill.firmness import FigureThatMatters, Firmness
-from knowledge.fill.turns import NO_CLASS, Turns
+from knowledge.fill.turning import NO_CLASS
+from knowledge.fill.turns import Turns
 from knowledge.parts.units import in_words
 from knowledge.text import digits, percent
 
 TITLES = {field: title for title, fields in JOBS["box"].items() for field in fields}
 # A turn is about all that the maker of a ring names.
 TITLES["fluid_named"] = TITLES["ring_fluid_family"]
+# Of sizes, which stand in no row of the page, by the part of the question.
+OF_SIZES = {
+    "bearing": "Size and speed of the bearing",
+    "ring_geometry": "Sizes of the ring",
+    "mesh": "Sizes of the gears",
+}
 HOW_FIRM = {
     "firm": "Firm.",
     "close": "A close call.",
@@ -41,7 +48,7 @@ def turns_view(found: Turns) -> TurnsView:
     """The words of each change, those of one row together."""
     by_row: dict[str, tuple[str, ...]] = {}
     for turn in found.turns:
-        title = TITLES[field_of(turn.pointer)]
+        title = OF_SIZES.get(turn.pointer.split("/")[1]) or TITLES[field_of(turn.pointer)]
         by_row[title] = (*by_row.get(title, ()), *(change.words for change in turn.changes))
     turning = tuple((title, words) for title, words in by_row.items() if words)
     return TurnsView(turning, tuple(title.rstrip("?") for title, words in by_row.items() if not words))

@@ -11,9 +11,10 @@ from knowledge.box.axes import RING_PARTS
 from knowledge.box.question import FillQuestion, ServiceData
 from knowledge.fill.compute import judged_box
 from knowledge.fill.over_temperatures import AS_ASKED, leaders_over, leading_id
+from knowledge.fill.size_turns import turns_of_sizes
+from knowledge.fill.turning import Turn, Turning, name_of_leader
 from knowledge.judging.condition import value_words
 from knowledge.judging.judgement import Judgement
-from knowledge.judging.usual import is_twin
 from knowledge.loading.custom_rows import BoxKindRow
 from knowledge.loading.facing_rows import NO_RINGS
 from knowledge.parts.provenance import KnowledgeStamp, sent
@@ -23,38 +24,7 @@ from knowledge.shop.shop import NO_SHOP, Shop
 from knowledge.text import plain
 
 STEP_C = 5
-NO_CLASS = "no class leads"
 NOT_HERE = "no class here has that grade"
-
-
-@sent
-class Turning:
-    """A value of a field, or a temperature from where on, with which another class leads."""
-
-    at: Annotated[
-        float | None, Field(description="Of a temperature: from this whole degree on, °C; null for any other field.")
-    ]
-    side: Annotated[
-        Literal["below", "above"] | None,
-        Field(description="Whether it holds from there down or up, to the next change; null for any other field."),
-    ]
-    value: Annotated[
-        bool | int | str | None,
-        Field(description="The other value of the field; null for a temperature, and where the field is left out."),
-    ]
-    leader: Annotated[str | None, Field(description="The id of the class that then leads; null where none does.")]
-    words: Annotated[str, Field(description="The same in words, temperatures in steps of 5 °C.")]
-
-
-@sent
-class Turn:
-    """A field of the question and what of it turns the answer, the nearest first."""
-
-    pointer: Annotated[str, Field(description="JSON pointer to the field in the question.")]
-    stated: Annotated[bool, Field(description="Whether it is stated, by the caller or by a box of the shop.")]
-    changes: Annotated[
-        tuple[Turning, ...], Field(description="Each change of the leader; empty where no value of it changes that.")
-    ]
 
 
 @sent
@@ -92,7 +62,7 @@ def turns_of(asked: FillQuestion, base: KnowledgeBase, shop: Shop = NO_SHOP) -> 
         knowledge=base.stamp,
         answer_id=box.answer_id,
         leader=now,
-        turns=(*by_values, _of_cold(judgement, now), _of_heat(judgement, now)),
+        turns=(*by_values, _of_cold(judgement, now), _of_heat(judgement, now), *turns_of_sizes(judgement, now)),
     )
 
 
@@ -105,7 +75,7 @@ def _by_value(tried: Tried, judgement: Judgement, now: str | None) -> Iterator[T
         leader = leading_id(then)
         if leader != now:
             is_of_no_class = then.named.is_possible and not then.named.is_listed
-            name = NOT_HERE if is_of_no_class else _name(leader, now, judgement.base)
+            name = NOT_HERE if is_of_no_class else name_of_leader(leader, now, judgement.base)
             words = f"If {tried.words(value)}: {name}."
             yield Turning(at=None, side=None, value=value, leader=leader, words=words)
 
@@ -222,14 +192,6 @@ def _in_words(name: str, value: Any, base: KnowledgeBase) -> str:
     return base.unknowns[name].phrase.format(values=value_words(name, value, base))
 
 
-def _name(leader: str | None, now: str | None, base: KnowledgeBase) -> str:
-    classes = {oil.id: oil for oil in base.lubricants}
-    if leader is None:
-        return NO_CLASS
-    name, before = classes[leader].short_name, classes.get(now or "")
-    return f"{name}, much the same oil" if before and is_twin(classes[leader], before, base) else name
-
-
 # Temperatures
 
 
@@ -277,7 +239,7 @@ def _along(
         if leader != now:
             last = next((at for at in range(place, len(pairs)) if pairs[at][1] != leader), len(pairs)) - 1
             told = _told(degree, pairs[last][0], side)
-            words = f"From {told} °C {'down' if side == 'below' else 'up'}: {_name(leader, now, base)}."
+            words = f"From {told} °C {'down' if side == 'below' else 'up'}: {name_of_leader(leader, now, base)}."
             yield Turning(at=degree, side=side, value=None, leader=leader, words=words)
         now = leader
 

@@ -92,6 +92,51 @@ def test_each_other_value_is_told_that_another_class_leads_with_and_no_other(bas
         assert turns[f"/rings/{index}/facing"] == expected
 
 
+SIZES = {
+    "/bearing/pitch_diameter_mm": (5, 1000),
+    "/bearing/speed_rpm": (1, 30_000),
+    "/ring_geometry/mean_radius_mm": (10, 300),
+    "/ring_geometry/face_width_mm": (1, 50),
+    "/ring_geometry/half_angle_deg": (3, 20),
+    "/ring_geometry/detent_force_n": (1, 2000),
+}
+
+
+@pytest.mark.parametrize("name", ["bronze, stated", "the book names what does harm", "two kinds of rings"])
+def test_no_size_of_a_bearing_or_a_ring_turns_an_answer_but_those_told(base, leads, name: str) -> None:
+    """At sizes over all that may be stated, far closer to each other than the leaders change."""
+    asked, found = BOXES[name], turns_of(FillQuestion.model_validate(BOXES[name]), base)
+    given = {
+        "bearing": {"pitch_diameter_mm": 55, "speed_rpm": 2500},
+        "ring_geometry": {},
+    }
+    turns = {turn.pointer: turn.changes for turn in found.turns}
+    told = 0
+    for pointer, (low, high) in SIZES.items():
+        part, size = pointer.removeprefix("/").split("/")
+        changes = turns[pointer]
+        told += len(changes)
+        sizes = [low * (high / low) ** (step / 30) for step in range(31)]
+        for value in (*sizes, *(change.at for change in changes)):
+            reached = [
+                change for change in changes if (value <= change.at if change.side == "below" else value >= change.at)
+            ]
+            expected = reached[-1].leader if reached else found.leader
+            edges = [change.at for change in changes if 0.9 < value / change.at < 1.1 and value != change.at]
+            if not edges:
+                assert leads(asked, **{part: {**given[part], size: value}}) == expected, (pointer, value)
+    assert told or asked["rings"][0]["facing"] == "paper"
+
+
+def test_no_size_of_the_gears_turns_an_answer(base, leads) -> None:
+    """Their film is told and refuses nothing."""
+    mesh = {row.quantity: row.value for row in base.defaults.values() if row.part == "mesh"}
+    for asked in BOXES.values():
+        now = leads(asked)
+        for size, ends in {"torque_nm": (0.1, 10_000), "speed_rpm": (1, 30_000), "face_width_mm": (1, 500)}.items():
+            assert {leads(asked, mesh={**mesh, size: end}) for end in ends} == {now}
+
+
 def test_words_are_in_steps_of_five_and_true_from_there_on(base) -> None:
     told = 0
     for asked in BOXES.values():
@@ -99,6 +144,9 @@ def test_words_are_in_steps_of_five_and_true_from_there_on(base) -> None:
             for change in turn.changes:
                 if change.at is None:
                     assert change.words.startswith("If ")
+                    continue
+                if turn.pointer in SIZES:
+                    assert f" {change.at:g}" in change.words
                     continue
                 step = float(change.words.removeprefix("From ").partition(" ")[0])
                 assert step <= change.at if change.side == "below" else step >= change.at
