@@ -188,7 +188,9 @@ def _middles(fluids: Mapping[str, Fluid], base: KnowledgeBase) -> Iterator[Assum
             figures = f"KV40 {digits(fluid.kv40_mm2_s, 2)}, KV100 {digits(fluid.kv100_mm2_s, 2)} mm²/s"
             standing = weakest(fluid.taken_from.standing, base.sources[OUR_CHOICES].standing)
             text = f"Not given; the middle of the band of {fluid.taken_from.name}."
-            reason = Said(text, "assumed-middle-of-a-class", lubricant=fluid.taken_from.id)
+            reason = Said(
+                text, "assumed-middle-of-a-class", lubricant=fluid.taken_from.id, grade=fluid.taken_from.grade
+            )
             yield _assumed(pointer, figures, standing, reason)
 
 

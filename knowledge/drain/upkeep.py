@@ -9,8 +9,8 @@ from knowledge.box.question import FillQuestion
 from knowledge.drain.rows import IntervalRow, RunningInRow
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Limits
-from knowledge.parts.provenance import ResponseModel, Standing, weakest
-from knowledge.text import grouped, percent, plain, significant
+from knowledge.parts.provenance import Coded, ResponseModel, Standing, weakest
+from knowledge.text import Said, grouped, in_a_row, percent, plain, reworded, significant
 
 HEAT = ("oil-hot-from", "oil-life-halves-per", "oil-life-halves-per-in-trade")
 FIRST_CHANGE, SHARED = "first-change", "engine-oil-shared"
@@ -22,12 +22,12 @@ class Upkeep(ResponseModel):
     first_change_km: Limits | None = Field(
         description="Distance to the first change after new rings; null without rings, or where they are old."
     )
-    running_in: str | None
+    running_in: Coded | None
     interval_km: Limits | None = Field(
         description="Distance between changes; null where none tells it: then `because` has the words."
     )
     interval_years: Limits | None
-    because: str
+    because: Coded
     standing: Standing
 
 
@@ -68,19 +68,24 @@ def upkeep(
     kind = _kind(lubricant, is_shared_with_engine, base)
     row, usual = _interval(kind, duty or lightest, base), _interval(kind, lightest, base)
     use = base.duties[duty].words if duty else "street driving, as nobody knows how it is driven"
-    km, because = _limits(row.km_min, row.km_max), f"Custom for {use}{f': {row.words}' if row.words else ''}."
+    km, text = _limits(row.km_min, row.km_max), f"Custom for {use}{f': {row.words}' if row.words else ''}."
+    because = [Said(text, "custom-interval", kind=kind, duty=duty)]
     if book_km is not None and (row.words is None or row.km_max == usual.km_max):
         part = min(1.0, row.km_max / usual.km_max) if row.km_max and usual.km_max else 1.0
-        km, because = _limits(book_km * part, book_km * part), f"The book says {grouped(book_km)} km."
+        km, text = _limits(book_km * part, book_km * part), f"The book says {grouped(book_km)} km."
+        because = [Said(text, "interval-of-the-book", book_km=book_km)]
         if part < 1:
-            because = f"The book says {grouped(book_km)} km; custom takes {percent(part)} of it for {use}."
+            text = f"The book says {grouped(book_km)} km; custom takes {percent(part)} of it for {use}."
+            because = [Said(text, "part-of-the-interval-of-the-book", book_km=book_km, part=part, duty=duty)]
     standing, hot_from, per, in_trade = row.standing, *map(base.quantity, HEAT)
     if km is not None and sump_hot_c is not None and sump_hot_c > hot_from.value:
         life = 0.5 ** ((sump_hot_c - hot_from.value) / per.value)
         km = _limits(*(end and end * life for end in (km.min, km.max)))
         standing = weakest(standing, hot_from.standing, per.standing)
-        because += f" Halved for every {plain(per.value)} °C above {plain(hot_from.value)} °C"
-        because += f"; the trade reckons {plain(in_trade.value)} °C."
+        text = f"Halved for every {plain(per.value)} °C above {plain(hot_from.value)} °C"
+        text += f"; the trade reckons {plain(in_trade.value)} °C."
+        values = {"halved_for_each_k": per.value, "above_c": hot_from.value, "in_the_trade_k": in_trade.value}
+        because.append(Said(text, "halved-by-heat", **values))
     is_run_in = facings != () and is_new_rings is not False
     first = _interval(FIRST_CHANGE, duty or lightest, base)
     years = _limits(row.years_min, row.years_max)
@@ -89,7 +94,7 @@ def upkeep(
         running_in=_running_in(facings or (), is_new_rings, base) if is_run_in else None,
         interval_km=km,
         interval_years=years if years or row.words else _limits(usual.years_min, usual.years_max),
-        because=because,
+        because=in_a_row(because),
         standing=standing,
     )
 
@@ -116,5 +121,8 @@ def _limits(least: float | None, most: float | None) -> Limits | None:
 
 def _running_in(facings: Sequence[str], is_new_rings: bool | None, base: KnowledgeBase) -> str:
     kinds = {base.facings[id].kind for id in facings}
-    words = next(row.words for row in base.rows(RunningInRow) if row.is_of(facings, kinds))
-    return words if is_new_rings else f"If the rings are new: {words[0].lower()}{words[1:]}"
+    row = next(row for row in base.rows(RunningInRow) if row.is_of(facings, kinds))
+    words = Said(row.words, f"run-in/{row.id}")
+    if is_new_rings:
+        return words
+    return reworded(words, f"If the rings are new: {words[0].lower()}{words[1:]}", only_if="new")

@@ -4,7 +4,13 @@ from collections.abc import Iterator
 
 from knowledge.judging.judgement import Judgement
 from knowledge.parts.provenance import Assumption
-from knowledge.text import plain
+from knowledge.text import Said, plain
+
+USUAL_SIZE = Said("Not given; a usual size.", "assumed-usual-size")
+NO_FINAL_DRIVE = Said(
+    "A limited-slip clutch pack sits in a final drive, and you said there is none: taken as you said.",
+    "limited-slip-without-a-final-drive",
+)
 
 
 def assumptions(judgement: Judgement) -> Iterator[Assumption]:
@@ -19,23 +25,28 @@ def assumptions(judgement: Judgement) -> Iterator[Assumption]:
                     pointer=f"/{part}/{row.quantity}",
                     value=f"{plain(row.value)}{unit}",
                     standing=row.standing,
-                    reason="Not given; a usual size.",
+                    reason=USUAL_SIZE,
                 )
     parts = judgement.worst_case.copper_parts
     if question.yellow_metal is False and parts:
-        yield _judged("/yellow_metal", "yes", f"You said there is none, but the {' or '.join(parts)} are yellow metal.")
+        text = f"You said there is none, but the {' or '.join(parts)} are yellow metal."
+        yield _judged("/yellow_metal", "yes", Said(text, "there-is-yellow-metal", parts_of_it=tuple(parts)))
     for index, ring in enumerate(question.rings or ()):
         made_of = ring.facing and base.facings[ring.facing].body
         if made_of and ring.body not in (None, made_of):
-            reason = f"You said {ring.body}, but a {ring.facing} ring is made of its facing."
+            text = f"You said {ring.body}, but a {ring.facing} ring is made of its facing."
+            reason = Said(text, "ring-is-made-of-its-facing", body=ring.body, facing=ring.facing)
             yield _judged(f"/rings/{index}/body", made_of, reason)
     hot, cold = question.sump_hot_c, question.coldest_start_c
     if hot is not None and cold is not None and hot < cold:
-        reason = f"You said that it starts no colder than {plain(cold)} °C, which is hotter than the hottest oil: "
-        yield _judged("/sump_hot_c", f"{plain(hot)} °C", f"{reason}taken as you said, but look again.")
+        text = (
+            f"You said that it starts no colder than {plain(cold)} °C, which is hotter than the hottest oil: taken as "
+            "you said, but look again."
+        )
+        reason = Said(text, "start-is-hotter-than-the-sump", coldest_start_c=cold)
+        yield _judged("/sump_hot_c", f"{plain(hot)} °C", reason)
     if question.limited_slip and question.final_drive == "none":
-        reason = "A limited-slip clutch pack sits in a final drive, and you said there is none: taken as you said."
-        yield _judged("/limited_slip", "yes", reason)
+        yield _judged("/limited_slip", "yes", NO_FINAL_DRIVE)
 
 
 def _judged(pointer: str, value: str, reason: str) -> Assumption:

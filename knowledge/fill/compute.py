@@ -42,15 +42,19 @@ from knowledge.parts.provenance import Caution, Finding
 from knowledge.parts.request_model import Detail
 from knowledge.shop.models import FromBox
 from knowledge.shop.shop import NO_SHOP, Shop, filled_in
-from knowledge.text import value_text
+from knowledge.text import Said, value_text
 
 # Of a box of which nothing is known one question more is worth its length.
 MOST_ASKED, MOST_ASKED_OF_A_NEW_BOX = 2, 3
 MOST_CAUTIONS = 5
 LEADS = ("settled", "depends")
 
-# The parts of an answer whose sentences have a code each; a caution has an id.
-WITH_CODES = ("service_data", "leader", "others", "refused", "window", "unless", "safest_if_unanswered", "way_out")
+# The parts of an answer whose sentences have a code each.
+WITH_CODES = (
+    "summary", "say", "service_data", "leader", "others", "refused", "window", "cautions", "unless",
+    "safest_if_unanswered", "way_out", "leftover",
+)  # fmt: skip
+FIRST_CLEAR_UP = Said("First clear up what goes into this box.", "first-clear-up-what-goes-in")
 SHARED = tuple(field.name for field in fields(SharedFinding))
 
 AnyJug = TypeVar("AnyJug", bound=JudgedJug)
@@ -214,10 +218,14 @@ def _with_all_behind(
     concerned = judgement.concerned | {rule for sheet in sheets for rule in sheet.concerned_beside(judgement)}
     citing = [*(RULES[rule] for rule in concerned), *(finding for jug in jugs for finding in jug.label_findings)]
     left, findings = short["leftover"], tuple(shared.findings)
+    leader, assumed = _leading(judgement), tuple(assumptions(judgement))
+    upkeep = leader and upkeep_of_box(leader, judgement.question, judgement.base)
+    said = {name: short[name] for name in WITH_CODES}
+    behind = {"question": {"assumed": assumed}, "findings": findings, "jugs": jugs, "upkeep": upkeep}
     return short | {
         "question": UnderstoodQuestion.model_construct(
             **{name: getattr(judgement.question, name) for name in FillQuestion.model_fields},
-            assumed=tuple(assumptions(judgement)),
+            assumed=assumed,
             from_box=box.from_box,
         ),
         "worlds": CasesTried(
@@ -230,8 +238,8 @@ def _with_all_behind(
         "candidates": candidates,
         "findings": findings,
         "jugs": jugs,
-        "messages": tuple(messages_of({name: short[name] for name in WITH_CODES} | {"findings": findings})),
-        "upkeep": (leader := _leading(judgement)) and upkeep_of_box(leader, judgement.question, judgement.base),
+        "messages": tuple(messages_of(said | behind)),
+        "upkeep": upkeep,
         "sources": sources_of((*cautions, *citing, *(left.findings if left else ())), judgement.base),
     }
 
@@ -240,7 +248,7 @@ def _kept_back(jug: AnyJug) -> AnyJug:
     """A jug where nothing leads: none is better than what has to be cleared up first."""
     if jug.verdict == "does-not-fit":
         return jug
-    return replace(jug, verdict="depends", rank=None, because="First clear up what goes into this box.")
+    return replace(jug, verdict="depends", rank=None, because=FIRST_CLEAR_UP)
 
 
 def _leftover(box: JudgedBox, detail: Detail) -> Leftover | None:

@@ -8,7 +8,18 @@ from knowledge.fill.answer import Outcome
 from knowledge.fluids.grades import printed
 from knowledge.judging.judgement import Judgement
 from knowledge.judging.window import copper_strip_line
+from knowledge.loading.fluid_rows import FamilyRow
 from knowledge.text import Said, listed, plain, within_a_sentence
+
+DOES_HARM = Said("does harm here", "does-harm-here")
+FOR_AN_AXLE = Said("Is that line for the axle?", "is-that-line-for-the-axle")
+WERE_THEY_CHANGED = Said(
+    "Say whether the rings were changed; if they were not, the book decides.", "say-whether-rings-were-changed"
+)
+ASK_THEIR_MAKERS = Said("Ask their makers for one fluid that they all name.", "ask-their-makers-for-one-fluid")
+ASK_THE_SELLER = Said(
+    "Ask whoever sold the rings whether that line is for an axle.", "ask-who-sold-the-rings-whether-for-an-axle"
+)
 
 
 def way_out(outcome: Outcome, judgement: Judgement) -> tuple[str, ...] | None:
@@ -37,33 +48,41 @@ def way_out(outcome: Outcome, judgement: Judgement) -> tuple[str, ...] | None:
     return book, Said(proof, "proven-jug", kinds=kinds)
 
 
-def conflict_in_words(judgement: Judgement) -> str:
+def conflict_in_words(judgement: Judgement) -> Said:
     """`the book names GL-5, and GL-5 burns paper rings`, without a grade."""
     named, who = judgement.named, who_names_it(judgement)
     if named.disagrees:
-        return "the makers of the rings name fluids that differ"
+        return Said("the makers of the rings name fluids that differ", "ring-makers-differ")
     if not named.is_possible:
-        return f"there is no such fluid as {who} names"
+        return Said(f"there is no such fluid as {who} names", "no-such-fluid-as-named", by=named.by)
     family = named.family or next((family for family, _ in named.pairs), None)
     kind = judgement.base.families[family].label if family else "a fluid"
     names = f"{who} names {kind}" if named.family else f"what {who} names means {kind}"
-    return f"{names}, and it {(family and judgement.aloud(family)) or 'does harm here'}"
+    reason = (family and judgement.aloud(family)) or DOES_HARM
+    of = {"by": named.by, "family": family, "is_family_named": bool(named.family)}
+    return Said(f"{names}, and it {reason}", "named-does-harm", (reason,), **of)
 
 
-def what_settles_it(judgement: Judgement) -> tuple[list[str], str]:
+def what_settles_it(judgement: Judgement) -> tuple[list[Said], Said]:
     """What the rings want in a conflict, and what ends it."""
     named, of_rings = judgement.named, judgement.named.by == "ring-maker"
     if not named.is_possible:
-        return [f"Read the line again: is it {_may_be_meant(judgement)}?"], f"Else ask {_asked_of(judgement)}."
+        may_be, who = _may_be_meant(judgement), _asked_of(judgement)
+        again = Said(f"Read the line again: is it {may_be}?", "read-the-line-again", may_be=may_be)
+        return [again], Said(f"Else ask {who}.", "else-ask", who=who)
     wanted = _wanted(judgement.by_itself)
+    rings = []
+    if wanted and named.disagrees:
+        text = f"All of them share one oil: by themselves these rings want {_kind(wanted)}."
+        rings = [Said(text, "these-rings-share-one-oil", family=wanted.id)]
+    elif wanted:
+        text = f"By themselves these rings want {_kind(wanted)}."
+        rings = [Said(text, "by-themselves-these-rings-want", family=wanted.id)]
     if named.disagrees:
-        rings = [f"All of them share one oil: by themselves these rings want {wanted}."] if wanted else []
-        return rings, "Ask their makers for one fluid that they all name."
-    rings = [f"By themselves these rings want {wanted}."] if wanted else []
+        return rings, ASK_THEIR_MAKERS
     if of_rings:
-        return rings, "Ask whoever sold the rings whether that line is for an axle."
-    rings.append("Is that line for the axle?")
-    return rings, "Say whether the rings were changed; if they were not, the book decides."
+        return rings, ASK_THE_SELLER
+    return [*rings, FOR_AN_AXLE], WERE_THEY_CHANGED
 
 
 def _asked_of(judgement: Judgement) -> str:
@@ -83,42 +102,60 @@ def _may_be_meant(judgement: Judgement) -> str:
     return f"{without}, or {listed(list(others)[:2], 'or')} of that grade" if others else without
 
 
-SHARING: Mapping[str, Callable[[FillQuestion], bool]] = {
-    "the hypoid gears": lambda question: question.final_drive == "hypoid",
-    "the limited-slip pack": lambda question: bool(question.limited_slip),
-    "the wet clutch": lambda question: bool(question.wet_clutch),
+SHARING: Mapping[Said, Callable[[FillQuestion], bool]] = {
+    Said("the hypoid gears", "the-hypoid-gears"): lambda question: question.final_drive == "hypoid",
+    Said("the limited-slip pack", "the-limited-slip-pack"): lambda question: bool(question.limited_slip),
+    Said("the wet clutch", "the-wet-clutch"): lambda question: bool(question.wet_clutch),
 }
 
 
-def what_each_wants(judgement: Judgement) -> list[str]:
+def what_each_wants(judgement: Judgement) -> list[Said]:
     """What the rings want and what shares their oil, where those are not the same."""
     question, base = judgement.question, judgement.base
-    sharing = [words for words, is_there in SHARING.items() if is_there(question)]
+    sharing = tuple(words for words, is_there in SHARING.items() if is_there(question))
     if question.coldest_start_c is not None and _wanted(Judgement.of(_asked(question, coldest_start_c=None), base)):
-        return [f"No fluid that suits it flows at {spoken_c(question.coldest_start_c)}: warm the sump first."]
+        text = f"No fluid that suits it flows at {spoken_c(question.coldest_start_c)}: warm the sump first."
+        return [Said(text, "nothing-flows-so-cold", coldest_start_c=question.coldest_start_c)]
     if not question.rings:
-        return [f"No class suits {listed(sharing, 'and')} at once."] if len(sharing) > 1 else []
+        text = f"No class suits {listed(sharing, 'and')} at once." if len(sharing) > 1 else ""
+        return [Said(text, "no-class-suits-all", sharing)] if text else []
     rings = _wanted(Judgement.of(_asked(question, final_drive="none", limited_slip=False, wet_clutch=False), base))
     others = _wanted(Judgement.of(_asked(question, rings=()), base))
     if not rings or not sharing or not others or rings == others:
         return []
-    return [f"The rings want {rings}, and {listed(sharing, 'and')} in the same oil {others}."]
+    text = f"The rings want {_kind(rings)}, and {listed(sharing, 'and')} in the same oil {_kind(others)}."
+    return [Said(text, "rings-want-another-oil", sharing, rings=rings.id, others=others.id)]
 
 
 def _asked(question: FillQuestion, **instead: Any) -> FillQuestion:
     return question.model_copy(update=instead)
 
 
-def _wanted(judgement: Judgement) -> str | None:
+def _wanted(judgement: Judgement) -> FamilyRow | None:
     """The family that leads for a box, without a grade; None where none does."""
     leader = judgement.leader
-    return None if leader is None else within_a_sentence(judgement.lubricants[leader].family.label)
+    return None if leader is None else judgement.lubricants[leader].family
 
 
-def proof_that_would_do(judgement: Judgement) -> list[str]:
+def _kind(family: FamilyRow) -> str:
+    return within_a_sentence(family.label)
+
+
+def proof_that_would_do(judgement: Judgement) -> list[Said]:
     """The first class that a better copper strip would let in, with the strip."""
-    proof = f"with a copper strip of {judgement.base.copper_strip_wanted} or better"
-    return [f"{judgement.lubricants[index].family.label} {proof} would do." for index in judgement.provable()[:1]]
+    wanted, families = (
+        judgement.base.copper_strip_wanted,
+        [judgement.lubricants[at].family for at in judgement.provable()],
+    )
+    return [
+        Said(
+            f"{one.label} with a copper strip of {wanted} or better would do.",
+            "proof-would-do",
+            family=one.id,
+            strip=wanted,
+        )
+        for one in families[:1]
+    ]
 
 
 def who_names_it(judgement: Judgement) -> str:

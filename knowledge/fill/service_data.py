@@ -126,7 +126,9 @@ def _too_cold(judgement: Judgement) -> tuple[str, ...]:
     if limit_c is None or coldest_c is None or coldest_c >= limit_c:
         return ()
     flows = f"{judgement.named.grade} is made to flow down to {plain(limit_c)} °C only"
-    return (f"{flows}; the coldest start is {plain(coldest_c)} °C: warm it first, or ask for the grade of that cold.",)
+    text = f"{flows}; the coldest start is {plain(coldest_c)} °C: warm it first, or ask for the grade of that cold."
+    of = {"grade": judgement.named.grade, "flows_to_c": limit_c, "coldest_start_c": coldest_c}
+    return (Said(text, "named-grade-is-stiff", **of),)
 
 
 def _of_no_class(judgement: Judgement) -> Judgement | None:

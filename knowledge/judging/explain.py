@@ -118,12 +118,14 @@ def said_alike(judged: Judged, rule: int, lubricant: int) -> tuple[int, bool, st
     return *outcome_of(judged, rule, lubricant), family
 
 
-def aloud(judged: Judged, rules: Iterable[int], lubricant: int) -> Iterator[str]:
+def aloud(judged: Judged, rules: Iterable[int], lubricant: int) -> Iterator[Said]:
     """Why some rules refuse a lubricant, as it is read aloud."""
     for rule in rules:
         shown = shown_of(judged, rule, lubricant)
-        if words := judged.outcomes.of_rules[rule].rows[shown.code].aloud:
-            yield words.format_map(_Words(RULES[rule], Spot(judged.x, shown.case, lubricant)))
+        row = judged.outcomes.of_rules[rule].rows[shown.code]
+        if row.aloud:
+            words = _Words(RULES[rule], Spot(judged.x, shown.case, lubricant))
+            yield Said(row.aloud.format_map(words), f"{row.rule}/{row.outcome}/aloud", **words.said)
 
 
 def sheet_lines(judged: Judged, lubricant: int) -> Iterator[str]:

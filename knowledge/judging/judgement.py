@@ -36,7 +36,7 @@ from knowledge.judging.worst import codes_shown
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Verdict
 from knowledge.parts.provenance import Caution, Figure, Finding
-from knowledge.text import significant
+from knowledge.text import Said, significant
 
 PLACE_OF_RULE = {rule.id: place for place, rule in enumerate(RULES)}
 STRIP_RULES = np.array([rule.settled_by == "copper_strip" for rule in RULES])
@@ -275,7 +275,7 @@ class Judgement:
         """What the data sheet of a lubricant must show beyond its grade."""
         return tuple(sheet_lines(self.judged, index))
 
-    def aloud(self, family: str) -> str | None:
+    def aloud(self, family: str) -> Said | None:
         """Why a family is refused whatever is open, as it is read aloud: `eats the bronze`; None without words."""
         for index in self.of_family(family)[:1]:
             rules = self._rules_of(index, EXCLUDES)

@@ -46,7 +46,8 @@ class Message(Sentence):
 
     at: str = Field(description="JSON pointer to the sentence in this answer.")
     parts: tuple[Sentence, ...] = Field(
-        description="The sentences that it repeats, in their order; with the code `sentences` it is these and no more."
+        description="The sentences that it repeats, in their order, each before those that it repeats itself; with the "
+        "code `sentences` it is these and no more."
     )
 
 
@@ -58,10 +59,16 @@ def messages_of(part: Any, at: str = "") -> Iterator[Message]:
     """The sentences with a code in a part of an answer, in their order."""
     for name, below in _below(part):
         if isinstance(below, Said):
-            parts = tuple([Sentence.model_construct(code=one.code, params=one.params) for one in below.parts])
+            parts = tuple(_parts(below))
             yield Message.model_construct(at=f"{at}/{name}", code=below.code, params=below.params, parts=parts)
         elif type(below) not in LEAVES:
             yield from messages_of(below, f"{at}/{name}")
+
+
+def _parts(said: Said) -> Iterator[Sentence]:
+    for one in said.parts:
+        yield Sentence.model_construct(code=one.code, params=one.params)
+        yield from _parts(one)
 
 
 def _below(part: Any) -> Iterable[tuple[Any, Any]]:

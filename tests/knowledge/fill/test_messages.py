@@ -34,8 +34,12 @@ ASKED = [
     {"rings": [{"facing": "paper"}], "final_drive": "hypoid"},
     {"rings": [{"facing": "bronze"}], "sump_hot_c": 135, "duty": "competition"},
 ]
-# What a label prints is no sentence.
-AS_PRINTED = re.compile(r"/(name|grade)$|/never_on_the_label/|/window/grades/")
+# What a label prints is no sentence; a condition has no code yet.
+AS_PRINTED = re.compile(r"/(name|grade|locator|only_if)$|/never_on_the_label/|/window/grades/|/assumed/\d+/value$")
+# Elsewhere these have one too.
+SENTENCES = re.compile(r"/jugs/\d+/(because|label_findings/\d+/text)|/question/assumed/\d+/reason|/upkeep/.*")
+# Other rules than those of classes, and rows of other tables.
+OF_OTHERS = re.compile(r"/(jugs|leftover|cautions|upkeep|question)/")
 
 
 @pytest.fixture(scope="module")
@@ -61,6 +65,7 @@ def test_every_sentence_of_these_parts_has_one_code(answers) -> None:
         assert len(places) == len(set(places))
         sentences = texts({name: answer[name] for name in WITH_CODES})
         assert {at for at, _ in sentences if not AS_PRINTED.search(at)} <= set(places)
+        assert {at for at, _ in texts(answer) if SENTENCES.fullmatch(at)} <= set(places)
         assert {f"/findings/{place}/text" for place in range(len(answer["findings"]))} <= set(places)
 
 
@@ -79,6 +84,8 @@ def test_code_and_parameters_say_all_that_the_sentence_says(answers) -> None:
 
 def test_the_code_of_what_a_rule_says_names_the_rule_and_its_outcome(answers, base) -> None:
     known = {f"{row.rule}/{row.outcome}" for row in base.outcomes} | {f"{row.rule}/sheet-line" for row in base.outcomes}
-    codes = {message["code"].removesuffix("/when-named") for answer in answers for message in answer["messages"]}
-    assert {code for code in codes if "/" in code} <= known
-    assert all(re.fullmatch(r"[a-z0-9-]+(/[a-z0-9-]+)?", code) for code in codes)
+    told = [message for answer in answers for message in answer["messages"]]
+    of_rules = {one["code"].removesuffix("/when-named") for one in told if not OF_OTHERS.match(one["at"])}
+    assert {code for code in of_rules if "/" in code} <= known
+    codes = {one["code"] for message in told for one in (message, *message["parts"])}
+    assert all(re.fullmatch(r"[a-z0-9-]+(/[a-z0-9-]+)?(/when-named|/aloud)?", code) for code in codes)
