@@ -16,6 +16,9 @@ FIELDS = tuple(FlatFillQuestion.model_fields)
 PREFIXES = {**dict.fromkeys(("", "rings", "question", "label"), ""), **FLAT_PARTS}
 # The fields that an address repeats; their values hold no blank, so here they stand in one text.
 SEVERAL = frozenset({"unanswerable", "symptoms", "fluid_state", "other_facing"})
+# As it is typed or copied from a page: a true minus, and a comma before decimals that cannot set thousands apart.
+TYPED_NUMBER = re.compile(r"[-\N{MINUS SIGN}]?\d+(,\d{1,2}|\.\d+)?")
+FREE_TEXT = ("name", "note", "grade")
 OTHER_FACING = re.compile(r"/?(question/)?rings/([1-9]\d*)/facing").fullmatch
 
 
@@ -26,8 +29,11 @@ def repeated(given: Iterable[tuple[str, str]]) -> list[str]:
 
 
 def cleaned(given: Iterable[tuple[str, str]]) -> dict[str, str]:
-    """What a form sends, without the fields left at *don't know* and without parts of rings that are not there."""
-    stated = [(name, value.strip()) for name, value in given if value.strip()]
+    """What a form sends, with numbers as links hold them.
+
+    Without the fields left at *don't know* and without parts of rings that are not there.
+    """
+    stated = [(name, _typed(name, value.strip())) for name, value in given if value.strip()]
     values = dict(stated)
     for several in SEVERAL & values.keys():
         every = " ".join(value for name, value in stated if name == several)
@@ -36,6 +42,13 @@ def cleaned(given: Iterable[tuple[str, str]]) -> dict[str, str]:
         for name in PARTS_OF_RINGS:
             values.pop(name, None)
     return values
+
+
+def _typed(name: str, value: str) -> str:
+    """A number as links hold it, and any other value as it is."""
+    if name.endswith(FREE_TEXT) or not TYPED_NUMBER.fullmatch(value):
+        return value
+    return value.replace("\N{MINUS SIGN}", "-").replace(",", ".")
 
 
 def at_the_counter(given: Iterable[tuple[str, str]]) -> dict[str, str]:

@@ -27,11 +27,11 @@ class MixingRow(CitedRow):
     grades: Literal["same", "near"] | None = Field(None, description="How the grades must stand to each other.")
     added_kv100_from_mm2_s: Kv100 | None = None
     box: Literal["rings", "lined", "not-lined", "clutch"] | None = None
-    harmless_share: Share = Field(description="How much of the sump does no harm when it is added.")
+    harmless_share: Share = Field(description="How much of the sump does no harm when it is added, 0 to 1.")
     harmless_share_hot: Annotated[Share | None, compared("below", "harmless_share")] = None
     harmless_only: str | None = Field(None, description="For what such a share does no harm, where not for good.")
-    may_stay_share: Share = Field(description="How much of an old fluid may be left by a change.")
-    km_min: Positive | None = Field(None, description="Driven warm between two drains.")
+    may_stay_share: Share = Field(description="How much of an old fluid may be left by a change, 0 to 1.")
+    km_min: Positive | None = Field(None, description="Driven warm between two drains [km]; null: no bound.")
     km_max: Annotated[Positive | None, compared("above", "km_min")] = None
     job_card: str | None = Field(None, description="What is written down of a harmless share; null where nothing is.")
     too_much: str | None = Field(None, description="What is written down of more.")

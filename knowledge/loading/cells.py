@@ -167,7 +167,8 @@ def cells_by_name(
         return CellFault(min(len(cells), count) + 1, f"has {len(cells)} cells, the header has {count}")
     values: dict[str, str] = {}
     for column, (name, given) in enumerate(zip(names, cells, strict=False), start=1):
-        cell = given.strip()
+        # A data sheet prints a true minus.
+        cell = given.strip().replace("\N{MINUS SIGN}", "-") if name in numbers else given.strip()
         if fault := cell_fault(given) or (number_fault(cell, separator) if name in numbers else ""):
             return CellFault(column, f"{name}: {fault}")
         if cell:

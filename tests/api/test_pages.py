@@ -97,6 +97,25 @@ def test_a_form_left_at_dont_know_leads_to_the_bare_address(client) -> None:
     assert response.headers["location"] == "./?facing=none&duty=street"
 
 
+@pytest.mark.parametrize(
+    ("typed", "held"),
+    [
+        ("/?coldest_start_c=−20", "./?coldest_start_c=-20"),
+        ("/?coldest_start_c=-17,5", "./?coldest_start_c=-17.5"),
+        ("/jug?kv40_mm2_s=95,2&kv100_mm2_s=15,25", "jug?kv40_mm2_s=95.2&kv100_mm2_s=15.25"),
+    ],
+)
+def test_a_number_may_be_typed_with_a_decimal_comma_and_copied_with_its_true_minus(client, typed, held) -> None:
+    response = client.get(typed)
+    assert (response.status_code, response.headers["location"]) == (307, held)
+    assert client.get(urljoin("/", held)).status_code == 200
+
+
+def test_what_may_set_thousands_apart_and_what_stands_in_a_note_is_left_as_it_is(client) -> None:
+    assert client.get("/?service_interval_km=60,000").status_code == 422
+    assert client.get("/?service_family=mtf&service_note=12,5").status_code == 200
+
+
 def test_what_cannot_be_used_is_told_on_the_page(client, read) -> None:
     response = client.get("/?facing=papr&coldest_start_c=-400")
     page = read(response)

@@ -125,6 +125,7 @@ SAVED = {
     ).encode(),
     "headers of words": lambda text: re.sub("^.*", lambda found: found[0].replace("_", " ").upper(), text).encode(),
     "empty columns and rows": lambda text: wider(text).encode(),
+    "a true minus, as data sheets print it": lambda text: re.sub(r",-(?=\d)", ",−", text).encode(),
     "every cell in quotation marks": lambda text: re.sub(r"([^,\n]+)", r'"\1"', text).encode(),
 }
 
