@@ -4,6 +4,7 @@ UTF-8 only, no repeated names, no NaN or Infinity, no half of a surrogate pair, 
 """
 
 import json
+from codecs import BOM_UTF8
 from collections import Counter
 from collections.abc import Mapping
 from typing import Any
@@ -40,6 +41,8 @@ def parse(body: bytes, *, allow_inf_nan: bool = False) -> Any:
 
 def _malformed(body: bytes, message: str) -> MalformedJson:
     """The error for a message of the parser, which ends in `at line 1 column 11`, counted in bytes."""
+    if body.startswith(BOM_UTF8):
+        return MalformedJson("The text begins with a byte order mark; leave it out.", 0)
     reason, _, place = message.rpartition(" at line ")
     line, column = (int(number) for number in place.split(" column "))
     before = b"\n".join([*body.split(b"\n")[: line - 1], b""])

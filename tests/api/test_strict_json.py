@@ -64,3 +64,8 @@ def test_a_repeated_name_among_many_is_found() -> None:
     names = ",".join(f'"n{number}": 1' for number in range(100_000))
     with pytest.raises(MalformedJson, match="repeated"):
         parse(f'{{{names}, "n99999": 2}}'.encode())
+
+
+def test_a_mark_that_cannot_be_seen_is_named() -> None:
+    with pytest.raises(MalformedJson, match="byte order mark"):
+        parse(b"\xef\xbb\xbf{}")
