@@ -116,6 +116,12 @@ def test_what_may_set_thousands_apart_and_what_stands_in_a_note_is_left_as_it_is
     assert client.get("/?service_family=mtf&service_note=12,5").status_code == 200
 
 
+def test_a_jug_beside_which_nothing_is_said_of_the_box_is_told_what_is_wanted_for_a_verdict(client, read) -> None:
+    wanted = "Say what you know of the box, and it is judged for it."
+    assert wanted in read(client.get("/jug?family=gl-5&grade=80W-90")).text
+    assert wanted not in read(client.get("/jug?family=gl-5&grade=80W-90&facing=bronze")).text
+
+
 def test_what_cannot_be_used_is_told_on_the_page(client, read) -> None:
     response = client.get("/?facing=papr&coldest_start_c=-400")
     page = read(response)
