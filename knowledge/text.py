@@ -15,17 +15,19 @@ class Said(str):
 
     code: str
     params: Mapping[str, Any]
-    parts: tuple["Said", ...]
+    parts: tuple["Said", ...] = ()
 
     def __new__(cls, text: str, code: str, parts: tuple["Said", ...] = (), /, **params: Any) -> "Said":
-        said = super().__new__(cls, text)
-        said.code, said.params, said.parts = code, params, parts
+        said = str.__new__(cls, text)
+        said.code, said.params = code, params
+        if parts:
+            said.parts = parts
         return said
 
 
-def reworded(said: str, text: str, **params: Any) -> str:
-    """The same said in other words, with more to fill in; a text without a code stays without."""
-    return Said(text, said.code, said.parts, **said.params, **params) if isinstance(said, Said) else text
+def reworded(said: str, text: str, parts: tuple[Said, ...] = (), /, **params: Any) -> str:
+    """The same said in other words, with more to fill in and to repeat; a text without a code stays without."""
+    return Said(text, said.code, (*said.parts, *parts), **said.params, **params) if isinstance(said, Said) else text
 
 
 def said_of(text: str) -> tuple[Said, ...]:
@@ -163,8 +165,8 @@ def as_condition(text: str, only_if: str | None) -> str:
     if not only_if:
         return text
     if condition == only_if.removesuffix("."):
-        return reworded(text, f"{text} {only_if}", only_if=only_if)
-    return reworded(text, f"If {condition}: {within_a_sentence(text)}", only_if=condition)
+        return reworded(text, f"{text} {only_if}", said_of(only_if), only_if=only_if)
+    return reworded(text, f"If {condition}: {within_a_sentence(text)}", said_of(only_if), only_if=condition)
 
 
 def capitalized(text: str) -> str:

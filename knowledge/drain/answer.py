@@ -86,7 +86,6 @@ class FullDrainAnswer(DrainAnswer):
     findings: tuple[Finding, ...]  # type: ignore[assignment]  # a finding has every field of a note, and is no subclass
     cautions: tuple[Caution, ...]  # type: ignore[assignment]  # a caution has every field of a note, and is no subclass
     messages: tuple[Message, ...] = Field(
-        description="Code and parameters of each sentence here but those of cautions and conditions, for other "
-        "languages."
+        description="Code and parameters of each sentence here but the text of cautions, for other languages."
     )
     sources: tuple[Source, ...]

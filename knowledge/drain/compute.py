@@ -101,6 +101,7 @@ def compute_drain_answer(
         "say": spoken(_said(change, top_up, needed_l, findings)),
         "job_card": top_up.job_card if top_up else None,
         "findings": findings,
+        "cautions": cautions,
         "assumed": change.assumed,
     }
     full = FullDrainAnswer(
@@ -113,7 +114,6 @@ def compute_drain_answer(
         rounds=change.rounds(drained_l, base, detail) if is_share_known else (),
         rounds_to_target=count,
         litres_to_target=rounded(needed_l, rest_on),
-        cautions=cautions,
         every_job=every.ids,
         every_job_words=every.words,
         question=asked.model_copy(update={"question": box, "capacity_l": capacity_l}),

@@ -289,8 +289,7 @@ class FullFillAnswer(FillAnswer):
     jugs: tuple[FullJudgedJug, ...]
     leftover: FullLeftover | None
     messages: tuple[Message, ...] = Field(
-        description="Code and parameters of each sentence here but those of questions and conditions, for other "
-        "languages."
+        description="Code and parameters of each sentence here but those of questions, for other languages."
     )
     upkeep: Upkeep | None = Field(description="How a fill with the leader is looked after; null where nothing leads.")
     sources: tuple[Source, ...]

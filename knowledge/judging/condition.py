@@ -10,10 +10,10 @@ from knowledge.box.axes import OpenField
 from knowledge.box.cases import Cases
 from knowledge.judging.columns import Flags
 from knowledge.loading.facing_rows import NO_RINGS
-from knowledge.text import listed, value_text
+from knowledge.text import Said, listed, value_text
 
 ANY_RINGS = "synchronizer rings of any kind"
-OF_COMBINATIONS = "Only for some combinations of what is unknown."
+OF_COMBINATIONS = Said("Only for some combinations of what is unknown.", "only-for-some-combinations")
 
 
 def value_words(field: str, value: Any, base: KnowledgeBase) -> str:
@@ -25,7 +25,7 @@ def value_words(field: str, value: Any, base: KnowledgeBase) -> str:
 
 def only_if(
     holds: Mapping[int, Flags], fields: Collection[str], cases: Cases, bounds: Mapping[str, str] | None = None
-) -> str:
+) -> Said:
     """The values of the open fields with which something can hold that does not always hold.
 
     `holds` has, for the axes along which it changes, whether it can hold with each alternative; `fields` are those
@@ -38,9 +38,14 @@ def only_if(
         can_hold = np.bincount(field.value_of, weights=holds[axis], minlength=len(field.values)) > 0
         if not can_hold.all():
             values = [value for value, held in zip(field.values, can_hold.tolist(), strict=True) if held]
-            words = (bounds or {}).get(field.name) or values_in_words(field, values, cases.base)
-            conditions.append(cases.base.unknowns[field.name].phrase.format(values=words))
-    return f"Only if {listed(conditions, 'and')}." if conditions else OF_COMBINATIONS
+            bound = (bounds or {}).get(field.name)
+            words = bound or values_in_words(field, values, cases.base)
+            text = cases.base.unknowns[field.name].phrase.format(values=words)
+            told: dict[str, Any] = {"bound": bound} if bound else {"values": tuple(map(value_text, values))}
+            conditions.append(Said(text, "condition", field=field.name, **told))
+    if not conditions:
+        return OF_COMBINATIONS
+    return Said(f"Only if {listed(conditions, 'and')}.", "only-if", tuple(conditions))
 
 
 def values_in_words(field: OpenField, values: Sequence[Any], base: KnowledgeBase) -> str:

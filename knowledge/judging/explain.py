@@ -16,7 +16,7 @@ from knowledge.judging.spot import Spot
 from knowledge.judging.worst import Shown, outcome_of, shown_of
 from knowledge.loading.schema import OutcomeRow
 from knowledge.parts.provenance import EFFECTS_FROM_WORST, Effect, Figure, Finding, LimitUsed, Severity, weakest
-from knowledge.text import Said, reworded, significant
+from knowledge.text import Said, in_a_row, reworded, significant
 
 MEASURING = tuple(place for place, rule in enumerate(RULES) if rule.figures)
 
@@ -35,7 +35,7 @@ class Note(NamedTuple):
     @property
     def in_full(self) -> str:
         """What it says, and when it bites where that is not known."""
-        return f"{self.text} {self.only_if}" if self.only_if else self.text
+        return in_a_row((self.text, self.only_if)) if self.only_if else self.text
 
 
 def note(judged: Judged, rule: int, lubricant: int) -> Note:
@@ -180,10 +180,11 @@ def _condition(judged: Judged, rule: int, shown: Shown, spot: Spot) -> str | Non
     key = (rule, holds.shape, holds.tobytes(), *bounds.values())
     if key not in judged.notes:
         judged.notes[key] = _condition_in_words(judged, rule, holds, bounds)
-    return str(judged.notes[key])
+    found: str = judged.notes[key]
+    return found
 
 
-def _condition_in_words(judged: Judged, rule: int, holds: Flags, bounds: Mapping[str, str]) -> str:
+def _condition_in_words(judged: Judged, rule: int, holds: Flags, bounds: Mapping[str, str]) -> Said:
     along = {}
     for axis, places in enumerate(judged.column(rule).places):
         if holds.shape[axis] > 1 and places is not None:

@@ -87,8 +87,7 @@ class FullJugAnswer(JugAnswer):
     would_decide: tuple[WouldDecide, ...]
     cautions: tuple[Caution, ...]  # type: ignore[assignment]  # a caution has every field of a note
     messages: tuple[Message, ...] = Field(
-        description="Code and parameters of each sentence here but those of cautions and conditions, for "
-        "other languages."
+        description="Code and parameters of each sentence here but the text of cautions, for other languages."
     )
     sources: tuple[Source, ...]
 

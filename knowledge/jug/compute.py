@@ -34,8 +34,11 @@ LABEL_GRADE = label_grade_is_the_grade_of_the_sheet.id
 ALWAYS = frozenset({"always"})
 UNLABELLED = frozenset({"label-missing"})
 
-# The sentences that stand in the short answer too and have a code.
-WITH_CODES = ("summary", "say", "because", "care", "cold_limit", "nearest_classes")
+# The parts of an answer whose sentences have a code.
+WITH_CODES = (
+    "summary", "say", "because", "care", "cold_limit", "nearest_classes", "viscosity_index_reason", "assumed",
+    "label_findings", "findings", "cautions",
+)  # fmt: skip
 
 MOST_CARE = 3
 MOST_DOUBTS = 5
@@ -105,11 +108,10 @@ def compute_jug_answer(
     may_be = judged.lubricants if judged else possible_lubricants(sheet)
     in_box = judged.findings if judged else ()
     density, assumed = _density(sheet, may_be)
-    no_index, told = no_index_because(sheet), {name: short[name] for name in WITH_CODES}
     behind: dict[str, Any] = {
         "question": question.model_copy(update={"question": box}),
         "assumed": assumed,
-        "viscosity_index_reason": no_index,
+        "viscosity_index_reason": no_index_because(sheet),
         "density15_kg_m3": density,
         "curve": tuple(curve(sheet, density)),
         "label_findings": findings,
@@ -117,20 +119,10 @@ def compute_jug_answer(
         "findings": in_box,
         "would_decide": lines,
         "cautions": cautions,
-        "messages": tuple(
-            messages_of(
-                told
-                | {
-                    "viscosity_index_reason": no_index,
-                    "assumed": assumed,
-                    "label_findings": findings,
-                    "findings": in_box,
-                }
-            )
-        ),
         "sources": sources_of((*findings, *in_box, *cautions), base, *sources_of_figures(sheet)),
     }
-    return FullJugAnswer(**short | behind)
+    full = short | behind
+    return FullJugAnswer(**full, messages=tuple(messages_of({name: full[name] for name in WITH_CODES})))
 
 
 def at_hand(jugs: Sequence[Jug], judgement: Judgement) -> tuple[JudgedSheet, ...]:

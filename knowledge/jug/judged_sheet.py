@@ -32,7 +32,7 @@ from knowledge.jug.rules.label import NO_CONTRADICTION, dual_label_counts_as_gl_
 from knowledge.lubricant import Lubricant
 from knowledge.parts.lubricant_name import Verdict
 from knowledge.parts.provenance import Finding
-from knowledge.text import Said, as_condition, first_sentence, in_a_row, listed, plain, reworded
+from knowledge.text import Said, as_condition, first_sentence, in_a_row, listed, plain, reworded, said_of
 
 NAMED_AT_MOST = 4
 OF_THE_LIKELIEST = Said("It fits what this box most likely is.", "fits-the-likeliest-box")
@@ -40,6 +40,8 @@ TOO_OPEN = Said("Too little is known of it to judge it beside so many others.", 
 BOX_TOO_OPEN = Said(
     "So much of the box is open that this jug is not judged yet: answer what is asked first.", "box-too-open"
 )
+FOR_SOME_OILS = Said("Only for some of the oils that it may be.", "only-for-some-oils")
+SOME_OTHERS = Said("Some others that it may be come to the same.", "some-others-come-to-the-same")
 NO_SUCH_JUG = Said("Nothing that is known here can be this jug.", "no-such-jug")
 NOTHING_AGAINST = Said("Nothing is against it.", "nothing-against-the-jug")
 EVERY_RULE = range(len(RULES))
@@ -300,22 +302,23 @@ class JudgedSheet:
             text = reworded(text, f"{text} That holds for some of what it may be.", only_for_some=True)
             return as_condition(text, condition)
         if condition and not condition.startswith("Only if "):
-            text, condition = reworded(text, f"{text} {condition}", of_box=condition), None
+            text, condition = reworded(text, f"{text} {condition}", said_of(condition), of_box=condition), None
         of_box = f" and {condition.removeprefix('Only if ')}" if condition else "."
-        return as_condition(text, f"Only if it is {names}{of_box}")
+        parts = said_of(condition) if condition else ()
+        return as_condition(text, Said(f"Only if it is {names}{of_box}", "only-if-it-is", parts, oils=names))
 
     def _only_if(self, folded: Folded) -> str | None:
         """What a text is about, where that is not all that the jug may hold, and what of the rest comes to the same."""
         if len(folded.about) == len(self.places):
             return folded.worst.only_if
         names = self._named(folded.about)
-        text = f"Only if it is {names}." if names else "Only for some of the oils that it may be."
-        if folded.worst.only_if:
-            text += f" {folded.worst.only_if}"
-        named = {names: one for places, one in folded.alike if (names := self._named(places))}
-        for names, one in named.items():
-            text += f" If it is {names}: {one.in_full}"
-        return text if len(named) == len(folded.alike) else f"{text} Some others that it may be come to the same."
+        of_oils = Said(f"Only if it is {names}.", "only-if-it-is", oils=names) if names else FOR_SOME_OILS
+        told = [of_oils, *([folded.worst.only_if] if folded.worst.only_if else [])]
+        named = {names: one.in_full for places, one in folded.alike if (names := self._named(places))}
+        told += [
+            Said(f"If it is {names}: {text}", "if-it-is", said_of(text), oils=names) for names, text in named.items()
+        ]
+        return in_a_row(told if len(named) == len(folded.alike) else [*told, SOME_OTHERS])
 
     def _named(self, places: Sequence[int]) -> str | None:
         """These in few words: whole families, or a few names; None where that is not short."""

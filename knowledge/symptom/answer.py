@@ -156,7 +156,6 @@ class FullSymptomAnswer(SymptomAnswer):
     next_checks: tuple[FullCheck, ...]
     cautions: tuple[Caution, ...]  # type: ignore[assignment]  # a caution has every field of a note, and is no subclass
     messages: tuple[Message, ...] = Field(
-        description="Code and parameters of each sentence here but those of cautions, checks and conditions, for other "
-        "languages."
+        description="Code and parameters of each sentence here but those of cautions and checks, for other languages."
     )
     sources: tuple[Source, ...]

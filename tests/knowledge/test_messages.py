@@ -57,10 +57,10 @@ ASKED: dict[str, list[dict[str, Any]]] = {
 }
 # The parts of each answer whose sentences have a code.
 WITH_CODES = {
-    "jug": r"/(label_)?findings/\d+/text|/summary|/say|/because|/care/\d+|/cold_limit/basis|/viscosity_index_reason"
-    r"|/nearest_classes/\d+/off/\d+|/assumed/\d+/reason",
-    "drain": r"/findings/\d+/text|/summary|/say|/job_card|/assumed/\d+/reason",
-    "symptom": r"/fluid_in_it/(findings/\d+/)?text|/suspects/\d+/(for|against)/\d+/text|/summary|/say|/reason"
+    "jug": r"/(label_)?findings/\d+/(text|only_if)|/cautions/\d+/only_if|/summary|/say|/because|/care/\d+"
+    r"|/cold_limit/basis|/viscosity_index_reason|/nearest_classes/\d+/off/\d+|/assumed/\d+/reason",
+    "drain": r"/findings/\d+/(text|only_if)|/cautions/\d+/only_if|/summary|/say|/job_card|/assumed/\d+/reason",
+    "symptom": r"/fluid_in_it/(findings/\d+/)?(text|only_if)|/suspects/\d+/(for|against)/\d+/text|/summary|/say|/reason"
     r"|/ring_gap/text|/ask_for/\d+",
     "shift": r"/facings/\d+/(findings/\d+/text|verdict_text|sync_reason|friction/reason)|/summary|/sync_reason"
     r"|/friction/reason|/compare/\d+/(why|what_else)|/least_changes/\d+/(text|reason)|/how_judged/\d+"

@@ -34,8 +34,8 @@ ASKED = [
     {"rings": [{"facing": "paper"}], "final_drive": "hypoid"},
     {"rings": [{"facing": "bronze"}], "sump_hot_c": 135, "duty": "competition"},
 ]
-# What a label prints is no sentence; a condition has no code yet.
-AS_PRINTED = re.compile(r"/(name|grade|locator|only_if)$|/never_on_the_label/|/window/grades/|/assumed/\d+/value$")
+# What a label prints is no sentence.
+AS_PRINTED = re.compile(r"/(name|grade|locator)$|/never_on_the_label/|/window/grades/|/assumed/\d+/value$")
 # Elsewhere these have one too.
 SENTENCES = re.compile(r"/jugs/\d+/(because|label_findings/\d+/text)|/question/assumed/\d+/reason|/upkeep/.*")
 # Other rules than those of classes, and rows of other tables.
@@ -66,7 +66,9 @@ def test_every_sentence_of_these_parts_has_one_code(answers) -> None:
         sentences = texts({name: answer[name] for name in WITH_CODES})
         assert {at for at, _ in sentences if not AS_PRINTED.search(at)} <= set(places)
         assert {at for at, _ in texts(answer) if SENTENCES.fullmatch(at)} <= set(places)
-        assert {f"/findings/{place}/text" for place in range(len(answer["findings"]))} <= set(places)
+        for place, finding in enumerate(answer["findings"]):
+            assert f"/findings/{place}/text" in places
+            assert finding["only_if"] is None or f"/findings/{place}/only_if" in places
 
 
 def test_code_and_parameters_say_all_that_the_sentence_says(answers) -> None:
