@@ -90,7 +90,7 @@ def _filled(cells: tuple[tuple[str, str], ...], base: KnowledgeBase, shop: Shop)
         (leader.id or leader.name) if leader else "",
         answer.outcome,
         " | ".join(_window(answer)),
-        answer.say,
+        str(answer.say),  # rows travel between processes, as bare text
         " | ".join(caution.text for caution in answer.cautions),
         "",
     )
