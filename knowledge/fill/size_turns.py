@@ -1,10 +1,12 @@
 """From which size of a bearing or a ring on another class leads."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cache, partial
 from itertools import pairwise
 from math import log
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
+from knowledge.base import KnowledgeBase
 from knowledge.box.facts import bearing, cone_shape
 from knowledge.box.question import Bearing
 from knowledge.fill.over_temperatures import leading_id
@@ -20,23 +22,45 @@ MESH = "mesh"
 APART = 4 / 3
 
 
+class Size(NamedTuple):
+    """A size of a part of the question: what it is now, stated or assumed, and who leads with another value of it."""
+
+    pointer: str
+    value: float
+    values: Sequence[float]
+    leader_at: Callable[[float], str | None]
+
+    @property
+    def in_words(self) -> str:
+        """`Detent force of the ring`."""
+        _, part, name = self.pointer.split("/")
+        return f"{in_words(name).capitalize()} of the {part.partition('_')[0]}"
+
+    @property
+    def unit(self) -> str:
+        """Its unit as it stands behind a number."""
+        unit = unit_of(self.pointer)
+        return unit if unit == "°" else f" {unit}"
+
+
 def turns_of_sizes(judgement: Judgement, now: str | None) -> Iterator[Turn]:
     """Each size with the values, to two digits, from which on another class leads than the one that does now."""
     question, base = judgement.question, judgement.base
     of_bearing, geometry = bearing(question, base), question.ring_geometry or RingGeometry()
-    shape = cone_shape(question.ring_geometry, base)._replace(
-        half_angle_deg=geometry.half_angle_deg or _half_angle_deg(judgement)
-    )
+    half_angle_deg = geometry.half_angle_deg or _half_angle_deg(judgement)
+    shape = cone_shape(question.ring_geometry, base)._replace(half_angle_deg=half_angle_deg)
     for part, given, assumed in (("bearing", of_bearing, of_bearing), ("ring_geometry", geometry, shape)):
-        for name in type(given).model_fields:
-            stated = getattr(getattr(question, part), name, None)
-
-            def leader_at(value: float, part: str = part, given: Any = given, name: str = name) -> str | None:
-                asked = question.model_copy(update={part: given.model_copy(update={name: value})})
-                return leading_id(Judgement.of(asked, base, region=judgement.region))
-
-            changes = _changes(part, name, getattr(assumed, name), leader_at, judgement, now)
-            yield Turn(pointer=f"/{part}/{name}", stated=stated is not None, changes=tuple(changes))
+        for name, allowed in type(given).model_json_schema()["properties"].items():
+            size = Size(
+                pointer=f"/{part}/{name}",
+                value=getattr(assumed, name),
+                values=_two_digits(allowed),
+                leader_at=partial(_leader_with, judgement, part, given, name),
+            )
+            is_stated = getattr(getattr(question, part), name, None) is not None
+            changes = [*_changes(size, "below", now, base), *_changes(size, "above", now, base)]
+            changes.sort(key=partial(_steps_from, size.value))
+            yield Turn(pointer=size.pointer, stated=is_stated, changes=tuple(changes))
     yield Turn(pointer=f"/{MESH}", stated=question.mesh is not None, changes=())
 
 
@@ -46,39 +70,37 @@ def _half_angle_deg(judgement: Judgement) -> float:
     return next(row.half_angle_deg for row in judgement.base.ring_lands.values() if row.facing == facings[0])
 
 
-def _changes(
-    part: str,
-    name: str,
-    value: float,
-    leader_at: Callable[[float], str | None],
-    judgement: Judgement,
-    now: str | None,
-) -> Sequence[Turning]:
-    """The changes of the leader on both sides of a value, the nearest first."""
-    sizes = two_digits(*_range(Bearing if part == "bearing" else RingGeometry, name))
-    sides: tuple[tuple[Literal["below", "above"], str, Sequence[float]], ...] = (
-        ("below", "less", [size for size in reversed(sizes) if size < value]),
-        ("above", "more", [size for size in sizes if size > value]),
-    )
-    found = []
-    what = f"{in_words(name).capitalize()} of the {part.partition('_')[0]}"
-    unit = unit_of(name) if unit_of(name) == "°" else f" {unit_of(name)}"
-    for side, further, beyond in sides:
-        known = {0: now}
+def _two_digits(allowed: Mapping[str, Any]) -> Sequence[float]:
+    """The numbers of two digits that the schema of a size allows, with both of its ends."""
+    shape = next(shape for shape in (allowed, *allowed.get("anyOf", ())) if "minimum" in shape)
+    low, high = float(shape["minimum"]), float(shape["maximum"])
+    numbers = (float(f"{digits}e{exponent}") for exponent in range(-4, 5) for digits in range(10, 100))
+    return sorted({low, *(number for number in numbers if low <= number <= high), high})
 
-        def leader(place: int, known: dict[int, str | None] = known, beyond: Sequence[float] = beyond) -> str | None:
-            if place not in known:
-                known[place] = leader_at(beyond[place - 1])
-            return known[place]
 
-        stops = _stops([value, *beyond])
-        for place in (at for stop in pairwise(stops) for at in _turning_points(*stop, leader)):
-            words = f"{what} {plain(beyond[place - 1])}{unit} or {further}"
-            instead = name_of_leader(leader(place), leader(place - 1), judgement.base)
-            found.append(
-                Turning(at=beyond[place - 1], side=side, value=None, leader=leader(place), words=f"{words}: {instead}.")
-            )
-    return sorted(found, key=lambda change: abs(log((change.at or value) / value)))
+def _leader_with(judgement: Judgement, part: str, given: Bearing | RingGeometry, name: str, value: float) -> str | None:
+    asked = judgement.question.model_copy(update={part: given.model_copy(update={name: value})})
+    return leading_id(Judgement.of(asked, judgement.base, region=judgement.region))
+
+
+def _steps_from(value: float, change: Turning) -> float:
+    return abs(log((change.at or value) / value))
+
+
+def _changes(size: Size, side: Literal["below", "above"], now: str | None, base: KnowledgeBase) -> Iterator[Turning]:
+    """The changes of the leader on one side of what the size is."""
+    is_below = side == "below"
+    beyond = [value for value in size.values if (value < size.value if is_below else value > size.value)]
+    along = [size.value, *(reversed(beyond) if is_below else beyond)]
+
+    @cache
+    def leader(place: int) -> str | None:
+        return size.leader_at(along[place]) if place else now
+
+    for place in (at for stops in pairwise(_stops(along)) for at in _turning_points(*stops, leader)):
+        instead = name_of_leader(leader(place), leader(place - 1), base)
+        words = f"{size.in_words} {plain(along[place])}{size.unit} or {'less' if is_below else 'more'}: {instead}."
+        yield Turning(at=along[place], side=side, value=None, leader=leader(place), words=words)
 
 
 def _stops(sizes: Sequence[float]) -> Sequence[int]:
@@ -100,16 +122,3 @@ def _turning_points(first: int, last: int, leader: Callable[[int], str | None]) 
     middle = (first + last) // 2
     yield from _turning_points(first, middle, leader)
     yield from _turning_points(middle, last, leader)
-
-
-def two_digits(low: float, high: float) -> list[float]:
-    """The numbers of two digits from the one to the other."""
-    numbers = (float(f"{digits}e{exponent}") for exponent in range(-4, 5) for digits in range(10, 100))
-    return sorted({low, *(number for number in numbers if low <= number <= high), high})
-
-
-def _range(model: type[Bearing | RingGeometry], name: str) -> tuple[float, float]:
-    """What the model allows a size to be."""
-    schema = model.model_json_schema()["properties"][name]
-    shape = next(shape for shape in (schema, *schema.get("anyOf", ())) if "minimum" in shape)
-    return float(shape["minimum"]), float(shape["maximum"])
