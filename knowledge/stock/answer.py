@@ -11,7 +11,7 @@ class Plan(ResponseModel):
 
     jugs: tuple[str, ...] = Field(description="Ids of /v1/lubricants.")
     covers: int = Field(description="How many boxes it serves.")
-    of: int = Field(description="How many boxes there are, but for those that only their book can serve.")
+    of: int = Field(description="How many boxes there are, but for `book_only`.")
     uncovered: tuple[str, ...] = Field(description="Names of the boxes that it leaves without a jug.")
     uncovered_asked: int = Field(description="How often the boxes that it leaves without a jug come in, together.")
     second_choice: tuple[str, ...] = Field(
@@ -47,7 +47,7 @@ class StockAnswer(ResponseModel):
         "plans with as many jugs the one that leaves least uncovered, as often as it is asked; then the most first "
         "choices, the least care, the most that stands on the shelf."
     )
-    boxes: tuple[StockedBox, ...] = Field(description="Every box but those that only their book can serve.")
+    boxes: tuple[StockedBox, ...] = Field(description="Every box but those of `book_only`.")
     book_only: tuple[str, ...] = Field(
         description="Names of the boxes for which no class is sure to fit: their book decides, or what is asked."
     )

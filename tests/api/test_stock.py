@@ -68,7 +68,7 @@ def test_the_terminal_tells_what_the_service_does(client, capsys) -> None:
     assert main(["stock", str(DEMO)]) == 0
     text = capsys.readouterr().out
     assert max(map(len, text.splitlines())) <= 88
-    for words in ("The fewest", "One more", "Only the book", "The manufacturer's service data decides."):
+    for words in ("The fewest", "One more", "Left out", "The manufacturer's service data decides."):
         assert words in text
 
 
